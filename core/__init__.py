@@ -1,1 +1,1 @@
-"""The lathe, its dials, threads, plans and logbook. Nothing in core depends on a screen."""
+"""Calculations, plans and logbook of the program. No module in core imports a screen."""

@@ -1,6 +1,6 @@
-"""Infeed on one dial: converts depths into dial marks, and dial marks into cutting steps.
+"""Converts depths of cut into marks of one dial, and these marks into steps of a plan.
 
-All cutting operations use this module.
+Every operation that cuts in passes uses this module.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -26,9 +26,9 @@ MEASURED_DEPTH = "measured_depth_mm"
 
 @dataclass(frozen=True, kw_only=True)
 class Infeed:
-    """The dial that sets the depth, and the direction of its slide.
+    """The dial that sets the depth of cut, and the direction in which its slide moves.
 
-    `travel_per_depth` is slide travel for depth on the radius [-]: 1 / cos(compound angle)
+    `travel_per_depth` is the slide's travel divided by the depth on the radius [-]: 1 / cos(compound angle)
     for a compound swung off square, 1 for a slide square to the axis or for plain travel.
     """
 
@@ -42,23 +42,26 @@ class Infeed:
 
     @cached_property
     def mark_mm(self) -> float:
-        """Return how much deeper one mark of the dial cuts, on the radius [mm]."""
+        """The depth that one mark of the dial cuts, on the radius [mm]."""
         return self.dial.mark_mm / self.travel_per_depth
 
     def marks(self, depth_mm: float) -> int:
-        """Return the whole number of marks that comes nearest to a depth [mm]."""
+        """Return the whole number of marks nearest to a depth [mm]."""
         return self.dial.marks(depth_mm * self.travel_per_depth)
 
     def depth_mm(self, marks: int | Fraction) -> float:
-        """Return the depth on the radius that a number of marks gives [mm]."""
+        """Return the depth that a number of marks cuts, on the radius [mm]."""
         return float(marks) * self.mark_mm
 
     def marks_deep(self, depth_mm: float) -> Fraction:
-        """Return a depth in marks, rounded to a millionth of a mark. The depth is given in mm."""
+        """Return a depth [mm] as a number of marks, rounded to a millionth of a mark."""
         return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
-        """Return the dial's setting at `marks` marks from zero, with the rounding error against the exact depth."""
+        """Return the dial's setting at a number of marks from zero.
+
+        exact_depth_mm: the wanted depth; the setting notes how far it differs. None for no difference.
+        """
         sense = -1 if self.outwards else 1
         exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
         return self.dial.at_marks(sense * marks, exact)
@@ -68,12 +71,12 @@ class Infeed:
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return how many marks deep a dial position is. The position is counted from the dial's zero."""
+        """Return a dial position as a number of marks into the work. The position counts from the dial's zero."""
         marks = self.dial.marks_at(position)
         return -marks if self.outwards else marks
 
     def set_words(self, marks: int) -> str:
-        """Return the setting in words that the user follows: "compound to 1 turn and 0.42 mm"."""
+        """Return the setting at a number of marks in words, such as "compound to 1 turn and 0.42 mm"."""
         return self.words_of(self.setting(marks))
 
     def words_of(self, setting: Setting) -> str:
@@ -82,7 +85,7 @@ class Infeed:
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """How far a run has cut. The remaining steps are planned again from this state."""
+    """How far a run has cut. The remaining steps of the run are planned again from this state."""
 
     next_id: int
     depth_mm: float = 0.0
@@ -102,29 +105,27 @@ class Progress:
     """Where the work lies on the table since the user last put it back; None if the work was never put back."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return the progress after some dials are set to zero, either now or before the next cut."""
+        """Return the progress with some dials set to zero, either now or before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
 
     def after(self, step: Step) -> "Progress":
-        """Return the progress after a step is done. A cut shallower than the last one changes nothing."""
+        """Return the progress after a step. A cut no deeper than the work is already cut changes nothing."""
         if step.depth_mm is None or takes_nothing(step):
             return self
         new_positions = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return how many marks deep the infeed dial was at the last pass; 0 before the first pass."""
+        """Return the dial position of the last pass, in marks from the dial's zero; 0 before the first pass."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
-        """Return the depth of the work at the dial's present position [mm].
+        """Return the depth to which the work is cut at the dial's present position [mm].
 
-        A measured depth takes precedence over the dial.
-
-        An open step was planned from the latest measurement. A repeated step was planned before that measurement.
+        If the work has been measured since, the measured depth counts, not the dial's.
         """
         # A pass that does not touch the work does not show how deep the work is.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
@@ -140,14 +141,14 @@ class Progress:
 
 
 def with_measured_depth(step: Step, depth_mm: float) -> Step:
-    """Return a copy of a step that cuts nothing, with the measured depth of the work added [mm]."""
+    """Return a copy of a step that cuts nothing, with the measured depth of cut [mm] in its `extra`."""
     return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth from which the next pass starts, as measured or else as the dial shows it [mm].
+    """Return the depth of cut before the next pass [mm], as measured, or else as the dial gives it.
 
-    reached_mm: the depth after the last pass, for a run without open passes.
+    reached_mm: the depth after the last pass, for a run that has no pass left to do.
     """
     for step in open_steps:
         if step.thread_start:
@@ -158,7 +159,7 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut was set no deeper than the work already is.
+    """Return whether a cut is set no deeper than the work is already cut.
 
     Old logs may hold a depth below 0 for such a cut.
     """
@@ -172,10 +173,10 @@ def progress_of(
     skipped: Iterable[Step] = (),
     entered: Iterable[RunInput] = (),
 ) -> Progress:
-    """Return how far a run has cut, from the finished steps and the open steps.
+    """Return how far a run has cut, from the steps done and the steps still to do.
 
-    A dial set to zero after the last pass counts from zero again. Another start of a thread and another position of a
-    pattern begin at depth 0. `entered`: the user's entries so far.
+    A dial that was zeroed after the last pass counts from zero again. Each start of a thread and each position of a
+    pattern begins at depth 0. `entered`: what the user has entered in the run so far.
     """
     reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -203,11 +204,11 @@ def cut_steps(
     last_marks: int,
     last_exact_depth_mm: float | None = None,
 ) -> list[Step]:
-    """Return one cut step for each number of marks in `marks`, counted from the dial's zero.
+    """Return one cutting step for each mark in `marks`. Marks are counted from the dial's zero.
 
-    `from_marks` and `start_depth_mm`: the dial's mark and the depth before the first cut. `last_marks`: the last
-    planned mark, which gives the depth still to go. `last_exact_depth_mm`: the depth from which the rounding error of
-    `last_marks` is counted.
+    `from_marks` and `start_depth_mm`: the dial's mark and the depth of cut before the first step. `last_marks`: the
+    mark at which the whole cut ends, so that each step can state the depth still to go. `last_exact_depth_mm`: the
+    wanted depth, with which the depth at `last_marks` is compared; None to skip the comparison.
     """
     # Only the first position may be between two marks.
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
@@ -236,7 +237,7 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass at a mark to which the work is already cut."""
+    """Return a spring pass: one more pass at a mark to which the work has already been cut."""
     cut = Step(
         action="cut",
         text=infeed.set_words(marks),
@@ -248,7 +249,7 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
 
 
 def spring_after(last: Step) -> Step:
-    """Return a spring pass that repeats the last pass at the same dial reading."""
+    """Return a spring pass, which repeats the last pass at the same dial reading."""
     text = last.text.removeprefix(f"{last.name}:").strip()
     return replace(
         last,
@@ -262,10 +263,10 @@ def spring_after(last: Step) -> Step:
 
 
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
-    """Return the step that sets a dial to zero or asks for the dial's reading.
+    """Return the step at which the user sets a dial to zero, or enters its reading if the dial cannot be zeroed.
 
-    `touches`: the tool touches the work. `shows_size_mm`: the diameter that the tool touches, for a dial that can show
-    that diameter. Such a dial reads diameter, and its numbers fall going in.
+    `touches`: whether the tool touches the work at this step. `shows_size_mm`: the diameter that the tool touches. A
+    dial that reads diameter, and whose numbers fall going in, can be set to this diameter instead of zero.
     """
     shows = f"{dial_words(dial.name)} dial" if dial.per_turn else dial_words(dial.name)
     if not dial.can_zero:
@@ -288,14 +289,14 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
 
 
 def backlash_words(dial: Dial) -> str:
-    """Return the size of a dial's backlash in brackets; "" if the backlash is not known."""
+    """Return a dial's backlash as text in brackets, such as " (0.30 mm)"; "" if the backlash is not known."""
     return f" ({dial.reading_text(dial.backlash)})" if dial.backlash else ""
 
 
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence that compares the size at the last mark with the wanted size; "" below 0.0005 mm."""
+    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm."""
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""

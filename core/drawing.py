@@ -1,7 +1,7 @@
-"""A drawing as plain geometry, which a screen paints with the characters of its terminal.
+"""A drawing as plain geometry. A screen paints the geometry with the characters of its terminal.
 
-The drawing shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock. y goes up,
-away from the turner. Coordinates may be in any unit. Both directions have the same scale.
+A drawing shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock. y goes up,
+away from the turner. Coordinates may be in any unit, with the same scale in both directions.
 """
 
 from typing import Literal, NamedTuple
@@ -16,7 +16,7 @@ Fill = Literal["metal", "this pass"]
 
 
 class Stroke(NamedTuple):
-    """A polyline: straight lines from each point to the next."""
+    """A row of straight lines, each from one point to the next."""
 
     points: tuple[Point, ...]
     look: Look = "edge"
@@ -26,7 +26,7 @@ class Stroke(NamedTuple):
 
 
 class Area(NamedTuple):
-    """A filled area, given by the closed line around the area."""
+    """A filled area. The points are the corners of its outline."""
 
     points: tuple[Point, ...]
     fill: Fill
@@ -41,7 +41,7 @@ class Name(NamedTuple):
 
 
 class Bounds(NamedTuple):
-    """The rectangle of the drawing that must be visible."""
+    """The part of a drawing that a screen must show: a rectangle, in the unit of the drawing."""
 
     x_least: float
     x_most: float
@@ -50,7 +50,10 @@ class Bounds(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """A grid of points in rows from the top down, each row from left to right, all in the unit of the drawing."""
+    """The positions of points in evenly spaced rows and columns, in the unit of the drawing.
+
+    The points are counted row by row from the top, and in each row from left to right.
+    """
 
     left: float
     """x of the first point of each row."""
@@ -65,7 +68,7 @@ class Grid(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """A drawing of geometry, sentences and names. A screen paints the areas first and the names last."""
+    """Lines, filled areas, names and sentences. A screen paints the areas first and the names last."""
 
     bounds: Bounds
     strokes: tuple[Stroke, ...]

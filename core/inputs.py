@@ -1,7 +1,7 @@
-"""Everything that a user can enter in a run besides "done". The open steps are planned again from such an input.
+"""What a user can enter in a run, other than "done". After such an input, the steps still to do are planned again.
 
-`input_as_data` and `input_from_data` convert these inputs to and from rows of the logbook. A row has a cause and the
-entered values.
+`input_as_data` and `input_from_data` convert these inputs to and from rows of the logbook. A row has the cause, such
+as "measured", and the values that the user entered.
 """
 
 from collections.abc import Callable, Mapping
@@ -43,12 +43,12 @@ class Measured(NamedTuple):
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
-        """Return the measured sizes [mm], one or two. The size at the shoulder end comes first."""
+        """The measured sizes [mm]: one, or two with the size at the shoulder end first."""
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
 class DiametersMeasured(NamedTuple):
-    """Diameters at two places along the work, which give the taper of the work."""
+    """Two diameters measured at different distances from the free end. Together they give the taper of the work."""
 
     at_mm: tuple[float, float]
     """The distances of both places from the free end [mm], the nearer place first."""
@@ -56,7 +56,7 @@ class DiametersMeasured(NamedTuple):
 
 
 class GaugeTried(NamedTuple):
-    """The user tried a gauge or the mating part, and entered how it fits."""
+    """The user tried a gauge or the mating part on the work, and entered how it fits."""
 
     fit: Fit
 
@@ -72,7 +72,7 @@ class SetTo(NamedTuple):
 
 
 class PositionCutWrong(NamedTuple):
-    """A position of a pattern was cut in another place than planned."""
+    """The user cut a position of a pattern in the wrong place."""
 
     layer: int
     position: int
@@ -87,10 +87,10 @@ class PositionCutWrong(NamedTuple):
 
 
 class PutBack(NamedTuple):
-    """The work was taken off the table and put back, so that it lies differently on the table.
+    """The work was taken off the rotary table and put back, so that it lies differently on the table.
 
-    To find a point P of the work now, turn P by `turn_deg` about the work's centre. Then add the shift. The result is
-    counted from the table's axis.
+    To find where a point P of the work is now, turn P by `turn_deg` about the work's centre, then add the shift. The
+    result counts from the table's axis.
     """
 
     shift_mm: tuple[float, float]
@@ -114,13 +114,13 @@ class Moved(NamedTuple):
 
 
 class PickedUp(NamedTuple):
-    """Part of a thread's set-up was moved, so the thread must be picked up again."""
+    """Part of a thread's set-up was moved, so the tool must be brought back into the groove of the thread."""
 
     moved: MovedPart
 
 
 class TurnRead(NamedTuple):
-    """Indicator readings over one turn of the work, at one plane."""
+    """The indicator readings of one turn of the work, taken in one plane across the axis."""
 
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
@@ -131,7 +131,7 @@ class TurnRead(NamedTuple):
 
 
 class ReadingsTaken(NamedTuple):
-    """The user has taken all readings of a set."""
+    """The user has taken all indicator readings of a set."""
 
     turns: tuple[TurnRead, ...]
 
@@ -145,11 +145,11 @@ no longer valid, because the marks were changed or something was moved.
 
 
 class TurnAgain(NamedTuple):
-    """The user asked to read the same turn again, with nothing moved."""
+    """The user asked to take the readings of a turn once more, with nothing moved in between."""
 
 
 class Edited(NamedTuple):
-    """The job or lathe file was changed. The remaining steps are planned from the files in their present state."""
+    """The user changed the job or the lathe file. The remaining steps are planned from the changed files."""
 
     plan_input: Mapping[str, Any]
     """The changed fields of LoggedPlanInput, as plain data. If the user answered a question, only `answered` is here.
@@ -174,7 +174,7 @@ RunInput = (
 
 
 def nothing_planned_from(entered: RunInput) -> PlanError:
-    """Return the error for an input that an operation cannot use.
+    """Return the error to raise for an input that an operation cannot use.
 
     >>> nothing_planned_from(GaugeTried(fit="tight")).message
     'This operation cannot use a trial of the fit. Write a note instead.'
@@ -204,7 +204,7 @@ _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
-    """Return an input as a row of the logbook: its cause, and the entered values.
+    """Return an input as a row of the logbook holds it: its cause, and the values that the user entered.
 
     >>> input_as_data(Moved(size=Measured(what="size", size_mm=28.5)))
     ('moved', {'size_mm': 28.5})
@@ -242,7 +242,7 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
 
 
 def input_from_data(cause: Any, data: Any) -> RunInput:
-    """Return the input that a row of the logbook holds. The first version may have written the row.
+    """Return the input that a row of the logbook holds, including rows written by the first version.
 
     Raises EventError for an unknown cause, and for values that the cause cannot have.
 
@@ -250,9 +250,12 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
     GaugeTried(fit='fits')
     """
     if cause not in CAUSES:
-        raise EventError(f"{quoted(cause)} is not a cause. The causes are {', '.join(CAUSES)}.", field="cause")
+        raise EventError(
+            f"{quoted(cause)} is not a cause of planning again. Use one of these causes: {', '.join(CAUSES)}.",
+            field="cause",
+        )
     if not isinstance(data, Mapping):
-        raise EventError(f"The value {quoted(data)} is not a table of keys and values.", field="given")
+        raise EventError(f"{quoted(data)} is not a table of keys and values.", field="given")
     try:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
@@ -309,7 +312,7 @@ def _pair(values: Any) -> tuple[float, float]:
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
-    """Return readings in the form of the log: plain lists for one plane, a list of lists for two planes."""
+    """Return readings as the log keeps them: a list for one plane, a list of two lists for two planes."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
     repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
     times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]
@@ -349,7 +352,6 @@ def _read_readings(data: Mapping[str, Any]) -> ReadingsTaken:
 
 
 def _depth(value: Any) -> int:
-    """Return how deeply lists are nested: 1 for a plain list of numbers."""
     return 1 + max(map(_depth, value), default=0) if isinstance(value, list | tuple) else 0
 
 

@@ -1,7 +1,7 @@
-"""Setting, Step and Plan: every operation makes a plan of steps, and the counter shows these steps one by one.
+"""Setting, Step and Plan. Every operation makes a plan of steps, and the counter shows these steps one by one.
 
-A Plan never changes and does not know which operation made it. `plan_as_data` and `plan_from_data` convert a plan to
-plain data for the logbook, and back.
+A Plan never changes, and has no reference to its operation. `plan_as_data` and `plan_from_data` convert a plan to plain
+data for the logbook, and back.
 """
 
 from collections.abc import Mapping, Sequence
@@ -21,7 +21,7 @@ In runs of schema 1, one number may hold the number of the step, plus this strid
 
 
 class PatternPosition(NamedTuple):
-    """The place of a step in a pattern. All fields are None if the step is in no pattern."""
+    """The position of a step in a pattern. All fields are None if the step belongs to no pattern."""
 
     step: int | None = None
     """The number of the step in the pattern."""
@@ -36,12 +36,12 @@ class PatternPosition(NamedTuple):
 
     @property
     def where(self) -> tuple[int | None, int | None]:
-        """Return layer and position, which are the same for all steps that cut at one place."""
+        """The layer and the position, which together name one place of the pattern."""
         return self.layer, self.position
 
 
 class ReadingPosition(NamedTuple):
-    """The place of an indicator reading: its mark, turn and set of readings."""
+    """The position of an indicator reading: its mark on the work, its turn, and its set of readings."""
 
     angle_deg: float | None
     """The angle of the mark to read [deg]; None for the first mark again, which closes the turn."""
@@ -57,12 +57,12 @@ class ReadingPosition(NamedTuple):
 
     @property
     def time(self) -> tuple[int | None, int]:
-        """Return set of readings and repeat, which are the same for all readings of one turn."""
+        """The set of readings and the repeat, which together name one turn of the work."""
         return self.set_of_readings, self.repeat
 
 
 class ThreadStart(NamedTuple):
-    """The start of a thread to which a step moves."""
+    """The start of a multi-start thread to which a step changes."""
 
     number: int
 
@@ -71,7 +71,7 @@ StepPlace = PatternPosition | ReadingPosition | ThreadStart
 
 
 def place_as_data(place: StepPlace | None) -> dict[str, Any]:
-    """Return a place as plain data for the log, without the keys that do not apply.
+    """Return the position of a step as plain data for the log, without the keys that do not apply.
 
     >>> place_as_data(PatternPosition(step=7, shift_marks=-3, position=2))
     {'position': 2, 'pattern_step': 7, 'shift_marks': -3}
@@ -99,10 +99,10 @@ def place_as_data(place: StepPlace | None) -> dict[str, Any]:
 def place_from_data(
     figures: Mapping[str, Any], is_reading: bool, in_pattern: bool
 ) -> tuple[StepPlace | None, dict[str, Any]]:
-    """Return the place of a step, and the figures that remain after the place is removed.
+    """Return the position of a step as the log has it, and the other figures of the step.
 
     in_pattern: True if the key "start" is the number of a pattern's step, as in the oldest runs; False if it is a start
-    of a thread. Raises TypeError or ValueError for figures that cannot be a place.
+    of a thread. Raises TypeError or ValueError for figures that cannot be a position.
 
     >>> place_from_data({"start": 2}, False, False)
     (ThreadStart(number=2), {})
@@ -126,7 +126,10 @@ def place_from_data(
 
 
 def _whole(figures: dict[str, Any], key: str) -> int | None:
-    """Remove a whole number from the figures and return it; raises TypeError if the value is not a whole number."""
+    """Remove a key from the figures and return its whole number; None without the key.
+
+    Raises TypeError if the value is not a whole number.
+    """
     value = figures.pop(key, None)
     if value is not None and type(value) is not int:
         raise TypeError(f"{key}, which must be a whole number")
@@ -152,7 +155,7 @@ _FINEST_LOGGED = 10**9
 
 
 class Expects(StrEnum):
-    """What the user can enter at a step. An unknown value, which a newer version may have logged, counts as a size."""
+    """What the user can enter at a step. A value that only a newer version knows is treated as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -167,7 +170,7 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """The number of steps that a plan will have, known before the plan is made."""
+    """The number of steps that a plan will have, counted before the plan is made."""
 
     steps: int
     key: str = ""
@@ -177,7 +180,7 @@ class StepCount(NamedTuple):
 
 
 def refuse_too_many(count: StepCount) -> None:
-    """Raise PlanError if a plan would have more steps than a run can hold.
+    """Raise PlanError if a plan would have more steps than a run may have.
 
     >>> refuse_too_many(StepCount(30, "cut", "a deeper cut"))
     """
@@ -189,9 +192,9 @@ def refuse_too_many(count: StepCount) -> None:
 
 
 class PlateSetting(NamedTuple):
-    """One position on a dividing plate, counted from the start:
+    """One position on a dividing plate, counted from the start.
 
-    whole turns of the handle, and holes of one hole circle.
+    It consists of whole turns of the handle, and of holes in one hole circle.
     """
 
     dial: str
@@ -213,10 +216,10 @@ _NO_PATTERN = PatternPosition()
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One thing to do at the machine, after which the user presses one key.
+    """One thing to do at the machine, after which the user presses a key.
 
-    Depths are measured on the radius. If no diameter is cut, they are measured along the slide's travel. Only steps
-    with the action `cut` or `spring` have depths.
+    Depths are on the radius or, if no diameter is cut, along the travel of the slide [mm]. Only steps with the action
+    `cut` or `spring` have depths.
     """
 
     id: int = 0
@@ -245,27 +248,27 @@ class Step:
 
     @property
     def name(self) -> str:
-        """Return the step's title. For a step of the first version, return its text up to the colon."""
+        """The title of the step; for a step of the first version, its text up to the colon."""
         return self.title or self.text.partition(":")[0]
 
     @property
     def at(self) -> PatternPosition:
-        """Return the step's position in a pattern. All fields are None if the step is in no pattern."""
+        """The position of the step in a pattern. All its fields are None if the step belongs to no pattern."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def feeds_along(self) -> bool:
-        """Return whether the step feeds along a groove. The step before it feeds in at the groove's start."""
+        """True if the step feeds along a groove. The step before feeds in at the start of the groove."""
         return bool(self.extra.get(ALONG, False))
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Return the step's position among the indicator readings of a turn; None if the step takes no reading."""
+        """The position of the step among the indicator readings; None if the step takes no reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """Return the number of the thread start to which the step moves, from 2; None for any other step."""
+        """The number of the thread start to which the step changes, from 2; None if the start stays the same."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
@@ -276,7 +279,7 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """All steps of one operation, with its figures and cautions."""
+    """All steps of one operation, with the figures and cautions of the operation."""
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
@@ -291,9 +294,9 @@ class Plan:
     steps: tuple[Step, ...]
 
     def __post_init__(self) -> None:
-        """Raise PlanError for a plan without steps, or with more steps than a run can hold."""
+        """Raise PlanError for a plan without steps, or with more steps than a run may have."""
         if not 0 < len(self.steps) <= MOST_STEPS:
-            raise PlanError(f"This plan has {len(self.steps)} steps. A run has 1 to {MOST_STEPS}.")
+            raise PlanError(f"This plan has {len(self.steps)} steps. A run must have 1 to {MOST_STEPS} steps.")
 
 
 def numbered(steps: Sequence[Step], first: int = 1) -> tuple[Step, ...]:
@@ -326,7 +329,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
 
 
 def step_as_data(step: Step) -> dict[str, Any]:
-    """Return a step as plain data, without the keys that do not apply to the step."""
+    """Return a step as plain data for the logbook, without the keys that do not apply to the step."""
     data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
     if step.title:
         data["title"] = step.title
@@ -347,13 +350,13 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return the place and figures of a step as plain data, for the log and the card."""
+    """Return the position and the further figures of a step as plain data, for the log and the card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
-    """Return the steps from data that `step_as_data` made."""
+    """Return the steps for data that `step_as_data` made; raises KeyError, TypeError or ValueError for other data."""
     # In a thread, only steps with the action "set" have the key "start". In a pattern, steps that cut have this key as
     # well.
     in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
@@ -384,7 +387,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as plain data, for card and log. The data of a readout has no turns."""
+    """Return a setting as plain data, for the card and the log. A digital readout has no key for turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}
@@ -426,7 +429,6 @@ def _setting_from_data(data: Mapping[str, Any]) -> AnySetting:
 
 
 def _exact(logged: float) -> Fraction:
-    """Return a dial's number as an exact fraction, from the float in the log."""
     return Fraction(logged).limit_denominator(_FINEST_LOGGED)
 
 

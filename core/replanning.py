@@ -1,7 +1,7 @@
-"""Plans the rest of a cut to a depth again, after the user has measured, set, moved or edited something.
+"""Plans the remaining passes of a cut to a depth again, after the user has measured, set, moved or edited something.
 
-An input only changes the mark from which the planned passes continue. The last depth stays the same. Depths are in mm,
-counted in the direction in which the operation counts them.
+The input changes the mark from which the passes continue. The wanted depth stays the same. Depths are in mm, in the
+operation's own direction of counting.
 """
 
 import math
@@ -23,7 +23,7 @@ _TIE = 1e-6
 
 
 class Reached(NamedTuple):
-    """The position and depth that a cut has reached."""
+    """How far a cut has come: the position of its dial, and the depth to which the work is cut."""
 
     marks: Fraction
     """The position of the infeed dial, counted from its zero [marks]."""
@@ -31,7 +31,7 @@ class Reached(NamedTuple):
     """The depth of the work at that position. A measured depth takes precedence over the dial's depth."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return the position and depth after one more pass. A pass no deeper than the work changes nothing."""
+        """Return the position and depth after a pass at a mark. If the pass removes no metal, both stay the same."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -41,7 +41,7 @@ def _nothing_first(reached: Reached) -> list[Step]:
 
 
 class Measurement(NamedTuple):
-    """The depth of a cut as a measurement shows it, and the steps that follow from the measurement."""
+    """The depth of a cut according to a measurement, and the steps that follow from it."""
 
     depth_mm: float
     findings: tuple[str, ...] = ()
@@ -52,7 +52,7 @@ class Measurement(NamedTuple):
 
 
 class TouchedOff(NamedTuple):
-    """The steps that give the dial a new zero, and the position of the work's surface counted from that zero."""
+    """The steps that give the infeed dial a new zero, and the position of the work's surface from the new zero."""
 
     steps: list[Step]
     marks: Fraction
@@ -63,7 +63,7 @@ class TouchedOff(NamedTuple):
 
 
 class CutToDepth(Protocol):
-    """A cut to a depth with one dial, as its operation describes it."""
+    """The methods by which an operation describes its cut to a depth, set on one dial."""
 
     @property
     def infeed(self) -> Infeed:
@@ -76,7 +76,7 @@ class CutToDepth(Protocol):
         """Return the passes from the depth reached to the last mark, with the measurements between them."""
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return passes to a last mark, followed by the steps that end the cut.
+        """Return the passes up to the last mark, followed by the steps that end the cut.
 
         `reached`: the position and depth before these passes.
         """
@@ -85,29 +85,32 @@ class CutToDepth(Protocol):
         """Return the steps for a cut that has no mark left to cut to."""
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a depth in the operation's words, as a difference of the measured size [mm]."""
+        """Return a difference of depth [mm] as text: the difference that it makes in the measured size."""
 
 
 class ComparedCut(Protocol):
-    """A cut whose measured depth can be compared with its dial."""
+    """The methods of a cut whose measured depth can be compared with the depth by its dial."""
 
     @property
     def infeed(self) -> Infeed:
         """Return the dial that sets the depth, with the direction of its slide."""
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the measurement that a size gives; raises PlanError for a size that this work cannot have."""
+        """Return the depth that a measured size shows; raises PlanError for a size that this work cannot have."""
 
 
 class MeasuredCut(CutToDepth, ComparedCut, Protocol):
-    """A cut whose depth follows from a measured size of the work."""
+    """The methods of a cut whose depth follows from a measured size of the work."""
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
         """Return the step that touches off on work that is already cut to a depth."""
 
 
 def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[Step]:
-    """Return the steps that replace the open steps of a cut after an input; raises PlanError."""
+    """Return the steps that replace the open steps of a cut after an input.
+
+    Raises PlanError for an input that a cut to a depth cannot use.
+    """
     reached = reached_by(progress, cut.infeed)
     match entered:
         case Measured():
@@ -126,14 +129,14 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
 
 
 def reached_by(progress: Progress, infeed: Infeed) -> Reached:
-    """Return the position and depth that the cut of a run has reached."""
+    """Return how far the cut of a run has come: the position of its dial and its depth."""
     return Reached(progress.marks(infeed), progress.depth_at_dial_mm(infeed))
 
 
 def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
-    """Return the mark nearest to a depth.
+    """Return the dial mark nearest to a wanted depth [mm].
 
-    Half-way between two marks, return the shallower one, so that metal is left to cut.
+    Half-way between two marks, return the shallower mark, so that metal is left to cut.
     """
     further = Fraction((wanted_mm - reached.depth_mm) / infeed.mark_mm - _TIE)
     return math.ceil(reached.marks + further - Fraction(1, 2))
@@ -148,13 +151,13 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the step that touches off on work cut to that depth, and the remaining steps after the touch-off."""
+    """Return the step that touches off on work cut to a depth [mm], and the remaining steps after this step."""
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
 
 def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measurement) -> list[Step]:
-    """Return the remaining steps after a measured depth. The first of these steps shows the findings."""
+    """Return the remaining steps after a measurement. The first of them shows the findings of the measurement."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
         # The dial will count from a touch-off that the user has not done yet.
@@ -173,9 +176,9 @@ def unexpected_words(
     size_text: Callable[[float], str],
     hint: str = "",
 ) -> tuple[str, ...]:
-    """Return a finding if a measured depth differs from the dial's depth by more than `most_off_mm`; else ().
+    """Return a finding if a measured depth differs from the depth by the dial by more than `most_off_mm`; else ().
 
-    size_text: returns the size at a depth [mm] as text. hint: another possible cause.
+    size_text: returns the size at a depth [mm] as text. hint: words for another possible cause.
     """
     by_dial_mm = progress.depth_at_dial_mm(cut.infeed)
     if cut.infeed.dial.name not in progress.positions or abs(depth_mm - by_dial_mm) <= most_off_mm + 1e-9:
@@ -186,7 +189,7 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the mark to which the user really set the dial, then the rest of the cut."""
+    """Return the pass at the position to which the user has set the dial, then the remaining passes."""
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))
     (as_set,) = cut_steps(
@@ -198,11 +201,13 @@ def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str 
         last_marks=max(last, here),
     )
     if takes_nothing(as_set):
-        words = "The work is already this deep, so the pass takes nothing. Check the reading."
+        words = "The work is already this deep, so the pass cuts nothing. Check the reading."
         as_set = replace(as_set, findings=(words,))
     if here > last:
         over = cut.amount_text(infeed.depth_mm(here - last))
-        as_set = replace(as_set, cautions=(f"This is {over} deeper than planned. If you have not cut yet, wind back.",))
+        as_set = replace(
+            as_set, cautions=(f"This setting is {over} deeper than planned. If you have not cut yet, wind back.",)
+        )
     passes = list[Step]()
     if here < last:
         follows: Follows = "pass" if here > reached.marks else ""

@@ -1,7 +1,7 @@
-"""The usual cautions: those of a whole run, shown at its start, and those of single steps.
+"""The usual cautions: those of a whole run, which are shown at its start, and those of single steps.
 
-The cautions are common practice, without a published source. The program only advises and controls nothing. The
-machine's manual and local rules come first. Licensed trades come first if the law requires them.
+The cautions are common practice, without a published source. The program only gives advice and controls nothing. The
+machine's manual, local rules and licensed trades take precedence.
 """
 
 import re
@@ -32,13 +32,14 @@ ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 DRILL_LONG = "Drills wander and whip. Start slowly, peck, withdraw often. Grip them hard."
 BRASS_GRABS = "Brass and bronze grab a drill. Stone a flat on each lip. Hold the feed back."
 GRINDER = "Grinder: guard on, rest within 3 mm of the wheel, wheel sound and dressed."
-WHEEL_STARTS = "Stand aside while the wheel runs up. Keep its maker's speed limit."
+WHEEL_STARTS = "Stand aside while the wheel runs up. Stay below its maker's speed limit."
 
 # Cautions of single steps.
 
 STOP_FIRST = "Stop the spindle and isolate its drive."
 """The first words of every step that measures or tries something."""
 TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it against turning work."
+STRIP_OUT = "Take the strip out before power. Never hold it against turning work."
 TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool. A file or scraper on turning work catches."
@@ -85,7 +86,7 @@ _WOODS = re.compile(
 
 
 def for_material(material: str | None) -> tuple[str, ...]:
-    """Return the cautions that belong to a material.
+    """Return the cautions for a material, found by words in its name; () for any other material and for None.
 
     >>> for_material("cast bronze") == for_material("English oak") == (DUST,)
     True
@@ -112,7 +113,7 @@ def grabs(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return the cautions of a run: those of every machine, of its kind of operation, and of its material.
+    """Return the cautions of a run: those for every machine, for the kind of operation, and for the material.
 
     The caution about manuals and local rules comes last.
     """
@@ -120,10 +121,7 @@ def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
 
 
 def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions for work that the spindle turns.
-
-    If the highest speed of the chuck is known, the cautions name it.
-    """
+    """Return the cautions for work in the chuck. They state the highest speed of the chuck, if it is known."""
     most_rpm = lathe.spindle.most_rpm
     limit = "highest speed not known, none suggested"
     if most_rpm is not None:
@@ -137,10 +135,10 @@ def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
 
 
 def without_repeats(steps: Iterable[Step], earlier: Collection[str] = ()) -> tuple[Step, ...]:
-    """Return the steps with at most one caution each. Each caution stays only at the first step that has it.
+    """Return the steps with at most one caution each. A caution stays only at the first step that has it.
 
-    A user stops reading a caution that every step repeats. A step with several cautions keeps the first new one. The
-    cautions in `earlier` were shown before and are not new.
+    Users stop reading a caution that every step repeats. A step with several cautions keeps the first new one. The
+    cautions in `earlier` have been shown before and are not new.
 
     >>> steps = [Step(action="measure", text="Measure", cautions=(NO_RAG, BORE))] * 3
     >>> [len(step.cautions) for step in without_repeats(steps)]

@@ -1,7 +1,7 @@
-"""Keeps the open set-up steps when the rest of a run is planned again.
+"""Keeps the set-up steps that are still to do when the rest of a run is planned again.
 
-Set-up steps swing a slide, touch off, make a dry run or a scratch pass. Without them the passes would count from a zero
-that nobody has set.
+A set-up step swings a slide, touches off, or makes a dry run or a scratch pass. Without these steps, the passes would
+count from a zero that nobody has set.
 """
 
 from collections import Counter
@@ -20,7 +20,7 @@ _PREPARING = frozenset({"set", "check"})
 
 
 def prepares(step: Step) -> bool:
-    """Return whether a step only sets or checks something."""
+    """Return whether a step only sets or checks something, and does not cut, turn, read or measure."""
     return step.action in _PREPARING
 
 
@@ -36,8 +36,8 @@ def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
     """Return the set-up steps of a new plan that are still needed.
 
-    `settled`: the finished and skipped steps of the old plan. A step is not needed if the last step with the same title
-    had the same text. A dial at zero is not zeroed again, unless an earlier step is still needed.
+    `settled`: the steps of the old plan that are done or skipped. A step is not needed if the last one of them with the
+    same title has the same text. A dial that is at its zero is not zeroed again, unless a step before is needed.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
@@ -55,11 +55,11 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 
 def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
-    """Return logged steps with the wording of the planned steps that have the same titles.
+    """Return logged steps with the texts of the planned steps that have the same titles.
 
-    `planned`: the set-up steps that this version plans from the input of the `logged` steps. Another version may word
-    the same setting differently, and a different text would count as another setting. Steps that share a title stay as
-    they are.
+    `planned`: the set-up steps that this version plans from the input of the `logged` steps. Another version may
+    word the same setting differently, and a different text would count as a different setting. A step whose title is
+    not unique keeps its text.
     """
     titles = Counter(step.title for step in planned)
     words = {step.title: step.text for step in planned if step.title and titles[step.title] == 1}
@@ -72,10 +72,9 @@ def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
 
 
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-    """Return the steps planned again, after the open set-up steps of the old plan.
+    """Return the open set-up steps of the old plan, followed by the newly planned steps.
 
-    A planned step may do the same as an open one, such as touching off on a size just measured. Then the planned step
-    replaces the open step.
+    If a planned step does the same as an open step, such as touching off, the planned step replaces the open step.
     """
     remaining, merged = list(planned), list[Step]()
     if not any(step.zeroed_dials for step in still_open):
@@ -95,8 +94,8 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 def _where_planned(planned: Sequence[Step], step: Step) -> int | None:
     """Return the index of the planned step that does the same as an open step; None if no planned step does.
 
-    If another version of the program planned the open step, the texts differ. In that case the titles are compared.
-    Steps of the first version have no title. They stay, even if one of them is shown twice as a result.
+    If another version of the program planned the open step, the texts may differ, so the titles are compared too. Steps
+    of the first version have no title. They all stay, even if the same step is then shown twice.
     """
     same = (at for at, again in enumerate(planned) if _does_the_same(again, step))
     titled = (at for at, again in enumerate(takewhile(prepares, planned)) if _has_its_title(again, step))
@@ -110,7 +109,7 @@ def _does_the_same(again: Step, step: Step) -> bool:
 
 
 def _has_its_title(again: Step, step: Step) -> bool:
-    """Return whether two steps that set no zero and are in no pattern have the same title and action."""
+    """Return whether two steps have the same title and action; False if either zeroes a dial or is in a pattern."""
     if not step.title or any(one.zeroed_dials or one.place for one in (again, step)):
         return False
     return (again.title, again.action) == (step.title, step.action)

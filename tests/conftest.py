@@ -33,7 +33,7 @@ class ToldTime:
         self.ms += round(seconds * 1000)
 
     def clock(self) -> "TimeSource":
-        """Return a time source for the program that reads this clock."""
+        """Return a time source, for the program, that gives the time of this clock."""
         from tui.terminal import TimeSource
 
         return TimeSource(wall=self.wall, monotonic_ms=lambda: self.ms)
@@ -51,9 +51,9 @@ def pytest_collection_finish(session: pytest.Session) -> None:
 
 @pytest.fixture(scope="session")
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return the folder that holds the folders of all tests.
+    """Return the folder in which every test gets a home folder of its own.
 
-    pytest would search its own folder for each new one, thousands of times.
+    pytest's own `tmp_path_factory` would search its folder for each new one, thousands of times.
     """
     return tmp_path_factory.mktemp("homes")
 
@@ -77,7 +77,7 @@ def own_folders(homes: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def told_time() -> ToldTime:
-    """Return the clock of this test."""
+    """Return the clock that a test can set."""
     return ToldTime()
 
 
@@ -93,8 +93,8 @@ def paths(own_folders: Path) -> "Paths":
 def make(paths: "Paths", told_time: ToldTime) -> MakeApp:
     """Return a function that makes a program: `make(opening=..., terminal=..., job=..., lathe=..., quiet_s=...)`.
 
-    `quiet_s` is 0 unless a test is about held keys, because a test's key presses follow each other faster than a
-    hand's.
+    `quiet_s`, the time in which a second press is ignored [s], is 0 unless a test is about held keys. The reason is
+    that a test presses keys faster than a hand can.
     """
     from tui.__main__ import make_app
     from tui.presses import Presses

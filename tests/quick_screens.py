@@ -1,9 +1,8 @@
 """Makes tests of screens fast by five changes to Textual.
 
-Import this module before any module of Textual. Waits between keys are short. Widgets are not asked whether their work
-is done, because the event loop knows. A style sheet is read once for all programs. Frames are at most 1 ms apart. A
-frame is painted only when a test reads the screen (`tests.tui.painted`). Tests about painting use the fixture
-`every_frame`.
+Import this module before any module of Textual. Waits between keys are short. The event loop, instead of each widget,
+tells whether all work is done. Each style sheet is read once for all programs. Frames are at most 1 ms apart. A frame
+is painted only when a test reads the screen (`tests.tui.painted`). Tests about painting use the fixture `every_frame`.
 """
 
 import asyncio
@@ -28,8 +27,8 @@ _QUIET_S, _IDLE_S, _QUIET_SPELLS = 0.0012, 0.0003, 2
 async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
     """Wait until the program has nothing to do. Textual's own wait takes at least 20 ms, three times for each key.
 
-    The program has nothing to do if no callback is due in the event loop and no thread has used the processor twice in
-    a row.
+    The program has nothing to do if no callback is due in the event loop and no thread has used the processor in two
+    checks in a row.
     """
     due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
     quiet, until = 0, time.monotonic() + max_sleep
@@ -40,10 +39,10 @@ async def _quick_wait(min_sleep: float = 0.0, max_sleep: float = 1.0) -> None:
 
 
 async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -> bool:
-    """Wait until every message is handled. Textual would send one more message to each widget.
+    """Wait until every message is handled.
 
-    A widget with a message to handle has a callback due in the event loop. Without a callback nothing is left to
-    handle.
+    Textual would send one more message to each widget. That is not needed: a widget with a message to handle has a
+    callback due in the event loop.
     """
     due = asyncio.get_running_loop()._ready  # type: ignore[attr-defined]
     until = time.monotonic() + timeout
@@ -54,7 +53,10 @@ async def _all_handled(pilot: textual.pilot.Pilot[Any], timeout: float = 30.0) -
 
 
 def _read_once(sheet: Stylesheet, css: str, *place: Any, **more: Any) -> list[RuleSet]:
-    """Return the rules of a style sheet. All programs in tests read the same sixty style sheets."""
+    """Return the rules of a style sheet.
+
+    The rules are kept, because all programs in tests use the same sixty sheets.
+    """
     look = _LOOKS.setdefault(frozenset(sheet._variables.items()), len(_LOOKS))
     key = (look, css, place, tuple(more.items()))
     if key not in _RULES:

@@ -1,6 +1,6 @@
 """The imports between modules: core imports nothing of tui, and no module imports from a higher level.
 
-The imports are read from the source, so imports for types and inside functions count as well.
+The test reads imports from the source code, so imports for types and inside functions count as well.
 """
 
 import ast
@@ -60,7 +60,7 @@ def module_of(path: Path, root: Path) -> str:
 
 
 def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
-    """Yield each of `modules` that a source imports anywhere, also by a name in a string."""
+    """Yield each of `modules` that a source imports anywhere, including imports by a name in a string."""
     for node in ast.walk(tree):
         match node:
             case ast.Import(names):
@@ -75,7 +75,7 @@ def imported(tree: ast.AST, modules: set[str]) -> Iterator[str]:
 
 
 def arrows(root: Path, *packages: str) -> Arrows:
-    """Return, for each module of some packages, the modules of these packages that it imports."""
+    """Return which modules each module imports. Only modules of `packages` are listed."""
     files = {module_of(path, root): path for package in packages for path in sorted((root / package).rglob("*.py"))}
     return {
         module: frozenset(imported(ast.parse(path.read_text(encoding="utf-8")), set(files))) - {module}
@@ -106,13 +106,13 @@ def cycles(graph: Arrows) -> list[list[str]]:
 
 
 def as_files(cycle: list[str]) -> str:
-    """Return a chain of modules as file names, in order."""
+    """Return the modules of a cycle as file names joined by arrows."""
     return " -> ".join(module.replace(".", "/") + ".py" for module in cycle)
 
 
 @pytest.fixture(scope="module")
 def graph() -> Arrows:
-    """Return, for each module of the program, the modules that it imports."""
+    """Return which modules each module of the program imports."""
     return arrows(ROOT, "tui", "core")
 
 
@@ -128,14 +128,14 @@ def test_core_does_not_import_tui(graph: Arrows) -> None:
 
 
 def test_tui_has_no_import_cycle(graph: Arrows) -> None:
-    """A screen imports only the screens that it opens. It returns an answer or calls a callback to go back."""
+    """A screen imports only the screens that it opens. To go back, it returns an answer or calls a callback."""
     found = cycles({module: to for module, to in graph.items() if module.startswith("tui")})
     assert not found, "\n".join(map(as_files, found))
 
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
-def test_packages_import_only_from_lower_levels(graph: Arrows, package: str, rooms: list[str]) -> None:
-    """Every package has a level in one of the two lists."""
+def test_packages_import_only_packages_below_them(graph: Arrows, package: str, rooms: list[str]) -> None:
+    """Every package has a level in one of the two lists of levels."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
     assert sorted(set(inside.values())) == sorted(level)
@@ -149,13 +149,13 @@ def test_packages_import_only_from_lower_levels(graph: Arrows, package: str, roo
 
 
 def test_core_has_no_import_cycle(graph: Arrows) -> None:
-    """Code that two modules share is in a third module at a lower level."""
+    """If two modules share code, the code is in a third module at a lower level."""
     found = cycles({module: to for module, to in graph.items() if module.startswith("core")})
     assert not found, "\n".join(map(as_files, found))
 
 
-def test_a_cycle_of_four_kinds_of_import_is_found(tmp_path: Path) -> None:
-    """Imports at the top, in a function, for types only, and by a name in a string."""
+def test_an_import_cycle_through_four_kinds_of_import_is_found(tmp_path: Path) -> None:
+    """The kinds are imports at the top, inside a function, for types only, and by a name in a string."""
     sources = {
         "one": "from typing import TYPE_CHECKING\nif TYPE_CHECKING:\n    from room.two import Two",
         "two": "def late():\n    from room import three",

@@ -10,7 +10,7 @@ _PATH = re.compile(r"`((?:core|tui|tests|sample_jobs)/[\w/.]*)`((?:(?:,| and)? `
 
 
 def test_every_file_in_developers_md_exists() -> None:
-    """A path that ends in a slash is a folder."""
+    """A path that ends with a slash is a folder."""
     paths = {match[1] for match in _PATH.finditer(TEXT)}
     assert len(paths) > 40
     missing = [path for path in sorted(paths) if not (ROOT / path).exists()]
@@ -31,7 +31,7 @@ def test_every_name_after_a_file_in_developers_md_is_defined_in_that_file() -> N
 
 
 def test_every_name_without_a_file_in_developers_md_is_defined_somewhere() -> None:
-    """A name is defined in the code, or is a word of a file."""
+    """The name is defined in the code, or occurs in a file as a word."""
     names = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|_?[A-Z]+(?:_[A-Z]+)+|(?:[A-Z][a-z]+){2,})`", TEXT))
     assert len(names) > 40
     code = "\n".join(

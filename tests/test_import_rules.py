@@ -28,7 +28,7 @@ def test_core_imports_neither_textual_nor_pint() -> None:
 
 @pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
 def test_commands_that_print_import_neither_textual_nor_pint(words: list[str]) -> None:
-    """Version, help and card start faster without them."""
+    """Without these imports the commands start faster."""
     code = (
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
         "sys.exit(status or sorted({'textual', 'pint'} & set(sys.modules)) or 0)"
@@ -38,5 +38,5 @@ def test_commands_that_print_import_neither_textual_nor_pint(words: list[str]) -
 
 
 def test_no_file_has_more_than_600_lines() -> None:
-    """A longer file holds more than one subject."""
+    """A longer file usually contains more than one subject."""
     assert [path.name for path in CODE if len(path.read_text().splitlines()) > 600] == []

@@ -16,15 +16,15 @@ length,{},3.5,0.05,"ISO 1, from memory, exact"
 
 
 def test_every_published_value_has_a_source_or_is_marked_from_memory() -> None:
-    """ "By hand", "recalled" and "common practice" are not accepted as sources."""
+    """ "By hand", "recalled" and "common practice" do not count as sources."""
     rows = every_row()
     assert len(rows) > 400
     neither = ("by hand", "recalled", "no source", "common practice", "elementary")
     assert [row for row in rows if not row.source.strip() or any(words in row.source for words in neither)] == []
 
 
-def test_values_with_a_printed_source_and_from_memory_are_counted_apart(tmp_path: Path) -> None:
-    """A file with one printed value and two from memory gives 1 and 2; two such files give 2 and 4."""
+def test_values_from_memory_are_counted_separately_from_values_with_a_printed_source(tmp_path: Path) -> None:
+    """A file with one printed value and two from memory counts 1 and 2. Two such files count 2 and 4."""
     (tmp_path / "one.csv").write_text(TABLE, encoding="utf-8")
     assert re.findall(r"\d+", count_words(tmp_path)) == ["1", "2"]
     (tmp_path / "two.csv").write_text(TABLE, encoding="utf-8")

@@ -1,6 +1,6 @@
-"""Words that no user may see. Each has a plain word to use instead, in brackets.
+"""Words that no user may see. After each word, a comment gives the word to use instead.
 
-The test reads the strings of core and tui that may be shown, the recorded pages and screens, and README.md.
+The tests read the strings of core and tui that may be shown, the recorded pages and screens, and README.md.
 """
 
 import ast
@@ -83,7 +83,7 @@ def _ids_in(call: ast.Call) -> Iterator[ast.AST]:
 
 
 def in_code() -> Iterator[str]:
-    """Yield the file, the word and the string for each forbidden word in the code."""
+    """Yield, for each forbidden word in the code, the file, the word and the string."""
     for path in sorted([*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]):
         if path == FIRST_VERSION:
             continue
@@ -93,7 +93,7 @@ def in_code() -> Iterator[str]:
 
 
 def on_pages() -> Iterator[str]:
-    """Yield the file and the word for each forbidden word on recorded pages and screens, in samples and README.md."""
+    """Yield, for each forbidden word on recorded pages and screens, in samples or README.md, the file and the word."""
     for pattern in (
         "tests/core/wording/*.txt",
         "tests/tui/pictures/*.txt",
@@ -106,12 +106,11 @@ def on_pages() -> Iterator[str]:
                 yield f"{path.relative_to(ROOT).as_posix()}: {word}"
 
 
-def test_no_forbidden_word_is_shown() -> None:
-    """Neither a string of the code nor a recorded page has one."""
+def test_no_string_or_recorded_page_contains_a_forbidden_word() -> None:
     assert sorted({*in_code(), *on_pages()}) == []
 
 
-def test_forbidden_words_are_found_in_shown_strings_only() -> None:
+def test_forbidden_words_are_found_only_in_strings_that_a_user_may_see() -> None:
     """Labels and f-strings count. Docstrings, keys, style sheets and regular expressions do not."""
     source = '''
 """Saddle."""

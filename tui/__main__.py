@@ -1,4 +1,4 @@
-"""The command `halfnut`. A command that only prints its answer imports no screen."""
+"""The command-line program `halfnut`. Commands that only print an answer import no screen."""
 
 import gc
 import os
@@ -25,7 +25,10 @@ _OBJECTS = 100_000
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command line. Return the exit status: 0 success, 1 an error, 2 wrong usage or no terminal."""
+    """Run the command line and return its exit status: 0 success, 1 an error, 2 wrong usage or no terminal.
+
+    If `words` is None, the words come from the command line of this process.
+    """
     if sys.stdout is None:
         _complain("Standard output is closed, so nothing can be printed or shown.")
         return WRONG
@@ -66,8 +69,8 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the Textual app, for the command line and for tests.
 
-    `lathe` is the file given by --lathe. `opening` makes the first screen (see tui.board.first_screen). Raises
-    FileError with every error in the job file or the lathe file.
+    `job` and `lathe` are the files given on the command line. `opening` makes the first screen; see
+    tui.board.first_screen. Raises FileError with every error in the job file or the lathe file.
     """
     from dataclasses import replace
 
@@ -114,7 +117,10 @@ def _screens(arguments: Arguments) -> int:
 
 
 def _whole(path: Path) -> Path:
-    """Return an absolute path. A relative path would be lost once a stick with the present folder is pulled."""
+    """Return a path as an absolute path.
+
+    A relative path would become invalid if the stick with the current folder were pulled.
+    """
     try:
         return path.absolute()
     except OSError:
@@ -130,7 +136,7 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _search_little() -> None:
-    """Make garbage collection rare. Printing a card takes a third of a second and makes hardly any garbage."""
+    """Make garbage collection rare, because printing is short and leaves hardly any garbage."""
     gc.set_threshold(_OBJECTS)
 
 
@@ -250,7 +256,7 @@ def _complain(*sentences: str) -> None:
 
 
 def _stop_printing(status: int) -> int:
-    """Return `status` after the reader of the output (such as `| head`) has closed the pipe."""
+    """Discard further output after its reader, such as `| head`, has closed the pipe. Return `status`."""
     # Python flushes standard output again while it ends. That would raise the same error again.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status

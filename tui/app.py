@@ -42,7 +42,7 @@ _FULL_AFTER = 1
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
-    """The Textual app.
+    """The Textual app of halfnut.
 
     It opens the first screen, owns the objects that all screens share, and passes keys to screens.
     """
@@ -52,12 +52,18 @@ class HalfnutApp(App[None], inherit_bindings=False):
     DEFAULT_MODE = "board"
     MODES: ClassVar[dict[str, str | Opening]] = {"history": later("tui.history.screen", "HistoryScreen")}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help", "Help", priority=True, tooltip="Read what this screen and its keys do."),
-        Binding("question_mark", "help", "Help", show=False, tooltip="Open the help. In a field, ? is typed."),
+        Binding("f1", "help", "Help", priority=True, tooltip="Read about this screen and its keys."),
+        Binding(
+            "question_mark",
+            "help",
+            "Help",
+            show=False,
+            tooltip="Open the help. In a field, this key types a question mark.",
+        ),
         Binding("f2", "mode('board')", "Job", tooltip="Go to the job and its operations."),
         Binding("f3", "mode('history')", "History", tooltip="Go to earlier runs and their logged events."),
-        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and your dials."),
-        Binding("ctrl+p", "palette", "Actions", tooltip="Find an action of this page by its name."),
+        Binding("f12", "convert", "Convert", tooltip="Convert a size to other units and to readings of your dials."),
+        Binding("ctrl+p", "palette", "Actions", tooltip="List the actions of this page."),
         Binding("f9", "look", "Colours", show=False, tooltip="Switch to daylight, dark or console colours."),
         Binding("ctrl+q", "quit", "Quit", priority=True, tooltip="Quit the program. Everything is saved."),
         Binding("ctrl+c", "help_quit", show=False),
@@ -130,11 +136,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the driver class that reads the keys and drops keys that come faster than anybody can type."""
+        """Return the terminal driver class, which drops keys that come faster than anybody can type."""
         return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
-        """Return the filters for every painted row. The filter that replaces characters is the last one."""
+        """Return the filters for every painted row. The last filter replaces characters that the terminal lacks."""
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
@@ -165,8 +171,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def _handle_exception(self, error: Exception) -> None:
         """Show an unexpected error and end the program.
 
-        If a signal is already ending the program, keep the signal's exit status. A closing screen may look for
-        a widget that has gone, and that error is harmless.
+        If a signal is already ending the program, keep the exit status of the signal. In that case a closing screen may
+        look for a widget that no longer exists, and the error is harmless.
         """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
@@ -184,7 +190,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Pass keys on one at a time. A letter that no widget uses counts the same in upper and lower case."""
+        """Pass keys to screens one at a time. A letter runs the same action in upper and lower case."""
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -193,11 +199,11 @@ class HalfnutApp(App[None], inherit_bindings=False):
         await super().on_event(event)
 
     async def pass_on(self, event: Key | Paste) -> None:
-        """Pass a key or a paste to the top screen."""
+        """Send a key or a pasted text to the top screen."""
         await super().on_event(event)
 
     async def on_settled(self, message: Settled) -> None:
-        """Pass the next key on, because everything caused by the previous key is finished."""
+        """Pass on the next key, because everything caused by the previous key is finished."""
         await self.key_queue.settled(message.lap)
 
     async def push_screen_wait(  # type: ignore[override]
@@ -238,7 +244,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
     async def action_mode(self, mode: str) -> None:
         """Go to a main screen, such as the board, in the state in which the user left it.
 
-        A page that belongs to that main screen is closed instead.
+        If a page of that main screen is open, close the page instead.
         """
         if mode == self.current_mode:
             self.key_queue.put_first("escape")
@@ -259,10 +265,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
 
 
 def _collect_garbage_again() -> None:
-    """Turn garbage collection on again for objects made after the start.
+    """Turn garbage collection on again, but only for objects made after the start.
 
-    The objects made by the start are the great majority and stay until the end. Without them each collection is
-    quick. Frequent collections free the memory of closed screens.
+    Most objects are made during the start and remain until the end. Collections that skip these objects are quick and
+    can be frequent, so the memory of closed screens is freed soon.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)

@@ -19,7 +19,7 @@ Kind = Literal["none", "file", "toml", "folder", "choice", "number"]
 
 
 class CommandUsage(NamedTuple):
-    """One command of the command line, as the help, the manual page and the completion describe it."""
+    """One command of the command line, as shown by the help, the manual page and the shell completion."""
 
     name: str
     """The name that the user types; "" for the command that opens the screens."""
@@ -32,7 +32,7 @@ class CommandUsage(NamedTuple):
     """The words that --format accepts for this command."""
 
 
-class Option(NamedTuple):
+class CommandOption(NamedTuple):
     """One option of the command line."""
 
     name: str
@@ -67,7 +67,7 @@ COMMANDS = (
     CommandUsage(
         "summary",
         "JOB",
-        "print wanted sizes, measured sizes and times of a job",
+        "print the wanted sizes, measured sizes and times of a job",
         "a job file",
         ("text", "markdown", "json", "html"),
     ),
@@ -79,35 +79,35 @@ COMMANDS = (
     ),
 )
 OPTIONS = (
-    Option("--lathe", "use this lathe", "FILE", "toml"),
-    Option("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
-    Option("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
-    Option(
+    CommandOption("--lathe", "use the lathe in this file", "FILE", "toml"),
+    CommandOption("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
+    CommandOption("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
+    CommandOption(
         "--charset",
         "characters for screens and pictures: {choices}",
         "KIND",
         "choice",
         choices=("auto", "ascii", "blocks", "braille"),
     ),
-    Option("--format", "{choices}", "FORM", "choice"),
-    Option("--operation", "draw: the operation with this number", "N", "number", "draw"),
-    Option("--out", "draw: write to a new file", "FILE", "file", "draw"),
-    Option("--verify", "log: check every entry of the log", only_for="log"),
-    Option("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    Option("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
-    Option("--man", "print the manual page"),
-    Option(
+    CommandOption("--format", "{choices}", "FORM", "choice"),
+    CommandOption("--operation", "draw: the operation with this number", "N", "number", "draw"),
+    CommandOption("--out", "draw: write the drawing to a new file", "FILE", "file", "draw"),
+    CommandOption("--verify", "log: check every entry of the log", only_for="log"),
+    CommandOption("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
+    CommandOption("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
+    CommandOption("--man", "print the manual page"),
+    CommandOption(
         "--completion",
         "print the completion script for a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),
     ),
-    Option("--version", "print the version"),
-    Option("--help", "print this help"),
+    CommandOption("--version", "print the version"),
+    CommandOption("--help", "print this help"),
 )
-ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or no terminal."
-HELP_KEY = "In the program, F1 is help on every screen."
+ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or a missing terminal."
+HELP_KEY = "In the program, F1 shows help on every screen."
 
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
@@ -119,7 +119,7 @@ _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
 
 
 def in_words(choices: Sequence[str]) -> str:
-    """Return the words as an English list.
+    """Return words as an English list with commas and "or".
 
     >>> in_words(["text", "csv", "json"])
     'text, csv or json'
@@ -127,7 +127,7 @@ def in_words(choices: Sequence[str]) -> str:
     return " or ".join(filter(None, (", ".join(choices[:-1]), choices[-1])))
 
 
-def option_words(option: Option) -> str:
+def option_words(option: CommandOption) -> str:
     """Return the description of an option with its accepted words filled in."""
     commands: dict[tuple[str, ...], list[str]] = {}
     for name, words in _FORMATS.items():
@@ -156,11 +156,11 @@ HELP = _help_text()
 
 
 class UsageError(Exception):
-    """The command line is wrong. The message says what is wrong and what to type instead."""
+    """Raised for a wrong command line. The message says what is wrong and what to type instead."""
 
 
 class Arguments(NamedTuple):
-    """The command and options of one command line."""
+    """The command, arguments and options that the user typed."""
 
     command: Command
     job: Path | None = None
@@ -218,7 +218,10 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Split the words into plain arguments and options with their values."""
+    """Return the plain arguments, and the options with their values.
+
+    Raises UsageError for an option that is unknown, given twice or without its value.
+    """
     plain: list[str] = []
     options: dict[str, str] = {}
     pending = list(words)
@@ -243,19 +246,19 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
             options[name] = value if equals else pending.pop(0)
         else:
             known = ", ".join(option.name for option in OPTIONS)
-            raise UsageError(f"There is no option {quoted(word)}. Use {known}.")
+            raise UsageError(f"There is no option {quoted(word)}. Use one of these: {known}.")
     return plain, options
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Raise UsageError if the command does not accept an argument or option, or lacks a required one."""
+    """Raise UsageError if a command does not accept an argument or an option, or lacks a required one."""
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:
         raise UsageError(f"{quoted(plain[0])} cannot come after lathe. Use --lathe FILE for another lathe.")
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
-        raise UsageError(f"{quoted(plain[1])} after {quoted(plain[0])} is one too many.{hint}")
+        raise UsageError(f"{quoted(plain[0])} and {quoted(plain[1])} are two arguments. Give only one.{hint}")
     for option in OPTIONS:
         if option.name in options and option.only_for not in {"", command}:
             raise UsageError(f"Use {option.name} with `halfnut {option.only_for}` only.")

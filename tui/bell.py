@@ -1,4 +1,4 @@
-"""Rings the terminal's bell: one pattern for a logged pass, one for a measurement due, one for a failed log."""
+"""Rings the terminal's bell: one ring for a logged pass, two to ask for a measurement, three for a failed log entry."""
 
 import asyncio
 from collections.abc import Callable
@@ -31,7 +31,7 @@ class Bell:
         self._next: asyncio.TimerHandle | None = None
 
     def say(self, sound: Sound) -> None:
-        """Ring a pattern. It replaces any unfinished pattern, unless the same pattern is already ringing."""
+        """Ring the pattern of a sound. A pattern of another sound that is still ringing is cut short."""
         if not self._is_on() or sound is self._sound:
             return
         self._sound, self._left = sound, int(sound)

@@ -1,8 +1,8 @@
-"""Generates the scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
+"""Generates scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
 
 from collections.abc import Callable, Iterator, Mapping
 
-from tui.arguments import COMMANDS, OPTIONS, CommandUsage, Option, option_words
+from tui.arguments import COMMANDS, OPTIONS, CommandOption, CommandUsage, option_words
 
 _COMMANDS = tuple(command for command in COMMANDS if command.name)
 _NAMES = " ".join(command.name for command in _COMMANDS)
@@ -11,19 +11,17 @@ _WITH_VALUE = "|".join(option.name for option in OPTIONS if option.value)
 
 
 def completion(shell: str) -> str:
-    """Return the completion script for "bash", "zsh" or "fish"."""
+    """Return the completion script for a shell: "bash", "zsh" or "fish"."""
     return "\n".join([f"# Completes the words after halfnut in {shell}.", *_SCRIPTS[shell](), ""])
 
 
-def _goes_with(option: Option, command: CommandUsage) -> bool:
-    """Return True if a command accepts an option."""
+def _goes_with(option: CommandOption, command: CommandUsage) -> bool:
     if option.name == "--format":
         return bool(command.formats)
     return option.only_for in {"", command.name}
 
 
-def _choices(option: Option, command: CommandUsage) -> tuple[str, ...]:
-    """Return the words that an option accepts after a command."""
+def _choices(option: CommandOption, command: CommandUsage) -> tuple[str, ...]:
     return command.formats if option.name == "--format" else option.choices
 
 
@@ -115,12 +113,12 @@ _ZSH_JOB = "1:command: '2:job:_files -g \"*.toml(-.)\"'"
 _ZSH_QUANTITY = "1:command: '2:quantity: '"
 
 
-def _goes_with_all(option: Option) -> bool:
+def _goes_with_all(option: CommandOption) -> bool:
     return all(_goes_with(option, command) for command in COMMANDS)
 
 
-def _zsh_option(option: Option, command: CommandUsage) -> str:
-    """Return the argument for zsh's `_arguments` that describes an option and its values."""
+def _zsh_option(option: CommandOption, command: CommandUsage) -> str:
+    """Return an option and its values in the notation of zsh's `_arguments`."""
     words = _zsh_quoted(option_words(option))
     if not option.value:
         return f"'{option.name}[{words}]'"
@@ -154,7 +152,7 @@ def _fish() -> Iterator[str]:
         yield _fish_line(condition, f"-l {option.name[2:]}{_fish_values(option)}", option_words(option))
 
 
-def _fish_values(option: Option) -> str:
+def _fish_values(option: CommandOption) -> str:
     values: Mapping[str, str] = {
         "none": "",
         "toml": " -x -a '(__fish_complete_suffix .toml)'",

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 class Keys(Protocol):
-    """The part of the key queue that screens use to delay keys; see tui.key_queue."""
+    """The methods of the key queue that screens use to delay keys; see tui.key_queue."""
 
     def hold(self) -> None:
         """Delay all keys until `release` is called."""
@@ -38,7 +38,7 @@ class Keys(Protocol):
         """Pass keys on again."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed so far have been handled. Later keys are handled after `act`."""
+        """Call `act` after the keys typed so far have been handled. Keys typed later are handled after `act`."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
         """Run a coroutine that asks questions. Keys are passed on only while a question is the top screen."""
@@ -46,7 +46,7 @@ class Keys(Protocol):
 
 @runtime_checkable
 class _Speaking(Protocol):
-    """A screen that can show a message."""
+    """A screen that can show a message to the user."""
 
     def show_message(self, sentence: str) -> None:
         """Show a message."""
@@ -102,7 +102,7 @@ class AppContext:
 
     @property
     def jobs_folder(self) -> Path:
-        """The folder for the user's jobs and exports: from --jobs, the settings page, or the usual folder."""
+        """The folder for the user's jobs and exports: given by --jobs or on the settings page, or the usual folder."""
         kept = self.controls.jobs
         return self.paths.jobs or (Path(kept) if kept else self.paths.documents)
 
@@ -128,7 +128,7 @@ class AppContext:
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. No other screen opens until all questions are answered."""
+        """Run a coroutine that asks questions. Until the user has answered all of them, no other screen opens."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
@@ -149,9 +149,9 @@ class AppContext:
             shown[-1].show_message(sentence)
 
     def show_message_at_once(self, sentence: str) -> None:
-        """Show a message in the last row immediately, before the program is busy.
+        """Show a message in the last row immediately, before work that delays painting.
 
-        Afterwards the screen is repainted.
+        The screen is painted again after the work.
         """
         if self._app._driver is not None:
             columns, rows = self._app.size
@@ -161,14 +161,17 @@ class AppContext:
             self._app.call_later(self._app.refresh, layout=True)
 
     def show_failure(self, error: CoreError) -> None:
-        """Show the reason for a failure. Notices of the log come first, because the log may have been repaired."""
+        """Show why something failed.
+
+        New notices of the log are shown before the reason, because the log may have been repaired.
+        """
         notices = self.log.new_notices()
         self.show_message(f"{notices} {error.message}".lstrip())
         if notices:
             self.log_has_changed()
 
     def log_has_changed(self) -> None:
-        """Make the screens that list runs read the log again."""
+        """Let the screens that list runs read the log again."""
         self.log.forget_paces()
         self.log_changed.publish(None)
 
@@ -181,5 +184,5 @@ class _WithContext(Protocol):
 
 
 def context_of(node: DOMNode) -> AppContext:
-    """Return the shared state of all screens, found through any widget or screen."""
+    """Return the objects shared by all screens, found through any widget or screen."""
     return cast(_WithContext, node.app).context

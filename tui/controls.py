@@ -6,7 +6,7 @@ from pathlib import Path
 
 from core.values.errors import FileError
 from core.values.files import name_of, read_text, write_text
-from core.values.plain_text import clean
+from core.values.plain_text import clean, sentence
 
 INSTRUMENT_UNITS = ("", "mm", "in")
 _LONGEST_KEY = 40
@@ -15,7 +15,7 @@ _LONGEST_PATH = 1_000
 
 @dataclass(frozen=True)
 class Controls:
-    """The settings of pedals, instruments, bell and folder of jobs, as the file `controls.toml` holds them."""
+    """The settings of pedals, instruments, bell and folder of jobs, which the file `controls.toml` stores."""
 
     pedal: str = ""
     """The key that the counting pedal sends; "" if there is no pedal."""
@@ -32,7 +32,7 @@ class Controls:
 def kept_controls(path: Path) -> tuple[Controls, str]:
     """Return the settings read from a file, and a sentence about values that cannot be used.
 
-    Defaults replace those values.
+    Defaults replace values that cannot be used. Without such values the sentence is "".
     """
     if not path.exists():
         return Controls(), ""
@@ -40,7 +40,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
     try:
         table = tomllib.loads(read_text(path))
     except FileError as error:
-        return Controls(), f"{error.messages[0]}. Pedals, instruments and bell have their usual settings."
+        return Controls(), f"{sentence(error.messages[0])} Pedals, instruments and bell have their usual settings."
     except (tomllib.TOMLDecodeError, RecursionError):
         return Controls(), f"{name} cannot be read. Set pedal, instruments, bell and folder of jobs again."
     controls, wrong = {}, []
@@ -50,7 +50,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
             controls[field.name] = value
         else:
             wrong.append(field.name)
-    problem = f"{name}: {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
+    problem = f"{name}: the value of {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
     return Controls(**controls), problem
 
 
@@ -69,7 +69,7 @@ def _is_allowed(name: str, value: object) -> bool:
 
 
 def is_jobs_folder(path: Path) -> bool:
-    """Return True if a path can be saved as the folder of jobs: an absolute path that can be typed."""
+    """Return True if a path can be saved as the folder of jobs: absolute, with characters that can be typed."""
     return path.is_absolute() and len(str(path)) <= _LONGEST_PATH and clean(str(path), _LONGEST_PATH) == str(path)
 
 
@@ -78,7 +78,8 @@ def keep_controls(path: Path, controls: Controls) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
     lines = [
         "# Settings of pedals, instruments with a cable, bell and folder of jobs. The program writes this file.",
         f"pedal = {_text(controls.pedal)}",
@@ -93,5 +94,5 @@ def keep_controls(path: Path, controls: Controls) -> None:
 
 
 def _text(value: str) -> str:
-    """Return a TOML string. Only backslash and quotation mark need escapes in key names and paths."""
+    """Return a text as a TOML string. In key names and paths only backslashes and quotation marks need escapes."""
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

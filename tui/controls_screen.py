@@ -29,14 +29,14 @@ _SOUNDS = "one ring for logged, two for measure now, three for not logged"
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
-    """Asks the user to press the pedal, and records the key. Esc cancels."""
+    """Asks the user to press the pedal, and returns the key that the pedal sends. Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel. Nothing changes."),
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns the reason why a key cannot be used, or ""."""
+        """`refusal` returns the reason why a key cannot be used; "" if it can."""
         super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
@@ -53,28 +53,28 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
 
 class ControlsScreen(BaseScreen[None]):
-    """The list of equipment settings. Enter changes the selected setting."""
+    """The list of settings for pedals, instruments, bell and folder of jobs. Enter changes the selected setting."""
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page holds the settings of pedals, measuring instruments with a cable, the bell and the folder of "
-        "your jobs. Select a setting and press Enter. For a pedal, press the pedal afterwards."
+        "This page contains the settings of pedals, measuring instruments with a cable, the bell and the folder of "
+        "your jobs. Select a setting and press Enter. If you selected a pedal, then press the pedal itself."
     )
     MORE_HELP = (
-        "A pedal counts like Space on the counter, and counts once even if held down or bouncing. A pedal may send "
-        "PgUp or PgDn. These keys then no longer scroll on the counter. Keys that the counter needs are "
-        "refused.\n\n"
+        "A pedal counts a pass like Space on the counter. It counts once even if you hold it down or its switch "
+        "bounces. If a pedal sends PgUp or PgDn, these keys no longer scroll on the counter. A pedal with a key "
+        "that the counter needs is refused.\n\n"
         "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
         "measurement, the number is logged. At any other step, the counter asks what you measured. A number "
-        "without a unit takes the unit set on this page.\n\n"
+        "without a unit is in the unit set on this page.\n\n"
         "The folder of jobs may be on a stick that you use on two computers. The job page lists the jobs in this "
-        "folder. New jobs and exports are saved there too. The log stays on this computer. Press m in the history "
-        "to merge the log of another computer."
+        "folder, and new jobs and exports are saved there. The log stays on this computer. To merge the log of "
+        "another computer, press m in the history."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Change the selected setting."),
-        Binding("delete", "remove", "Remove", tooltip="Remove a pedal, or use the usual folder."),
+        Binding("delete", "remove", "Remove", tooltip="Remove the selected pedal, or use the usual folder again."),
         Binding(
             "escape,asterisk,multiply",
             "close",
@@ -121,7 +121,10 @@ class ControlsScreen(BaseScreen[None]):
         )
 
     def action_set(self) -> None:
-        """Ask for the key of the selected pedal or for a folder. A unit or the bell switches to its next value."""
+        """Change the selected setting.
+
+        Ask for the key of a pedal or for a folder. A unit or the bell changes to its next value without a question.
+        """
         line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
         if line < len(_PEDALS):
             self.context.ask_in_turn(self._ask_for_pedal(_PEDALS[line]))
@@ -140,7 +143,7 @@ class ControlsScreen(BaseScreen[None]):
         other = controls.undo_pedal if name == "pedal" else controls.pedal
         does = "counts a pass" if name == "pedal" else "undoes"
         key = await self.context.ask(
-            PressNow(f"Press the pedal that {does} now.", lambda pressed: pedal_refusal(pressed, other))
+            PressNow(f"Now press the pedal that {does}.", lambda pressed: pedal_refusal(pressed, other))
         )
         if key is not None:
             gives_way = " On the counter, this key no longer scrolls." if key in TAKES_PLACE else ""
@@ -160,7 +163,7 @@ class ControlsScreen(BaseScreen[None]):
                 _refuse_no_folder,
                 text=f"{short_path(now)}/",
                 ending="/",
-                detail=["It may be on a stick, often in a folder of /media. New jobs and exports go there."],
+                detail=["The folder may be on a stick, often below /media. New jobs and exports are saved in it."],
             )
         )
         if folder is not None:
@@ -197,11 +200,11 @@ class ControlsScreen(BaseScreen[None]):
 
 
 def _refuse_no_folder(path: Path) -> None:
-    """Raise CoreError if a path is not an existing folder or cannot be saved."""
+    """Raise CoreError if a path is not an existing folder or cannot be saved as the folder of jobs."""
     if not is_folder(path):
         raise CoreError(f"There is no folder {name_of(path)}. Enter an existing folder, such as /media/stick/jobs.")
     if not is_jobs_folder(path):
-        raise CoreError(f"{name_of(path)} cannot be saved. Enter a folder without special characters in its name.")
+        raise CoreError(f"{name_of(path)} cannot be used. Enter a folder without special characters in its name.")
 
 
 def _with_pedal(controls: Controls, name: str, key: str) -> Controls:

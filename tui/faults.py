@@ -21,9 +21,9 @@ class FaultFile:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Run `work` on the user's text. Return "", or a message if the program itself fails.
+        """Run `work`. Return "", or a message for the user if an unexpected error occurred.
 
-        `doing` names the screen and the text for the fault file.
+        `doing` names the screen and the typed text. It is saved in the fault file with the details of the error.
         """
         try:
             work()
@@ -32,11 +32,11 @@ class FaultFile:
             # must not end the program, whatever the error. A run may be open at the same time, and the
             # typed text would be lost. Work that writes to the log never runs inside this guard.
             details = self.keep(error, doing)
-            return f"The program has an error at this value. Enter another value. {details}"
+            return f"This value causes an error in the program. Enter another value. {details}"
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Append the details of an error to the fault file. Return a sentence that says where the details are."""
+        """Append the details of an error to the fault file. Return a sentence that says where they are."""
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""

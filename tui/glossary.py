@@ -1,4 +1,4 @@
-"""Terms that appear on screens, each with a one-sentence explanation for hobby turners."""
+"""The terms that screens use, each with an explanation in one row for hobby turners."""
 
 from collections.abc import Mapping
 
@@ -14,7 +14,7 @@ TERMS: Mapping[str, str] = {
     "closing reading": "the first position read again at the end, to see drift",
     "compound": "the top slide, which swings to an angle",
     "compound angle": "the compound's angle from a line square to the axis",
-    "condition": "a rule that gives a size, such as: neighbours touch",
+    "condition": "a rule that gives a size, such as that neighbours touch",
     "cross-slide": "the slide that moves the tool to or from the work's axis",
     "diameter dial": "a dial that counts twice the travel of its slide",
     "dividing plate": "a plate with circles of holes for the handle's pin",
@@ -50,7 +50,7 @@ TERMS: Mapping[str, str] = {
     "run": "an operation cut once, with every pass counted and logged",
     "runout": "the movement of an indicator on a surface in one turn",
     "scratch pass": "a first light pass, to check the pitch",
-    "sector arms": "two arms on the plate that show how many holes to turn",
+    "sector arms": "two arms on the plate that span the number of holes to turn",
     "spring pass": "a pass at the same reading, to cut metal that sprang away",
     "step": "one thing to do at the machine before you press a key",
     "thread dial": "thread dial indicator: shows when to close the half nuts",

@@ -114,9 +114,9 @@ class Glyphs:
     """The special characters that one kind of terminal can show."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks` is True if the console's font has half blocks.
+        """`half_blocks` is True if the console's font has half-block characters.
 
-        Most console fonts lack half blocks. The user must therefore ask for them.
+        Most console fonts lack them, so only the user can switch them on.
         """
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
@@ -133,7 +133,7 @@ class Glyphs:
         return self._glyphs[name]
 
     def text(self, sentence: str) -> str:
-        """Return a sentence in which special characters are spelt for this terminal.
+        """Return a sentence with its special characters spelt for this terminal.
 
         >>> Glyphs("ascii").text("12° ±0.5, 7°30'")
         "12 deg +/-0.5, 7d30'"
@@ -143,7 +143,7 @@ class Glyphs:
         return sentence.translate(self._spelt) if self._spelt else sentence
 
     def painted(self, text: str) -> str:
-        """Return `text` in characters that the terminal has, with an unchanged width in cells.
+        """Return `text` with characters replaced that the terminal lacks. The width in cells stays the same.
 
         >>> Glyphs("ascii").painted("é│\\x1b[2J")
         'e|[2J'
@@ -179,13 +179,13 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs that an app uses. An app without its own glyphs gets all glyphs."""
+    """Return the glyphs of an app. An app without glyphs of its own gets all glyphs."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` shortened to at most `columns` characters, ending after a complete part.
+    """Return `text` in at most `columns` characters. A text that is too long ends before a comma, full stop or blank.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'

@@ -21,8 +21,8 @@ from tui.widgets.pager import Pager
 GENERAL = (
     "Tab goes to the next field or list, Shift+Tab to the previous one. Every count and every answer is saved "
     "immediately. You can quit at any time.\n\n"
-    "The program advises and controls nothing. The machine's manual, local rules and, where they apply, licensed "
-    "trades come first."
+    "The program gives advice and controls nothing. Follow the machine's manual and local rules first. Leave work "
+    "that is reserved for licensed trades to those trades."
 )
 Pairs = Sequence[tuple[str, str]]
 """Pairs of a key and its action, or of a term and its meaning."""
@@ -35,7 +35,7 @@ def places(context: AppContext) -> list[tuple[str, str]]:
     return [
         ("version", f"halfnut {version()}"),
         *([("open job", short_path(job.path.absolute()))] if job else []),
-        ("new jobs", f"{short_path(context.jobs_folder)}, also for exports, unless you enter another folder"),
+        ("new jobs", f"{short_path(context.jobs_folder)}, for exports too, unless you enter another folder"),
         ("samples", f"{short_path(paths.samples)}, your copies"),
         ("log", short_path(paths.data / FILE_NAME)),
         ("lathe", f"{short_path(lathe)}, unless the job names another{not_yet}"),
@@ -54,7 +54,7 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
     """Return the rows of a help page: paragraphs wrapped to a width, and pairs in two columns.
 
-    `spell` adapts characters.
+    `spell` replaces characters that the terminal lacks.
     """
     lines: list[Content] = []
     for block in blocks:
@@ -78,7 +78,7 @@ def _pair_lines(pairs: Pairs, columns: int) -> list[Content]:
 
 
 def _paragraph_lines(paragraph: str, columns: int) -> list[str]:
-    """Return the rows of a wrapped paragraph. A paragraph of indented rows is a drawing and is not wrapped."""
+    """Return a paragraph as wrapped rows. A paragraph whose rows are all indented is a drawing and is not wrapped."""
     drawn = [line for line in paragraph.split("\n") if line]
     if all(line.startswith(" ") for line in drawn):
         return drawn
@@ -108,7 +108,7 @@ class HelpScreen(BaseScreen[None]):
         yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows a key. F1 is not shown, because Esc closes the help page too."""
+        """Return True if the key bar shows the key of an action. It hides F1, because Esc closes this page too."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:

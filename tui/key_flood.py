@@ -1,4 +1,4 @@
-"""Drops keys that come faster than the program can handle them, as when a terminal pastes text key by key."""
+"""Drops keys that come faster than the program can handle them, for example when a pasted text arrives as keys."""
 
 import time
 
@@ -13,7 +13,7 @@ QUIET_S = 0.5
 
 
 class KeyFlood:
-    """Counts the waiting keys and drops further keys while too many wait.
+    """Counts the keys that wait to be handled, and drops new keys while too many wait.
 
     `admit` is called in the thread that reads the terminal. The other methods are called in the main thread.
     """
@@ -36,9 +36,9 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Record that a key was handled.
+        """Record that a key was handled. Return a message about dropped keys, or "".
 
-        After a flood return a message about dropped keys, once; otherwise return "".
+        The message is returned once after each flood.
         """
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:

@@ -1,4 +1,4 @@
-"""Passes keys on one at a time. Each key reaches the screen that the previous key opened, however fast keys come."""
+"""Passes keys on one at a time. Each key reaches the screen that the previous key opened, even if keys come quickly."""
 
 import asyncio
 from collections import deque
@@ -27,7 +27,7 @@ _WORDS = {"space": "Space", "enter": "Enter", "pedal": "The pedal"}
 
 
 class Settled(Message):
-    """A message sent after a key. When the message returns, everything that the key caused is finished."""
+    """A message sent after a key. When the app receives it, everything that the key caused is finished."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -40,7 +40,7 @@ class TakesPedal(Protocol):
 
     @property
     def pedal_key(self) -> str:
-        """The key that replaces a press of the pedal on this screen."""
+        """The key that counts a pass on this screen. A press of the pedal is treated like this key."""
         ...
 
 
@@ -98,10 +98,10 @@ class KeyQueue:
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop all waiting keys and all later keys. After the present key is finished, call `then`.
+        """Drop all waiting and all later keys, and call `then` after the present key is finished.
 
-        `then` ends the program. An end in the middle of opening a screen would make that screen fail. A key may
-        also take too long to finish: `leave_on_signals` sets a time limit for that case.
+        `then` ends the program. Ending while a screen is opening would make that screen fail. If the present key takes
+        too long, the time limit of `leave_on_signals` ends the program.
         """
         self._closed = True
         self._waiting.clear()
@@ -111,7 +111,7 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Accept a key or a paste from the terminal. Pass it on when its turn comes."""
+        """Accept a key or a pasted text from the terminal, and pass it on when its turn comes."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()
@@ -136,7 +136,7 @@ class KeyQueue:
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed so far have been handled. Later keys are passed on after `act`."""
+        """Call `act` after the keys typed so far have been handled. Keys typed later are passed on after `act`."""
 
         def act_and_release() -> None:
             act()
@@ -146,7 +146,7 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions, after `hold`.
+        """Run a coroutine that asks questions. The caller has called `hold` before.
 
         Keys are passed on only while a question is the top screen.
         """
@@ -156,7 +156,10 @@ class KeyQueue:
             self.release()
 
     async def settled(self, lap: int) -> None:
-        """Pass the next key on, because the message sent after the previous key has returned."""
+        """Pass on the next key, because the `Settled` message with the number `lap` has arrived.
+
+        A message with an older number is ignored.
+        """
         if lap == self._lap and not self._holds:
             self._busy = False
             if self._asking_again is not None:
@@ -195,7 +198,10 @@ class KeyQueue:
                 self._show_message(said)
 
     def _is_number(self) -> bool:
-        """Return True if the first waiting keys are a number, or may be the start of one. Use a whole number."""
+        """Return True if the first waiting keys are a number or may become one.
+
+        A complete number is used immediately.
+        """
         looked = self._numbers.look(self._waiting)
         self._count_handled(looked.dropped)
         if looked.dropped:
@@ -207,7 +213,7 @@ class KeyQueue:
         return looked != Looked()
 
     async def _waited(self) -> None:
-        """Decide about keys that may start a number, unless another key has come during the wait."""
+        """Decide whether the waiting keys are a number, unless another key has come during the wait."""
         self._number_timer = None
         if self._waiting and not self._busy:
             if isinstance(last := self._waiting[-1], Paste) or get_time() - last.time >= self._presses.burst_s:
@@ -215,10 +221,10 @@ class KeyQueue:
             await self._let_in()
 
     def _verdict(self, event: Key) -> Literal["by hand", "held", "not known yet"]:
-        """Return whether a key was pressed by hand, is held down since an earlier screen, or cannot be judged yet.
+        """Return whether a key was pressed by hand, was held down since an earlier screen, or cannot be judged yet.
 
-        The user sees a message about a held key. If only the next key can decide, keys wait for the time in
-        which a held key repeats.
+        A message tells the user about a held key. If only the following key can decide, keys wait for as long as a held
+        key needs to repeat.
         """
         screen, presses = id(self._app.screen), self._presses
         key = self._counted_as(event)
@@ -240,9 +246,9 @@ class KeyQueue:
         return own_name(event.key) == self._pedal()
 
     def _counted_as(self, event: Key) -> str:
-        """Return the key that a press counts as.
+        """Return the name of the key that a press counts as.
 
-        A pedal counts as Space on a counter, and wherever it may be held down.
+        A press of the pedal counts as Space on a counter, and on any screen while the pedal may still be held down.
         """
         if not self._is_pedal(event):
             return event.key
@@ -251,7 +257,7 @@ class KeyQueue:
         return "space" if held or isinstance(screen, TakesPedal) else event.key
 
     def _meant(self, event: Key) -> Key:
-        """Return Space or the undo key if a pedal sent this key; return any other key unchanged."""
+        """Return Space if the pedal sent a key, the undo key if the undo pedal sent it, or else the unchanged key."""
         screen, name = self._app.screen, own_name(event.key)
         if not isinstance(screen, TakesPedal) or name not in {self._pedal(), self._undo_pedal()}:
             return event
@@ -266,7 +272,7 @@ class KeyQueue:
             await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send the message that returns after everything sent earlier is finished."""
+        """Send `target` a `Settled` message, which arrives after everything sent earlier is finished."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -275,7 +281,7 @@ class KeyQueue:
         self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
 
     def _look(self) -> None:
-        """Ask the top screen whether it is ready for keys."""
+        """Send a `Settled` message to the top screen if the previous one has not arrived."""
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 

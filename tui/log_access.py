@@ -39,7 +39,7 @@ class LogAccess:
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
         """`show_repairing` shows a message that a long log is being repaired.
 
-        During the repair nothing is painted and keys wait.
+        During the repair, keys wait and nothing is painted.
         """
         self._folder, self._show_repairing = folder, show_repairing
         self._notices_said = 0
@@ -71,13 +71,16 @@ class LogAccess:
         return " ".join(map(sentence, notices))
 
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
-        """Return the operation of a job whose unfinished run was opened last. Raises LogbookError."""
+        """Return the operation of a job whose unfinished run was opened last; None without such a run.
+
+        Raises LogbookError.
+        """
         if job is None:
             return None
         return next((operation for operation, _ in self._unfinished(job)), None)
 
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
-        """Return the other unfinished runs of the open job, the run that was opened last first.
+        """Return the other unfinished runs of the open job, the most recently opened run first.
 
         Returns [] if `origin` is not an operation of the open job, or if the log cannot be read.
         """
@@ -101,9 +104,10 @@ class LogAccess:
         ]
 
     def pace(self, kind: str, lathe_name: str) -> "Pace | None":
-        """Return the usual time of passes of a kind on a lathe; None if too few passes are logged or readable.
+        """Return the usual time of a pass for a kind of operation on a lathe.
 
-        The pace is read once, and again after `forget_paces`.
+        Returns None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
+        is called.
         """
         key = kind, lathe_name
         if key not in self._paces:
@@ -114,7 +118,7 @@ class LogAccess:
         return self._paces[key]
 
     def forget_paces(self) -> None:
-        """Read paces again at the next request, because more passes were logged."""
+        """Forget the usual times of passes, because more passes have been logged."""
         self._paces.clear()
 
     def _read_pace(self, kind: str, lathe_name: str) -> "Pace | None":

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the open log in a thread, so that no key waits. A log opened read-only is not changed."""
+    """Check the open log in a thread, so that no key waits. A log that is opened read-only is never changed."""
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -30,7 +30,7 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log in a thread. Keys wait during the repair, because no pass can be logged."""
+    """Repair the log in a thread. Keys wait during the repair, because no pass can be logged meanwhile."""
     if context.log.opened is not logbook:
         return
     context.keys.hold()

@@ -1,4 +1,4 @@
-"""The program's version, and its manual page in roff for `man`."""
+"""The version of the program, and its manual page for `man` in roff."""
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -9,10 +9,11 @@ from tui.paths import Paths
 
 _PURPOSE = "work out, count and log lathe work on the turner's own dials"
 _DESCRIPTION = (
-    "It helps at a lathe with one job at a time: threads, tapers, runout, even divisions, patterns. It works out what "
-    "to set on your own dials, counts each pass with one key, and logs the pass on disk before it shows the next one.",
-    "It advises and controls nothing. The machine's manual, local rules and, where they apply, licensed trades come "
-    "first.",
+    "halfnut helps a turner beside the lathe, one job at a time: threads, tapers, runout, even divisions, patterns. It "
+    "works out what to set on your own dials, counts each pass with one key, and logs the pass on disk before it shows "
+    "the next one.",
+    "The program gives advice and controls nothing. Follow the machine's manual and local rules first. Leave work that "
+    "is reserved for licensed trades to those trades.",
     HELP_KEY,
 )
 _EXAMPLES = (
@@ -38,7 +39,7 @@ def version() -> str:
 
 
 def manual_page(paths: Paths) -> str:
-    """Return the manual page in roff, including the folders that the program uses on this computer."""
+    """Return the manual page in roff. It names the folders that the program uses on this computer."""
     return "\n".join([*_lines(paths), ""])
 
 
@@ -63,7 +64,7 @@ def _lines(paths: Paths) -> Iterator[str]:
             (short_path(paths.data), "the log of all runs, your copies of the samples"),
             (short_path(paths.config), "your lathes, and settings of pedal, instruments and bell"),
             (short_path(paths.documents), "new jobs and exports, unless you enter another folder"),
-            (short_path(paths.cache), "units that were looked up; may be deleted"),
+            (short_path(paths.cache), "units that were looked up; you may delete this folder"),
         ]
     )
     yield ".SH EXAMPLES"
@@ -85,7 +86,7 @@ def _sentence(words: str) -> str:
 
 
 def _text(words: str) -> str:
-    """Return words escaped for roff, so that no character is a roff command.
+    """Return words escaped for roff, so that roff takes no character as a command.
 
     >>> print(_text("--out C:\\\\x"), _text(".toml"))
     \\-\\-out C:\\ex \\&.toml

@@ -26,7 +26,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+) ?(?:mm|in|\")?")
 
 
 class Burst(NamedTuple):
-    """Keys that came too quickly for typing by hand, and the meaning of these keys."""
+    """Keys that came too quickly to be typed by hand, with their meaning."""
 
     kind: Literal["number", "by hand", "held", "unended"]
     """The kind of burst: a number with Enter, keys pressed by hand, a held digit, or a number without Enter."""
@@ -42,9 +42,9 @@ class Burst(NamedTuple):
 
 
 def is_number(text: str) -> bool:
-    """Return True if characters that came with an Enter are a number from an instrument.
+    """Return True if characters that ended with Enter are a number from an instrument.
 
-    A single digit, or one repeated digit, is a key pressed or held by hand.
+    A single digit, or one digit several times, comes from a key that was pressed or held by hand.
 
     >>> is_number("28.71"), is_number("-0,03 mm"), is_number("7"), is_number("111")
     (True, True, False, False)
@@ -53,7 +53,10 @@ def is_number(text: str) -> bool:
 
 
 def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
-    """Return the burst that starts with the first waiting key; None if that key starts no number."""
+    """Return the burst that starts with the first waiting key; None if that key starts no number.
+
+    `quick_s` is the longest time between two keys of a burst [s].
+    """
     text, last_s, count, slowest_s = "", 0.0, 0, 0.0
     for event in waiting:
         if not isinstance(event, Key) or (text and event.time - last_s > quick_s):
@@ -71,7 +74,10 @@ def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
 
 
 def surely_typed(text: str, slowest_s: float) -> bool:
-    """Return True if only an instrument types this text with so short a time between its characters [s]."""
+    """Return True if only an instrument can have typed a text so quickly.
+
+    `slowest_s` is the longest time between two characters [s].
+    """
     return slowest_s <= SURELY_S and len(text) >= _FEWEST_SURE
 
 
@@ -88,12 +94,12 @@ def _kind(text: str, ended: bool) -> Literal["number", "by hand", "held", "unend
 
 
 def has_unit(text: str) -> bool:
-    """Return True if a number from an instrument has its own unit."""
+    """Return True if a number from an instrument ends with a unit."""
     return text[-1:].isalpha() or text.endswith('"')
 
 
 def plain_number(text: str) -> str:
-    """Return a number from an instrument in plain spelling: with a decimal point, without "+" and leading zeros.
+    """Return a number from an instrument with a decimal point, and without "+" and leading zeros.
 
     In such a number a comma is a decimal comma and never separates thousands.
 
@@ -116,7 +122,10 @@ class FieldTyping:
         self._last_s = self._slowest_s = 0.0
 
     def note(self, event: Key, field: object, text: str, quick_s: float) -> None:
-        """Record a character that `field` is about to receive. `text` is the present content of the field."""
+        """Record a character that `field` is about to receive.
+
+        `text` is the present content of the field. `quick_s` is the longest time between quick characters [s].
+        """
         gap_s = event.time - self._last_s
         typed = event.character or ""
         if not self._typed or field is not self._field or gap_s > quick_s or not _START.fullmatch(self._typed + typed):
@@ -129,7 +138,11 @@ class FieldTyping:
         self._typed, self._last_s = self._typed + typed, event.time
 
     def ended(self, event: Key, field: object, quick_s: float) -> tuple[str, str, bool] | None:
-        """Return (earlier text, number, True if only an instrument types so quickly), or None without a number."""
+        """Return (earlier text, number, is_sure) if Enter ends a quickly typed number; otherwise None.
+
+        The earlier text is the content of the field before the number. `is_sure` is True if only an instrument types so
+        quickly. `quick_s` is the longest time between quick characters [s].
+        """
         typed, gap_s = self._typed, event.time - self._last_s
         self._typed = ""
         if field is not self._field or gap_s > quick_s or not is_number(typed):

@@ -1,4 +1,4 @@
-"""Handles numbers from instruments with a cable before their characters are treated as single keys."""
+"""Recognizes numbers from instruments with a cable before their digits run the actions of single keys."""
 
 from collections import deque
 from collections.abc import Callable
@@ -20,7 +20,7 @@ _OF_AN_INDICATOR = frozenset({"thou", "marks"})
 
 
 class Looked(NamedTuple):
-    """The result of inspecting the waiting keys."""
+    """The result of inspecting the waiting keys for a number."""
 
     dropped: int = 0
     """The number of keys that were removed."""
@@ -36,7 +36,10 @@ class TakesNumbers(Protocol):
     """True if a digit starts a typed number and is no key for an action."""
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Use a number, or show the reason for refusing it. A number that surely came from an instrument has a unit."""
+        """Use a number, or show why it is refused.
+
+        If `is_sure`, the number came from an instrument and has a unit.
+        """
 
 
 @runtime_checkable
@@ -58,8 +61,8 @@ def show_on_top(screen: Screen[Any], sentence: str) -> None:
 class NumberKeys:
     """Finds numbers among the waiting keys.
 
-    On a screen whose digits are keys for actions, quick digits wait until they are recognized as a number or as
-    keys. A field gets each digit without delay.
+    On a screen whose digits run actions, quick digits wait until it is clear whether they are a number or single keys.
+    A field gets each digit without delay.
     """
 
     def __init__(
@@ -70,7 +73,11 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """`instrument_unit` returns the unit of bare numbers from an instrument, "" for the unit of the field."""
+        """The two functions return units for numbers that an instrument types without a unit.
+
+        `instrument_unit` returns the unit set for instruments; "" means the unit of the field. `lathe_unit` returns the
+        unit of the lathe.
+        """
         self._app, self._presses = app, presses
         self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
         self._field_typing = FieldTyping()
@@ -81,7 +88,7 @@ class NumberKeys:
         """The last key of a number whose waiting time for another key is over."""
 
     def look(self, waiting: deque[Key | Paste]) -> Looked:
-        """Use a number from the first waiting keys, drop held digits, or return how long keys must wait."""
+        """Use a number formed by the first waiting keys, drop held digits, or return how long keys must wait."""
         event, quick_s = waiting[0], self._presses.burst_s
         if self._by_hand or not quick_s or not isinstance(event, Key):
             return Looked()
@@ -99,7 +106,7 @@ class NumberKeys:
         return self._act(burst, waiting)
 
     def waited(self, waiting: deque[Key | Paste]) -> None:
-        """Record that the time is over in which another key could follow the waiting keys."""
+        """Record that no further key came in time to continue the waiting keys."""
         self._awaited = waiting[-1] if waiting else None
 
     def passed_on(self) -> None:
@@ -122,7 +129,7 @@ class NumberKeys:
         looked = self._drop(waiting, burst.keys, burst.last_s)
         shown = self.with_unit(burst.text) if burst.is_sure else plain_number(burst.text)
         if burst.kind == "unended":
-            show_on_top(self._app.screen, f"{shown} arrived too fast to be typed, and without Enter. It was ignored.")
+            show_on_top(self._app.screen, f"{shown} arrived too fast for typing, and without Enter. It was ignored.")
         elif isinstance(screen, TakesNumbers):
             screen.take_number(shown, is_sure=burst.is_sure)
         else:
@@ -140,7 +147,7 @@ class NumberKeys:
         return Looked(dropped=keys)
 
     def with_unit(self, text: str) -> str:
-        """Return a number from an instrument with its own unit, or else with the unit set for instruments."""
+        """Return a number from an instrument with its own unit, or with the unit set for instruments if it has none."""
         number, unit = plain_number(text), self._instrument_unit()
         return f"{number} {unit}" if unit and not has_unit(number) else number
 
@@ -153,8 +160,7 @@ class NumberKeys:
     def typed_into_field(self, event: Key) -> Key | None:
         """Record a key for a field. At the Enter after a number, add the unit to the number.
 
-        Return the key to pass on, or None if the number cannot be used. In that case a message gives the
-        reason.
+        Return the key to pass on; None if the number cannot be used, after a message with the reason.
         """
         quick_s, focused = self._presses.burst_s, self._app.focused
         field = _number_field(focused) if quick_s else None
@@ -193,12 +199,11 @@ def _number_field(focused: Widget | None) -> _NumberField | None:
 
 
 def _put(focused: Widget, text: str) -> None:
-    """Replace the text of the focused field."""
     if isinstance(focused, Input):
         focused.value = text
     else:
-        cast("_Written", focused).text = text
+        cast("_HasText", focused).text = text
 
 
-class _Written(Protocol):
+class _HasText(Protocol):
     text: str

@@ -1,4 +1,4 @@
-"""The last filter before painting: characters that the terminal has, and scroll bars that every terminal can show."""
+"""Filters everything that is painted: only characters that the terminal has, and plain scroll bars."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments
@@ -16,7 +16,7 @@ _GROUND = Color.parse("black")
 
 
 class PlainScrollBar(ScrollBarRender):
-    """A scroll bar in the colour of the text. Not every terminal has bright backgrounds."""
+    """A scroll bar in the colour of the text, because some terminals have no bright backgrounds."""
 
     @classmethod
     def render_bar(
@@ -58,6 +58,6 @@ class PaintFilter(LineFilter):
         self._painted = glyphs.painted
 
     def apply(self, segments: list[Segment], background: AnyColor) -> list[Segment]:
-        """Return the segments of one painted row after replacing characters."""
+        """Return one painted row with characters replaced that the terminal lacks."""
         painted = self._painted
         return [segment if segment.control else Segment(painted(segment.text), segment.style) for segment in segments]

@@ -1,8 +1,8 @@
 """The list of all actions that a screen offers now.
 
-The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used: its
-answers arrive one by one, so Enter could run another action than the user read. It also shows characters that console
-fonts lack.
+The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used, because
+its answers arrive one by one. Enter could then run an action that the user has not read. Textual's list also shows
+characters that console fonts lack.
 """
 
 from collections.abc import Sequence
@@ -16,15 +16,13 @@ from textual.dom import DOMNode
 from textual.screen import Screen
 from textual.widgets import Input
 
-from core.values.plain_text import clean
 from tui.context import context_of
-from tui.glyphs import cut, glyphs_of
 from tui.key_queue import TakesPedal
 from tui.presses import COUNT_KEYS
 from tui.widgets.key_bar import BoundAction, bound_actions
 from tui.widgets.line_list import LineList
 from tui.widgets.plain_input import PlainInput
-from tui.widgets.question import QuestionScreen
+from tui.widgets.question import QuestionScreen, Sentence
 from tui.widgets.search_line import Sought
 
 _OWN = "palette"
@@ -33,7 +31,7 @@ _NO_ACTION = "No action has these words. Change the words, or press Esc."
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
-    """Return the present actions of a screen, the screen's own actions first.
+    """Return the actions that a screen offers now, the screen's own actions first.
 
     Keys that only scroll are not included.
     """
@@ -61,7 +59,7 @@ def _exists(bound: BoundAction) -> bool:
 def counting_actions(screen: Screen[Any]) -> frozenset[str]:
     """Return the actions that count passes on a screen. The list shows these actions but refuses to run them.
 
-    Otherwise an Enter that is held while the list closes would count a pass that nobody has cut.
+    Otherwise an Enter key that is held while the list closes would count a pass that nobody has cut.
     """
     if not isinstance(screen, TakesPedal):
         return frozenset()
@@ -69,8 +67,8 @@ def counting_actions(screen: Screen[Any]) -> frozenset[str]:
     return frozenset(active[key].binding.action for key in (*COUNT_KEYS, screen.pedal_key) if key in active)
 
 
-class ActionList(LineList):
-    """The rows of actions, each with name, keys and explanation. The selection stays visible while the user types."""
+class PaletteList(LineList):
+    """The rows of actions, each with its name and keys. The selection stays visible while the user types."""
 
     can_focus = False
     can_search = False
@@ -81,30 +79,27 @@ class ActionList(LineList):
 
     @property
     def is_pointing(self) -> bool:
-        """True, so that the selection is always visible."""
+        """Always True, because the selection is visible while the field has the focus."""
         return True
 
     def show_actions(self, actions: Sequence[BoundAction]) -> None:
-        """Show these actions and select the first one."""
+        """Show `actions` and select the first action."""
         self.actions = actions
         self.set_count(len(actions))
         self.cursor = 0
 
     def line(self, index: int, columns: int) -> Content:
         """Return the row for one action."""
-        glyphs, action = glyphs_of(self.app), self.actions[index]
         names = max(len(each.words) for each in self.actions) + _GAP
-        keys = max(len(_keys(each)) for each in self.actions) + _GAP
-        words = cut(glyphs.text(clean(action.tooltip)), max(columns - names - keys, 0), glyphs["ellipsis"])
-        return Content.assemble(f"{action.words:<{names}}", (f"{_keys(action):<{keys}}", "bold"), words)
+        return Content.assemble(f"{self.actions[index].words:<{names}}", (_keys(self.actions[index]), "bold"))
 
 
 class PaletteScreen(QuestionScreen[BoundAction]):
     """Asks which action of a screen to run."""
 
     HELP = (
-        "This list contains the actions that the page below offers now, with their keys. Type words to shorten "
-        "the list. Enter runs the selected action."
+        "This list shows the actions of the page from which you opened it, with their keys. Type words to shorten "
+        "the list. The selected action is explained below the list, and Enter runs it."
     )
     BINDINGS = [
         Binding("enter", "choose", "Do it", tooltip="Run the selected action."),
@@ -118,9 +113,10 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self._entry = PlainInput(placeholder="type words", leave_out="*")
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field for words, and the list of matching actions."""
+        """Yield the field for words, the list of matching actions, and the explanation of the selected action."""
         yield self._entry
-        yield ActionList()
+        yield PaletteList()
+        yield Sentence("", id="explanation")
 
     def on_mount(self) -> None:
         """Show every action."""
@@ -132,35 +128,42 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         event.stop()
         self._narrow(event.value)
 
+    @on(LineList.Moved)
+    def _explain(self) -> None:
+        """Show the explanation of the selected action."""
+        listed = self.query_one(PaletteList)
+        self.query_one("#explanation", Sentence).show(listed.actions[listed.cursor].tooltip if listed.actions else "")
+
     def _narrow(self, typed: str) -> None:
-        """Show the actions that contain all typed words. Actions with these words in their names come first."""
+        """Show the actions that contain all typed words. Actions with the words in their names come first."""
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
         listed = [*named, *others] if typed.strip() else self._actions
-        self.query_one(ActionList).show_actions(listed)
+        self.query_one(PaletteList).show_actions(listed)
+        self._explain()
         self.show_refusal("" if listed else _NO_ACTION)
 
     def action_choose(self) -> None:
-        """Run the selected action, after the keys typed just before have reached the field."""
+        """Run the selected action after all typed characters have reached the field."""
         context_of(self).keys.after_refresh(self, self._choose)
 
     def _choose(self) -> None:
-        listed = self.query_one(ActionList)
+        listed = self.query_one(PaletteList)
         if not listed.actions:
             self.show_refusal(_NO_ACTION)
         elif (chosen := listed.actions[listed.cursor]).action in self._counting:
-            self.show_refusal(f"This list counts no pass. Press Esc, then {_keys(chosen)}.")
+            self.show_refusal(f"You cannot count a pass from this list. Press Esc, then {_keys(chosen)}.")
         else:
             self.give(chosen)
 
     def action_move(self, step: int) -> None:
         """Move the selection to another action."""
-        self.query_one(ActionList).action_move(step)
+        self.query_one(PaletteList).action_move(step)
 
     def action_scroll_known(self, pages: int) -> None:
         """Scroll the actions by a page."""
-        self.query_one(ActionList).action_page(pages)
+        self.query_one(PaletteList).action_page(pages)
 
 
 def _keys(bound: BoundAction) -> str:

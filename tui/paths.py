@@ -7,7 +7,7 @@ _APPLICATION = "halfnut"
 
 
 class Paths(NamedTuple):
-    """The user's folders. Each folder is created when the program first saves something in it."""
+    """The folders of one user. Each folder is created when the program first saves something in it."""
 
     data: Path
     """The folder of the log."""
@@ -22,7 +22,7 @@ class Paths(NamedTuple):
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the lathe in use, which set-up writes. The file may not exist yet."""
+        """The file of the user's lathe in use, which set-up writes. It may not exist yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)
@@ -39,12 +39,12 @@ class Paths(NamedTuple):
 
     @property
     def theme(self) -> Path:
-        """The file with the name of the chosen colours."""
+        """The file that stores which set of colours the user chose."""
         return self.config / "theme"
 
     @property
     def controls(self) -> Path:
-        """The file with the settings of pedals, instruments, bell and folder of jobs."""
+        """The file that stores the settings of pedals, instruments, bell and folder of jobs."""
         return self.config / "controls.toml"
 
 

@@ -1,4 +1,4 @@
-"""Rules for keys that a pedal or clicker may send: only keys that the counter does not need."""
+"""Rules for the keys that a pedal or clicker may send. A key that the counter needs is refused."""
 
 from collections.abc import Mapping
 
@@ -24,16 +24,16 @@ def pedal_refusal(key: str, other: str = "") -> str:
     if other and key == other:
         return f"The other pedal sends this key. {_ANOTHER}"
     if key in _IN_NUMBERS:
-        return f"Numbers are typed with this key. {_ANOTHER}"
+        return f"This key types numbers. {_ANOTHER}"
     if key in _EVERYWHERE:
-        return f"This key is needed on every screen. {_ANOTHER}"
+        return f"Every screen needs this key. {_ANOTHER}"
     if key in _LETTERS:
         return f"The counter or one of its questions needs the key {key.upper()}. {_ANOTHER}"
     return ""
 
 
 def own_name(key: str) -> str:
-    """Return the name under which keys are compared: a letter is the same in upper and lower case.
+    """Return the name of a key for comparisons. Upper and lower case of a letter have the same name.
 
     >>> own_name("B"), own_name("pagedown")
     ('b', 'pagedown')

@@ -39,11 +39,11 @@ class Presses:
         return min(QUICK_S, self.quiet_s)
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
-        """Return True if a press may come from a key that was held down before `screen` opened.
+        """Return True if a Space or Enter may come from a key that was held down before `screen` opened.
 
-        This is possible for a Space or Enter that quickly follows another one, with no other key between, if
-        the earlier one was meant for another screen. A held or bouncing key must not answer the question that
-        it has opened. A press is also doubtful if it came immediately after any key meant for another screen.
+        A held or bouncing key must not answer the question that it has opened. A press is doubtful if it quickly
+        follows a Space or Enter for another screen, with no other key between. It is also doubtful if it immediately
+        follows any other key for another screen.
         """
         before = self._latest
         if before is None or key not in COUNT_KEYS or before.screen == screen:
@@ -51,9 +51,9 @@ class Presses:
         return time_s - before.time_s < (self.quiet_s if before.key in COUNT_KEYS else min(AT_ONCE_S, self.quiet_s))
 
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
-        """Return True if a doubtful press comes from a held key.
+        """Return True if a doubtful press comes from a held key, which repeats faster than a hand can press.
 
-        Repeats of a held key are closer than presses by hand.
+        `following_s` is the time of the next press [s]; None if no further key has been pressed.
         """
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
@@ -72,7 +72,7 @@ class Presses:
             self._digit_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Record a press that was dropped. It and later repeats belong to the same screen as the press before."""
+        """Record a press that was dropped. Later repeats of the key count as pressed for the same screen."""
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
@@ -81,5 +81,5 @@ class Presses:
         return self._alone
 
     def latest_ends_number(self) -> bool:
-        """Return True if the present press is an Enter soon after a digit."""
+        """Return True if the present press is an Enter that follows a digit within AFTER_DIGIT_S."""
         return self._ends_number

@@ -49,7 +49,10 @@ def print_card(
 
 
 def _printable(page: str, form: str) -> str:
-    """Return a page in characters that can be printed. HTML and SVG become ASCII, correct in any encoding."""
+    """Return a page in characters that can be printed.
+
+    HTML and SVG are returned in ASCII, which fits every encoding.
+    """
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii") if form in {"html", "svg"} else page
 
 
@@ -64,10 +67,10 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
 
 
 def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number: int | None, out: Path | None) -> str:
-    """Draw the pattern of an operation as SVG to standard output or to a new file. Raises CoreError.
+    """Draw the pattern of an operation as SVG, to standard output or to a new file. Raises CoreError.
 
-    `number` is the number of the operation; None draws the first operation that has a pattern. Return a sentence
-    that names further patterns of the job, or "".
+    `number` is the number of the operation in the job; None means the first operation with a pattern. The result is a
+    sentence that names further patterns of the job; "" without further patterns.
     """
     from core.jobs.job import read_job
     from core.pages.pattern_svg import job_drawing
@@ -82,7 +85,7 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print a quantity in every unit and as readings of the lathe's dials. Raises CoreError."""
+    """Print a quantity in all its units and as readings of the lathe's dials. Raises CoreError."""
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
     from core.lathe.reader import find_lathe
@@ -213,7 +216,7 @@ def _columns() -> int:
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print every problem of the log, one in each row. Return True if there is no problem. Raises LogbookError."""
+    """Print every problem of the log in a row of its own. Return True if there is none. Raises LogbookError."""
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
     from tui.paths import user_paths
@@ -222,10 +225,10 @@ def verify_log(data: Path | None) -> bool:
     for problem in checked.problems:
         print(problem)
     verdict = "all sound" if not checked.problems else counted(len(checked.problems), "problem")
-    strays = f", {counted(checked.strays, 'event')} of no run" if checked.strays else ""
+    strays = f", {counted(checked.strays, 'event')} that belong to no run" if checked.strays else ""
     print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
-        print("To repair it, start halfnut or print the log with `halfnut log`.")
+        print("To repair the log, start halfnut or print the log with `halfnut log`.")
     return not checked.problems
 
 
@@ -284,7 +287,7 @@ def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSumma
 
 
 def _resolved(job: Path) -> str:
-    """Return a job's path in the form in which the log stores it."""
+    """Return the path of a job as the log stores it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
@@ -293,10 +296,10 @@ def _resolved(job: Path) -> str:
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Return a sentence saying that nothing is logged, so nothing can be printed."""
+    """Return a sentence saying that nothing is logged for a job; for None, that nothing is logged at all."""
     from core.values.files import name_of
 
     if job is None:
-        return "Nothing is logged yet."
+        return "Nothing has been logged yet."
     gone = "" if job.exists() else " There is no such file."
-    return f"Nothing is logged for {name_of(job)}.{gone}"
+    return f"Nothing has been logged for {name_of(job)}.{gone}"

@@ -1,4 +1,4 @@
-"""Opens the counter of an operation. Starts or continues the run, after asking all necessary questions."""
+"""Opens the counter of an operation, and starts or continues the run after all necessary questions."""
 
 from collections.abc import Callable
 from functools import partial
@@ -87,7 +87,7 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
 
 
 async def _begin_or_continue(context: AppContext, operation: "JobOperation", origin: Origin) -> None:
-    """Start an operation that has no run yet. A run of the same job from another machine may be continued instead."""
+    """Start an operation that has no run yet, or continue a run that another machine started for the same job."""
     other = _run_from_elsewhere(context, origin)
     if other is not None and other.origin is not None:
         question = OneOf(
@@ -95,7 +95,7 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
             ["Continue that run", "Start another piece"],
             detail=[
                 f"Steps done: {run_progress_words(other)}.",
-                f"Its job file was {name_of(Path(other.origin.job_path))}, which no longer exists there.",
+                f"The job file of that run was {name_of(Path(other.origin.job_path))}. It no longer exists.",
             ],
         )
         chosen = await context.ask(question)
@@ -107,10 +107,10 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
 
 
 def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
-    """Return an unfinished run of the same operation whose job file is not on this machine. Raises LogbookError.
+    """Return an unfinished run of the same operation whose job file is not on this machine.
 
-    Job, file and operation must have the same names. Such a run comes from a merged log, or from a stick whose path
-    has changed.
+    Returns None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
+    or from a stick that now has another path. Raises LogbookError.
     """
     file_name = Path(origin.job_path).name
     for info in context.log.logbook().unfinished():
@@ -188,7 +188,7 @@ async def _ask_about_other_program(
 
 
 async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
-    """Show every page of cautions. Return True if the user started the run from the last page."""
+    """Show every page of cautions. Return True if the user starts the run on the last page."""
     cuts = plan.figures.get("passes")
     question = f"Start {quoted(name)}? {counted(len(plan.steps), 'step')}" + (
         f", {cuts} of them cuts." if cuts else "."
@@ -201,16 +201,16 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 
 
 def _opened(context: AppContext, uid: str) -> ActiveRun:
-    """Return an earlier run, opened for counting or only for viewing. Raises LogbookError."""
+    """Return an earlier run, opened for counting if possible and otherwise for viewing. Raises LogbookError."""
     return ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
 
 
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run. Ask first if its job file or lathe file has changed. Return True if its counter was opened.
+    """Continue a run. Return True unless the user cancels.
 
-    `instead` is True if the counter replaces the top screen.
+    Ask first if the job file or the lathe file has changed. If `instead`, the counter replaces the top screen.
     """
     run = _opened(context, uid)
     chosen: int | None = AS_STARTED
@@ -255,15 +255,15 @@ def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
 
 
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
-    """Return the counter of an earlier run.
+    """Return the counter screen of an earlier run.
 
-    If the run was closed meanwhile, the counter asks what was moved.
+    If the run was closed in between, the counter first asks what was moved.
     """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter screen for a run. A runout check has its own counter screen."""
+    """Return the counter screen for a run. A runout check has a counter screen of its own."""
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -283,7 +283,7 @@ def resume_run(context: AppContext, uid: str) -> None:
 
 
 def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    """Ask once, then abandon an unfinished run. `read_again` updates the list of runs."""
+    """Ask once, then abandon an unfinished run. `read_again` is called afterwards to update the list of runs."""
     context.ask_in_turn(_abandon(context, info, read_again))
 
 
@@ -300,7 +300,7 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close it there, then abandon the run.")
+                context.show_message(f"Another program has {name} open. Close the run there, then abandon it here.")
                 return
             run.abandon("closed for good in the list of runs")
         finally:
@@ -311,4 +311,4 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     context.log_has_changed()
     # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.show_message, f"{name} is abandoned. The log keeps what was done.")
+    context.after_this_screen(context.show_message, f"The run {name} is abandoned. The log keeps its finished steps.")

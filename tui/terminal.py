@@ -26,7 +26,7 @@ They restore paste mode, line wrap, mouse, keyboard, main screen, cursor and foc
 
 
 class Terminal(NamedTuple):
-    """The abilities of a terminal."""
+    """What a terminal can show: its characters and its colours."""
 
     charset: Charset = "braille"
     dots: Dots = "braille"
@@ -43,13 +43,13 @@ class Terminal(NamedTuple):
 
 
 def terminal_of(app: object) -> Terminal:
-    """Return the terminal of an app. An app that has no terminal gets one that can show everything."""
+    """Return the terminal of an app. If an app has none, return a terminal that can show everything."""
     terminal = getattr(app, "terminal", None)
     return terminal if isinstance(terminal, Terminal) else Terminal()
 
 
 class TimeSource(NamedTuple):
-    """The sources of time. The order of events in the log never depends on `wall`."""
+    """The clocks of the program. The order of events in the log never depends on the wall clock."""
 
     wall: Callable[[], str]
     """Returns the date and time with the offset from UTC (ISO 8601)."""
@@ -84,7 +84,7 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return the reason why screens cannot be shown here and what to do; "" if they can be shown."""
+    """Return why screens cannot be shown here and what to do; "" if they can be shown."""
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
@@ -94,7 +94,7 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
     if environment.get("TERM") in {"dumb", "unknown"}:
         return (
             f"This terminal (TERM={environment['TERM']}) cannot show screens. "
-            "Use another one, or a command that prints."
+            "Use another terminal, or a command that only prints."
         )
     return ""
 
@@ -102,9 +102,9 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 def leave_on_signals(leave: Callable[[int], None]) -> None:
     """Call `leave` with the exit status (128 + signal number) when a signal ends the program.
 
-    Call this inside the running event loop, before the terminal is changed. A closed terminal (SIGHUP) may block
-    all output, so a program that does not end by itself is ended after LONGEST_LEAVING_S. The event loop's own
-    signal handlers are not used, because the loop loses signals in a flood of keys.
+    Call this function inside the running event loop, before the terminal is changed. A closed terminal (SIGHUP) may
+    block all output. Therefore a program that has not ended after LONGEST_LEAVING_S is ended by force. The event loop's
+    own signal handlers are not used, because the loop loses signals in a flood of keys.
     """
     # A card uses this module only for the terminal's dots and needs no event loop.
     import asyncio
@@ -129,7 +129,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End the program immediately. Restore the terminal if the terminal still accepts output."""
+    """End the program immediately, and restore the terminal if it still accepts output."""
     import termios
 
     # The system would stop a background program that changes the terminal.

@@ -125,17 +125,17 @@ THEME_NAMES = tuple(theme.name for theme in THEMES)
 
 
 def chosen_style(app: App[object]) -> str:
-    """Return the style of the selected word or row."""
+    """Return the style for the selected word or row."""
     return "reverse" if app.no_color else "$background on $text-muted"
 
 
 def next_theme(name: str) -> str:
-    """Return the colours that follow `name` in the list; after the last ones come the first."""
+    """Return the name of the set of colours after `name`. After the last set comes the first."""
     return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
 
 
 def kept_look(path: Path) -> str:
-    """Return the colours that the user chose last; daylight if none were chosen."""
+    """Return the name of the set of colours that the user chose last; daylight if none was chosen."""
     try:
         kept = read_text(path).strip()
     except FileError:
@@ -148,5 +148,6 @@ def keep_look(path: Path, name: str) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(path.parent)}: cannot be made: {clean(error.strerror or '')}"]) from None
+        reason = clean(error.strerror or "unknown reason")
+        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
     write_text(path, name + "\n")

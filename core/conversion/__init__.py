@@ -1,1 +1,1 @@
-"""Converts a user's question, such as "1 1/4 in", into all units and into readings of the lathe's dials."""
+"""Answers a question such as "1 1/4 in" in all units, and with the readings of the lathe's dials."""

@@ -1,4 +1,4 @@
-"""An angle in every unit a turner needs, and tapers by their half and included angle."""
+"""An angle in every unit that a turner needs, and a taper by its half angle and its included angle."""
 
 from fractions import Fraction
 from math import radians, tan
@@ -16,7 +16,7 @@ LARGEST_DEG = 10**7
 
 
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
-    """Return an angle [deg] in all units. `taper` is given if the angle is known to be that of a taper.
+    """Return the answer for an angle [deg] in all units. `taper`: the taper, if the question named the angle of one.
 
     Raises QuantityError beyond ten million degrees.
     """
@@ -46,12 +46,12 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
 
 
 def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
-    """Return a taper in all units: both angles, the ratio, and the readings of the compound's scale."""
+    """Return the answer for a taper: half angle, included angle, ratio, and readings of the compound's scale."""
     return angle_answer(asked, taper.angle_deg, lathe, taper)
 
 
 def _ratios(angle_deg: float) -> dict[str, object]:
-    """Return an angle as a slope, and as a taper with this included angle and with this half angle.
+    """Return figures of an angle as a slope, and as the included angle and the half angle of a taper.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -70,7 +70,7 @@ def _ratios(angle_deg: float) -> dict[str, object]:
 
 
 def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
-    """Return rows with an angle in every unit, and with the taper of this included angle and of this half angle."""
+    """Return rows with an angle [deg] in every unit, and with the tapers that have this included or half angle."""
     slope = 100 * tan(radians(angle_deg)) if abs(angle_deg) < 90 else None
     rows = [
         unit_row("degrees", angle_deg, "deg"),
@@ -96,7 +96,7 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
 
 
 def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
-    """Return rows that say how to set an angle on the rotary table: turns of the handle, and the dial's reading."""
+    """Return the dial readings, figures and rows that say how to set an angle on the rotary table."""
     dials: tuple[DialReading, ...] = ()
     figures: dict[str, object] = {}
     rows: list[Row] = []
@@ -113,7 +113,7 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
 
 
 def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
-    """Return the reading of the compound's scale for an angle off square to the axis, as threads need it."""
+    """Return the row with the reading of the compound's scale for an angle from square to the axis, as for a thread."""
     end = "" if scale.shows(angle_deg) else ", beyond its end"
     reading = figure_text(scale.reading_deg(angle_deg), "deg", 6)
     return Row("compound angle", f"from square to the axis, as for a thread: its scale reads {reading}{end}")
@@ -122,7 +122,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
     """Return the readings of the rotary table's dial for an angle; () if the table has no dial."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
-    from core.values.angles import arcsec_text
+    from core.values.angles import amount_text
     from core.values.angles import dms_text as table_text
 
     if lathe.rotary_table is None:
@@ -135,7 +135,7 @@ def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...
     setting = dial_setting(dial, mark, angle_deg)
     reading = Fraction(0) if dial.per_turn is None else mark % dial.per_turn
     off = "exactly" if mark == angle_deg else (
-        f"{arcsec_text(abs(mark - angle_deg))} {'more' if mark > angle_deg else 'less'} than asked"
+        f"{amount_text(abs(mark - angle_deg))} {'more' if mark > angle_deg else 'less'} than asked"
     )  # fmt: skip
     turns = dial.handle_turns(setting) or 0
     back = " going back" if mark < 0 else ""

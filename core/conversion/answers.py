@@ -1,4 +1,4 @@
-"""The answer to a question in two forms: figures under their JSON keys, and rows of words with units."""
+"""The answer to a question, in two forms: figures under JSON keys, and rows of words with units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -35,7 +35,7 @@ class Conversion:
 
 
 def as_data(answer: Conversion) -> dict[str, Any]:
-    """Return an answer as data that JSON can hold."""
+    """Return an answer as plain data for JSON."""
     data: dict[str, Any] = {"asked": answer.asked, "kind": answer.kind, **answer.figures}
     if answer.dials:
         data["dials"] = [reading.as_data() for reading in answer.dials]
@@ -50,7 +50,7 @@ def as_data(answer: Conversion) -> dict[str, Any]:
 
 
 def text_lines(answer: Conversion) -> list[str]:
-    """Return an answer as lines for a terminal. The first line repeats the question."""
+    """Return an answer as lines of text for a terminal. The first line repeats the question."""
     width = max((len(row.label) for row in answer.rows), default=0)
     return [
         f"{answer.asked}  ({answer.kind})",

@@ -1,4 +1,4 @@
-"""Converts a question in text, such as "1 1/4 in", into all units. It also holds examples of questions."""
+"""Converts a typed question, such as "1 1/4 in", into all units. The module also holds examples of questions."""
 
 import re
 from fractions import Fraction
@@ -48,17 +48,19 @@ _NO_UNIT = re.compile(r"[\d\s.,+*/()×·÷−-]*(?:pi[\d\s.,+*/()×·÷−-]*)*"
 def convert(
     text: str, lathe: Lathe | None, cache: Path | None = None, *, units: UnitLookup | None = None
 ) -> Conversion:
-    """Return the quantity in a question, in all units and as readings of the dials of `lathe`.
+    """Return the answer to a typed question in all units, with readings of the dials of `lathe`.
 
-    text: at most 300 characters. cache: a folder for units looked up in pint, which may be unwritable. units: a
-    function that looks units up in place of this folder. Raises QuantityError, which says in under 600 characters what
-    is wrong and what to enter.
+    - `text`: at most 300 characters.
+    - `cache`: the folder in which units looked up in pint are saved. The folder may be unwritable.
+    - `units`: a function that looks up units instead, without the folder.
+
+    Raises QuantityError, whose message of under 600 characters says what is wrong and what to enter.
 
     >>> convert("1 1/4 in", None).figures["mm"]
     31.75
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
+        raise QuantityError(f"The text has {len(text)} characters. Enter at most {LONGEST_SUM}.")
     # Pasted text may hold no-break spaces, and wide or narrow ones.
     asked = re.sub(r"\s", " ", clean(text, LONGEST_SUM)).strip()
     if not asked:
@@ -76,7 +78,7 @@ def convert(
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
-    """Return the answer if the text states a fit, limits, a taper or a temperature. None for any other text."""
+    """Return the answer to a fit, limits, a taper or a temperature; None if the text states none of these."""
     # Loaded only if the text may need these modules. A command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
@@ -96,7 +98,7 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
 
 
 def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a sum, such as "1 in + 3 mm". It may also be a pitch, or a speed at a diameter."""
+    """Return the answer to a sum such as "1 in + 3 mm", to a pitch, or to a speed at a diameter."""
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
     if diameter:
@@ -120,7 +122,7 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
 
 
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to one quantity per another, such as "3/4 in per foot" or "25 m per min"."""
+    """Return the answer to a quantity per another quantity, such as "3/4 in per foot" or "25 m per min"."""
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
@@ -130,7 +132,7 @@ def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: Unit
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included"."""
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
-        raise QuantityError(f"{quoted(asked)} is not an angle. Enter an angle of a taper such as 7 deg half.")
+        raise QuantityError(f"{quoted(asked)} is not an angle. Enter the angle of a taper, such as 7 deg half.")
     of: Literal["half", "included"] = "half" if named["of"].casefold() == "half" else "included"
     return taper_answer(asked, Taper(value.number, of, f"the {of} angle of a taper"), lathe)
 
@@ -169,7 +171,7 @@ def _length_mm(text: str, units: UnitLookup) -> Fraction:
 
 
 def warm_up() -> None:
-    """Read the published fits, threads and dividing tables in advance. Call this in a thread, after the first paint."""
+    """Load the published fits, threads and dividing tables in advance. Meant for a thread, after the first paint."""
     # Imported in this function, so that these modules are not loaded together with this one.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401

@@ -1,4 +1,4 @@
-"""Readings of each dial of a lathe at a size, as travel and as diameter, and the marks inside two limits."""
+"""The reading of each dial of a lathe at a size, as travel and as diameter, and its marks between two limits."""
 
 from fractions import Fraction
 from math import ceil, floor
@@ -15,7 +15,7 @@ _BOTH: tuple[Counts, ...] = ("travel", "diameter")
 
 
 class DialReading(NamedTuple):
-    """One reading of one dial."""
+    """One dial's reading at a size, with the words that describe the reading."""
 
     setting: Setting
     words: str
@@ -32,12 +32,12 @@ class DialReading(NamedTuple):
 
     @property
     def label(self) -> str:
-        """The name of the dial, and whether the size counts as travel or as diameter."""
+        """The name of the dial, with the word travel or diameter for what the size means."""
         parts = [dial_words(self.setting.dial), self.counts, self.part]
         return ", ".join(part for part in parts if part)
 
     def as_data(self) -> dict[str, Any]:
-        """Return the reading as data. A readout has no turns and shows the position itself."""
+        """Return the reading as plain data for JSON. A digital readout has no turns and shows the position itself."""
         data: dict[str, Any] = {"dial": self.setting.dial, "unit": self.setting.unit}
         if self.counts:
             data["as"] = self.counts
@@ -73,7 +73,7 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return the first and the last mark inside two limits [mm], for every dial."""
+    """Return, for every dial, the readings at the first and at the last mark between two limits [mm]."""
     return tuple(
         reading
         for dial in _dials(lathe)
@@ -83,7 +83,7 @@ def readings_within(
 
 
 def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
-    """Return readings as rows of the answer. The first and the last mark of a dial share one row."""
+    """Return dial readings as rows of the answer. The first and the last mark of a dial share one row."""
     rows: dict[str, dict[str, str]] = {}
     for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text
@@ -116,7 +116,7 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the outermost marks inside the limits. If no mark is inside, return the mark nearest to their middle."""
+    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between."""
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
@@ -150,7 +150,7 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return in words the size at the mark minus the size in the question, in the unit of the dial."""
+    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit."""
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

@@ -1,4 +1,4 @@
-"""Exact numbers with a dimension, such as length or force. Adding different dimensions is refused."""
+"""Exact numbers with a dimension, such as length or force. Numbers of different dimensions cannot be added."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,9 +9,9 @@ from core.values.errors import QuantityError
 
 
 class Dimension(NamedTuple):
-    """The exponents of the base units mm, deg, s, kg, K, A, mol and cd.
+    """A dimension, as the exponents of the base units mm, deg, s, kg, K, A, mol and cd.
 
-    An angle has a dimension of its own, because "5 mm + 3 deg" must be refused.
+    Angles have a dimension of their own, so that "5 mm + 3 deg" is refused.
     """
 
     length: int = 0
@@ -97,7 +97,7 @@ def with_article(dimension: Dimension) -> str:
 
 
 def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
-    """Return the base units of a dimension as text; "" for a bare number.
+    """Return the base units of a dimension as text, such as "mm^2 s^-1"; "" for a bare number.
 
     >>> base_units_text(FORCE)
     'mm s^-2 kg'
@@ -135,11 +135,11 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of `other`. Raises QuantityError if `other` has a different dimension."""
+        """Return the number of another value. Raises QuantityError if that value has a different dimension."""
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "
-                "Enter two of one kind, each with its unit."
+                "Enter two quantities of the same kind, each with its unit."
             )
         return other.number
 

@@ -1,4 +1,4 @@
-"""Computes a sum of quantities with + - * / brackets, pi, sin, cos and tan. The text is never run as code.
+"""Evaluates a typed sum of quantities: + - * / brackets, pi, sin, cos and tan. The text is never run as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -58,17 +58,17 @@ _SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
 
 
 class Token(NamedTuple):
-    """One piece of a sum: a number, a word or a sign."""
+    """One piece of a typed sum: a number, a word or a sign."""
 
     sort: Sort
     text: str
 
 
 def evaluate(text: str, units: UnitLookup) -> Value:
-    """Return the value of a sum in base units. It is exact, except for sines, cosines and tangents.
+    """Return the value of a typed sum in base units, exact except for sines, cosines and tangents.
 
-    text: at most 300 characters; units: gives the value of one unit.
-    Raises QuantityError, which says what is wrong and what to enter.
+    `text`: at most 300 characters. `units`: a function that returns the value of a unit by its name. Raises
+    QuantityError, whose message says what is wrong and what to enter.
 
     >>> from core.conversion.unit_lookup import unit_value
     >>> evaluate("1 1/4 in - 2*15 thou + 0.2 mm", unit_value).number
@@ -105,14 +105,14 @@ class _Reader:
         return token
 
     def _takes(self, *signs: str) -> str:
-        """Return the next sign and move past it if it is one of `signs`; otherwise return ""."""
+        """Return the next sign and move past that sign, if `signs` contains it; otherwise return ""."""
         if self._next.sort == "sign" and self._next.text in signs:
             return self._take().text
         return ""
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the user's text before an error's message, unless the message already quotes that text."""
+        """Quote the user's text before an error's message, unless the message already quotes that text."""
         try:
             yield
         except QuantityError as error:
@@ -187,14 +187,14 @@ class _Reader:
         if function is None:
             return self._unit(token)
         if not self._takes("("):
-            raise QuantityError(f"{token.text} needs brackets. Enter it such as {token.text}(29.5 deg).")
+            raise QuantityError(f"{token.text} needs an angle in brackets, such as {token.text}(29.5 deg).")
         return _of_angle(token.text.casefold(), function, self._bracketed())
 
     def _bracketed(self) -> Value:
-        """Return the sum after an opening bracket, and move past the closing one."""
+        """Return the value of the sum after an opening bracket, and move past the closing bracket."""
         self._depth += 1
         if self._depth > DEEPEST_BRACKETS:
-            raise QuantityError(f"There are too many brackets. Use at most {DEEPEST_BRACKETS} inside each other.")
+            raise QuantityError(f"There are too many brackets. Put at most {DEEPEST_BRACKETS} inside each other.")
         value = self._sum()
         if not self._takes(")"):
             raise QuantityError(f"Put a closing bracket {self._at(self._next)}.")
@@ -202,13 +202,13 @@ class _Reader:
         return value
 
     def _with_unit(self, value: Value) -> Value:
-        """Return `value` with the unit after it, if one follows in the text."""
+        """Return a value in the unit that follows in the text, or the value unchanged if no unit follows."""
         token = self._next
         if token.sort != "name" or token.text.casefold() in {"pi", *FUNCTIONS}:
             return value
         if value.dimension != NUMBER:
             raise QuantityError(
-                f"{token.text} follows {with_article(value.dimension)}, which already has its unit. Enter one unit."
+                f"{token.text} follows {with_article(value.dimension)}, which already has a unit. Enter only one unit."
             )
         self._take()
         return value * self._unit(token)
@@ -225,10 +225,10 @@ class _Reader:
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return a sine, cosine or tangent. It is exact if it is rational (at 30, 45, 90 deg and similar)."""
+    """Return a sine, cosine or tangent. The result is exact where it is rational, such as the sine of 30 deg."""
     if value.dimension != ANGLE:
         raise QuantityError(
-            f"{name} needs an angle, not {with_article(value.dimension)}. Enter it such as {name}(29.5 deg)."
+            f"{name} needs an angle, not {with_article(value.dimension)}. Enter an angle, such as {name}(29.5 deg)."
         )
     turn = value.number % 360
     if name == "tan":
@@ -247,13 +247,13 @@ def _exact_sin(angle_deg: Fraction) -> Fraction | None:
 
 
 def _tokens(text: str) -> list[Token]:
-    """Return the pieces of a sum, with an "end" last. Raises QuantityError for any other character in the text.
+    """Return the pieces of a typed sum, with an "end" last. Raises QuantityError for a character of no piece.
 
     >>> [token.text for token in _tokens("1 1/4 in - 2*15 thou")]
     ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']
     """
     if len(text) > LONGEST_SUM:
-        raise QuantityError(f"{len(text)} characters are too many. Enter at most {LONGEST_SUM}.")
+        raise QuantityError(f"The text has {len(text)} characters. Enter at most {LONGEST_SUM}.")
     pieces: list[Token] = []
     place, end = 0, len(text.rstrip())
     while place < end:
@@ -280,7 +280,7 @@ def _token(match: re.Match[str], text: str) -> Token:
 
 
 def drill_size_in(text: str) -> Fraction:
-    """Return the exact diameter of the drill that a text names [in].
+    """Return the exact diameter [in] of a drill by its name, such as "#7" or "F".
 
     Raises QuantityError if there is no such drill.
     Source: ASME B94.11M; core/data/drills.csv says which sizes are from memory.

@@ -1,4 +1,4 @@
-"""A length in every unit a turner needs, with its nearest 1/64 in and drills. Also a pitch in every unit."""
+"""A length in every unit that a turner needs, with the nearest 1/64 in and drills, and a pitch in every unit."""
 
 from fractions import Fraction
 from math import floor
@@ -18,7 +18,7 @@ _THREADS_IN_A_ROW = 4
 
 
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return a length [mm] in all units and on all dials. Raises QuantityError outside 1 nm to 100 m."""
+    """Return the answer for a length [mm] in all units and on all dials. Raises QuantityError outside 1 nm to 100 m."""
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
     fraction = nearest_fraction(inches)
@@ -60,7 +60,7 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conve
 
 
 def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
-    """Return a pitch [mm] in all units and the standard threads that have it."""
+    """Return the answer for a pitch [mm] in all units, with the standard threads that have this pitch."""
     if pitch_mm <= 0:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
@@ -103,7 +103,7 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Check that a field accepts a length. Raises QuantityError if it does not."""
+    """Raise QuantityError if a length [mm] is too small or too large for a field."""
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 
@@ -111,7 +111,7 @@ def check_length(asked: str, length_mm: Fraction) -> None:
 def nearest_fraction(inches: Fraction) -> Fraction:
     """Return the 1/64 in nearest to a length [in], as a reduced fraction.
 
-    Half-way between two of them, the one further from zero is taken.
+    Half-way between two sixty-fourths, the one further from zero is taken.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -121,7 +121,6 @@ def nearest_fraction(inches: Fraction) -> Fraction:
 
 
 def _is_half_way(inches: Fraction) -> bool:
-    """Return whether a length [in] is exactly between two sixty-fourths."""
     return (inches * _FRACTION_PARTS * 2).denominator == 1 and (inches * _FRACTION_PARTS).denominator != 1
 
 
@@ -136,31 +135,23 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return one row for each drill series that has a smaller and a larger drill than the size."""
+    """Return a row for each drill series that has both a smaller and a larger drill than a length [mm]."""
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
             continue
         near = [each for each in drills if each.drill.series == series]
-        words = [f"{_drill_name(each)} ({difference_text(each.difference_mm, 'mm')})" for each in near]
+        words = [f"{each.drill.text} ({difference_text(each.difference_mm, 'mm')})" for each in near]
         nearest = min(near, key=lambda each: abs(each.difference_mm))
         rows.append(Row(f"drills, {series}", ", ".join(words), _drill_text(nearest)))
     return rows
 
 
-def _drill_name(near: NearDrill) -> str:
-    return f"{near.drill.name} in" if near.drill.series == "fractional" else near.drill.name
-
-
 def _drill_text(near: NearDrill) -> str:
     """Return a drill's size in the form that fields accept."""
-    if near.drill.series == "metric":
-        return near.drill.name
-    return (
-        f"{near.drill.name} in"
-        if near.drill.series == "fractional"
-        else f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"
-    )
+    if near.drill.series in {"metric", "fractional"}:
+        return near.drill.text
+    return f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"
 
 
 def _thread_rows(threads: tuple[str, ...]) -> list[Row]:

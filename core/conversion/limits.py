@@ -1,4 +1,4 @@
-"""Limits of size and fits in every unit, rounded inward, and the marks of each dial inside them."""
+"""Limits of size and fits in every unit, rounded inward, with the marks of each dial between the limits."""
 
 from fractions import Fraction
 
@@ -15,7 +15,7 @@ INWARD = "inward, so all sizes between them are good"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
-    """Return two limits in mm and inches, rounded inward, and the marks of each dial inside them."""
+    """Return the answer for two limits: in mm and inches, rounded inward, with the marks of each dial between them."""
     for limit_mm in (limits.lower_mm, limits.upper_mm):
         check_length(asked, limit_mm)
     lower_mm, upper_mm = rounded_inward(limits.lower_mm, limits.upper_mm, LIMIT_STEP_MM)
@@ -46,7 +46,7 @@ def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conver
 
 
 def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
-    """Return the limits of hole and shaft, the kind of fit, and the marks of each dial inside the limits."""
+    """Return the answer for a fit: limits of hole and shaft, kind of fit, and each dial's marks between the limits."""
     figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
     rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
     dials: tuple[DialReading, ...] = ()
@@ -72,7 +72,7 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
 
 
 def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
-    """Return the row of one limit, which is already rounded both in mm and in inches.
+    """Return the row of one limit, given in mm and in inches and already rounded in each unit.
 
     >>> _limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
     '12.49 mm (12490 µm), 0.4918 in (491.8 thou)'
@@ -83,7 +83,7 @@ def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
 
 
 def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
-    """Return both limits, not rounded, in one row, in the form that a field for limits accepts."""
+    """Return one row with both limits, unrounded, in the form that a field for limits accepts."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 

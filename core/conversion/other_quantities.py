@@ -61,7 +61,7 @@ _ZERO_K = Fraction("273.15")
 
 
 def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
-    """Return a quantity in its usual units. If it has none, return it in SI base units."""
+    """Return the answer for a quantity in its usual units, or in SI base units if it has no usual ones."""
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:
@@ -85,7 +85,7 @@ def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return a temperature in all three scales. None if the text states no temperature.
+    """Return the answer for a temperature in all three scales; None if the text states no temperature.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """
@@ -122,7 +122,7 @@ def _field_text(number: Fraction, unit: str) -> str:
 
 
 def _in_si(value: Value) -> tuple[str, Fraction]:
-    """Return a quantity in SI base units: its unit and number. mm become m and degrees radians."""
+    """Return the SI unit of a quantity and its number in that unit. Lengths are in m, angles in radians."""
     dimension = value.dimension
     number = value.number / Fraction(1000) ** dimension.length * (PI / 180) ** dimension.angle
     return base_units_text(dimension, _SI), number

@@ -1,4 +1,4 @@
-"""Earlier questions, kept between starts in a text file with one question on each line, the newest last."""
+"""Earlier questions, saved between starts in a text file with a question on each line, the newest last."""
 
 from pathlib import Path
 
@@ -12,17 +12,17 @@ MOST_KEPT = 200
 
 
 class QuestionHistory:
-    """The earlier questions. If the file cannot be used, they are kept only until the program ends."""
+    """The earlier questions. Without a usable file the questions are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
-        """`path`: the file, which need not exist yet. A damaged file is not changed."""
+        """`path`: the file of questions, which need not exist yet. A damaged file is not changed."""
         self._path = path
         self.complaint = ""
         """The reason why questions are not kept between starts; "" if they are kept."""
         self.questions: tuple[str, ...] = self._read()
 
     def add(self, question: str) -> None:
-        """Keep a question as the newest one. If it was asked before, it moves to the end."""
+        """Save a question as the newest question. A question that was asked before moves to the end."""
         kept = clean(question, LONGEST_SUM).strip()
         if not kept:
             return
@@ -35,7 +35,9 @@ class QuestionHistory:
     def _read(self) -> tuple[str, ...]:
         try:
             if self._path.is_dir():
-                raise FileError([f"{name_of(self._path)}: This is a folder. Remove it, so that questions can be kept."])
+                raise FileError(
+                    [f"{name_of(self._path)}: A folder has this name. Remove it, so that questions can be saved."]
+                )
             if not self._path.exists():
                 return ()
             text = read_text(self._path)
@@ -70,12 +72,12 @@ class Recall:
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Remember the text in the field. An earlier question that the user edits counts as typed."""
+        """Remember the text in the field. An earlier question that the user has edited counts as typed text."""
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
-        """Return the question `steps` further back (below 0: forward). None if there is none."""
+        """Return the question `steps` further back, or forward if below 0; None if there is no such question."""
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
             # The field already shows this question.

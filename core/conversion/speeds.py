@@ -1,4 +1,4 @@
-"""Converts speeds: along a path, of rotation, and either one into the other at a diameter."""
+"""Converts speeds along a path and speeds of rotation, and one into the other at a diameter."""
 
 from fractions import Fraction
 from math import pi
@@ -18,7 +18,7 @@ _MM_PER_FOOT = 12 * MM_PER_INCH
 
 
 def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
-    """Return a speed [mm/s or turns/s] in all units. With a diameter [mm], give cutting speed and spindle speed.
+    """Return the answer for a speed [mm/s or turns/s] in all units; at a diameter [mm] as cutting and spindle speed.
 
     Source: v = pi d n. Raises QuantityError for a diameter that is not above 0, and for speeds that no lathe has.
     """
@@ -66,7 +66,7 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
 
 
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Return a row with the fastest speed of this spindle that is not above the speed in the question."""
+    """Return the row with the spindle's fastest speed that is not above a wanted speed [rpm]; [] if there is none."""
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []

@@ -12,12 +12,12 @@ from core.values.words import Row
 
 
 def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return the stack nearest to a height [mm], the remaining gap, and the plate to make.
+    """Return the answer for a height [mm]: the nearest stack, the remaining gap, and the plate to make for the gap.
 
     Raises QuantityError for a height that is not above 0.
     """
     if height_mm <= 0:
-        raise QuantityError("A stack has a height above 0. Enter a height, such as stack 23.45 mm.")
+        raise QuantityError("The height of a stack must be above 0. Enter a height, such as stack 23.45 mm.")
     owned = [] if lathe is None else [*lathe.bars_mm, *lathe.shims_mm]
     say = mm_text if lathe is None else lathe.length_text
     stack = best_stack(float(height_mm), owned)

@@ -97,7 +97,7 @@ def _registry() -> Any:
 
 
 def ask_pint(name: str) -> Value | None:
-    """Return the exact size of a unit by pint; None if pint or exact fractions cannot express the unit."""
+    """Return the exact size of a unit according to pint; None if pint lacks the unit or its size is not exact."""
     registry = _registry()
     readings = registry.parse_unit_name(name)
     if not readings or not _usual_prefix(name, *readings[0][:2]):
@@ -115,7 +115,7 @@ def ask_pint(name: str) -> Value | None:
 
 
 def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
-    """Return whether a prefix is usual with a unit, or is spelt in full as in "microinch"."""
+    """Return whether a prefix is usual with a unit, or is spelt out as in "microinch"."""
     if not prefix:
         return True
     return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))
@@ -176,7 +176,7 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Finds units for a screen without a wait. Only `look_up` waits for pint, in another thread."""
+    """Finds units for a screen without a delay. Only `look_up` waits for pint, and is called in another thread."""
 
     def __init__(self, cache_folder: Path | None) -> None:
         """`cache_folder`: the folder for pint's saved answers; it may be unwritable, or None."""
@@ -186,7 +186,7 @@ class BackgroundUnits:
         """The last name asked for that still has to be looked up; "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return a unit that is known already; else set `wanted` and raise QuantityError."""
+        """Return a unit that is already known. For any other name, set `wanted` and raise QuantityError."""
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -195,7 +195,7 @@ class BackgroundUnits:
         return unit
 
     def read_kept(self) -> None:
-        """Add the units that earlier starts looked up."""
+        """Add the units that earlier starts of the program looked up in pint."""
         if self._cache_folder is not None:
             self._looked_up.update(kept_units(self._cache_folder))
 

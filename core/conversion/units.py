@@ -1,4 +1,4 @@
-"""Finds the size of a unit in the program's own tables, for sums and conversions."""
+"""Finds the size of a unit in the program's own tables."""
 
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -96,9 +96,9 @@ def _own_unit(name: str) -> Value | None:
 
 
 def csv_unit(name: str) -> Value | None:
-    """Return the size and dimension of a unit; None if the table does not have its name.
+    """Return the size and dimension of a unit from the table made from pint; None if the table lacks the name.
 
-    Source: core/data/units.csv, made from pint and compared with pint.
+    Source: core/data/units.csv, which is compared with pint.
 
     >>> csv_unit("hand").number  # 4 in
     Fraction(508, 5)
@@ -113,7 +113,7 @@ def _rows_by_name() -> dict[str, dict[str, str]]:
 
 
 def _dimension(units: str) -> Dimension:
-    """Return the dimension for a text of base units with exponents, such as "mm^2 s^-3 kg"."""
+    """Return the dimension that a text of base units with exponents states, such as "mm^2 s^-3 kg"."""
     exponents = dict.fromkeys(BASE_UNITS, 0)
     for part in units.split():
         unit, _, exponent = part.partition("^")

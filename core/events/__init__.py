@@ -1,1 +1,1 @@
-"""A run: its events, and the state that they lead to."""
+"""The events of a run, and the state of the run that follows from its events."""

@@ -1,7 +1,7 @@
-"""Events of a run: frozen records of each action, one after the other.
+"""The events of a run: one frozen record for each action, in order.
 
-`seq` gives their order, never a clock, because a small computer may start with a wrong date. Durations are differences
-of a monotonic clock inside one session, never between two sessions.
+The number `seq` gives the order. A clock never does, because a small computer may start with a wrong date. Durations
+are differences of a monotonic clock within one session.
 """
 
 import hashlib
@@ -25,7 +25,7 @@ LARGEST_NUMBER = 2**63 - 1
 
 @dataclass(frozen=True, kw_only=True)
 class Event:
-    """One thing that happened in a run."""
+    """One action in a run, as it is logged: its kind, its values, its number in the run and its times."""
 
     seq: int
     """0 for `begun`, then one more for each event of the run."""
@@ -39,7 +39,7 @@ class Event:
     """Time since a fixed moment of this session [ms]."""
 
     def __post_init__(self) -> None:
-        """Raise EventError for a value that would be different after logging and reading back."""
+        """Raise EventError for a value that would not come back from the log unchanged."""
         if self.kind not in KINDS:
             raise EventError(f"{quoted(self.kind)} is not a kind of event. Use {', '.join(KINDS)}.", field="kind")
         for name in ("seq", "monotonic_ms"):
@@ -87,7 +87,7 @@ def canonical(data: object) -> str:
 
 
 def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return plain data in the form in which the logbook reads it back. Raises EventError as `canonical` does.
+    """Return plain data in the form in which the logbook reads data back. Raises EventError as `canonical` does.
 
     >>> as_read_back({"steps": (1, 2)})
     {'steps': [1, 2]}
@@ -97,7 +97,7 @@ def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def checksum(run: str, event: Event, body_text: str) -> int:
-    """Return the CRC-32 of the run's uid and all fields of the event, with the body as it is written."""
+    """Return the CRC-32 of the run's uid and of all fields of an event, with the event's body as it is written."""
     fields = [run, event.seq, event.kind, body_text, event.wall, event.session, event.monotonic_ms]
     return zlib.crc32(json.dumps(fields).encode("ascii"))
 
@@ -105,23 +105,20 @@ def checksum(run: str, event: Event, body_text: str) -> int:
 def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
     """Return the SHA-256, in hex, of an operation's parameters and the lathe's raw data.
 
-    The digest differs when the files have changed since a run was started.
-    Raises EventError for data that JSON cannot hold.
+    A digest that differs shows that the files have changed since a run was started. Raises EventError for data that
+    JSON cannot hold.
     """
     text = canonical({"lathe": lathe_data, "parameters": parameters})
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms].
-
-    If they are in different sessions, the time is not known, so return 0.
-    """
+    """Return the time between two events [ms], or 0 if they are in different sessions, whose clocks differ."""
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)
 
 
 def run_time_ms(events: Iterable[Event]) -> int:
-    """Return the total time of a run's sessions [ms]. Each session lasts from its first event to its last."""
+    """Return the total time of a run's sessions [ms]. A session lasts from its first event to its last."""
     return sum(time_between_ms(earlier, later) for earlier, later in pairwise(events))

@@ -1,10 +1,10 @@
-"""Computes the state of a run from its events: `apply` adds one event, `replay` all of them.
+"""Computes the state of a run from its events. `apply` adds one event, `replay` adds all events.
 
-Only LEGAL says in which status of a run each kind of event is allowed. HANDLERS return the change that an event makes.
-They refuse an impossible event before anything is changed.
+The mapping LEGAL alone says in which status of a run each kind of event is allowed. The functions in HANDLERS return
+the change that an event makes, and refuse an impossible event before anything is changed.
 
-`apply` copies results and undo stack (half a millisecond with 20 000 steps). `replay` copies nothing. Every effective
-event leaves an UndoEntry with the replaced parts, so that undo is equally fast.
+`apply` copies the results and the undo stack, which takes half a millisecond with 20 000 steps. `replay` copies
+nothing. Every effective event leaves an UndoEntry with the parts that it replaced, so undo is equally fast.
 """
 
 import re
@@ -40,7 +40,7 @@ _DONE = StepResult("done")
 
 
 class StateBefore(NamedTuple):
-    """The part of a state that an event can change, as it was before the event."""
+    """The parts of a state that an event can change, with their values before the event."""
 
     snapshot: Snapshot
     results: Mapping[int, StepResult]
@@ -48,9 +48,9 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """The change that an effective event makes.
+    """The change that an effective event makes: the snapshot after the event, and the new results by step id.
 
-    It holds the snapshot after the event, and the new results by step id. The result None opens a step again.
+    A result of None opens the step again.
     """
 
     snapshot: Snapshot
@@ -81,7 +81,7 @@ def _skipped(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event), StepResult("skipped"))
     for step_id in results:
         if step_id in before.results:
-            raise EventError(f"Step {step_id} is {before.results[step_id].status} already.", field="steps")
+            raise EventError(f"Step {step_id} is already {before.results[step_id].status}.", field="steps")
     return StateChange(
         before.snapshot._replace(cursor_at=_first_open(before, results, before.snapshot.cursor_at)), results
     )
@@ -91,7 +91,7 @@ def _reopened(before: StateBefore, event: Event) -> StateChange:
     results = dict.fromkeys(_step_ids(before, event))
     for step_id in results:
         if step_id not in before.results:
-            raise EventError(f"Step {step_id} is open already.", field="steps")
+            raise EventError(f"Step {step_id} is already open.", field="steps")
     return StateChange(before.snapshot._replace(cursor_at=_first_open(before, results, 0)), results)
 
 
@@ -116,7 +116,7 @@ def _finished(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot
     if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
         still_open = len(snapshot.steps) - len(before.results)
-        raise EventError(f"Steps still open: {still_open}. Do or skip them, or finish early.")
+        raise EventError(f"The number of open steps is {still_open}. Do or skip these steps, or finish the run early.")
     return StateChange(snapshot._replace(status="finished"), {})
 
 
@@ -136,7 +136,7 @@ HANDLERS: Mapping[str, Callable[[StateBefore, Event], StateChange]] = {
 
 
 def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], start: int) -> int:
-    """Return the index of the first open step from `start` on, after the results `changed` are set."""
+    """Return the index of the first step from `start` on that is open once the results `changed` are set."""
     steps = before.snapshot.steps
     for index in range(start, len(steps)):
         step_id = steps[index].id
@@ -146,7 +146,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def required_text(event: Event, name: str) -> str:
-    """Return a text that every event of this kind must have. Raises EventError if it is missing."""
+    """Return the text under `name`, which every event of this kind must have. Raises EventError if it is missing."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
@@ -159,7 +159,7 @@ def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
         raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
     if len(set(ids)) != len(ids):
-        raise EventError(f"A step is named twice in {quoted(ids)}.", field="steps")
+        raise EventError(f"A step occurs twice in {quoted(ids)}.", field="steps")
     for step_id in ids:
         if step_index(before.snapshot.steps, step_id) is None:
             raise EventError(f"The run has no step {step_id}.", field="steps")
@@ -176,9 +176,9 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
-    """Return the next free step id after those of new steps.
+    """Return the first step id that is still free after new steps.
 
-    Raises EventError if the ids do not rise, or if an id was used before.
+    Raises EventError if the ids of the new steps do not rise from `first`, so that an id could be used twice.
     """
     for step in steps:
         if type(step.id) is not int or step.id < first:
@@ -191,7 +191,7 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth of the work after an input [mm]. None if the depth is not known."""
+    """Return the depth that the work has after an input [mm]; None if the depth is not known."""
     match entered:
         case Measured(what="depth"):
             return entered.size_mm
@@ -210,15 +210,15 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
-    """Return each dial's reading at touch-off, including the dials that the last step has zeroed."""
+    """Return each dial's reading at touch-off, updated with the dials that a step has zeroed and the value entered."""
     if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value
     if not isinstance(readings, Mapping):
         if len(step.zeroed_dials) > 1:
             raise EventError(
-                f"Step {step.id} zeroes {' and '.join(step.zeroed_dials)}. Enter a reading of each, not "
-                f"{quoted(value)}.",
+                f"Step {step.id} touches off {' and '.join(step.zeroed_dials)}. Enter a reading for each of these "
+                f"dials, not {quoted(value)}.",
                 field="value",
             )
         readings = {step.zeroed_dials[0]: value}
@@ -254,10 +254,10 @@ LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
 
 
 def apply(state: State | None, event: Event, run: str = "") -> State:
-    """Return the state after one more event. For the first event, `begun`, `state` is None.
+    """Return the state of a run after one more event. `state` is None before the first event, `begun`.
 
-    `run` is the uid of the run that is started. Raises EventError, a sentence, for an event that is not possible now.
-    The state is then unchanged.
+    `run` is the uid of a run that is being started. Raises EventError for an event that is not possible now, and leaves
+    the state unchanged.
     """
     _check_legal(None if state is None else state.status, event)
     if state is None:
@@ -268,7 +268,7 @@ def apply(state: State | None, event: Event, run: str = "") -> State:
 
 
 def replay(events: Iterable[Event], run: str = "") -> State:
-    """Return the state of a run after all its events. Raises EventError as `apply` does."""
+    """Return the state of a run after all its events. Raises EventError for the first impossible event."""
     fold: _Fold | None = None
     for event in events:
         fold = _with_event(fold, event, run)
@@ -278,7 +278,7 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first event that is not possible. None if even the first event is not."""
+    """Return the state before the first impossible event; None if the very first event is impossible."""
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
@@ -287,10 +287,10 @@ def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None
 
 
 def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
-    """Yield each event with the state just before it, or for `begun` just after it. This is as fast as `replay`.
+    """Yield each event with the state just before it, or for `begun` the state just after it.
 
-    A state is valid only until the next one is yielded, since the next event changes its parts. Raises EventError as
-    `apply` does.
+    A state is valid only until the next state is yielded, since the next event changes its parts. Raises EventError for
+    an impossible event.
     """
     fold: _Fold | None = None
     for event in events:
@@ -305,15 +305,15 @@ def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State,
 
 
 def from_another_session(state: State, session: str) -> bool:
-    """Return whether the last event was recorded by another session.
+    """Return whether another session recorded the last event of a run.
 
-    The program must then ask first whether work, tool, slide or dial has been moved.
+    If so, the program must first ask whether work, tool, slide or dial has been moved.
     """
     return state.last.session != session
 
 
 class _Fold:
-    """A state that changes while events are added: the parts of a State as lists and dicts that can grow."""
+    """The parts of a State as lists and dicts that can grow while events are added."""
 
     def __init__(self, state: State) -> None:
         self._before = state
@@ -331,7 +331,7 @@ class _Fold:
         self.make(event, self.change_of(event))
 
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
-        """Return the effect of an event that is legal in this status: a change, a note, or the entry that it undoes."""
+        """Return the effect of a legal event: the change that it makes, the note, or the entry that it undoes."""
         if event.seq != self._last.seq + 1:
             raise EventError(f"Event {event.seq} does not follow event {self._last.seq}.", field="seq")
         if event.kind == "note":
@@ -341,7 +341,7 @@ class _Fold:
         return HANDLERS[event.kind](StateBefore(self.snapshot, self.results, self.next_step_id), event)
 
     def make(self, event: Event, change: StateChange | Note | UndoEntry) -> None:
-        """Make the change that `change_of` returned for this event."""
+        """Apply the change that `change_of` returned for an event."""
         match change:
             case Note():
                 self._notes.append(change)
@@ -353,7 +353,7 @@ class _Fold:
         self._last = event
 
     def result(self) -> State:
-        """Return the state; do not use the fold after this."""
+        """Return the final state. The fold cannot be used after that."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -367,7 +367,7 @@ class _Fold:
         )
 
     def view(self) -> State:
-        """Return the state without copying its parts. It is valid until the next event is added."""
+        """Return the state without copying its parts. The state is valid until the next event is added."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -394,7 +394,7 @@ class _Fold:
         seq = event.body.get("seq")
         if type(seq) is not int or seq != latest.seq:
             raise EventError(
-                f"Event {quoted(seq)} cannot be undone. Only the latest one can: event {latest.seq}.",
+                f"Event {quoted(seq)} cannot be undone. Only the latest event can be undone: event {latest.seq}.",
                 field="seq",
             )
         return latest
@@ -414,7 +414,7 @@ class _Fold:
 
 
 def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
-    """Return the fold with one more event. If the event is refused, the fold is unchanged."""
+    """Return the fold after one more event. If the event is refused, the fold stays unchanged."""
     if fold is None:
         return _Fold(apply(None, event, run))
     _check_legal(fold.snapshot.status, event)
@@ -426,7 +426,7 @@ def _check_legal(status: RunStatus | None, event: Event) -> None:
     if event.kind not in LEGAL[status]:
         is_now = "has not started" if status is None else f"is {status}"
         possible = ", ".join(sorted(LEGAL[status]))
-        raise EventError(f'"{event.kind}" is not possible: the run {is_now}. Possible now: {possible}.')
+        raise EventError(f'"{event.kind}" is not possible, because the run {is_now}. Possible now: {possible}.')
 
 
 def _begun(event: Event, run: str) -> State:

@@ -1,4 +1,4 @@
-"""The state of a run: the open, done and skipped steps, and what is known about the work.
+"""The state of a run: its open, done and skipped steps, and the known facts about work and dials.
 
 `core.events.replay` makes a State from events.
 """
@@ -49,19 +49,19 @@ class LoggedPlanInput:
     """The digest in the log, if the log has names of the first version; "" otherwise."""
 
     def __post_init__(self) -> None:
-        """Raise EventError if parameters, lathe or answers are not tables."""
+        """Raise EventError if the parameters, the lathe or the answers are not mappings."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
                 raise EventError(f"{name} must be a table, not {quoted(getattr(self, name))}.", field=name)
 
     @cached_property
     def digest(self) -> str:
-        """SHA-256 of parameters and lathe. It changes with their files, but not with answers at the counter."""
+        """The SHA-256 of parameters and lathe. Edited files change the digest, but answers at the counter do not."""
         return self.logged_digest or digest(self.parameters, self.lathe)
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest. If the log uses names of the first version, also the digest under today's names."""
+        """The digest and, if the log uses names of the first version, also the digest with today's names."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
@@ -86,7 +86,7 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """A record that the open steps were planned again: the event, and the input that caused it."""
+    """A record that the open steps were planned again: the event, and the user's input that caused the new plan."""
 
     seq: int
     entered: RunInput
@@ -118,7 +118,7 @@ class UndoEntry(NamedTuple):
 
 
 class MachineEvent(NamedTuple):
-    """An action at the machine. Undoing its event does not turn a handle back."""
+    """An action at the machine, such as a pass or a dial setting. Undoing its event does not turn a handle back."""
 
     seq: int
     step: Step | None
@@ -130,7 +130,7 @@ class MachineEvent(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class State:
-    """A run after its events so far. A State is frozen: the next event makes a new one."""
+    """A run after all events so far. A State is frozen, so the next event makes a new State."""
 
     run: str
     """The run's uid; "" if the events were replayed outside a logbook."""
@@ -156,17 +156,17 @@ class State:
 
     @property
     def last_seq(self) -> int:
-        """Number of the event recorded last."""
+        """The number of the last recorded event."""
         return self.last.seq
 
     @property
     def status(self) -> RunStatus:
-        """Running, finished or abandoned."""
+        """The status of the run: running, finished or abandoned."""
         return self.snapshot.status
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """All steps, done, skipped and open, in order."""
+        """All steps in order: done, skipped and open."""
         return self.snapshot.steps
 
     @property
@@ -176,27 +176,27 @@ class State:
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """Each dial's reading at its last touch-off, exact and in its own unit. It is 0 if the dial was zeroed."""
+        """The exact reading of each dial at its last touch-off, in the dial's unit; 0 for a dial that was set to 0."""
         return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
-        """Depth reached [mm] by the last pass, or by a later measurement. None if it is not known."""
+        """The depth of the work [mm] after the last pass, or from a later measurement; None if it is not known."""
         return self.snapshot.depth_mm
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """Every revision of the open steps that was not undone, oldest first."""
+        """All revisions of the open steps, oldest first, without undone revisions."""
         return self.snapshot.revisions
 
     @property
     def cursor(self) -> Step | None:
-        """The step to do now, which is the first open one. None if no step is open."""
+        """The step to do now, which is the first open step; None if no step is open."""
         at = self.snapshot.cursor_at
         return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
-        """Return the step with an id. None if the run has no such step."""
+        """Return the step with an id; None if the run has no such step."""
         return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
@@ -206,7 +206,7 @@ class State:
 
     @cached_property
     def values(self) -> Mapping[int, Any]:
-        """The value entered at each done step that has one, by step id."""
+        """The values entered at done steps, by step id."""
         return {step_id: result.value for step_id, result in self.results.items() if result.value is not None}
 
     def open_steps(self) -> Iterator[Step]:
@@ -215,16 +215,16 @@ class State:
 
     @property
     def done_steps(self) -> tuple[Step, ...]:
-        """The steps that count as done, in order of their ids."""
+        """The steps that count as done, in the order of their ids."""
         return tuple(self.done_latest_first())[::-1]
 
     def done_latest_first(self) -> Iterator[Step]:
-        """Yield the steps that count as done, the highest id first."""
+        """Yield the steps that count as done, starting with the highest id."""
         results = self.results
         return (step for step in reversed(self.steps) if step.id in results and results[step.id].status == "done")
 
     def machine_events_latest_first(self) -> Iterator[MachineEvent]:
-        """Yield every action at the machine, undone or not, the latest first."""
+        """Yield all actions at the machine, undone ones too, starting with the latest."""
         effective = (machine_event(entry, self.snapshot) for entry in reversed(self.undo_stack))
         undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
         return merge(effective, undone, key=attrgetter("seq"), reverse=True)
@@ -237,7 +237,7 @@ class State:
 
     @cached_property
     def last_done(self) -> Step | None:
-        """The step done last that still counts as done. None if no step is done."""
+        """The last step that counts as done; None if there is none."""
         for entry in reversed(self.undo_stack):
             if entry.kind == "done" and self.status_of(entry.results_before[0][0]) == "done":
                 return self.step(entry.results_before[0][0])
@@ -245,7 +245,7 @@ class State:
 
     @cached_property
     def pass_number(self) -> int:
-        """The n in "pass n of m": the number of the pass at the cursor, or of the last pass before the cursor."""
+        """The n in "pass n of m": the number of the current pass, or of the last pass before the current step."""
         results = self.results
         before = sum(
             step.action == "cut" and step.id in results and results[step.id].status == "done"
@@ -261,12 +261,12 @@ class State:
 
     @cached_property
     def steps_done(self) -> int:
-        """Number of steps done."""
+        """The number of steps that count as done."""
         return sum(result.status == "done" for result in self.results.values())
 
     @cached_property
     def progress(self) -> Progress:
-        """The progress of the run, from which the remaining steps can be planned again."""
+        """The facts of the run from which the remaining steps can be planned again."""
         results = self.results
         skipped = (step for step in self.steps if step.id in results and results[step.id].status == "skipped")
         entered = (revision.entered for revision in self.revisions)
@@ -274,17 +274,17 @@ class State:
 
     @property
     def steps_open(self) -> int:
-        """Number of steps still open."""
+        """The number of steps that are still open."""
         return len(self.steps) - len(self.results)
 
     @property
     def undoable(self) -> UndoEntry | None:
-        """The event that can be undone now. None if there is none."""
+        """The entry of the event that can be undone now; None if there is none."""
         return self.undo_stack[-1] if self.undo_stack else None
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return the action of an event at the machine. `after` is the snapshot after the event, or a later one."""
+    """Return the action at the machine that an event records. `after`: the snapshot after the event, or a later one."""
     step = revision = None
     if entry.kind == "done":
         # From the snapshot before: a step that was reopened and planned again is in no later snapshot.
@@ -295,19 +295,19 @@ def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) ->
 
 
 def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return the index of the step with an id. None if no step has it. Ids rise along the steps."""
+    """Return the index of the step with an id; None if no step has the id. The ids must rise along the steps."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
 
 
 def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
-    """Return the step with an id. None if no step has it."""
+    """Return the step with an id; None if no step has the id."""
     index = step_index(steps, step_id)
     return None if index is None else steps[index]
 
 
 class StateSummary(NamedTuple):
-    """The values in the list of runs that an event can change."""
+    """Those values of a run in the list of runs that an event can change."""
 
     digest: str
     status: RunStatus
@@ -317,7 +317,7 @@ class StateSummary(NamedTuple):
 
 
 class RunSummary(NamedTuple):
-    """A run in the list of runs: its values for board and history, without its events."""
+    """One run in the list of runs: its values for the board and the history, without its events."""
 
     number: int
     """A number that rises in the order in which runs were started, even if the clock was wrong."""
@@ -338,10 +338,10 @@ class RunSummary(NamedTuple):
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest, and the digest under today's names if there is one. See `LoggedPlanInput.digests`."""
+        """The digest and, if there is one, the digest with today's names. See `LoggedPlanInput.digests`."""
         return frozenset({self.digest, self.digest_today or self.digest})
 
 
 def state_summary(state: State) -> StateSummary:
-    """Return the values of a state that the list of runs keeps."""
+    """Return those values of a state that the list of runs stores."""
     return StateSummary(state.plan_input.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

@@ -1,1 +1,1 @@
-"""Job files: reading, writing and changing them, and the card of a job as data."""
+"""Job files: reads, writes and changes them, and provides the card of a job as data."""

@@ -12,7 +12,7 @@ from core.safety import ADVICE
 CARD_FORMAT = 1
 
 EXAMPLE_LATHE_WORDS = (
-    f"These figures are for an example lathe, not for yours. Describe your own in {SET_UP} or in a lathe file."
+    f"These figures are for an example lathe, not for your lathe. Describe your own in {SET_UP} or in a lathe file."
 )
 
 
@@ -44,17 +44,20 @@ def _operation_data(operation: JobOperation, lathe: Lathe, changes: Sequence[Cha
 
 
 def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return all cautions of an operation: first its own, then the general cautions of every operation."""
+    """Return all cautions of an operation: its own cautions first, then the general ones."""
     return [*own_cautions(operation, lathe), *operation.plan.general]
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions of this operation alone, first the caution about the example lathe if that lathe is used."""
+    """Return the cautions that belong to this operation only. A caution about the example lathe comes first."""
     return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 
 def general_cautions(job: Job) -> tuple[str, ...]:
-    """Return the general cautions of all operations, each once; the caution on manuals and local rules comes last."""
+    """Return the general cautions of all operations in a job, each once.
+
+    The caution to follow the manual comes last.
+    """
     cautions = dict.fromkeys(caution for operation in job.operations for caution in operation.plan.general)
     return tuple(sorted(cautions, key=lambda caution: caution == ADVICE))
 
@@ -76,7 +79,7 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Return data with floats rounded to 9 decimal places, because smaller digits are only floating-point errors."""
+    """Return the data with each float rounded to 9 decimal places, which removes floating-point errors."""
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

@@ -1,6 +1,6 @@
-"""What to change on the lathe before an operation, because earlier operations need a different set-up.
+"""Finds what the user must change on the lathe between two operations, because their set-ups differ.
 
-Card, counter and board show these changes before the first step of the plan.
+The card, the counter and the board show these changes before the first step of the later operation.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,7 +20,7 @@ _HOW_TO_SWING = ". See step 1 for how to set it"
 
 
 class Change(NamedTuple):
-    """One thing to change before an operation."""
+    """One change to make on the lathe before an operation."""
 
     part: str
     """The part of the set-up: "workholding", "tool", "compound", "stop", "gears", "direction" or "speed"."""
@@ -29,7 +29,7 @@ class Change(NamedTuple):
 
 
 def job_changes(job: Job) -> list[tuple[Change, ...]]:
-    """Return the changes on the lathe before each operation of a job, in order. The first entry is a whole set-up."""
+    """Return the changes to make before each operation of a job. For the first operation they are the whole set-up."""
     set_up, before_each = Needs(), []
     for operation in job.operations:
         needs = needs_of(operation)
@@ -39,7 +39,7 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
 
 
 def needs_of(operation: JobOperation) -> Needs:
-    """Return the set-up that an operation needs: the values in its own keys, or else those of its kind."""
+    """Return the set-up that an operation needs. Values in the operation's own keys replace those of its kind."""
     plan_input = operation.plan_input
     declared = operation_of(plan_input.kind)
     needs = declared.needs(operation.parameters, plan_input.lathe, operation.plan.figures)
@@ -52,9 +52,10 @@ def needs_of(operation: JobOperation) -> Needs:
 
 
 def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
-    """Return the plan of a job's operation, with a first step for changing the previous operation's set-up.
+    """Return the plan of a job's operation.
 
-    The first operation of a job gets no such step, nor does an operation that needs no change.
+    If the previous operation has another set-up, a step for the change comes first. The first operation of a job gets
+    no such step.
     """
     changed = changes_before(operation, job)
     if not changed or operation.number == job.operations[0].number:
@@ -63,7 +64,7 @@ def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
 
 
 def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
-    """Return the step that sets up the lathe for an operation. The step lists only the changes."""
+    """Return the step that sets up the lathe for an operation. Only the parts that change are listed."""
     texts = [change.text.removesuffix(_HOW_TO_SWING) for change in changed]
     cuts_on_the_lathe = needs.place == "spindle" and (needs.feeds or needs.gears)
     new_tool = any(change.part == "tool" for change in changed)
@@ -74,13 +75,13 @@ def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
 
 
 def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
-    """Return the changes on the lathe before one operation; () if the operation is not in the job."""
+    """Return the changes to make on the lathe before one operation; () if the job does not contain the operation."""
     pairs = zip(job.operations, job_changes(job), strict=True)
     return next((changes for other, changes in pairs if other.number == operation.number), ())
 
 
 def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return the changes from the set-up `set_up` to the set-up `needs`, in order.
+    """Return the changes from the set-up `set_up` to the set-up `needs`, in the order in which the user makes them.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
@@ -90,7 +91,7 @@ def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
 
 
 def _after(set_up: Needs, needs: Needs) -> Needs:
-    """Return the set-up after an operation: its own needs, and the earlier set-up for everything it did not need."""
+    """Return the set-up of the lathe after an operation. Parts that the operation does not need stay as they were."""
     moved = bool(needs.place) and needs.place != set_up.place
     return Needs(
         place=needs.place or set_up.place,
@@ -158,7 +159,7 @@ def _gears(set_up: Needs, needs: Needs) -> Change | None:
 def _direction(set_up: Needs, needs: Needs) -> Change | None:
     # A reversed thread says so in a step of its own. Only this change restores the usual directions.
     if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
-        return Change("direction", "Direction: spindle forward, leadscrew as usual again")
+        return Change("direction", "Direction: spindle forward again, leadscrew in its usual direction")
     return None
 
 

@@ -1,7 +1,7 @@
 """Edits the text of a job file: adds, changes, moves and removes operations. All other text stays byte for byte.
 
-The new text is checked before it replaces the file. A usable file stays usable, and the edited lines must read as the
-wanted content. A file that cannot be edited line by line is refused with a sentence.
+The new text is checked before it replaces the file. A usable file stays usable, and the edited text must contain
+exactly the wanted values. If a file cannot be edited line by line, the user gets a sentence that refuses the change.
 """
 
 import codecs
@@ -38,10 +38,10 @@ _Edit = Callable[[list[Block], list[dict[str, Any]], int], None]
 def append_operation(
     path: Path, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Append an operation's TOML table to a job file and return the changed job.
+    """Append an operation's TOML table to a job file, and return the changed job.
 
-    Reads the file again first, to keep changes made in the meantime. Writes nothing if the file can no longer be used.
-    Raises FileError with every error in the old or the new text.
+    The file is read again first, so that changes made in the meantime are kept. If the file has errors, nothing is
+    written. Raises FileError with every error in the old or the new text.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -62,11 +62,11 @@ def new_job(
     material: str | None = None,
     own_lathe: Path | None = None,
 ) -> Job:
-    """Write a job file with one operation and return the job.
+    """Write a job file with one operation, and return the job.
 
-    lathe: the lathe file that the job names, None for the user's own or the example lathe. A lathe file from another
-    folder is copied into the job's folder, so that both files can be moved to another machine.
-    Raises FileError if `path` exists already, and with every error in the new text.
+    `lathe`: the lathe file that the job names; None for the user's own or the example lathe. A lathe file from another
+    folder is copied into the job's folder, so that the user can move both files to another computer. Raises FileError
+    if `path` already exists, and with every error in the new text.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -88,9 +88,9 @@ def change_operation(
 ) -> Job:
     """Change the parameters of an operation in a job file, and return the changed job.
 
-    Unchanged values keep their text lines, and changed values keep the comments after them. First-version names in this
-    operation are replaced by present names; other operations stay as they are. Raises FileError with every error, and
-    writes nothing in that case.
+    Unchanged values keep their lines in the file, and changed values keep the comments after them. Keys of this
+    operation that still have names of the first version get the present names. Raises FileError with every error, and
+    then writes nothing.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -101,7 +101,10 @@ def change_operation(
 
 
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Remove an operation from a job file and return the changed job. Its runs stay in the log. Raises FileError."""
+    """Remove an operation from a job file, and return the changed job. The operation's runs stay in the log.
+
+    Raises FileError.
+    """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
         if len(blocks) == 1:
@@ -119,9 +122,9 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
 def move_operation(
     path: Path, name: str, places: int, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Move an operation down by `places` (negative: up), at most to the end, and return the changed job.
+    """Move an operation down the list by `places`, or up if `places` is negative, and return the changed job.
 
-    Raises FileError.
+    The operation moves at most to the end of the list. Raises FileError.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -139,7 +142,7 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the material in a job file (None deletes it), and return the changed job. Raises FileError."""
+    """Change the material in a job file, and return the changed job. None deletes the material. Raises FileError."""
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
@@ -148,26 +151,41 @@ def change_material(
         content["material"] = material
     head, blocks = _blocks(before)
     end = _line_end(before)
-    changed = _with_material(_ended(head, end), old, material, end)
+    changed = _with_text(_ended(head, end), "material", old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     refusal = f"{name_of(path)}: The material is not on one line. Change it in a text editor. Nothing was written."
     return _written(path, after, content, refusal, lathe_path, own_lathe)
 
 
-def _with_material(head: Block, old: str | None, new: str | None, end: str) -> Block:
-    """Return the text lines before the first operation, with the new material.
+def with_title(text: str, title: str, path: Path) -> str:
+    """Return the text of a job file with another title; all other text stays. `path` names the file in refusals.
 
-    A job without a material gets a new line below the title.
+    Raises FileError for a text that is not TOML, or a title that is not on one line.
     """
-    places = {key: place for place, line in enumerate(head) if (key := _key_of(line)) and _read(line)}
-    place = places.get("material")
+    content = parse_toml(text, path)
+    head, blocks = _blocks(text)
+    end = _line_end(text)
+    changed = _with_text(_ended(head, end), "title", content.get("title"), title, end)
+    after = "".join(line for block in (changed, *blocks) for line in block)
+    if _read(after) != {**content, "title": title}:
+        raise FileError([f"{name_of(path)}: The title is not on one line. Change it in a text editor."])
+    return after
+
+
+def _with_text(head: Block, key: str, old: Any, new: str | None, end: str) -> Block:
+    """Return the text lines before the first operation, with the new value of a key; None deletes the key.
+
+    `old` is the present value; None without the key. A new key gets a line below the title.
+    """
+    places = {own: place for place, line in enumerate(head) if (own := _key_of(line)) and _read(line)}
+    place = places.get(key)
     if old is None:
         below_title = places.get("title", -1) + 1
-        added = _lines(table_text({"material": new}), end) if new else []
+        added = _lines(table_text({key: new}), end) if new else []
         return [*head[:below_title], *added, *head[below_title:]]
     if place is None:
         return head
-    changed = [] if new is None else [_with_value(head[place], {"material": old}, {"material": new}, end)]
+    changed = [] if new is None else [_with_value(head[place], {key: old}, {key: new}, end)]
     return [*head[:place], *changed, *head[place + 1 :]]
 
 
@@ -183,7 +201,7 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
     head, blocks = _blocks(before)
     names = [as_name(table["name"]) for table in content["operation"]]
     if name not in names:
-        raise FileError([f"{name_of(path)}: There is no operation {quoted(name)} any more. Open the job again."])
+        raise FileError([f"{name_of(path)}: The job no longer has an operation {quoted(name)}. Open the job again."])
     if len(blocks) != len(names):
         raise FileError([_only_by_hand(path)])
     edit(blocks, content["operation"], names.index(name))
@@ -194,9 +212,9 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
 def _written(
     path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Save the new text of a job file and return its job.
+    """Save the new text of a job file, and return the job.
 
-    Raises FileError with `refusal`, and writes nothing, if the text does not read as `content`.
+    If the text does not contain exactly `content`, nothing is written and FileError is raised with `refusal`.
     """
     if _read(after) != content:
         raise FileError([refusal])
@@ -207,15 +225,15 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: Not every operation is under a line [[operation]] of its own. "
+        f"{name_of(path)}: Not every operation begins with its own line [[operation]]. "
         "Change the file in a text editor. Nothing was written."
     )
 
 
 def _blocks(text: str) -> tuple[Block, list[Block]]:
-    """Return the text lines before the first operation, and the text lines of each operation.
+    """Return the lines before the first operation, and the lines of each operation.
 
-    Comments right above an operation's header belong to that operation.
+    Comments directly above an operation's header belong to that operation.
     """
     # splitlines would also split at characters that TOML allows inside a text, such as U+2028.
     lines = _LINE.findall(text)
@@ -231,7 +249,7 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return a block whose last text line has a line end. The last line of a file may lack a line end."""
+    """Return the block with a line end after its last line. The last line of a file may lack one."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
@@ -242,9 +260,9 @@ def _with_empty_line(block: Block) -> Block:
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return the text lines of an operation for its new TOML table.
+    """Return the lines of an operation, changed from its old to its new TOML table.
 
-    Lines are edited one by one. If one value takes several lines, all lines are written again.
+    Each value is changed in its own line. If a value takes several lines, all lines of the operation are written again.
     """
     end = _line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
@@ -280,7 +298,10 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the text lines of the TOML tables inside an operation. If one table has changed, all are written again."""
+    """Return the lines of the TOML tables inside an operation.
+
+    If one table has changed, all of them are written again.
+    """
     before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
 
@@ -290,7 +311,7 @@ def _lines(text: str, end: str) -> Block:
 
 
 def _trailing_comments(lines: Block) -> Block:
-    """Return the empty lines and the comments after the last value."""
+    """Return the empty lines and comments after the last value."""
     start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
     # The last line of a value with several lines may look like a comment.
     while start < len(lines) and _read("".join(lines[:start])) is None:
@@ -299,7 +320,7 @@ def _trailing_comments(lines: Block) -> Block:
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return a key's text line with a new value and the comment that followed the old value."""
+    """Return the line of a key with its new value. The comment after the old value stays."""
     changed = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, character in enumerate(line):
         if character == "#" and _read(line[:place]) == old:
@@ -308,7 +329,7 @@ def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: 
 
 
 def _read(text: str) -> dict[str, Any] | None:
-    """Return the TOML content of a part of a file; None if the part alone is not valid TOML."""
+    """Return the TOML content of a part of a file; None if this part alone is not valid TOML."""
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError:
@@ -320,9 +341,9 @@ def _header_at(block: Block) -> int:
 
 
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
-    """Return the path of a job's lathe file: `lathe_path`, or the file that the job names; None without either.
+    """Return the path of a job's lathe file; None if neither `lathe_path` nor the job names a file.
 
-    Raises FileError if the job's text cannot be read.
+    `lathe_path` comes before the file that the job names. Raises FileError if the job file cannot be read.
     """
     name = parse_toml(job.text, job.path).get("lathe")
     if lathe_path is not None or not isinstance(name, str):
@@ -331,7 +352,9 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def file_name(title: str, nameless: str = "job") -> str:
-    """Return a plain file name for a title. `nameless` is the stem for a title without any plain letter or digit.
+    """Return a file name made from a title, in small letters, digits and underscores.
+
+    `nameless`: the name used for a title without any usable character.
 
     >>> file_name("Nose adaptor, 2nd piece")
     'nose_adaptor_2nd_piece.toml'
@@ -341,7 +364,7 @@ def file_name(title: str, nameless: str = "job") -> str:
 
 
 def operation_text(parameters: Parameters) -> str:
-    """Return the text of an operation in a job file. TOML tables inside it, such as layers, come last.
+    """Return an operation as text for a job file. TOML tables inside the operation, such as layers, come last.
 
     >>> print(operation_text({"kind": "by_hand", "name": "Chamfer"}), end="")
     [[operation]]
@@ -354,7 +377,7 @@ def operation_text(parameters: Parameters) -> str:
 
 
 def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
-    """Return the text of the TOML tables inside an operation, each under a header of its own.
+    """Return the TOML tables inside an operation as text, each table under its own header.
 
     >>> print(_sub_tables_text({"layer": [{"count": 6}]}), end="")
       [[operation.layer]]
@@ -368,12 +391,12 @@ def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
 
 
 def _is_tables(value: object) -> bool:
-    """Return whether a value is a list of TOML tables, which are written below the other keys."""
+    """Return True if the value is a list of TOML tables. Such lists are written after the other keys."""
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
 def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError if a job file has errors, because an unusable file must not be edited."""
+    """Raise FileError if the job file has errors, because a file with errors must not be edited."""
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -382,23 +405,23 @@ def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Pat
 
 
 def _check_unused(path: Path) -> None:
-    """Raise FileError if a file name is in use, even by a broken link."""
+    """Raise FileError if the file name is in use. A broken symbolic link counts as in use."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
     except OSError as error:
         raise failure(path, "This name cannot be used", error) from None
     if used:
-        raise FileError([f"{name_of(path)}: There is {what} of this name already. Enter another name."])
+        raise FileError([f"{name_of(path)}: There is already {what} with this name. Enter another name."])
 
 
 def _line_end(text: str) -> str:
-    """Return the line end of a text: CR LF or LF."""
+    """Return the line end that a text uses: CR LF or LF."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
 def _byte_order_mark(path: Path) -> str:
-    """Return the byte order mark that some editors write at the start of a file; "" if the file has none."""
+    """Return the byte order mark at the start of a file; "" if there is none. Some editors write such a mark."""
     try:
         with path.open("rb") as file:
             return _BYTE_ORDER_MARK if file.read(3) == codecs.BOM_UTF8 else ""
@@ -407,9 +430,9 @@ def _byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
-    """Return the name of a lathe file in a job file, and the text to copy into the job's folder; None for no copy.
+    """Return the lathe's name for a job file, and the text to copy into the job's folder; None if no copy is needed.
 
-    A lathe file in the job's folder, or below that folder, is named relative to the folder. Raises FileError.
+    A lathe file in the job's folder, or in a folder below it, is named by its relative path. Raises FileError.
     """
     lathe, folder = lathe.resolve(), job.parent.resolve()
     if lathe.is_relative_to(folder):
@@ -422,5 +445,5 @@ def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
         if read_text(folder / name) == text:
             return name, None
     raise FileError(
-        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some."]
+        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some of them."]
     )

@@ -1,4 +1,4 @@
-"""A job file: a title, a lathe and operations. Any error refuses the whole file, with a list of all errors."""
+"""A job file: a title, a lathe and operations. One error refuses the whole file, and all its errors are listed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -32,7 +32,7 @@ MOST_OPERATIONS = 1_000
 
 @dataclass(frozen=True, kw_only=True)
 class JobOperation:
-    """One operation of a job, planned on its lathe."""
+    """One operation of a job, planned for the job's lathe."""
 
     number: int
     name: str
@@ -46,18 +46,18 @@ class JobOperation:
 
     @property
     def picture(self) -> "PatternPicture | None":
-        """The picture of its pattern as set on the lathe's dials; None for an operation without a picture."""
+        """The picture of the operation's pattern, as set on the lathe's dials; None if it has no pattern."""
         return picture_from(self.kind, self.parameters, self.plan_input.lathe)
 
     @property
     def figure_names(self) -> Mapping[str, str]:
-        """The words that this kind of operation uses for some of its figures, by key."""
+        """Special names of figures for this kind of operation, by the figure's key."""
         return operation_of(self.kind).figure_names
 
 
 @dataclass(frozen=True, kw_only=True)
 class Job:
-    """A job read from its file, with every operation checked and planned."""
+    """A job as read from its file. Every operation has been checked and planned."""
 
     path: Path
     title: str
@@ -71,17 +71,17 @@ class Job:
 def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Return the job in a file.
 
-    The lathe is the file `lathe_path`, else the lathe that the job names, else the user's own lathe, else the example
-    lathe. Raises FileError with every error found.
+    The first lathe that is given is used: the file `lathe_path`, the lathe that the job names, the user's own lathe,
+    the example lathe. Raises FileError with every error in the job file.
     """
     return parse_job(read_text(path), path, lathe_path, own_lathe)
 
 
 def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Return the job in `text`, which is the present or future content of `path`; see `read_job`."""
+    """Return the job in `text`. `path` is the file that contains the text, or that will contain it. See `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
-        raise FileError([f"{name_of(path)}: This is a lathe file, since it has [dial] tables. Choose a job file."])
+        raise FileError([f"{name_of(path)}: This is a lathe file, because it has [dial] tables. Choose a job file."])
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
@@ -91,7 +91,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     lathe, lathe_errors = _lathe(path, lathe_path, lathe_name, own_lathe)
     tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
     if not tables and not top.has("operation"):
-        top.problem("operation", "Missing. Write at least one table [[operation]].")
+        top.problem("operation", "A job needs at least one operation. Write a table [[operation]].")
     top.refuse_unknown()
     operations = _operations(tables, top, lathe, material)
     if lathe_errors or problems:
@@ -102,7 +102,7 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe and no errors. If the lathe file has errors, return the example lathe and those errors."""
+    """Return the lathe, and the errors in its file. If there are errors, return the example lathe with them."""
     lathe_file = lathe_path
     if lathe_path is None and lathe_name is not None:
         lathe_file = named_lathe(path, lathe_name)
@@ -117,17 +117,16 @@ def _lathe(
 
 
 def named_lathe(job: Path, name: str) -> Path:
-    """Return the path of the lathe file that a job file names. A bare name means a file in the job's folder.
+    """Return the path of the lathe file that a job file names. The name is relative to the job's folder.
 
-    A full path from another machine leads nowhere on this machine. The file of that name in the job's folder is then
-    the lathe.
+    If there is no such file, for example on another computer, a file with the same name in the job's folder is used.
     """
     named, beside = job.parent / name, job.parent / Path(name).name
     return beside if not may_exist(named) and may_exist(beside) else named
 
 
 class _ReadOperation(NamedTuple):
-    """One operation after reading, before planning."""
+    """One operation that has been read but not planned yet."""
 
     number: int
     table: Table
@@ -136,13 +135,14 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan. If all operations together have too many steps, none is planned."""
+    """Return every operation with its plan. If the job has too many steps in total, no operation is planned."""
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
         top.problem(
             "operation",
-            f"{counted(len(read), 'operation')} take {steps} steps. A job has at most {MOST_STEPS}. Use several files.",
+            f"{counted(len(read), 'operation')} take {steps} steps. A job can have at most {MOST_STEPS} steps. "
+            "Divide the job into several files.",
         )
         return ()
     planned = (_planned(operation, lathe, material) for operation in read)
@@ -177,7 +177,7 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's TOML table under present names. Messages about it use the names in the file."""
+    """Return an operation's TOML table under the present names of keys. Messages use the names in the file."""
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(new)))
@@ -186,7 +186,7 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return the number of steps of an operation; 0 if it cannot be planned, since planning raises the reason later."""
+    """Return how many steps an operation will have; 0 if it cannot be planned. Planning reports the reason later."""
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

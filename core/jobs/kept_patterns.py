@@ -1,4 +1,4 @@
-"""The user's kept patterns: a folder of ordinary job files, each with one pattern for use in other jobs."""
+"""The user's kept patterns: a folder of ordinary job files. Each file holds one pattern for use in other jobs."""
 
 import os
 from collections.abc import Mapping
@@ -6,7 +6,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from core.jobs.editor import JOB_SUFFIX, file_name, operation_text
+from core.jobs.editor import JOB_SUFFIX, file_name, operation_text, with_title
 from core.jobs.job import JOB_FORMAT
 from core.values.errors import FileError
 from core.values.fields import LONGEST_NAME
@@ -16,13 +16,14 @@ from core.values.files import (
     may_exist,
     name_of,
     parse_toml,
+    read_text,
     read_toml,
     sync_folder,
     table_text,
     write_text,
 )
 from core.values.first_version import operation_table
-from core.values.plain_text import as_name, clean
+from core.values.plain_text import as_name, clean, quoted
 
 PATTERN = "pattern"
 MOST_KEPT = 2_000
@@ -47,7 +48,7 @@ _NOT_KEPT = frozenset(
 
 
 class KeptPattern(NamedTuple):
-    """One file in the folder of kept patterns."""
+    """One file in the folder of kept patterns, with its pattern if the file is usable."""
 
     path: Path
     name: str
@@ -59,9 +60,9 @@ class KeptPattern(NamedTuple):
 
 
 def kept_files(folder: Path) -> list[Path]:
-    """Return the job files in the folder of kept patterns, sorted by name; [] without such a folder.
+    """Return the job files in the folder of kept patterns, sorted by name; [] if the folder does not exist.
 
-    Raises FileError for a folder that cannot be read.
+    Raises FileError if the folder cannot be read.
     """
     try:
         with os.scandir(folder) as entries:
@@ -74,10 +75,7 @@ def kept_files(folder: Path) -> list[Path]:
 
 
 def read_kept(path: Path) -> KeptPattern:
-    """Return the pattern kept in a file.
-
-    For a file without a pattern, or an unreadable file, `problem` has the reason.
-    """
+    """Return the pattern kept in a file. If the file is unreadable or has no pattern, `problem` gives the reason."""
     name = clean(path.name, LONGEST_NAME)
     try:
         data = read_toml(path)
@@ -94,14 +92,15 @@ def read_kept(path: Path) -> KeptPattern:
 
 
 def kept_under(folder: Path, name: str) -> Path | None:
-    """Return the file of the pattern that was kept under a name; None if there is none."""
+    """Return the file of the pattern that was kept under `name`; None if there is no such pattern."""
     return next((path for path in _numbered(folder, name) if may_exist(path) and read_kept(path).name == name), None)
 
 
 def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replaced: Path | None = None) -> Path:
-    """Write a pattern to a new job file in the folder of kept patterns, in one step, and return the file.
+    """Write a pattern to a new job file in the folder of kept patterns, and return the path of the file.
 
-    replaced: the file of an earlier pattern with the same name, which the new file replaces. Raises FileError.
+    `replaced`: the file of an earlier pattern with the same name, which is overwritten; None for a new file. A power
+    cut leaves either the old or the new file complete. Raises FileError.
     """
     others = {key: value for key, value in parameters.items() if key not in _NOT_KEPT}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
@@ -109,17 +108,30 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
     # The text must be valid before it is written, so that every kept pattern can also be opened.
     parse_toml(text, folder)
     make_folder(folder)
-    path = replaced or next(
-        (path for path in _numbered(folder, name) if not (path.is_symlink() or may_exist(path))), None
-    )
-    if path is None:
-        raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+    path = replaced or _free_path(folder, name)
     write_text(path, text)
     return path
 
 
+def rename_pattern(path: Path, name: str) -> Path:
+    """Give the kept pattern in a file another name, and return its new file, which is named after the pattern.
+
+    Only the title in the file changes. Raises FileError if another pattern has this name, or if the file cannot be
+    changed. The old file is deleted last.
+    """
+    folder = path.parent
+    if kept_under(folder, name) not in {None, path}:
+        raise FileError([f"A pattern called {quoted(name)} exists already. Enter another name."])
+    text = with_title(read_text(path), name, path)
+    new = _free_path(folder, name, path)
+    write_text(new, text)
+    if new != path:
+        forget_pattern(path)
+    return new
+
+
 def forget_pattern(path: Path) -> None:
-    """Delete the file of a kept pattern; raises FileError if that fails."""
+    """Delete the file of a kept pattern. Raises FileError if the file cannot be deleted."""
     try:
         path.unlink(missing_ok=True)
         sync_folder(path.parent)
@@ -127,7 +139,18 @@ def forget_pattern(path: Path) -> None:
         raise failure(path, "The file cannot be deleted", error) from None
 
 
+def _free_path(folder: Path, name: str, own: Path | None = None) -> Path:
+    """Return the first file name for a pattern of this name that no other file has. `own`: the pattern's present file.
+
+    Raises FileError if all file names are in use.
+    """
+    for path in _numbered(folder, name):
+        if path == own or not (path.is_symlink() or may_exist(path)):
+            return path
+    raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+
+
 def _numbered(folder: Path, name: str) -> list[Path]:
-    """Return the possible file names for a kept pattern of this name, the first choice first."""
+    """Return the possible files for a kept pattern of this name, the preferred file first."""
     path = folder / file_name(name, "pattern")
     return [path, *(path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_OF_ONE_NAME))]

@@ -1,1 +1,1 @@
-"""The logbook: runs kept in one SQLite file, which no power cut loses."""
+"""The logbook: stores the events of all runs in one SQLite file, so that no power cut loses a logged event."""

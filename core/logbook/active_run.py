@@ -1,4 +1,4 @@
-"""An open run. Its state changes only after the logbook has saved the event."""
+"""A run that is open in this program. The run's state changes only after the logbook has saved the event."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -22,23 +22,23 @@ Left = Literal["here", "in order", "interrupted"]
 
 
 class RunClock(Protocol):
-    """Gives the time to a run, because core itself reads no clock."""
+    """The source of time for a run. The caller provides the clock, because `core` reads no clock itself."""
 
     def wall(self) -> str:
-        """Return date and time with offset (ISO 8601)."""
+        """Return the date and time with the UTC offset, in ISO 8601."""
 
     def monotonic_ms(self) -> int:
         """Return the time since a fixed moment of this session [ms]."""
 
 
 class ActiveRun:
-    """One run that this program counts, or only shows because another program counts it.
+    """A run that this program counts. If another program counts the run, this program only shows the run.
 
-    `state` is the state that the logbook holds. It changes only after an event is on the disk.
+    `state` is the state that the logbook holds. The state changes only after an event is on the disk.
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Lock the run if no other program has it. `begin` or `resume` gives the run its state afterwards."""
+        """Lock the run, unless another program has locked it. `begin` or `resume` sets `state` afterwards."""
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
@@ -67,11 +67,11 @@ class ActiveRun:
         program: str = "halfnut",
         after: str | None = ANY_RUN,
     ) -> Self:
-        """Start a run of a plan, with its steps numbered from 1. The run is logged before this method returns.
+        """Start a run of a plan and number its steps from 1. The run is on the disk before this method returns.
 
-        program: name and version, for the log. after: the newest run of this operation that the user has seen, None for
-        no run. Raises RunStartedError if a newer run exists, LogbookError, and EventError for parameters that cannot be
-        logged.
+        `program`: the name and version of the program, for the log. `after`: the newest run of this operation that the
+        user has seen; None if the user has seen no run. Raises RunStartedError if a newer run exists, EventError if the
+        parameters cannot be logged, and LogbookError if the log cannot be written.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {name: getattr(plan_input, name) for name in LOGGED_WITH_A_RUN} | {"digest": plan_input.digest}
@@ -90,9 +90,9 @@ class ActiveRun:
 
     @classmethod
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
-        """Open a run in its last logged state. If another program counts the run, it is open for viewing only.
+        """Open a run in its last logged state. If another program counts the run, the run can only be viewed.
 
-        Repairs a damaged logbook first, with a notice. Raises LogbookError.
+        A damaged logbook is repaired first, and a notice tells the user. Raises LogbookError.
         """
         run = cls(logbook, uid, clock, session)
         try:
@@ -110,17 +110,17 @@ class ActiveRun:
 
     @property
     def run_time_ms(self) -> int:
-        """Return the time of the run up to now [ms], without the time between sessions."""
+        """Return the duration of the run until now [ms]. The time between two sessions does not count."""
         last = self.state.last
         since = self._clock.monotonic_ms() - last.monotonic_ms if last.session == self._session else 0
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, and change the state only after that. Return the new state.
+        """Check an event, log it, change the state, and return the new state.
 
-        Raises EventError if the event is not possible now, and LogbookError if it could not be logged. After an error
-        the state is the disk's state, if the disk can be read. An event that failed before and is tried again is logged
-        only once.
+        Raises EventError if the event is not possible now, and LogbookError if the event could not be logged. After a
+        LogbookError the state is read from the disk again, if the disk can be read. An event that is tried again after
+        a failure is logged only once.
         """
         if self._lock is None:
             raise LogbookError(f"This run can only be viewed here: {self._why_view_only()}.")
@@ -141,10 +141,13 @@ class ActiveRun:
         return state
 
     def _why_view_only(self) -> str:
-        return f"{self.holder} is counting it" if self.holder else "the logbook is read only"
+        return f"{self.holder} is counting the run" if self.holder else "the logbook is read only"
 
     def done(self, value: Any = None, unit: str | None = None) -> State:
-        """Record that the current step is done, with the value that the user entered, if any."""
+        """Record that the current step is done.
+
+        `value` and `unit`: the value that the user entered at this step; None if the step asks for no value.
+        """
         if self.state.cursor is None:
             raise EventError("All steps are done. Finish the run, or undo a step.")
         body: dict[str, Any] = {"step": self.state.cursor.id}
@@ -153,21 +156,24 @@ class ActiveRun:
         return self.record("done", body)
 
     def undo(self) -> State:
-        """Record that the latest event is undone. Notes are not counted as events here."""
+        """Record that the latest event is undone. Notes cannot be undone and are passed over."""
         if self.state.undoable is None:
             raise EventError("There is nothing to undo in this run.")
         return self.record("undone", {"seq": self.state.undoable.seq})
 
     def skip(self, step_ids: Sequence[int], reason: str) -> State:
-        """Record that open steps are skipped."""
+        """Record that the user skips some open steps, with the reason."""
         return self.record("skipped", {"steps": list(step_ids), "reason": reason})
 
     def reopen(self, step_ids: Sequence[int]) -> State:
-        """Record that finished steps must be done again. Later steps stay done."""
+        """Record that the user must do some finished steps again. Later steps stay done."""
         return self.record("reopened", {"steps": list(step_ids)})
 
     def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
-        """Record that new steps replace the open steps. The new step numbers follow the highest number in use."""
+        """Record an entry by the user, and the new steps that replace the open steps because of it.
+
+        The new steps get new numbers, so that no step number is used twice.
+        """
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
         cause, entered_data = input_as_data(entered)
@@ -177,14 +183,14 @@ class ActiveRun:
         return self.record("note", {"text": text})
 
     def finish(self, *, early: bool = False) -> State:
-        """Record that the piece is finished. `early`: some steps are still open."""
+        """Record that the run is finished. `early`: True if some steps are still open."""
         return self.record("finished", {"early": True} if early else {})
 
     def abandon(self, reason: str) -> State:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read the run again if another program has logged anything since. Return whether it has. For viewing only."""
+        """Read a viewed run again if another program has changed the log. Return True if the log has changed."""
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -196,7 +202,7 @@ class ActiveRun:
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to lock a run that another program has closed. Return whether this program may count the run now."""
+        """Try to lock a run that another program has closed. Return True if this program may now count the run."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -205,7 +211,7 @@ class ActiveRun:
         return self._lock is not None
 
     def close(self, *, in_order: bool = True) -> None:
-        """Close the run, so that another program can take it. `in_order`: the user closed the run."""
+        """Close the run and release its lock. `in_order`: True if the user closed the run; False after an error."""
         if self._lock is not None:
             if in_order and self._is_marked:
                 self._mark_closed()
@@ -213,7 +219,10 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Mark the run as the one opened last, and keep how it was left before. A run for viewing gets no mark."""
+        """Mark the run as the one opened last, and remember how it was left before.
+
+        A run that is only viewed gets no mark.
+        """
         if self._lock is None:
             return
         if from_another_session(self.state, self._session):
@@ -256,7 +265,7 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit. Return whether the event reached the disk despite the error."""
+        """Read the state again after a failed commit. Return True if the event reached the disk despite the error."""
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -265,6 +274,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from disk again. If that fails too, keep the last logged state."""
+        """Read the state from the disk again. If the disk cannot be read, keep the last logged state."""
         with suppress(LogbookError):
             self.state = self._read()

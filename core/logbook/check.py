@@ -1,4 +1,4 @@
-"""Checks a whole logbook: the file, the checksum of every event, and the list of runs against their events."""
+"""Checks a whole logbook: the SQLite file, the checksum of every event, and the list of runs against the events."""
 
 import sqlite3
 import threading
@@ -23,7 +23,7 @@ _LONGEST_STOP_S = 2.0
 
 
 class Verification(NamedTuple):
-    """The result of a check of the whole logbook."""
+    """The result of checking the whole logbook."""
 
     runs: int
     events: int
@@ -34,9 +34,9 @@ class Verification(NamedTuple):
 
 
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
-    """Check file and runs with one run in memory at a time. Other programs may log meanwhile.
+    """Check the file and every run, with only one run in memory at a time. Other programs may log during the check.
 
-    `pause` is called every few events. Raises LogbookDiskError and sqlite3.Error if the check cannot continue.
+    `pause` is called after every 200 events. Raises LogbookDiskError and sqlite3.Error if the check cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."
@@ -67,7 +67,7 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) 
 
 
 def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
-    """Return the differences between the list of runs and a run's events, each as a sentence."""
+    """Return sentences about the differences between a run's events and its entry in the list of runs."""
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
         summary = state_summary(replay(paced(events, pause), uid))
@@ -82,14 +82,14 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
     return [
-        f"Run {uid}: the list of runs has {clean(str(listed[name]), 60)} for {name.replace('_', ' ')}, "
-        "but its events do not."
+        f"Run {uid}: the list of runs has {clean(str(listed[name]), 60)} as {name.replace('_', ' ')}, "
+        "but the run's events give another value."
         for name in wrong
     ]
 
 
 class Check:
-    """A check of the whole logbook, made in a worker thread on its own connection."""
+    """A check of the whole logbook that a worker thread makes on its own connection."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -99,9 +99,10 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Return a sentence on the damage; "" if there is none, if the disk fails, or if the check was stopped.
+        """Run the check and return a sentence about the damage; "" without damage or if the check could not finish.
 
-        Damage counts only if it is found twice, because SQLite also reports a passing error of the disk as damage.
+        Damage counts only if the check finds it twice, because SQLite also reports a passing disk error as damage. A
+        failing disk or a call of `stop` ends the check.
         """
         self._ended.clear()
         try:
@@ -141,4 +142,4 @@ class Check:
 
 
 class _StoppedError(Exception):
-    """Raised to end a check that was stopped."""
+    """Raised to end a check that the program has stopped."""

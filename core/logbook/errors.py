@@ -1,4 +1,4 @@
-"""Errors of the logbook on disk, as sentences."""
+"""Errors of the logbook on disk, worded as sentences for the user."""
 
 import contextlib
 import errno
@@ -12,9 +12,9 @@ from core.values.plain_text import clean
 
 _REASONS = {
     sqlite3.SQLITE_FULL: "the disk is full. Make room, then try again",
-    sqlite3.SQLITE_READONLY: "it is read only",
-    sqlite3.SQLITE_PERM: "you have no permission",
-    sqlite3.SQLITE_CANTOPEN: "it was removed, you have no permission, or there is no room",
+    sqlite3.SQLITE_READONLY: "the file is read only",
+    sqlite3.SQLITE_PERM: "you have no permission for this file",
+    sqlite3.SQLITE_CANTOPEN: "the file was removed, you have no permission, or the disk is full",
     sqlite3.SQLITE_IOERR: "the disk reports an error. It may be full, failing or unplugged",
     sqlite3.SQLITE_BUSY: "another program is using it",
     sqlite3.SQLITE_LOCKED: "another program is using it",
@@ -25,25 +25,25 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """The file is a halfnut logbook, but it is damaged."""
+    """The file is a halfnut logbook, but its content is damaged."""
 
 
 class LogbookDiskError(LogbookError):
-    """The disk failed. The file may be undamaged, so nothing is repaired and the user can try again."""
+    """The disk failed. The file may be undamaged, so the program repairs nothing and the user can try again."""
 
 
 class LogbookBusyError(LogbookError):
-    """Another program holds a lock for too long, or locks fail on this disk. Nothing was written."""
+    """Nothing was written: another program holds a lock for too long, or files on this disk cannot be locked."""
 
 
 def damaged(path: Path, what: str) -> LogbookDamagedError:
-    """Return the error for a damaged logbook. `what` names the damage."""
+    """Return the error for a damaged logbook. `what` describes the damage, such as "its header is wrong"."""
     return LogbookDamagedError(f"The logbook {name_of(path)} is damaged: {what}.")
 
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Turn an error of the disk or of SQLite, raised in the block, into a LogbookError with a sentence."""
+    """Run the block and turn an error of the disk or of SQLite into a LogbookError with a sentence for the user."""
     try:
         yield
     except sqlite3.Error as error:
@@ -67,7 +67,7 @@ _KINDS_BY_ERRNO: dict[int, type[LogbookError]] = {errno.EIO: LogbookDiskError, e
 
 
 def primary_code(error: sqlite3.Error) -> int:
-    """Return SQLite's primary result code of an error; SQLITE_ERROR if the error does not come from SQLite itself."""
+    """Return SQLite's primary result code for an error; SQLITE_ERROR if the error has no code from SQLite."""
     code: int = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_ERROR)
     return code & 0xFF
 

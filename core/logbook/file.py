@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: locks around writes, repairs after errors of the disk, and backups."""
+"""The logbook's file while it is open: locks around writes, repairs after disk errors, and backups."""
 
 import os
 import sqlite3
@@ -41,14 +41,14 @@ _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sq
 
 
 class LogbookFile:
-    """An open logbook file. A method that fails raises LogbookError with plain sentences.
+    """An open logbook file. A method that fails raises LogbookError with a sentence for the user.
 
-    A lock file is held around every write, checkpoint and close: SQLite 3.7.0 to 3.51.2 has a race when two connections
-    write and checkpoint at the same time.
+    A lock file is held during every write, checkpoint and close. In SQLite 3.7.0 to 3.51.2, two connections that write
+    and checkpoint at the same time can damage the file.
     """
 
     def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
-        """`on_repair` is called with the size of the file [bytes] before a repair, which may take seconds."""
+        """Open the file. `on_repair` is called with the file's size [bytes] before a repair, which may take seconds."""
         self.path = path
         self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
@@ -80,7 +80,7 @@ class LogbookFile:
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
         """Return the result of a query.
 
-        After an error of the disk the query is tried once more. A damaged file is repaired once.
+        After a disk error the query is tried once more. A damaged file is repaired once, and the query then runs again.
         """
         try:
             return self._queried(query)
@@ -112,14 +112,14 @@ class LogbookFile:
             ) from error
 
     def connect_again(self) -> None:
-        """Close the file and open it again; raises LogbookDamagedError if the file is really damaged."""
+        """Close the file and open it again. Raises LogbookDamagedError if the file is damaged."""
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for queries."""
+        """Yield the connection for queries. Errors in the block become a LogbookError."""
         with self._thread_lock, errors_as_sentences(self.path):
             if self._connection is None:
                 with self.held():
@@ -132,7 +132,7 @@ class LogbookFile:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Yield the connection for one transaction.
 
-        At the end the transaction is committed and synced, or wholly undone.
+        When the block ends, the transaction is committed and synced. After an error the whole transaction is undone.
         """
         if self.read_only:
             raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
@@ -154,18 +154,18 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock for the block, while other threads wait.
+        """Hold the write lock during the block. Other threads and programs wait until the block ends.
 
-        The lock also protects files next to the logbook.
+        The lock also protects the files next to the logbook.
         """
         with self._thread_lock, self._lock.held():
             yield
 
     def settle(self) -> None:
-        """After a failed commit, make sure that all data read from now on are on the disk.
+        """After a failed commit, make sure that every event read from now on is on the disk.
 
-        A commit whose sync alone failed may be in the write-ahead log, complete but not synced. Such a commit can
-        appear when the log is read again. After it is moved into the file it is safe.
+        If only the sync failed, the commit may be complete in the write-ahead log and reappear later. Moving the write-
+        ahead log into the main file makes such a commit safe.
         """
         if self._in_doubt and not self.read_only:
             self._stop_check()
@@ -180,18 +180,17 @@ class LogbookFile:
                 self._in_doubt = False
 
     def checkpoint(self) -> None:
-        """Move the contents of the write-ahead log into the file itself, except for pages that readers still use."""
+        """Move the content of the write-ahead log into the main file, except for pages that readers still use."""
         if not self.read_only:
             with self.reading() as connection, self.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
 
     @contextmanager
     def merging(self) -> Iterator[None]:
-        """Keep a file next to the logbook for the block.
+        """Keep a marker file next to the logbook during a merge.
 
-        After a power cut that file shows that a merge was interrupted.
-
-        Raises LogbookBusyError if another program merges a log into this one.
+        After a power cut, the marker file shows that a merge was interrupted. Raises LogbookBusyError if another
+        program is merging a log into this one.
         """
         lock = FileLock(companion(self.path, MERGING))
         try:
@@ -217,7 +216,7 @@ class LogbookFile:
             mark.unlink(missing_ok=True)
 
     def check(self) -> "Check":
-        """Return a check of the whole file, to run in a worker thread. It stops when the file is closed or repaired."""
+        """Return a check of the whole file for a worker thread. Closing or repairing the file stops the check."""
         from core.logbook.check import Check
 
         self._stop_check()
@@ -230,9 +229,9 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Rename the damaged file and continue with a new file that holds everything that can be read.
+        """Rename the damaged file, copy everything readable into a new file, and continue with the new file.
 
-        A notice says so after `why`. This method may be called in another thread.
+        The user gets a notice that begins with `why`. Any thread may call this method.
         """
         self._stop_check()
         with errors_as_sentences(self.path), self.held():
@@ -242,13 +241,13 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a complete copy to a new file. Passes may be logged meanwhile."""
+        """Write a complete copy to a new file. Other programs may log passes during the copy."""
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
-        """Move the write-ahead log into the file and close the file. A second call does nothing."""
+        """Move the write-ahead log into the main file and close the file. A second call does nothing."""
         if self._closed:
             return
         self._closed = True
@@ -287,13 +286,13 @@ class LogbookFile:
         self._users.release()
 
     def _set_aside(self, why: str) -> str:
-        """Rename the damaged file and return a sentence with its new name, for the user."""
+        """Rename the damaged file, and return a sentence for the user with its new name."""
         alone = self._users.try_exclusive()
         try:
             if not alone:
                 raise LogbookDamagedError(
                     f"{sentence(why)} Another program has the logbook open, so the logbook was not repaired. "
-                    "Quit that program, then start this one again."
+                    "Quit the other program, then start this one again."
                 )
             if self._on_repair is not None:
                 self._on_repair(self.path.stat().st_size)
@@ -329,7 +328,7 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Check that the path still leads to the open file. SQLite would keep writing to a deleted file."""
+        """Raise an error if the path no longer leads to the open file. SQLite would keep writing to a deleted file."""
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
@@ -350,7 +349,7 @@ class LogbookFile:
 
 
 def _make_folder(folder: Path) -> None:
-    """Make a folder and its parent folders, and sync their names to the disk against a power cut."""
+    """Make a folder and its parent folders, and sync them so that they survive a power cut."""
     missing = [place for place in (folder, *folder.parents) if not place.exists()]
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:
@@ -358,9 +357,9 @@ def _make_folder(folder: Path) -> None:
 
 
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy an open logbook to `target`. Passes may be logged meanwhile.
+    """Copy an open logbook to a new file. Other programs may log passes during the copy.
 
-    Raises LogbookError. After an error no part of the copy is left on the disk.
+    Raises LogbookError. After an error, no part of the copy stays on the disk.
     """
     made: list[Path] = []
     try:
@@ -377,7 +376,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
                 with suppress(OSError):
                     companion(path, ending).unlink(missing_ok=True)
         if isinstance(error, FileExistsError):
-            raise LogbookError(f"{name_of(target)} exists already. Enter a name that is not used yet.") from None
+            raise LogbookError(f"{name_of(target)} already exists. Enter a name that is not in use.") from None
         if isinstance(error, OSError | sqlite3.Error):
             reason = error.strerror if isinstance(error, OSError) else str(error)
             raise LogbookError(
@@ -387,7 +386,7 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
 
 
 def _make_empty(path: Path, made: list[Path]) -> None:
-    """Make an empty file under an unused name; raises FileExistsError, OSError."""
+    """Make an empty file and add its path to `made`. Raises FileExistsError if the name is in use, and OSError."""
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
     made.append(path)
 

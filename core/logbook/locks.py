@@ -1,4 +1,4 @@
-"""Locks on files. The kernel frees a lock when its program ends, even after a crash."""
+"""Locks on files. The operating system frees a lock when its program ends, even after a crash."""
 
 import contextlib
 import errno
@@ -20,39 +20,39 @@ _LONGEST_HOLDER_TEXT = 400
 
 
 class FileLock:
-    """An `flock` lock on a file of its own; raises OSError."""
+    """A lock on a separate lock file, taken with the system call `flock`. Its methods raise OSError."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Take the lock exclusively. Return False if another owner has it."""
+        """Try to take the lock for this owner alone. Return False if another owner has the lock."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Take the lock together with other owners. Return False if one owner holds it exclusively."""
+        """Try to share the lock with other owners. Return False if one owner holds the lock exclusively."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
-        """Release the lock, if it is held."""
+        """Release the lock. Without a lock, do nothing."""
         if self.handle is not None:
             os.close(self.handle)
             self.handle = None
 
     @contextlib.contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the lock exclusively for a block; raises LogbookBusyError if another owner keeps it for two seconds.
+        """Hold the lock exclusively during the block.
 
-        Also tries a lock of the kind that SQLite uses. If such locks fail, SQLite would report the failure only after
-        ten seconds, at every try.
+        Raises LogbookBusyError if another owner keeps the lock for two seconds. The method also tries a lock of the
+        kind that SQLite uses. Otherwise, on a disk that cannot lock files, SQLite would wait ten seconds at every try.
         """
         for _ in range(_TRIES):
             if self.try_exclusive():
                 break
             time.sleep(_PAUSE_S)
         else:
-            raise LogbookBusyError(f"Another program has been writing for too long ({name_of(self.path)}). Try again.")
+            raise LogbookBusyError(f"Another program has kept {name_of(self.path)} locked for too long. Try again.")
         try:
             self._try_record_lock()
             yield
@@ -70,7 +70,7 @@ class FileLock:
         except OSError as error:
             reason = clean(error.strerror or "unknown reason")
             raise LogbookBusyError(
-                f"Files cannot be locked on this disk ({name_of(self.path)}): {reason}. Use another data folder."
+                f"The disk of {name_of(self.path)} cannot lock files: {reason}. Use a data folder on another disk."
             ) from None
 
     def _try(self, how: int) -> bool:
@@ -97,7 +97,7 @@ class FileLock:
 
 
 class RunHolder(NamedTuple):
-    """The program that has a run open and counts its passes."""
+    """The program that has locked a run and counts its passes."""
 
     pid: int | None
     host: str
@@ -108,13 +108,13 @@ class RunHolder(NamedTuple):
 
 
 class RunLock:
-    """A lock on one run. Only its holder may record events. The lock lasts until its release or the program's end."""
+    """A lock on one run. Only its owner may record events. The lock ends when it is released or the program ends."""
 
     def __init__(self, lock: FileLock) -> None:
         self._lock = lock
 
     def release(self) -> None:
-        """Release the lock, so that another program can take the run."""
+        """Release the lock, so that another program can count the run."""
         if self._lock.handle is not None:
             with contextlib.suppress(OSError):
                 self._lock.path.unlink()
@@ -122,7 +122,7 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Take the lock file of a run. If another program has it, return that program. Raises OSError."""
+    """Lock a run and return the lock. If another program has the lock, return that program. Raises OSError."""
     lock = FileLock(path)
     path.parent.mkdir(exist_ok=True)
     if not lock.try_exclusive():

@@ -1,7 +1,7 @@
-"""The logbook: every event of every run, on disk before the screen says "Logged".
+"""The logbook: every event of every run. An event is on the disk before the screen says "Logged".
 
-A process has one Logbook that writes. Worker threads open their own Logbook with `read_only`. Every error of the disk
-or of SQLite becomes a LogbookError with a sentence.
+One Logbook in a process writes. Worker threads open their own Logbook with `read_only`. Every error of the disk or of
+SQLite becomes a LogbookError with a sentence for the user.
 """
 
 import sqlite3
@@ -53,7 +53,7 @@ _NONE_LATER = """NOT EXISTS (SELECT 1 FROM run AS later WHERE later.job_path = r
 
 
 class RunStartedError(LogbookError):
-    """Another program has started a run of the same operation in the meantime. Nothing was logged."""
+    """Nothing was logged, because another program has just started a run of the same operation."""
 
     def __init__(self, uid: str) -> None:
         super().__init__("Another program has just started this operation. Nothing was logged here.")
@@ -61,7 +61,7 @@ class RunStartedError(LogbookError):
 
 
 class Logbook:
-    """The events of all runs, and the list of runs for board and history."""
+    """The events of all runs, and the list of runs that the board and the history show."""
 
     def __init__(self, file: LogbookFile) -> None:
         self._file = file
@@ -70,11 +70,11 @@ class Logbook:
 
     @classmethod
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
-        """Open the logbook in a folder. Create it if there is none, and repair it if it is damaged.
+        """Open the logbook in a folder. A missing logbook is created, and a damaged logbook is repaired.
 
-        `read_only`: change nothing on disk, and show an empty logbook if there is none. `on_repair` is called with the
-        size of the file [bytes] before any repair. A repair of 200,000 events takes ten seconds. Raises LogbookError if
-        the file belongs to another program, permission is missing, or the disk is full.
+        `read_only`: change nothing on the disk; a missing logbook appears empty. `on_repair` is called with the size of
+        the file [bytes] before a repair. Repairing 200,000 events takes about ten seconds. Raises LogbookError if the
+        file belongs to another program, if permission is missing, or if the disk is full.
         """
         return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
 
@@ -86,24 +86,23 @@ class Logbook:
 
     @property
     def path(self) -> Path:
-        """Return the path of the logbook's file."""
         return self._file.path
 
     @property
     def read_only(self) -> bool:
-        """Return True if nothing can be logged: opened read only, made by a newer program, or without permission."""
+        """Return True if nothing can be logged, for example without permission or in the file of a newer version."""
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Return sentences for the user, such as: a damaged file was renamed, or the logbook is read only."""
+        """Return sentences for the user about the opened file, such as that it was repaired or is read only."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
-        """Log the first event of a run and add the run to the list of runs. Both are synced before this method returns.
+        """Log the first event of a run and add the run to the list of runs.
 
-        after: the newest run of this operation that the user has seen, None for no run. Raises RunStartedError if a
-        newer run exists.
+        Both are on the disk before this method returns. `after`: the newest run of this operation that the user has
+        seen; None if the user has seen no run. Raises RunStartedError if a newer run exists.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -117,10 +116,10 @@ class Logbook:
             connection.execute(INSERT_RUN, rows[1])
 
     def append(self, run: str, event: Event, summary: StateSummary) -> None:
-        """Log one more event of a run. The event is synced before this method returns.
+        """Log the next event of a run. The event is on the disk before this method returns.
 
-        `summary`: the entry of the run in the list of runs after the event. Raises LogbookError if the run on disk is
-        not the one that the event follows.
+        `summary`: the run's entry in the list of runs after the event. Raises LogbookError if the last event on the
+        disk is not the one before this event.
         """
         row = event_row(run, event)
         with self.writing() as connection:
@@ -138,7 +137,10 @@ class Logbook:
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for one transaction, which is committed and synced at its end. Repair a damaged file."""
+        """Yield the connection for one transaction. The transaction is committed and synced when the block ends.
+
+        If the file is damaged, it is repaired and a LogbookError asks the user to try again.
+        """
         try:
             with self._file.writing() as connection:
                 yield connection
@@ -146,22 +148,25 @@ class Logbook:
             if self.read_only:
                 raise
             if not self.repair(error.message):
-                raise LogbookDiskError(f"{error.message} A second check finds the log sound. Try again.") from error
+                raise LogbookDiskError(f"{error.message} A second check found no damage. Try again.") from error
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return the events of a run, after checking their checksums and their number in the list of runs."""
+        """Return all events of a run, after checking each checksum and the number of events."""
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
-        """Return at most `limit` events of a run, from a given number on, each event checked.
+        """Return at most `limit` events of a run, beginning with event number `first`. Each checksum is checked.
 
-        A long run is read in pages.
+        Screens read a long run page by page with this method.
         """
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return the run and the event of every stray, which a repair kept although an earlier event is lost."""
+        """Return each stray with the uid of its run.
+
+        A stray is an event that a repair has kept although an earlier event of the run is lost.
+        """
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
         return tuple((pair[0], in_todays_names(pair[1], row[3])) for row in rows if (pair := event_from_row(row)))
@@ -169,9 +174,9 @@ class Logbook:
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
     ) -> tuple[RunSummary, ...]:
-        """Return runs of one job or of all jobs, newest first.
+        """Return runs of one job, newest first; runs of all jobs if `job_path` is None.
 
-        before: the number of the last run of the previous page.
+        `before`: the number of the last run on the previous page; None for the first page.
         """
         conditions: dict[str, object] = {}
         if job_path is not None:
@@ -181,11 +186,11 @@ class Logbook:
         return self._runs(conditions, limit)
 
     def run(self, uid: str) -> RunSummary | None:
-        """Return the run with this uid; None if the logbook does not have the run."""
+        """Return the run with this uid; None if the logbook does not contain the run."""
         return next(iter(self._runs({"uid = ?": uid}, 1)), None)
 
     def newest_run(self, job_path: str, op_name: str) -> RunSummary | None:
-        """Return the newest run of a job's operation; None if the operation has no run. Older runs are history."""
+        """Return the newest run of an operation in a job; None if the operation has no run yet."""
         conditions = {"job_path = ?": as_column(job_path), "op_name = ?": as_column(op_name)}
         info = next(iter(self._runs(conditions, 1)), None)
         if info is None or info.status != "running":
@@ -193,10 +198,10 @@ class Logbook:
         return self._file.read(lambda connection: with_digest_today(connection, info))
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
-        """Return the unfinished runs of a job or of all jobs, the run opened last first, one run for each operation.
+        """Return the unfinished runs of a job, the run opened last first; runs of all jobs if `job_path` is None.
 
-        Each run is the newest run of its operation. Older versions did not record which run was opened last. Runs of
-        those versions follow at the end, the newest first.
+        Only the newest run of each operation is returned. Earlier versions did not record which run was opened last.
+        Runs of those versions follow at the end, newest first.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -204,24 +209,24 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Lock a run, so that only this program records its events.
+        """Lock a run, so that only this program can record its events. Return the lock.
 
-        Return the lock. If another program has the lock, return that program.
+        If another program has locked the run, return that program instead.
         """
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
 
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
-        """Return the result of a query. A damaged file is repaired once."""
+        """Return the result of a query. If the file is damaged, repair it once and run the query again."""
         return self._file.read(query)
 
     def data_version(self) -> int:
-        """Return a number that changes when another program has logged something."""
+        """Return a number that changes whenever another program logs something."""
         version: int = self._file.read(lambda connection: connection.execute("PRAGMA data_version").fetchone()[0])
         return version
 
     def verify(self) -> "Verification":
-        """Check the whole file, every event and every run. The check takes seconds for a hundred thousand events."""
+        """Check the whole file, every event and every run. Checking 100,000 events takes a few seconds."""
         from core.logbook.check import verify
 
         with self._file.reading() as connection:
@@ -229,10 +234,10 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open a folder's logbook read only, check it, and close it.
+        """Open the logbook in a folder read only, check it, close it, and return the result.
 
         Damage counts only if every try finds it. Raises LogbookDiskError if the disk cannot read the whole file, and
-        LogbookError.
+        LogbookError if the logbook cannot be opened.
         """
 
         def look() -> "Verification":
@@ -242,14 +247,11 @@ class Logbook:
         return with_retries(folder.absolute() / FILE_NAME, look, lambda verification: not verification.problems)
 
     def check(self) -> "Check":
-        """Return a check of the whole logbook for a worker thread, on a connection of its own."""
+        """Return a check of the whole logbook for a worker thread. The check has its own connection."""
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook that seemed damaged once more, and rebuild it if it is damaged.
-
-        Return whether it was damaged.
-        """
+        """Check a logbook that seems damaged again, and rebuild it if it is. Return True if the logbook was damaged."""
         try:
             self._file.connect_again()
             problems = self.verify().problems
@@ -260,13 +262,13 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Rename a damaged logbook and copy its readable contents into a new one. `why` names the damage."""
+        """Rename a damaged logbook and copy its readable content into a new one. `why`: the damage, as a sentence."""
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> tuple[Path, ...]:
-        """Write a complete copy to a new file, and the notes on lathes next to it. Return the new files.
+        """Write a complete copy of the log to a new file, with the notes on lathes next to it. Return the new files.
 
-        Passes may be logged meanwhile. Raises LogbookError, and CoreError for a file that exists.
+        Other programs may log passes during the copy. Raises LogbookError, and CoreError if the file already exists.
         """
         from core.record.lathe_notes import LatheNotes
 
@@ -275,15 +277,15 @@ class Logbook:
         return (target,) if notes is None else (target, notes)
 
     def merging(self) -> AbstractContextManager[None]:
-        """Mark the logbook as the target of a merge for a block; raises LogbookBusyError during another merge."""
+        """Mark the logbook as the target of a merge during the block. Raises LogbookBusyError during another merge."""
         return self._file.merging()
 
     def settle(self) -> None:
-        """After a failed `append`, make sure that all events read from now on are on the disk."""
+        """After a failed `append`, make sure that every event read from now on is on the disk."""
         self._file.settle()
 
     def checkpoint(self) -> None:
-        """Move the events in the write-ahead log into the file itself."""
+        """Move the events in the write-ahead log into the main file."""
         self._file.checkpoint()
 
     def close(self) -> None:
@@ -305,7 +307,12 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return `uid` if it is the uid of a run; else raise LogbookError. Uids also serve as file names."""
+    """Return `uid`, or raise LogbookError if it does not have the form of a run's uid.
+
+    Uids also serve as file names.
+    """
     if not is_uid(uid):
-        raise LogbookError(f"{quoted(uid)} does not name a run. Enter 32 digits from 0 to f, as the log lists them.")
+        raise LogbookError(
+            f"{quoted(uid)} is not the uid of a run. Enter 32 digits from 0 to f, as `halfnut log` prints them."
+        )
     return uid

@@ -1,9 +1,9 @@
-"""Merges the runs of another machine's log, and the notes on lathes next to that log, into this machine's.
+"""Merges the runs of another computer's log into this computer's log, and also the notes on lathes next to that log.
 
-A run is known by its uid, and no two machines give the same uid. If both machines continued a run, the second version
-of the run gets a new uid, made from the first uid and the run's events. So the next merge in either direction knows
-both versions. Each run comes over in one transaction. A power cut leaves a run unchanged or complete, and merging again
-does the rest.
+Every run has a uid, and no two computers create the same uid. If both computers continued a run, the second version
+gets a new uid, which is computed from the first uid and the run's events. So a later merge in either direction
+recognizes both versions. Each run is merged in one transaction. After a power cut a run is either unchanged or
+complete, and the user can merge again.
 """
 
 import hashlib
@@ -39,7 +39,7 @@ _LENGTH_OF_UID = 32
 
 
 class MergedRun(NamedTuple):
-    """The outcome of the merge for one run of the other log."""
+    """The outcome of a merge for one run of the other log."""
 
     outcome: Outcome
     uid: str
@@ -50,7 +50,7 @@ class MergedRun(NamedTuple):
 
 
 class MergeReport(NamedTuple):
-    """The outcome of a merge, run by run."""
+    """The outcome of a merge for each run of the other log."""
 
     source: Path
     runs: tuple[MergedRun, ...]
@@ -58,18 +58,18 @@ class MergeReport(NamedTuple):
 
     @property
     def counts(self) -> Counter[Outcome]:
-        """Return how many runs had each outcome."""
+        """Return the number of runs with each outcome."""
         return Counter(run.outcome for run in self.runs)
 
     def lines(self) -> list[str]:
-        """Return the report: the counts in one sentence, then each run that the user must look at."""
+        """Return the report as sentences: how many runs had each outcome, then each run that the user must check."""
         counts = self.counts
         said = [f"{counted(counts[outcome], 'run')} {words}" for outcome, words in _WORDS.items() if counts[outcome]]
         if self.notes.new:
             said.append(f"{counted(self.notes.new, 'note')} on lathes added")
         if self.notes.deleted:
             said.append(f"{counted(self.notes.deleted, 'note')} on lathes deleted")
-        head = f"From {name_of(self.source)}: {', '.join(said) or 'no run is logged there'}."
+        head = f"From {name_of(self.source)}: {', '.join(said) or 'the log has no runs'}."
         details = [f"{_head(run)} {run.detail}" for run in self.runs if run.detail]
         return [head, *details, *([self.notes.problem] if self.notes.problem else [])]
 
@@ -77,11 +77,11 @@ class MergeReport(NamedTuple):
 def merge(logbook: Logbook, path: Path) -> MergeReport:
     """Merge the runs of the log at `path` into an open logbook. Each run is committed and synced.
 
-    path: of another machine's logbook, of a backup, or of the folder of a logbook. The file at this path is never
-    changed. Raises LogbookError if that file cannot be used, or if this log cannot be written.
+    `path` leads to another computer's logbook, to a backup, or to the folder of a logbook. The file at `path` is never
+    changed. Raises LogbookError if that file cannot be used, or if the open logbook cannot be written.
     """
     if logbook.read_only:
-        raise LogbookError(f"The logbook {name_of(logbook.path)} can only be read here, so nothing was merged.")
+        raise LogbookError(f"The logbook {name_of(logbook.path)} is open read only, so nothing was merged.")
     merged: list[MergedRun] = []
     with other_log(path, logbook.path) as other, logbook.merging():
         notes = _merge_notes(logbook, other.source)
@@ -96,21 +96,21 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
         except LogbookError as error:
             count = sum(run.outcome in {"new", "continued", "two"} for run in merged)
             raise LogbookError(
-                f"{sentence(error.message)} {counted(count, 'run')} came over before that. Merge again for the rest."
+                f"{sentence(error.message)} {counted(count, 'run')} had been merged by then. Merge again for the rest."
             ) from error
     return MergeReport(path, tuple(merged), notes)
 
 
 def _merge_notes(logbook: Logbook, source: Path) -> NotesMerged:
-    """Merge the notes on lathes next to the other log. If that fails, the report says why, and the runs come over."""
+    """Merge the notes on lathes next to the other log. A failure goes into the report and does not stop the merge."""
     try:
         return LatheNotes(logbook.path.parent).merge(notes_beside(source))
     except LogbookError as error:
-        return NotesMerged(problem=f"The notes on lathes did not come over. {error.message}")
+        return NotesMerged(problem=f"The notes on lathes were not merged. {error.message}")
 
 
 class _Relative(NamedTuple):
-    """A run of this log that was started as the same run as one of the other log."""
+    """A run of this log that has the same start as a run of the other log."""
 
     uid: str
     number: int
@@ -121,7 +121,7 @@ class _Relative(NamedTuple):
 
 
 class _Decision(NamedTuple):
-    """The action to take for a run of the other log."""
+    """What the merge does with one run of the other log."""
 
     outcome: Outcome
     uid: str
@@ -132,7 +132,11 @@ class _Decision(NamedTuple):
 
 
 def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
-    """Merge one run. `previous`: the uid, in this log, of the run that was started before it on the other machine."""
+    """Merge one run of the other log.
+
+    `previous`: the uid, in this log, of the run that was started just before it on the other computer; "" for the
+    first.
+    """
     name = _name(run.info)
     decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
     if decision.outcome == "same":
@@ -145,7 +149,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
     if decision.outcome == "continued":
         locked = logbook.lock_run(decision.uid)
         if isinstance(locked, RunHolder):
-            why = f"The run is open in a counter here ({locked}). Close that counter, then merge again."
+            why = f"This run is open in a counter on this computer ({locked}). Close the counter, then merge again."
             return MergedRun("skipped", "", name, why)
         lock = locked
         # The work was on the other machine. So the next user who continues the run here is asked what was moved.
@@ -153,7 +157,9 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
     try:
         with logbook.writing() as connection:
             if _decide(connection, logbook.path, run) != decision:
-                return MergedRun("skipped", "", name, "The run has changed here meanwhile. Merge again.")
+                return MergedRun(
+                    "skipped", "", name, "This run changed on this computer during the merge. Merge again."
+                )
             _write(connection, run, summary, decision, previous)
     finally:
         if lock is not None:
@@ -162,7 +168,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
 
 
 def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decision:
-    """Compare a run with the runs of this log that were started as the same run.
+    """Decide how to merge a run, by comparing it with the runs of this log that have the same start.
 
     Raises LogbookDamagedError and sqlite3.Error.
     """
@@ -183,7 +189,7 @@ def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decisi
 
 
 def _started_alike(connection: sqlite3.Connection, path: Path, run: ReadRun) -> list[_Relative]:
-    """Return the runs of this log that have the same uid as the other run, or the same first event."""
+    """Return the runs of this log that have the same uid or the same first event as a run of the other log."""
     query = "SELECT uid, number, steps_done, last_seq FROM run WHERE begun = ? OR uid = ? ORDER BY number"
     alike = []
     for uid, number, steps_done, last_seq in connection.execute(query, (run.events[0].wall, run.info.uid)).fetchall():
@@ -199,7 +205,7 @@ def _started_alike(connection: sqlite3.Connection, path: Path, run: ReadRun) -> 
 
 
 def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
-    """Return for each run, by uid, the uid of the run from which it was forked; its own uid if it is not a fork."""
+    """Return, for each run, the uid of the run that it continues; its own uid if it continues no other run."""
     parents = {
         uid: next((other for other in runs if other != uid and uid in _uids_of_forks(other, rows)), uid)
         for uid, rows in runs.items()
@@ -214,7 +220,7 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield the possible uids of a run's fork. The first uid is for a fork from the first event on, and so on."""
+    """Yield each uid that a second version of this run could get: one for each event after which it may begin."""
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
         digest.update(canonical(_logged(row)).encode("ascii"))
@@ -222,14 +228,14 @@ def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
 
 
 def _logged(row: Row) -> Row:
-    """Return the content of an event: kind, body, wall time, session and time in the session."""
+    """Return the columns of an event that do not depend on the run's uid."""
     return tuple(row[2:7])
 
 
 def _write(
     connection: sqlite3.Connection, run: ReadRun, summary: StateSummary, decision: _Decision, previous: str
 ) -> None:
-    """Write the events that this log lacks, and the run in the list of runs."""
+    """Write the events that this log lacks, and the run's entry in the list of runs."""
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):
         connection.execute(INSERT_EVENT, (uid, *row[1:7], checksum(uid, event, row[3])))
@@ -244,7 +250,10 @@ def _write(
 
 
 def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
-    """Return the number of the run that a new run follows in the list: by its clock, and after `previous`."""
+    """Return the number of the run after which a new run is listed, by the time of its start.
+
+    The new run always comes after `previous`, even if a clock was wrong.
+    """
     started = _moment(begun)
     for number, uid, wall in connection.execute("SELECT number, uid, begun FROM run ORDER BY number DESC"):
         moment = _moment(wall)
@@ -254,7 +263,7 @@ def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
 
 
 def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
-    """Renumber the last run of the list so that it follows number `place`."""
+    """Renumber the last run of the list so that it follows run number `place`."""
     # Numbers are unique at every moment, so they are negative during the change.
     connection.execute(
         "UPDATE run SET number = CASE WHEN uid = ? THEN -? ELSE -number - 1 END WHERE number > ?",
@@ -264,7 +273,7 @@ def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
 
 
 def _moment(wall: str) -> datetime | None:
-    """Return a logged date and time; None for a text that is neither."""
+    """Return a logged time as a datetime; None if the text is not a date and time."""
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
@@ -273,7 +282,7 @@ def _moment(wall: str) -> datetime | None:
 
 
 def _name(info: RunSummary | None) -> str:
-    """Return the names and the start of a run; "" if they are not known."""
+    """Return the names and the start of a run in words; "" if `info` is None."""
     if info is None:
         return ""
     name, job = run_names(info)
@@ -289,6 +298,6 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
     if nearest is None:
         return ""
     return (
-        f"Both machines continued this run differently. Steps done: {nearest.steps_done} here, "
+        f"Both computers continued this run differently. Steps done: {nearest.steps_done} here, "
         f"{there.steps_done} there. Compare both runs with the work before you continue one."
     )

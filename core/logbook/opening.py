@@ -1,4 +1,4 @@
-"""Opens the logbook's file: creates it, checks it, repairs it, or only reads it."""
+"""Opens the logbook's file: creates a missing file, checks it, repairs it, or opens it only for reading."""
 
 import errno
 import os
@@ -47,7 +47,7 @@ NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
 class Opened(NamedTuple):
-    """An open logbook, and notices for the user."""
+    """An open logbook with the notices for the user."""
 
     connection: sqlite3.Connection
     read_only: bool
@@ -60,7 +60,7 @@ class Opened(NamedTuple):
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create a logbook if there is none. Return notices for the user.
+    """Finish an interrupted repair, or create the logbook if it is missing. Return notices for the user.
 
     The caller must hold the write lock.
     """
@@ -69,8 +69,8 @@ def make_ready(path: Path) -> tuple[str, ...]:
     aside = finish_move(path)
     if aside is not None:
         notices = (
-            f"The logbook {name_of(path)} was damaged. The damaged file was set aside as {name_of(aside)}. "
-            f"All that could be read is in a new {name_of(path)}.",
+            f"The logbook {name_of(path)} was damaged. The damaged file was renamed to {name_of(aside)}. "
+            f"Everything readable is in a new {name_of(path)}.",
         )
     if is_missing(path):
         new = unused_path(path, ".new")
@@ -81,24 +81,24 @@ def make_ready(path: Path) -> tuple[str, ...]:
 
 
 def is_missing(path: Path) -> bool:
-    """Return whether there is no logbook yet: no file, or an empty file without a write-ahead log."""
+    """Return True if there is no logbook yet: no file, or an empty file without a write-ahead log."""
     return _size(path) == 0 and _size(companion(path, "-wal")) == 0
 
 
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
-    """Open a logbook with `open_to_write` or `open_to_read`. Try again if the disk may have failed for a moment.
+    """Open a logbook with `opening`, which is `open_to_write` or `open_to_read`.
 
-    Raises the errors of `with_retries`.
+    Try again after a passing disk failure. Raises the errors of `with_retries`.
     """
     return with_retries(path, lambda: opening(path), lambda _: True)
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`. Call `look` again if it reports damage or a failure of the disk.
+    """Return the result of `look`. Call `look` again if it reports damage or a disk failure.
 
-    SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte can be read.
-    Between two tries no thread of this process may have the logbook open, because closing a file in Python takes
-    SQLite's locks away. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
+    SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte of the file can
+    be read. Between two tries, no thread of this process may have the logbook open, because closing a file in Python
+    releases SQLite's locks. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -117,7 +117,7 @@ def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_R
 
 
 def _read_through(path: Path) -> None:
-    """Read all of the logbook's files; raises LogbookDiskError if the disk cannot read them."""
+    """Read every byte of the logbook's files. Raises LogbookDiskError if the disk cannot read them."""
     with errors_as_sentences(path):
         for file in (path, companion(path, "-wal")):
             if file.exists():
@@ -127,10 +127,10 @@ def _read_through(path: Path) -> None:
 
 
 def open_to_write(path: Path) -> Opened:
-    """Open an existing logbook. The caller must hold the write lock.
+    """Open an existing logbook for reading and writing. The caller must hold the write lock.
 
-    A logbook made by a newer program, or without permission to write, is opened read only. Raises LogbookDamagedError,
-    or LogbookError if the file belongs to another program.
+    The logbook is opened read only if a newer version made it or if permission to write is missing. Raises
+    LogbookDamagedError, or LogbookError if the file belongs to another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return opened_read_only(path)
@@ -153,7 +153,7 @@ def open_to_write(path: Path) -> Opened:
 
 
 def _forget_interrupted_merge(path: Path) -> None:
-    """Remove the file that says that a log is being merged, unless another program is merging one now."""
+    """Remove the marker file of a merge, unless another program is merging now."""
     if companion(path, MERGING).exists():
         lock = FileLock(companion(path, MERGING))
         if lock.try_exclusive():
@@ -162,14 +162,14 @@ def _forget_interrupted_merge(path: Path) -> None:
 
 
 def opened_read_only(path: Path) -> Opened:
-    """Open a logbook read only because there is no permission to write, with a notice that says so."""
+    """Open a logbook read only because permission to write is missing. A notice tells the user."""
     opened = open_to_read(path)
     notice = f"Nothing can be logged: you have no permission to write the logbook {name_of(path)}."
     return opened._replace(notices=(*opened.notices, notice))
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook read only. If there is none, return an empty one in memory."""
+    """Open a logbook read only. If there is no logbook, return an empty one in memory."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
@@ -186,17 +186,18 @@ def open_to_read(path: Path) -> Opened:
     newer = ""
     if version > SCHEMA_VERSION:
         newer = (
-            f"The logbook {name_of(path)} was made by a newer halfnut (schema {version}, this one knows "
+            f"The logbook {name_of(path)} was made by a newer version of halfnut (schema {version}, this one knows "
             f"{SCHEMA_VERSION})"
         )
-    notices = (f"{newer}. This halfnut can only read the logbook and logs nothing.",) if newer else ()
+    notices = (f"{newer}. This version can only read the logbook and logs nothing.",) if newer else ()
     return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
-    """Return the schema version, and any event that a power cut left half written. Writes nothing.
+    """Return the schema version, and the event that a power cut left incomplete; None if there is no such event.
 
-    When a connection that may write is closed, it tidies up. That would overwrite readable parts of a damaged file.
+    This function changes nothing. A connection that may write would overwrite readable parts of a damaged file when it
+    is closed.
     """
     with _damage_or_foreign(path):
         try:
@@ -214,7 +215,7 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Turn errors in the block into sentences: the logbook is damaged, or the file belongs to another program."""
+    """Run the block, and turn its errors into a sentence: the logbook is damaged, or the file is another program's."""
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
@@ -225,7 +226,7 @@ def _damage_or_foreign(path: Path) -> Iterator[None]:
         if is_ours(path):
             raise
         raise LogbookError(
-            f"{name_of(path)} is a file of another program, not a logbook. It was not changed. "
+            f"{name_of(path)} belongs to another program and is not a logbook. It was not changed. "
             "Move it away, or use another data folder (--data DIR)."
         ) from None
 
@@ -245,7 +246,7 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
-    """Set SQLite up so that each commit is on the disk before it returns. Return notices for the user."""
+    """Set SQLite so that a commit returns only when it is on the disk. Return notices for the user."""
     connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
@@ -255,13 +256,13 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
     return (
-        f"Logging is slower here but just as safe: the disk of {name_of(path)} has no write-ahead log "
+        f"Logging is slower here but just as safe: the disk of {name_of(path)} supports no write-ahead log "
         f"(journal mode {mode}).",
     )
 
 
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
-    """Check that SQLite can write the file. A wrong version in the header forbids writing."""
+    """Raise an error if SQLite cannot write the file. SQLite refuses to write a file with an unknown format version."""
     try:
         # This statement changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
@@ -273,13 +274,13 @@ def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
 
 
 def _writable_by_header(path: Path) -> bool:
-    """Return whether SQLite writes the file's format ("Database File Format", 1.3.3: 1 or 2)."""
+    """Return True if the write version in the file's header is 1 or 2 ("Database File Format", section 1.3.3)."""
     with path.open("rb") as file:
         return file.read(_WRITE_VERSION + 1)[_WRITE_VERSION:] in (b"\1", b"\2")
 
 
 def _refuse_special(path: Path) -> None:
-    """Raise LogbookError if a path is not a regular file, because a link could lead to any other file."""
+    """Raise LogbookError if the path is not a regular file. A symbolic link could lead to any other file."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:

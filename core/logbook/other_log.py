@@ -1,7 +1,7 @@
-"""Reads a log of another machine: a logbook or a backup, perhaps on a stick, in use, damaged or no logbook at all.
+"""Reads the log of another computer: a logbook or a backup, which may be on a stick, in use or damaged.
 
 The log is copied first, together with SQLite's companion files, and only the copy is opened. So the other log stays
-unchanged and may be read only. The user may pull its stick while the copy is merged.
+unchanged and may be read only. The user may remove the stick as soon as the copy is complete.
 """
 
 import errno
@@ -14,7 +14,7 @@ import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from tempfile import TemporaryDirectory, gettempdir
 from typing import Any, NamedTuple
 
 from core.events.event import SCHEMA, Event
@@ -31,6 +31,7 @@ from core.values.plain_text import clean, sentence
 _TRIES = 5
 _PAUSE_S = 0.2
 _LOCK_TRIES, _LOCK_PAUSE_S = 50, 0.01
+_COPY_PREFIX = "halfnut-merge-"
 _NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 _JOURNALS = (*(ending for ending in COMPANIONS if ending != "-shm"), MERGING)
 """The endings of the files that hold a part of the log's content. SQLite makes the "-shm" file again."""
@@ -40,19 +41,19 @@ Row = tuple[Any, ...]
 
 
 class ReadRun(NamedTuple):
-    """One run of the other log, with each of its events checked."""
+    """A run of the other log. The checksum of each event has been checked."""
 
     info: RunSummary
     events: tuple[Event, ...]
     rows: tuple[Row, ...]
 
     def summary(self) -> StateSummary:
-        """Return the entry of the run for the list of runs; raises EventError if one of its events is not possible."""
+        """Return the run's entry for the list of runs. Raises EventError if an event is not possible in its order."""
         return state_summary(replay(self.events, self.info.uid))
 
 
 class UnusableRun(NamedTuple):
-    """A run of the other log that cannot be merged, and the reason."""
+    """A run of the other log that cannot be merged, with the reason."""
 
     info: RunSummary | None
     """The run's entry in the list of runs; None if the list lacks the run."""
@@ -60,14 +61,14 @@ class UnusableRun(NamedTuple):
 
 
 class OtherLog:
-    """The copy of another log, open to be read."""
+    """The copy of another log, open for reading."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
-        """path: of the copy. source: of the log itself, which every message names."""
+        """`path`: the copy. `source`: the other log itself, which all messages name."""
         self._connection, self._path, self.source = connection, path, source
 
     def runs(self) -> Iterator[ReadRun | UnusableRun]:
-        """Yield every run, the oldest first, with one run in memory at a time; raises LogbookError."""
+        """Yield every run of the other log, oldest first, with one run in memory at a time; raises LogbookError."""
         with self._sentences():
             rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
             logged = {uid for (uid,) in self._connection.execute("SELECT DISTINCT run FROM event")}
@@ -89,7 +90,9 @@ class OtherLog:
                 rows = tuple(self._connection.execute(EVENTS_OF_RUN, (info.uid,)))
             schema = events[0].body.get("schema")
             if isinstance(schema, int) and schema > SCHEMA:
-                return UnusableRun(info, "A newer halfnut made this run. Merge it with that version.")
+                return UnusableRun(
+                    info, "A newer version of halfnut made this run. Use the newer version to merge the run."
+                )
             return ReadRun(info, events, rows)
         except LogbookDiskError:
             raise
@@ -98,16 +101,17 @@ class OtherLog:
 
     @contextmanager
     def _sentences(self) -> Iterator[None]:
-        """Turn errors into sentences that name the other log instead of its copy."""
+        """Run the block and turn its errors into sentences that name the other log, not the copy."""
         with _named_as(self.source, self._path), errors_as_sentences(self._path):
             yield
 
 
 @contextmanager
 def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
-    """Yield a log of another machine, copied and open; raises LogbookError with a sentence if it cannot be used.
+    """Copy the log of another computer, open the copy, and yield it during the block.
 
-    path: of a logbook, a backup, or the folder of a logbook. own: of this machine's logbook.
+    `path`: a logbook, a backup, or the folder of a logbook. `own`: this computer's logbook. Raises LogbookError if the
+    other log cannot be used.
     """
     source = log_at(path, own)
     with _temporary_folder() as folder:
@@ -132,12 +136,33 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
 
 @contextmanager
 def _temporary_folder() -> Iterator[Path]:
+    """Yield a new folder for the copy. A lock on the folder shows other merges that it is in use."""
     try:
-        folder = TemporaryDirectory(prefix="halfnut-merge-", ignore_cleanup_errors=True)
+        _remove_copies_of_killed_merges()
+        folder = TemporaryDirectory(prefix=_COPY_PREFIX, ignore_cleanup_errors=True)
+        handle = os.open(folder.name, os.O_RDONLY)
     except OSError as error:
-        raise LogbookError(f"No temporary file can be written: {_reason(error)}. Nothing was merged.") from None
+        raise LogbookError(f"No temporary folder can be made: {_reason(error)}. Nothing was merged.") from None
     with folder as name:
-        yield Path(name)
+        try:
+            with suppress(OSError):
+                fcntl.flock(handle, fcntl.LOCK_EX)
+            yield Path(name)
+        finally:
+            os.close(handle)
+
+
+def _remove_copies_of_killed_merges() -> None:
+    for folder in Path(gettempdir()).glob(f"{_COPY_PREFIX}*"):
+        with suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                # An empty folder may belong to a merge that has not locked it yet.
+                if os.fstat(handle).st_uid == os.getuid() and any(folder.iterdir()):
+                    shutil.rmtree(folder)
+            finally:
+                os.close(handle)
 
 
 @contextmanager
@@ -151,12 +176,11 @@ def _named_as(source: Path, copy: Path) -> Iterator[None]:
 
 
 def log_at(path: Path, own: Path) -> Path:
-    """Return the path of the log to merge; raises LogbookError if it is not a logbook, or is this machine's own.
+    """Return the path of the log to merge.
 
-    path: of the log, or of its folder. own: of this machine's logbook.
-
-    Until the file is known to be another one, only its name and size are read. If Python opened and closed the
-    program's own log, SQLite would lose its locks.
+    Raises LogbookError if it is not a logbook, or is this computer's own logbook. `path`: a log, or the folder of a
+    log. `own`: this computer's logbook. Until the two are known to be different files, only the file's name and size
+    are read. If Python opened and closed the program's own log, SQLite would lose its locks.
     """
     try:
         path = path.resolve()
@@ -166,7 +190,9 @@ def log_at(path: Path, own: Path) -> Path:
             path = (path / FILE_NAME).resolve()
         status = path.stat()
         if own.exists() and os.path.samestat(status, own.stat()):
-            raise LogbookError(f"{name_of(path)} is the log in use here. Enter the log of the other machine.")
+            raise LogbookError(
+                f"{name_of(path)} is the log of this computer. Enter the path of the other computer's log."
+            )
         if not stat.S_ISREG(status.st_mode):
             raise LogbookError(f"{name_of(path)} is a device or a pipe, not a logbook. Enter the path of a log.")
         if not status.st_size:
@@ -183,9 +209,9 @@ def log_at(path: Path, own: Path) -> Path:
 
 
 def _copy(source: Path, copy: Path) -> None:
-    """Copy a log with its journals as they are at one moment; raises LogbookError.
+    """Copy a log and its journals as they are at one moment; raises LogbookError.
 
-    Other halfnut programs on this machine wait meanwhile. If another kind of program writes to the log, the log is
+    Other halfnut programs on this computer wait during the copy. If any other program changes the log, the log is
     copied again.
     """
     try:
@@ -208,14 +234,16 @@ def _copy(source: Path, copy: Path) -> None:
                 f"{where} has no room for a copy of {name_of(source)}. Make room, then merge again."
             ) from None
         raise LogbookError(
-            f"{name_of(source)} cannot be read to its end: {_reason(error)}. Nothing was merged. "
+            f"{name_of(source)} cannot be read completely: {_reason(error)}. Nothing was merged. "
             "Check the memory stick, then merge again."
         ) from None
-    raise LogbookError(f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut there, then merge again.")
+    raise LogbookError(
+        f"{name_of(source)} keeps changing. Nothing was merged. Close halfnut on the other computer, then merge again."
+    )
 
 
 def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
-    """Return size, time of change and inode number of each file of a log, by its ending."""
+    """Return the size [bytes], time of change [ns] and inode number of each file of a log, by the file's ending."""
     found = {}
     for ending in ("", *_JOURNALS):
         with suppress(FileNotFoundError):
@@ -228,7 +256,10 @@ def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
 
 @contextmanager
 def _writers_waiting(source: Path) -> Iterator[None]:
-    """Keep other programs of this machine from writing to a log, if its lock can be taken without a change."""
+    """Make other programs on this computer wait before they write to the log.
+
+    If the lock cannot be taken, do nothing.
+    """
     handle = None
     with suppress(OSError):
         handle = os.open(companion(source, ".lock"), os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK)

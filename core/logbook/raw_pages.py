@@ -1,8 +1,8 @@
-"""Reads events straight from the pages of a damaged logbook, without SQLite.
+"""Reads events directly from the pages of a damaged logbook, without SQLite.
 
 SQLite refuses a file at its first fault. But every event has its own checksum, so each page can be read and each row
-checked on its own. Source: "Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6, record
-format 2.1, frames of the write-ahead log 4.2).
+can be checked separately. Source: "Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6,
+record format 2.1, frames of the write-ahead log 4.2).
 """
 
 import os
@@ -27,7 +27,7 @@ _FRAME_HEADER = 24
 
 
 class WalFrame(NamedTuple):
-    """One page in the write-ahead log, as a transaction wrote it."""
+    """One frame of the write-ahead log: a page as one transaction has written it."""
 
     page_number: int
     commits: bool
@@ -38,7 +38,7 @@ class WalFrame(NamedTuple):
 
 
 class PageSource:
-    """The pages of a file and of its write-ahead log; raises OSError if the disk cannot read them."""
+    """The pages of a database file and of its write-ahead log. Raises OSError if the disk cannot read them."""
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]
@@ -58,7 +58,7 @@ class PageSource:
                 os.close(handle)
 
     def pages(self) -> Iterator[bytes]:
-        """Yield every version of every page: first those of the file, then those of the log, oldest first."""
+        """Yield every version of every page: the file's pages, then those of the write-ahead log, oldest first."""
         handle = self._handles[0]
         if handle is not None:
             for place in range(0, os.fstat(handle).st_size, PAGE_SIZE):
@@ -67,17 +67,16 @@ class PageSource:
             yield self.page_of(frame)
 
     def page_of(self, frame: WalFrame) -> bytes:
-        """Return the page in a frame."""
         return _read(self._handles[1], frame.place, PAGE_SIZE)
 
     def newest_page(self, number: int) -> bytes:
-        """Return the newest version of a page."""
+        """Return the newest version of page `number`."""
         if number in self._newest:
             return _read(self._handles[1], self._newest[number], PAGE_SIZE)
         return _read(self._handles[0], (number - 1) * PAGE_SIZE, PAGE_SIZE)
 
     def transactions(self) -> list[list[WalFrame]]:
-        """Return the complete transactions in the log, oldest first, each with its frames."""
+        """Return the frames of each complete transaction in the write-ahead log, the oldest transaction first."""
         if not self.frames:
             return []
         salt = self._salt()
@@ -90,7 +89,10 @@ class PageSource:
         return transactions[:-1]
 
     def _salt(self) -> bytes:
-        """Return the salt of the log, from its first frame if the log's header is damaged."""
+        """Return the salt in the write-ahead log's header.
+
+        If the header is damaged, take the salt from the first frame.
+        """
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
 
@@ -105,7 +107,7 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row with as many columns as an event. Its checksum shows whether the row is an event."""
+    """Yield every row that has as many columns as an event. The caller must check the row's checksum."""
     for page in pages:
         for cell in _cells(page):
             try:
@@ -116,9 +118,9 @@ def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
 
 
 def _cells(page: bytes) -> list[int]:
-    """Return the offsets of the cells of an index page.
+    """Return the offsets of the cells of an index page [bytes].
 
-    On an inner page each cell starts with the number of a child page.
+    On an inner page, each cell starts with the number of a child page.
     """
     kind = page[0]
     if kind not in (_INDEX_LEAF, _INDEX_INNER):
@@ -130,7 +132,7 @@ def _cells(page: bytes) -> list[int]:
 
 
 def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
-    """Return the whole content of a cell, with the part in overflow pages."""
+    """Return the whole content of a cell, including its part on overflow pages."""
     size, start = _varint(page, cell)
     if size > _LARGEST_ROW:
         raise ValueError("longer than any row")
@@ -143,7 +145,7 @@ def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
 
 
 def _spilled(source: PageSource, number: int, missing: int) -> bytes:
-    """Return `missing` bytes that are stored in a chain of overflow pages."""
+    """Return `missing` bytes from the chain of overflow pages that starts with page `number`."""
     parts: list[bytes] = []
     seen: set[int] = set()
     while missing > 0:
@@ -174,7 +176,7 @@ def _row(payload: bytes) -> Iterator[Row]:
 
 
 def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
-    """Return the value of a column of a record, and the offset of the next column."""
+    """Return one column's value from a record, and the offset of the next column [bytes]."""
     if column_type in (8, 9):
         return column_type - 8, place
     if column_type in _INTEGER_SIZES:
@@ -187,7 +189,10 @@ def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
-    """Return a number of 1 to 9 bytes (seven bits each, the ninth eight), and the offset of the next value."""
+    """Return a variable-length integer, and the offset of the next value [bytes].
+
+    The integer has up to nine bytes: seven bits from each of the first eight bytes, and eight bits from the ninth.
+    """
     value = 0
     for count in range(8):
         byte = data[place + count]
@@ -198,7 +203,7 @@ def _varint(data: bytes, place: int) -> tuple[int, int]:
 
 
 def _sums(data: bytes) -> bytes:
-    """Return the checksum of a write-ahead log's header, in the byte order that the header names."""
+    """Return the checksum of a write-ahead log's header, computed in the byte order that the header gives."""
     order = ">" if data[3] & 1 else "<"
     first = second = 0
     for one, other in struct.iter_unpack(f"{order}II", data):
@@ -212,6 +217,6 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `size` bytes of a file, filled up with zeros if the file ends earlier."""
+    """Return `size` bytes of a file from offset `place`. Bytes after the end of the file are zeros."""
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

@@ -1,8 +1,8 @@
-"""Repairs a damaged logbook: copies its readable contents into a new file and renames the damaged file.
+"""Repairs a damaged logbook: copies its readable content into a new file, then renames the damaged file.
 
-The new file is complete and synced before anything is moved. Every step can be continued after a power cut, and nothing
-is ever overwritten. Until the new file takes its final name, its name contains the digest of the damaged file, so that
-the program cannot confuse it with another file.
+The new file is complete and synced before any file is moved. After a power cut, every step can be continued, and no
+file is ever overwritten. Until the new file gets its final name, its name contains the digest of the damaged file. So
+the program cannot confuse the new file with a file of an earlier repair.
 """
 
 import contextlib
@@ -42,7 +42,7 @@ _BLOCK = 1 << 20
 
 
 class RecoveryReport(NamedTuple):
-    """The number of items copied from a damaged logbook into the new one, and the present path of the damaged one."""
+    """How much a repair copied from the damaged logbook, and the new path of the damaged file."""
 
     aside: Path
     events: int
@@ -51,31 +51,31 @@ class RecoveryReport(NamedTuple):
     """The number of events that could be read, but follow a lost event."""
 
     def sentence(self, path: Path, why: str) -> str:
-        """Return sentences for the user: the damage, the numbers of saved items, and the paths of both files."""
-        aside = f"{sentence(why)} The damaged file was set aside as {name_of(self.aside)}."
+        """Return sentences for the user: the damage, how much was saved, and the paths of both files."""
+        aside = f"{sentence(why)} The damaged file was renamed to {name_of(self.aside)}."
         if not self.events:
-            return f"{aside} No run in it could be read, so a new {name_of(path)} was started."
+            return f"{aside} No run could be read from the damaged file, so a new {name_of(path)} was started."
         strays = ""
         if self.strays:
             strays = (
-                f" {counted(self.strays, 'more event')} could be read but not placed, because an earlier event is lost."
+                f" {counted(self.strays, 'more event')} could be read but not used, because an earlier event is lost."
             )
         return (
             f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
-            f"{strays} Check which pass is the last one before you cut."
+            f"{strays} Before you cut, check which pass was logged last."
         )
 
 
 def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) -> tuple[str, Event] | None:
-    """Return the run and the event of a last transaction that SQLite ignores; None if there is none.
+    """Return the event of an incomplete last transaction, with its run's uid; None if there is no such transaction.
 
-    A power cut in the middle of a commit can leave such a transaction in the write-ahead log. SQLite silently stops at
-    the first incomplete frame, and later overwrites the frames after it. Every transaction holds an event, so it is
-    enough to look for the events of the last two transactions. Raises LogbookDamagedError if more is missing than a
-    power cut explains.
+    A power cut during a commit can leave such a transaction in the write-ahead log. SQLite silently stops at the first
+    incomplete frame, and later overwrites the frames after it. Every transaction contains an event, so only the events
+    of the last two transactions are compared. Raises LogbookDamagedError if more is missing than a power cut can
+    explain.
 
-    merging: a merge of another log was interrupted. The last transaction may be a whole run. No part of such a run is
-    returned, because merging again brings the run back.
+    `merging`: True if a merge was interrupted. The last transaction may then be a whole run. No part of that run is
+    returned, because the next merge brings the run again.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -90,7 +90,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) 
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log the event that was being written when the power failed, if it is the next event of its run."""
+    """Log the event that a power cut interrupted, if it is the next event of its run."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -105,7 +105,7 @@ def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) ->
 
 
 def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[WalFrame]) -> list[tuple[str, Event]]:
-    """Return the events on these pages that are not in the logbook."""
+    """Return the events in these frames that the logbook does not contain."""
     rows = rows_in(source, (source.page_of(frame) for frame in frames))
     pairs = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_from_row(row))}
     query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
@@ -113,9 +113,9 @@ def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Wa
 
 
 def set_aside(path: Path) -> RecoveryReport:
-    """Copy the readable contents into a new file, then move the damaged file away; raises OSError or sqlite3.Error.
+    """Copy the readable content into a new file, then rename the damaged file; raises OSError or sqlite3.Error.
 
-    No other program may have the logbook open. If the disk cannot read a part of the file, nothing is moved, because
+    No other program may have the logbook open. If the disk cannot read a part of the file, no file is moved, because
     that part may be undamaged.
     """
     digest = _digest(path)
@@ -136,7 +136,7 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Copy all readable contents into a new logbook on the disk. Return the numbers of its events, runs and strays."""
+    """Copy all readable content into a new logbook. Return the number of events, runs and strays in the new logbook."""
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -161,7 +161,7 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Correct rows in which only the run or the number is wrong. The checksum proves which values are right."""
+    """Correct rows in which only the run's uid or the event's number is wrong. The checksum proves the right values."""
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -175,9 +175,9 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 
 
 def finish_move(path: Path) -> Path | None:
-    """Move a complete new logbook to the path of the damaged one. Also finish a move that a power cut interrupted.
+    """Move a complete new logbook to the path of the damaged one. A power cut may have interrupted an earlier move.
 
-    Return the new path of the damaged one; None if there is nothing to move.
+    Return the new path of the damaged file; None if there is no new logbook to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -197,9 +197,9 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return a new logbook that was copied from the one at `path`, and the new path of that one; None if there is none.
+    """Return the repaired copy of a damaged logbook, and a new path for the damaged file; None if there is no copy.
 
-    The digest in the new logbook's name proves from which file it was copied.
+    `path`: the damaged logbook. The digest in the copy's name proves that the copy was made from this file.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -210,7 +210,7 @@ def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 of a file's content, in hex; raises OSError."""
+    """Return the SHA-256 digest of a file's content in hexadecimal; raises OSError."""
     content_digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(_BLOCK):
@@ -236,7 +236,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _order_of_runs(path: Path) -> dict[str, int]:
-    """Return, by uid, the numbers of the runs that can still be read in the damaged file."""
+    """Return the number of each run that can still be read in the damaged file, by the run's uid."""
     numbers: dict[str, int] = {}
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -247,7 +247,10 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return run, number and checksum of each stray, an event that an earlier repair kept after a lost event."""
+    """Return the run, number and checksum of each stray.
+
+    A stray is an event that an earlier repair kept after a gap.
+    """
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -256,7 +259,7 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Put events together as runs that are numbered from 0 without a gap. Return the numbers of events and runs."""
+    """Join the events into runs that are numbered from 0 without a gap. Return the number of events and of runs."""
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
     # The old list lacks some later runs. Only their wall clock shows their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
@@ -269,7 +272,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move the events of a run that can be replayed to the SQL table `event`. Return the number of these events."""
+    """Move those events of a run that can be replayed to the SQL table `event`. Return the number of moved events."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

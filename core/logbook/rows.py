@@ -1,4 +1,4 @@
-"""Rows of the logbook: how events and runs are written, read back and checked."""
+"""The rows of the logbook: writes events and runs as rows, reads them back and checks them."""
 
 import json
 import re
@@ -37,19 +37,19 @@ AND json_type(body, '$.lathe') = 'object'"""
 
 
 def is_uid(text: object) -> bool:
-    """Return whether a text is the uid of a run: 32 digits from 0 to f."""
+    """Return True if `text` is the uid of a run: 32 digits from 0 to f."""
     return isinstance(text, str) and _UID.fullmatch(text) is not None
 
 
 def event_row(run: str, event: Event) -> tuple[object, ...]:
-    """Return an event as a row; raises EventError for a body that cannot be written."""
+    """Return the row of an event with its checksum. Raises EventError if the event's body cannot be written."""
     body = canonical(event.body)
     crc = checksum(run, event, body)
     return (run, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc)
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the run and the event in a row; None if the row's checksum is wrong."""
+    """Return the uid of the run and the event from a row; None if the checksum is wrong."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -59,20 +59,20 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event with its body in the present names. `body_text` is the body as it was written."""
+    """Return an event with the present names of keys in its body. `body_text`: the text of the body in the log."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 
 
 def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
-    """Return the row of the list of runs for a run that this event starts."""
+    """Return the row for a new run in the list of runs. `begun`: the run's first event."""
     origin = begun.body["origin"] or {}
     names = [as_column(origin.get(name)) for name in ("job_path", "job_title", "op_name")]
     return (run, *names, begun.body["kind"], summary.digest, begun.wall, *summary[1:])
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs; None if no version of this program writes such a row."""
+    """Return the run in a row of the list of runs; None if the row is damaged."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -96,7 +96,7 @@ def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
 
 
 def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run that belongs to no job, with the name in its first event; raises sqlite3.Error."""
+    """Return the run with its name. A run without a job has its name in its first event. Raises sqlite3.Error."""
     if info.origin is not None:
         return info
     row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
@@ -104,9 +104,10 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
 
 
 def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run with the digest of its present names, if it was logged in old names; raises sqlite3.Error.
+    """Return the run with an additional digest under today's names, if it was logged under old names.
 
-    The digest belongs to the first event. A run that was planned again from changed files keeps this digest.
+    The digest covers the parameters and the lathe in the first event. A run that was planned again from changed files
+    stays as it is. Raises sqlite3.Error.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:
@@ -119,7 +120,7 @@ def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSu
 
 
 def as_column(text: str | None) -> str | bytes | None:
-    """Return a text in a form that SQLite can store. The name of a file need not be valid Unicode."""
+    """Return a text as SQLite can store it; None for None. A file name that is not valid Unicode becomes bytes."""
     if text is None:
         return None
     try:
@@ -135,7 +136,7 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let all queries in the block see the logbook in its present state, even if another program logs meanwhile."""
+    """Let all queries in the block see the logbook at the same moment, even if another program logs meanwhile."""
     connection.execute("BEGIN")
     try:
         yield
@@ -152,11 +153,11 @@ _AT_ONCE = 200
 
 
 def no_pause() -> None:
-    """Do nothing. This is the pause for a check that runs without a screen."""
+    """Do nothing. Checks that run without a screen use this function as their pause."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
-    """Yield items, and call `pause` after every few of them."""
+    """Yield the items, and call `pause` after every 200 items."""
     for number, item in enumerate(items, start=1):
         yield item
         if number % _AT_ONCE == 0:
@@ -164,10 +165,10 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 
 
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
-    """Return the events of a run, each event checked, after comparing their count with the list of runs.
+    """Return all events of a run. Each checksum is checked, and the number of events is compared with the list of runs.
 
-    A row with a wrong run or number leaves a gap. Raises LogbookDamagedError, LogbookError if there is no such run, and
-    sqlite3.Error.
+    A row with a wrong uid or number leaves a gap, which counts as damage. Raises LogbookDamagedError, sqlite3.Error,
+    and LogbookError if there is no such run.
     """
     with as_at_one_moment(connection):
         events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
@@ -184,13 +185,19 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
 
 
 def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first: int, limit: int) -> tuple[Event, ...]:
-    """Return at most `limit` events of a run from number `first` on; raises the errors of `read_events`."""
+    """Return at most `limit` events of a run, beginning with event number `first`.
+
+    Raises the errors of `read_events`.
+    """
     query = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? AND seq >= ? ORDER BY seq LIMIT ?"
     return checked_events(connection.execute(query, (run, first, limit)), first, path, run)
 
 
 def checked_events(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
-    """Return the events in rows of a run that are numbered from `first` on; raises LogbookDamagedError."""
+    """Return the events in the rows of one run. Raises LogbookDamagedError for a wrong checksum or a gap.
+
+    `first`: the number that the first row must have.
+    """
     events = []
     for seq, row in enumerate(rows, start=first):
         read = event_from_row(row)

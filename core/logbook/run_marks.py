@@ -1,7 +1,7 @@
-"""Marks of runs, kept next to the log: which runs were opened, which one last, and which the user closed.
+"""Marks of runs, stored next to the log: which runs were opened, which run was opened last, and which the user closed.
 
-A run that was open during a power cut keeps the mark "opened". If the file of marks is lost, only the way in which runs
-were left is unknown. The log still holds every event.
+A run that was open during a power cut keeps the mark "opened". If the file of marks is lost, the program only no longer
+knows how each run was left. The log still contains every event.
 """
 
 import contextlib
@@ -24,15 +24,15 @@ Marks = dict[str, bool]
 
 
 class RunMarks:
-    """The marks of all runs of one logbook. If marks cannot be written, they stay unchanged, without an error."""
+    """The marks of all runs in one logbook. If the marks cannot be written, they stay unchanged without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
-        """`held` holds the logbook's write lock while a block runs."""
+        """`folder`: the logbook's folder. `held`: a context manager that holds the logbook's write lock."""
         self._path = folder / FILE_NAME
         self._held = held
 
     def read(self) -> Marks:
-        """Return the marks; {} if none can be read."""
+        """Return the mark of each run, by uid; {} if the marks cannot be read."""
         try:
             if not self._path.is_file():
                 return {}
@@ -43,7 +43,7 @@ class RunMarks:
             return {}
 
     def opened(self, run: str) -> None:
-        """Mark a run as the one opened last. The mark is on the disk when this method returns."""
+        """Mark a run as the one opened last. The mark is on the disk before this method returns."""
 
         def mark(marks: Marks) -> None:
             marks.pop(run, None)
@@ -52,7 +52,7 @@ class RunMarks:
         self._change(mark)
 
     def closed(self, run: str) -> None:
-        """Mark a run as closed by the user. The mark is on the disk when this method returns."""
+        """Mark a run as closed by the user. The mark is on the disk before this method returns."""
 
         def mark(marks: Marks) -> None:
             if run in marks:
@@ -73,7 +73,7 @@ class RunMarks:
             self._replace(json.dumps(rows).encode("ascii"))
 
     def _replace(self, content: bytes) -> None:
-        """Replace the file in one step. A power cut leaves either the old or the new file, complete."""
+        """Replace the file of marks in one step. After a power cut, either the old or the new file is complete."""
         new = self._path.with_name(f"{FILE_NAME}.new")
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:

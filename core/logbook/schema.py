@@ -1,4 +1,4 @@
-"""The logbook's file: its name, its SQL tables and its header, and how it is made and checked."""
+"""The format of the logbook's file: its name, SQL tables and header. Creates and checks such a file."""
 
 import os
 import sqlite3
@@ -48,12 +48,15 @@ TABLES = {
 
 
 def companion(path: Path, ending: str) -> Path:
-    """Return the path of a file plus an ending, such as that of the write-ahead log."""
+    """Return the path with an ending added to the file name, for example "-wal" for the write-ahead log."""
     return path.with_name(path.name + ending)
 
 
 def unused_path(path: Path, ending: str) -> Path:
-    """Return an unused name in a file's folder. No companion file that SQLite would read has that name either."""
+    """Return `path` with the ending added, and with a number if needed, so that no file has this name yet.
+
+    No companion file that SQLite would read has the name either.
+    """
     number = 0
     while True:
         candidate = companion(path, f"{ending}{f'-{number}' if number else ''}")
@@ -63,7 +66,7 @@ def unused_path(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Return whether a file is a logbook of this program, even a damaged one; raises OSError."""
+    """Return True if the file is a logbook of this program. A damaged logbook counts too. Raises OSError."""
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
     if start[68:72] == APPLICATION_ID.to_bytes(4, "big") or MARKER in start:
@@ -78,9 +81,9 @@ def is_ours(path: Path) -> bool:
 def connect(
     path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False, any_thread: bool = False
 ) -> sqlite3.Connection:
-    """Open an existing file, without automatic transactions; raises sqlite3.Error.
+    """Open an existing file without automatic transactions; raises sqlite3.Error.
 
-    `any_thread`: another thread may interrupt the connection, or use it while this thread does not.
+    `any_thread`: True if another thread may interrupt the connection, or may use it while this thread does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(
@@ -96,7 +99,7 @@ def connect(
 
 
 def create(path: Path) -> None:
-    """Create an empty logbook on the disk under an unused name; raises sqlite3.Error or OSError."""
+    """Create an empty logbook on the disk. The name must be unused. Raises sqlite3.Error or OSError."""
     # SQLite would create the file itself, but would not report a file that exists already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:
@@ -109,7 +112,7 @@ def create(path: Path) -> None:
 
 
 def make_tables(connection: sqlite3.Connection) -> None:
-    """Make the SQL tables and the header of a logbook in an empty database."""
+    """Create the SQL tables and set the header of a logbook in an empty database."""
     for statement in TABLES.values():
         connection.execute(statement)
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -117,9 +120,9 @@ def make_tables(connection: sqlite3.Connection) -> None:
 
 
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the schema version of an opened logbook; raises LogbookDamagedError if the logbook is damaged.
+    """Return the schema version of an open logbook. Raises LogbookDamagedError if its header or its tables are wrong.
 
-    The SQL tables of a newer version are not checked, because only the newer program knows them.
+    The tables of a newer version are not checked, because only a newer program knows them.
     """
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise damaged(path, "its header is wrong")

@@ -1,1 +1,1 @@
-"""Every kind of operation: its declaration, the registry of all kinds, and the code of the small kinds."""
+"""The kinds of operation: their declarations, the registry of all kinds, and the code of the small kinds."""

@@ -1,9 +1,10 @@
-"""Measured values that a job file may leave out. The run asks for each one and logs the answer.
+"""Measured values that a job file may omit. The run then asks for each value and logs the answer.
 
-Each missing value gets its own step. The answer changes the parameters of the run, so the remaining steps are planned
-again from the job and all answers. The run asks for the items of a list of readings one by one.
+Each missing value gets a step of its own. After an answer, the remaining steps are planned again from the job and all
+answers. If the missing value is a list of readings, each reading is a question of its own.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -24,16 +25,19 @@ AFTER = "_after"
 REVERSED = "reversed_"
 """Prefix of the keys of readings with the square turned over, or with the bar turned by half a turn."""
 
+_UNIT_AT_DIGIT = re.compile(r"(?<=\d)(?=[a-zA-Z]+$)")
+"""The place between a number and its unit, typed without a space."""
+
 
 class AskedAt(NamedTuple):
-    """The address of a value in the operation's table: its key and its index in a list, from 0."""
+    """Where a value is in the operation's table: its key and, in a list, its index from 0 (else None)."""
 
     key: str
     place: int | None = None
 
 
 class Ask(NamedTuple):
-    """A question for one value, and the texts of the step at which the user measures it."""
+    """A question for one missing value, and the texts of the step at which the user measures the value."""
 
     at: AskedAt
     title: str
@@ -48,7 +52,7 @@ class Ask(NamedTuple):
     cautions: tuple[str, ...] = ()
 
     def step(self) -> Step:
-        """Return the step at which the user measures the value and enters it."""
+        """Return the step at which the user measures the value and enters the result."""
         return Step(
             action="read" if self.reads else "measure",
             title=self.title,
@@ -60,7 +64,7 @@ class Ask(NamedTuple):
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
-        """Return the question for the counter screen. A number without a unit gets `unit`, "mm" or "in"."""
+        """Return the question for the counter screen. A number typed without a unit is in `unit`, "mm" or "in"."""
         if self.choices:
             answers = tuple((words, answer(state, self.at, words)) for words in self.choices)
             return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
@@ -85,28 +89,28 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
 
     Raises QuantityError for an empty text, for a text that is not a length, and for a size of 0 or less.
 
-    >>> read_value("-0.02", "mm", above_zero=False)
-    '-0.02 mm'
+    >>> read_value("-0.02", "mm", above_zero=False), read_value("3mm", "in", above_zero=True)
+    ('-0.02 mm', '3 mm')
     """
     typed = text.strip()
     if not typed:
         raise QuantityError(
-            f"The answer is empty. Enter what you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
+            f"The field is empty. Enter the value that you measured, such as {'1.2 in' if unit == 'in' else '0.02 mm'}."
         )
     value = f"{typed} {unit}" if typed[-1].isdecimal() else typed
     quantity = read_quantity(value[: LONGEST_TEXT + 1], "length")
     if above_zero and quantity.value <= 0:
         raise QuantityError("The size must be above 0. Enter the size that you measured.")
-    return value
+    return _UNIT_AT_DIGIT.sub(" ", value)
 
 
 def asks_for(at: AskedAt) -> dict[str, str]:
-    """Return the entry for `Step.extra` that says which value the step asks for."""
+    """Return the entry of `Step.extra` by which a step names the value that it asks for."""
     return {_ASKS: at.key if at.place is None else f"{at.key} {at.place + 1}"}
 
 
 def asked_at(step: Step) -> AskedAt | None:
-    """Return the address of the value that a step asks for; None for a step without a question.
+    """Return which value of the operation's table a step asks for; None for a step without a question.
 
     >>> asked_at(Ask(AskedAt("readings", 1), "Read", "Read", "What?").step())
     AskedAt(key='readings', place=1)
@@ -119,16 +123,16 @@ def asked_at(step: Step) -> AskedAt | None:
 
 
 def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
-    """Return the addresses of all values that some steps ask for."""
+    """Return all values of the operation's table for which the given steps ask."""
     return frozenset(at for step in steps if (at := asked_at(step)) is not None)
 
 
 def answer(state: State, at: AskedAt, value: str) -> Edited:
-    """Return the input that adds one answer to the answers of the run.
+    """Return the input that adds one answer to the earlier answers of the run.
 
-    Sets of readings before and after a move are compared. When the first reading of a new set arrives, the last
-    complete set becomes the set to compare with. The exception is a set of two halves, normal and reversed, because
-    only both halves together show the error.
+    Readings after a move are compared with the readings before it. With the first reading of a new set, the last
+    complete set therefore becomes the set before the move. This does not apply to readings taken normal and reversed,
+    because only both together show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -145,7 +149,7 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 
 
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
-    """Yield each key that a table has, with its length [mm], in the order of `keys`."""
+    """Yield each of the `keys` that an operation's table has, with its length [mm]."""
     for key in keys:
         value = table.length(key, **bounds)
         if value is not None:
@@ -153,12 +157,12 @@ def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tup
 
 
 def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
-    """Return at most `most` readings of a list in a table [mm]. The run asks for the missing ones."""
+    """Return the readings that a table lists under a key [mm], at most `most`."""
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
 
 
 def as_planned(steps: Iterable[Step]) -> list[Step]:
-    """Return steps of a new plan without their findings, because the plan's figures already state these results."""
+    """Return steps without their findings, because the figures of a new plan already state these results."""
     return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
@@ -166,18 +170,18 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 
 
 def is_answer(entered: RunInput) -> bool:
-    """Return whether an input answers a question of the run. An edited job file is not an answer."""
+    """Return whether an input is the answer to a question of the run, not a change of the job file."""
     return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
 
 
 def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
-    """Return the steps of a new plan that the user has not done yet. Old and new steps are matched by title."""
+    """Return the steps of a new plan that are still to do: those with the title of a step still open in the run."""
     titles = {step.title for step in progress.open_steps}
     return [step for step in planned if step.title in titles]
 
 
 class Rest(NamedTuple):
-    """Where planning again starts, and which values the run still has to ask for."""
+    """The step after which a run is planned again, and the values for which the run must still ask."""
 
     at: AskedAt | None
     """The address of the value that the user has just answered; None after a move."""
@@ -186,7 +190,7 @@ class Rest(NamedTuple):
 
 
 def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
-    """Return where planning again starts. After a move the run asks for `every` value again.
+    """Return where planning starts again after an input. After a move, the run asks for `every` value again.
 
     Raises PlanError for an input that these operations cannot use.
     """
@@ -200,9 +204,9 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 
 
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
-    """Return the values by key, without the values that the run still has to ask for.
+    """Return a table's values by key, without the values for which the run must still ask.
 
-    A list ends before its first item that the run still has to ask for.
+    A list ends before the first item for which the run must still ask.
 
     >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
     {'readings': (0.0,)}

@@ -1,4 +1,4 @@
-"""Work by hand, such as filing an edge. The operation is one step, which the user marks as done."""
+"""The operation for work by hand, such as filing an edge. Its plan is a single step in the job's own words."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any

@@ -1,8 +1,8 @@
-"""Draws the compound (top slide) from above, with the reading of its scale at the witness mark.
+"""Draws the compound (top slide) from above, with the reading of its scale at the fixed index mark.
 
-Lengths are not to scale: the slide is about 1 long. x points right, towards the tailstock. y points away from the
-turner, who is at the bottom. The spindle axis is y = 0. A scale whose zero is parallel to the axis reads 90° less the
-angle off square (common practice, no source).
+Lengths are not to scale: the slide is about 1 drawing unit long. x points right, towards the tailstock. y points away
+from the turner, who is at the bottom. The spindle axis is y = 0. A scale with its zero parallel to the axis reads 90°
+less the angle off square (common practice, no source).
 """
 
 import math
@@ -24,7 +24,7 @@ Side = Literal["left", "right"]
 
 
 class Swing(NamedTuple):
-    """The direction of a swung compound, and the kind of surface that its tool cuts."""
+    """The direction to which a compound is swung, and the kind of surface that its tool cuts."""
 
     slide_deg: float
     """Direction from the work to the handle [deg], counted anticlockwise from the tailstock."""
@@ -36,12 +36,13 @@ class Swing(NamedTuple):
 
     @property
     def off_square_deg(self) -> float:
-        """The angle between slide and cross-slide [deg]."""
-        return abs(self.slide_deg - SQUARE_DEG)
+        """The angle between slide and cross-slide [deg], at most 90."""
+        apart_deg = abs(self.slide_deg - SQUARE_DEG)
+        return min(apart_deg, 180 - apart_deg)
 
 
 class CompoundView(NamedTuple):
-    """The coordinates of every line in the drawing. The last point of a polygon joins the first."""
+    """The coordinates of every line of the drawing. A polygon also has a line from its last point to its first."""
 
     chuck: tuple[Point, ...]
     work: tuple[tuple[Point, ...], ...]
@@ -65,7 +66,7 @@ class CompoundView(NamedTuple):
 
 
 def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
-    """Return the coordinates of the drawing. `scale` is the compound's own scale, None if unknown."""
+    """Return the coordinates of every line of the drawing. `scale` is the compound's own scale; None if unknown."""
     root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
     tip = (-0.25, -0.2) if swing.at == "bore" else root
     start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
@@ -89,10 +90,10 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
 
 
 def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: Point) -> CompoundView:
-    """Return the drawing's coordinates with the scale's zero line, the arc to the slide and the reading."""
+    """Return the coordinates, with the zero line of the scale, the arc from zero to the slide, and the reading."""
     slide_deg = swing.slide_deg
     reading_deg = scale.reading_deg(swing.off_square_deg)
-    sense = 1.0 if slide_deg >= SQUARE_DEG else -1.0
+    sense = 1.0 if SQUARE_DEG <= slide_deg <= 0 else -1.0
     zero_deg = slide_deg + sense * reading_deg if scale.zero == "parallel" else SQUARE_DEG
     middle_deg = (zero_deg + slide_deg) / 2
     steps = max(1, math.ceil(abs(slide_deg - zero_deg) / _ARC_STEP_DEG))
@@ -114,13 +115,13 @@ def _work(at: str) -> tuple[tuple[Point, ...], ...]:
 
 
 def out(place: Point, direction_deg: float, distance: float) -> Point:
-    """Return the point at a distance and a direction [deg] from a point, anticlockwise from the tailstock."""
+    """Return the point at a distance from another point, in a direction [deg] anticlockwise from the tailstock."""
     angle = math.radians(direction_deg)
     return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
 
 
 def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound swung on this lathe, with the required reading of its scale."""
+    """Return the drawing of a swung compound, with the reading that the scale of this lathe must show."""
     view = swing_view(swing, lathe.compound)
     along = ((-1.3, 0.0), (1.5, 0.0))
     strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
@@ -144,20 +145,20 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(swing, lathe.compound)),
-        viewpoint="Seen from above, you below.",
+        viewpoint="Seen from above, with you below.",
         shown_unasked=True,
     )
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return the anchor of the word "handle", so that the word points away from the drawing."""
+    """Return the side on which the word "handle" is anchored, so that it extends away from the drawing."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return a two-headed arrow along the cross-slide, on the side that the compound leaves free."""
+    """Return the lines of a two-headed arrow along the cross-slide, on the side without the compound."""
     x = -_ARROW_X if leans == "right" else _ARROW_X
     ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
     heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]
@@ -165,7 +166,6 @@ def _arrow(leans: Side) -> list[Stroke]:
 
 
 def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
-    """Return sentences with the reading to set and the direction of the slide."""
     off = f"{number_text(swing.off_square_deg, 2)}°"
     lies = "Square to the axis"
     if swing.off_square_deg:
@@ -182,7 +182,7 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Return the two nearest marks in words, such as ", between 29 and 30"; "" for a reading on a mark."""
+    """Return the marks on both sides of the reading in words: ", between 29 and 30"; "" if a mark has the reading."""
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

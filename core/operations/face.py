@@ -1,7 +1,8 @@
-"""Facing and grooving: reads both operations and decides in which direction the slide cuts.
+"""Facing and grooving: reads both operations, and works out in which direction the slide cuts.
 
-A face is cut towards the chuck. A groove is cut towards the axis, in a bore away from the axis, and with a slide along
-the bed towards the chuck. Two positions of the slide do not show its direction: moving in can count up or down.
+A face is cut towards the chuck. A groove on the outside is cut towards the axis, and in a bore away from the axis. A
+slide along the bed grooves towards the chuck. Two readings of a slide do not show its direction, because moving in can
+make the numbers rise or fall.
 """
 
 from collections.abc import Callable, Sequence
@@ -9,6 +10,7 @@ from functools import partial
 from typing import NamedTuple
 
 from core.lathe.lathe import ALONG_THE_BED, Lathe, dial_words
+from core.operations.fine_infeed import KEY, read_fine_infeed
 from core.operations.lengths import CutLength, read_cut_length, stop_words
 from core.operations.operation import Figures, Needs
 from core.operations.size_cut import TO_CHUCK, MeasuredAs, SizeCut, face_dials, read_pass_depths
@@ -24,7 +26,7 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much to remove [mm], as a start and an end, and the quantity that both measure."""
+    """How much to remove: a start and an end [mm], and the quantity that both of them measure."""
 
     start_mm: float
     end_mm: float
@@ -36,17 +38,22 @@ class _Amount(NamedTuple):
 
 
 class _AmountForm(NamedTuple):
-    """One set of keys that states the amount to remove, and the function that reads these keys."""
+    """One way to state the amount to remove: a set of keys, and the function that reads their values."""
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `face` operation; None if the table has a problem, which is then noted."""
+    """Return the cut of a `face` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
+    fine = read_fine_infeed(table, lathe, "face")
+    if fine and dial not in {None, "compound"}:
+        table.problem(KEY, f"A fine infeed needs the compound. Choose compound as the slide, or delete {KEY}.")
+    if fine and amount and amount.measured == "place":
+        table.problem(KEY, f"Positions of the slide are not lengths of the work here. Enter remove, or delete {KEY}.")
     sizes = read_pass_depths(table, lathe)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
@@ -58,21 +65,24 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
         measured=amount.measured,
         outwards=False,
         direction=TO_CHUCK,
-        pass_movements=(
+        pass_movements=fine.movements(lathe)
+        if fine
+        else (
             f"{dial_words(dial).capitalize()} {TO_CHUCK} to its reading"
             + (", lock it" if dial in ALONG_THE_BED else ""),
             "Cut across the face",
             "Withdraw the tool, back to the start",
             "Then the key",
         ),
-        set_up=(_set_along_the_bed(dial, lathe),),
+        set_up=(fine.swing(lathe) if fine else _set_along_the_bed(dial, lathe),),
+        fine=fine,
         wanted=amount.wanted,
         size_key=amount.key,
     )
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `groove` operation; None if the table has a problem, which is then noted."""
+    """Return the cut of a `groove` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -112,7 +122,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     """Return the cut of a `cut` operation, a kind that only runs of the first version have.
 
-    Such a run continues as it was started: the slide goes out if `to` is less than `from`.
+    Such a run continues in the direction in which it was started: the slide goes out if `to` is less than `from`.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
@@ -126,7 +136,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
-    """Return the amount to remove. The table must state the amount by exactly one set of keys."""
+    """Return the amount to remove; None if an entry is wrong. The table must have exactly one of the sets of keys."""
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
     accepted = "; or ".join(" and ".join(form.keys) for form in forms)
@@ -166,7 +176,7 @@ def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
     wanted = size.middle_mm
     if wanted == now:
         table.problem(
-            "diameter", f"{lathe.length_text(wanted)} is the diameter the work has now. Enter another diameter."
+            "diameter", f"{lathe.length_text(wanted)} is the present diameter of the work. Enter another diameter."
         )
         return None
     return _Amount(now, wanted, "diameter", size if size.has_limits else None)
@@ -183,7 +193,7 @@ def _places(table: Table, lathe: Lathe) -> _Amount | None:
     if start is None or end is None:
         return None
     if start == end:
-        table.problem("to", f"{lathe.length_text(end)} is the same position as from. Enter another position.")
+        table.problem("to", f'{lathe.length_text(end)} is the same position as "from". Enter another position.')
         return None
     return _Amount(start, end, "place")
 
@@ -211,7 +221,7 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial that the table names; None if this lathe lacks the dial or its slide cannot make the cut."""
+    """Return the dial that the table names; None if the lathe lacks the dial, or its slide cannot make the cut."""
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None
@@ -266,7 +276,6 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
-    """Return a sentence with the reading that the compound's own scale must have at an angle [deg]."""
     if lathe.compound is None:
         return ". If the compound already has this direction, leave it"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
@@ -277,6 +286,8 @@ def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     compound = "along the bed, parallel to the spindle axis" if cutting.dial == "compound" else ""
+    if cutting.fine:
+        compound = cutting.fine.needed_words()
     return Needs(place="spindle", tool="facing tool", compound=compound, feeds=True)
 
 

@@ -1,6 +1,6 @@
-"""The form of an operation: its fields, figures and help, in the order in which a turner asks.
+"""The form of an operation: its fields, in the order in which a turner fills them in, its figures and its help.
 
-A screen shows the fields. What the user types becomes the operation's table in a job file.
+A screen shows the fields. The texts that the user types become the operation's table in a job file.
 """
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -16,7 +16,7 @@ LONGEST_ENTRY = 200
 
 
 class Entry(NamedTuple):
-    """A field in which the user types the value of one key."""
+    """A field of a form, in which the user types the value of one key of the job file."""
 
     key: str
     label: str
@@ -46,7 +46,7 @@ class Entry(NamedTuple):
 
 
 class Choice(NamedTuple):
-    """A field with a few options. If no option has a value, the choice matters only to the screen."""
+    """A field with a few options to choose from. If no option has a value, only the screen uses the choice."""
 
     key: str
     label: str
@@ -67,9 +67,9 @@ MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 
 
 def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
-    """Return the fields for workholding, tool and speed, which a job may state.
+    """Return the fields for workholding, tool and spindle speed. All of them may stay empty.
 
-    The program shows what differs in these between one operation and the next.
+    Before each operation, the program lists the entries that differ from those of the operation before.
     """
     return (
         "Set-up, if you want it on the card",
@@ -80,7 +80,7 @@ def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
 
 
 class Figure(NamedTuple):
-    """One figure of a plan: its name, the value with its unit, and a note."""
+    """One figure of a plan as text: its name, its value with the unit, and a note; "" for no note."""
 
     name: str
     value: str
@@ -100,7 +100,7 @@ def _none_spare(texts: Mapping[str, str]) -> Collection[str]:
 
 
 class Form(NamedTuple):
-    """The form of one kind of operation. Most functions get the checked parameters from `Operation.read`."""
+    """The form of one kind of operation. Most of its functions get the result of `Operation.read` as first argument."""
 
     rows: Callable[[Lathe, Mapping[str, Any]], Sequence[Row]]
     """Returns the headings and fields for a lathe and for the table that fills the fields at first."""
@@ -123,7 +123,7 @@ class Form(NamedTuple):
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Return a field's text. A number without a unit gets the unit of the field.
+    """Return a field's text. If the text is a bare number, the unit of the field is added.
 
     >>> with_unit("20", "mm"), with_unit("3/4 in", "mm")
     ('20 mm', '3/4 in')
@@ -136,7 +136,9 @@ def with_unit(text: str, unit: str) -> str:
 
 
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:
-    """Return the keys of the fields that do not apply. `chosen` returns the chosen option for a choice's key.
+    """Return the keys of the fields that do not apply to the chosen options.
+
+    chosen: returns the chosen option for the key of a choice.
 
     >>> sorted(unused_keys([Entry("depth", "Depth", applies=("by", ("depth",)))], lambda key: "diameter"))
     ['depth']

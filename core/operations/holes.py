@@ -1,7 +1,7 @@
-"""Holes on a circle: their coordinates on a mill's readout, and the chord that checks them.
+"""Holes on a circle: their coordinates on a mill's readouts, and the chord by which the user checks them.
 
-x points right and y away from the operator. Angles run from +x towards +y. If a drawing counts y downwards, enter y
-downwards too: the angles are then clockwise.
+x points right and y away from the operator. Angles count from +x towards +y. For a drawing that counts y downwards,
+enter y downwards too. The angles then run clockwise.
 """
 
 import math
@@ -37,7 +37,7 @@ _DATUM, _CHORD, _FIRST_HOLE = 1, 2, 3
 
 @dataclass(frozen=True, kw_only=True)
 class BoltCircle:
-    """Holes on a circle. Lengths are in mm. Angles are in degrees, exact."""
+    """A circle of holes. Lengths are in mm. Angles are exact fractions of a degree."""
 
     count: int
     circle_mm: float
@@ -60,7 +60,7 @@ class BoltCircle:
 
     @property
     def holes_mm(self) -> list[tuple[float, float]]:
-        """The centre of each hole (x, y) [mm], in the order of their numbers."""
+        """The centre of each hole as (x, y) [mm], in the order of the holes' numbers."""
         x_mm, y_mm = self.centre_mm
         radius = self.circle_mm / 2
         unit = [_unit_vector(angle) for angle in self.angles_deg]
@@ -75,7 +75,7 @@ class BoltCircle:
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
     """Return cosine and sine of an angle [deg].
 
-    Both are exact at 0, 90, 180 and 270 deg. At these angles a readout must have exactly the centre's own number.
+    Both are exact at 0, 90, 180 and 270 deg, where one coordinate of a hole equals that of the centre.
     """
     quarter, remainder = divmod(angle_deg % 360, 90)
     cosine, sine = (
@@ -87,7 +87,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Return the circle of a `holes` operation; None if the table has a problem, which is then noted."""
+    """Return the circle of a `holes` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -113,7 +113,7 @@ def count_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> StepCo
 
 
 def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a circle of holes: the datum, the chord to check, each hole, and a last check."""
+    """Return the plan of a circle of holes: find the datum, check the chord, drill each hole, check the result."""
     return Plan(
         figures={
             "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in holes.holes_mm],
@@ -129,10 +129,9 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this operation cannot use.
 
-    After a move the user first finds the datum again. After an edit everything from the first remaining step on is
-    planned again.
+    After a move, the user first finds the datum again. After an edit of the job, all remaining steps are planned again.
     """
     is_open = open_numbers(progress.open_steps)
     steps = _steps(holes, lathe)
@@ -149,7 +148,7 @@ def replan_holes(
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
-    """Return the dials x and y of the lathe file; without them, two readouts with thousandths of a millimetre."""
+    """Return the dials x and y of the lathe file; without both of them, two readouts that show 0.001 mm."""
     dials = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
     return dials[0], dials[1]
 
@@ -184,7 +183,7 @@ def _at(holes: BoltCircle, index: int, lathe: Lathe) -> str:
 
 
 class HoleRow(NamedTuple):
-    """The coordinates of one hole as text, as the readouts show them."""
+    """The coordinates of one hole as the readouts show them, as text."""
 
     number: str
     x: str
@@ -193,7 +192,7 @@ class HoleRow(NamedTuple):
 
 
 def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
-    """Return the coordinates of a hole as text; `index` counts from 0."""
+    """Return the coordinates of one hole as text. `index` counts the holes from 0."""
     dial_x, dial_y = readouts(lathe)
     x_mm, y_mm = holes.holes_mm[index]
     x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
@@ -201,10 +200,10 @@ def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
 
 
 def over_and_between(holes: BoltCircle) -> tuple[float, float]:
-    """Return the size over two pins, and the gap between them, in neighbouring holes [mm].
+    """Return the size over two pins in neighbouring holes, and the gap between these pins [mm].
 
-    The pins have the drill's size. The gap is 0 or less if the holes overlap. Without a drill both results are the
-    chord.
+    The pins are as thick as the drill. The gap is 0 or less if the holes overlap. If the drill is not known, both
+    results are the chord.
     """
     drill_mm = holes.drill_mm or 0.0
     return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm
@@ -252,8 +251,8 @@ def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
 def _cautions(holes: BoltCircle, lathe: Lathe) -> list[str]:
     if holes.drill_mm is not None and holes.drill_mm >= holes.chord_mm:
         return [
-            f"The holes overlap: the drill is {lathe.length_text(holes.drill_mm)}, "
-            f"their centres are only {lathe.length_text(holes.chord_mm)} apart."
+            f"The holes overlap. The drill is {lathe.length_text(holes.drill_mm)}, but "
+            f"the centres are only {lathe.length_text(holes.chord_mm)} apart."
         ]
     return []
 
@@ -322,9 +321,9 @@ _HELP = (
     "This form works out where a mill's readouts must be for holes on a circle. Enter the circle, the number of holes "
     "and the centre. Press F6 for the coordinates, F5 to start, F4 to save.\n\n"
     "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
-    "downwards, enter it so: the angles are then clockwise.\n\n"
+    "downwards, enter y downwards too. The angles then run clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "
-    "named x and y; without them, readouts with thousandths of a millimetre are assumed.\n\n"
+    "named x and y. Without them, readouts that show 0.001 mm are assumed.\n\n"
     "Spot the first two holes and measure the chord between them before you drill."
 )
 HOLES_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)

@@ -1,4 +1,4 @@
-"""The movements of a pass that ends at a known length, and corrections by a measured length.
+"""The movements of a pass that ends at a stated length, and the correction of later passes by a measured length.
 
 The order of movements is common practice, no source: depth, feed to the end, clear the tool, carriage back, then the
 key.
@@ -43,14 +43,14 @@ MovementsOfStep = Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]
 
 
 def size_cut_movements(cutting: SizeCut, lathe: Lathe) -> MovementsOfStep | None:
-    """Return the function that gives the movements of a pass; None without a length in the job."""
+    """Return the function that gives the movements of each pass; None if the job states no length along the axis."""
     return partial(pass_movements, cutting, cutting.along, lathe) if cutting.along else None
 
 
 def pass_movements(
     cutting: SizeCut, along: CutLength, lathe: Lathe, step: Step, dials: ZeroedDials, starts: tuple[int, int]
 ) -> tuple[str, ...]:
-    """Return the movements of a pass in order, the key last; () for a step that is not a pass."""
+    """Return the movements of a pass in order, the key press last; () for a step that is not a pass."""
     if step.action not in {"cut", "spring"}:
         return ()
     here = PassLengths(along, lathe, dials, step)
@@ -101,7 +101,7 @@ def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAske
 
 
 def shift_of(progress: Progress) -> float:
-    """Return how much more the carriage dial reads than the true length [mm], as last measured; 0 without one."""
+    """Return how much more the carriage dial reads than the length last measured [mm]; 0 if none was measured."""
     for step in (*progress.open_steps, *reversed(progress.done_steps)):
         if ENDS in step.extra:
             return float(step.extra.get(SHIFT, 0.0))
@@ -111,16 +111,16 @@ def shift_of(progress: Progress) -> float:
 
 
 def set_up_again(along: CutLength, lathe: Lathe, progress: Progress) -> list[Step]:
-    """Return the steps that set up an edited length; [] if the steps done last say the same."""
+    """Return the steps that set up an edited length; [] if the steps already done have set up the same length."""
     latest = {step.title: step.text for step in progress.done_steps}
     steps = length_steps([along], lathe)
     return steps if any(latest.get(step.title) != step.text for step in steps) else []
 
 
 def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:
-    """Return the carriage dial's length at the end of the last pass [mm]; None before the first pass.
+    """Return where the last pass ended by the carriage dial, from the face [mm]; None before the first pass.
 
-    Also None if the lengths come from a stop or a rule.
+    Also return None if the lengths are set by a stop or a rule.
     """
     position = progress.positions.get(CARRIAGE)
     if along.by != DIAL or position is None:
@@ -130,7 +130,7 @@ def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | N
 
 
 class LengthMeasured(NamedTuple):
-    """The correction that follows from a measured length."""
+    """The correction of later passes that follows from a measured length."""
 
     shift_mm: float
     """How much more the carriage dial reads than the true length in all later passes [mm]."""
@@ -140,14 +140,16 @@ class LengthMeasured(NamedTuple):
 
 
 def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
-    """Return the correction that follows from a measured length.
+    """Return the correction of later passes that follows from a measured length.
 
-    Raises PlanError before the first pass, for an impossible length, and if the carriage dial was set to 0 after the
-    last pass.
+    Raises PlanError before the first pass, for an impossible length, and if the carriage dial has been set to 0 since
+    the last pass.
     """
     text, measured_mm = lathe.length_text, size.size_mm
     if not progress.last_id:
-        raise PlanError("Nothing is cut yet, so no length can be measured. Finish a pass first.", field="measured")
+        raise PlanError(
+            "Nothing has been cut yet, so there is no length to measure. Finish a pass first.", field="measured"
+        )
     before = shift_of(progress)
     by_dial_mm = _by_dial_mm(along, lathe, progress)
     expected_mm = before_finishing_mm(along, lathe) if by_dial_mm is None else by_dial_mm - before
@@ -173,7 +175,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
         return LengthMeasured(0.0, (f"{found}{too_far}",), (_move_stop(lathe, off_mm), try_stop(along, lathe)))
     if by_dial_mm is None:
         raise PlanError(
-            "The carriage was touched off after the last pass. Cut once more, then measure.", field="measured"
+            "The carriage has been touched off since the last pass. Cut once more, then measure.", field="measured"
         )
     return LengthMeasured(
         by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are corrected by this amount.",)
@@ -181,7 +183,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
 
 
 def _least_mm(along: CutLength, lathe: Lathe) -> float:
-    """Return the smallest error of a length that can be corrected [mm]."""
+    """Return the smallest error of a length that the lathe can correct [mm]."""
     if along.by == DIAL:
         return lathe.dial(CARRIAGE).mark_mm / 2 + 1e-9
     return _BY_A_FEELER_MM if along.by == STOP else 0.25
@@ -204,8 +206,8 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
     """Return the remaining steps of a cut after a measured length; raises PlanError for an impossible length.
 
-    If no pass is left but the shoulder still has metal, one more pass cleans the shoulder. Without any step left, a
-    check shows the findings.
+    If the length is too short and no pass is left, one more pass cleans the shoulder. If no step at all is left, a
+    check is added that shows the findings.
     """
     found = length_measured(along, lathe, progress, size)
     left = [replace(step, findings=()) if step.findings else step for step in steps]
@@ -220,9 +222,9 @@ def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Pr
 
 
 def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
-    """Return one more pass at the last depth, for the metal left at the shoulder; [] before any pass.
+    """Return one more pass at the last depth, for metal left at the shoulder; [] before the first pass.
 
-    short_mm: how much too short the measured length is.
+    short_mm: how much too short the measured length is [mm].
     """
     last = next((step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"}), None)
     if last is None:

@@ -1,8 +1,8 @@
 """Where a cut starts and ends along the axis, and how the turner finds these positions.
 
 The turner uses the carriage dial, a carriage stop or a rule. All positions count from one face towards the chuck [mm].
-The tool is touched off on that face. The carriage reaches the face and every position by moving towards the chuck, so
-its backlash always stays on one side.
+The tool is touched off on this face. The carriage always moves towards the chuck to the face and to each position, so
+that its backlash is always taken up on the same side.
 """
 
 import math
@@ -49,7 +49,7 @@ _SEEN_MM = 0.005
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up the lengths by a carriage stop or by a rule."""
 FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
-STOP_BY_HAND = "Switch the feed off before the stop. Feed against the stop breaks both."
+STOP_BY_HAND = "Switch the feed off before the stop. Feeding against the stop breaks both."
 
 
 class CutLength(NamedTuple):
@@ -70,7 +70,7 @@ class CutLength(NamedTuple):
 
     @property
     def places_mm(self) -> tuple[float, ...]:
-        """Positions of the touched edge: the end of the feed, or each plunge of a groove in order [mm]."""
+        """Positions of the tool's touched edge from the face [mm]: the end of the feed, or each plunge of a groove."""
         if self.tool_width_mm is None:
             return (self.ends_mm,)
         free_mm = self.ends_mm - self.starts_mm - self.tool_width_mm
@@ -85,12 +85,12 @@ class CutLength(NamedTuple):
 
     @property
     def beyond_mm(self) -> float:
-        """How far the end of the cut is from the touched edge at its last position [mm]."""
+        """The distance from the touched edge of the tool, at its last position, to the end of the cut [mm]."""
         return self.ends_mm - self.places_mm[-1]
 
 
 def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside: bool = False) -> CutLength | None:
-    """Return where a cut starts and ends; None if the table has no length, or has a noted problem."""
+    """Return where a cut starts and ends along the axis; None if the table does not say, or an entry is wrong."""
     before, keys = len(table.problems), ["zero_face", "starts_at", "lengths_by"]
     face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
     starts = table.length("starts_at", least=0)
@@ -109,7 +109,7 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         if entered:
             table.problem(
                 "ends_at",
-                f"{entered} is entered without ends_at. Enter the end of the cut from the face, such as 22 mm.",
+                f"{entered} needs ends_at. Enter how far the end of the cut is from the face, such as 22 mm.",
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -117,7 +117,7 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
 
 
 def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
-    """Return how lengths are found. The default is the carriage dial, or a rule on a lathe without that dial."""
+    """Return how the turner finds lengths: as stated, else by the carriage dial, or by a rule without such a dial."""
     by = table.word("lengths_by", (DIAL, STOP, RULE))
     if by == DIAL and CARRIAGE not in lathe.dials:
         table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "stop" or "rule".')
@@ -127,21 +127,19 @@ def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
 
 
 def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
-    """Return whether start, end and tool width fit each other. If not, a problem is noted in the table."""
+    """Return whether start, end and tool width fit each other. If not, add the error to the table's problems."""
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
         words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
         table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
-        table.problem(
-            "tool_width", "ends_at is entered without tool_width. Enter the width of the grooving tool, such as 3 mm."
-        )
+        table.problem("tool_width", "ends_at needs tool_width. Enter the width of the grooving tool, such as 3 mm.")
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
         words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
-        table.problem("tool_width", f"{words}. Enter the width of a narrower tool.")
+        table.problem("tool_width", f"{words}. Use a narrower tool and enter its width.")
     elif len(length.places_mm) > _MOST_PLUNGES:
         words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
-        table.problem("tool_width", f"{words}. Enter a wider tool, or turn the width as a diameter.")
+        table.problem("tool_width", f"{words}. Enter a wider tool, or turn this part of the work as a diameter.")
     else:
         return True
     return False
@@ -153,8 +151,8 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
 def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, short: bool) -> tuple[Setting, ...]:
     """Return the settings of the carriage dial in a pass, counted from 0 at the face.
 
-    shift_mm: how much more the dial reads than the true length. short: stop before the end, so that the finishing pass
-    cleans the shoulder.
+    shift_mm: how much more the dial reads than the true length [mm]. short: True to stop before the end, so that the
+    finishing pass can clean the shoulder.
     """
     settings = tuple(carriage.at_travel(place_mm + shift_mm) for place_mm in length.places_mm)
     if not short or not length.short_mm or length.tool_width_mm is not None:
@@ -165,7 +163,7 @@ def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, sho
 
 
 def on_a_rule_mm(place_mm: float, unit: str) -> float:
-    """Return the mark of a rule nearest to a position [mm]; half-way between two marks, the shorter one.
+    """Return the mark of a rule nearest to a position [mm]; half-way between two marks, the lower mark.
 
     >>> on_a_rule_mm(22.25, "mm"), on_a_rule_mm(22.3, "mm"), round(on_a_rule_mm(22.0, "in"), 3)
     (22.0, 22.5, 21.828)
@@ -191,7 +189,7 @@ def rule_text(place_mm: float, unit: str) -> str:
 
 
 def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
-    """Return the steps that set up the lengths of cuts: touch off on the face, set a stop, or scribe lines."""
+    """Return the steps that set up lengths before the cut: touch off on the face, set a stop, or scribe lines."""
     if not lengths:
         return []
     furthest = max(lengths, key=lambda length: length.ends_mm)
@@ -203,7 +201,7 @@ def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
 
 
 def face_touch_off(length: CutLength, lathe: Lathe) -> Step:
-    """Return the step that sets the carriage dial to 0, or reads it, with the tool at the face."""
+    """Return the step that brings the tool to the face and sets the carriage dial to 0, or enters its reading."""
     carriage = lathe.dial(CARRIAGE)
     text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. Wind on {_to_face(length)}"
     return touch_off_step(carriage, text)
@@ -253,8 +251,8 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
     """Return the steps of a cut, with the end position added to each pass.
 
-    The last cut goes to the full length. With a dial the passes before it stop short of the shoulder. The first pass
-    has the spacers that the cut needs.
+    The last cut goes to the full length. By a carriage dial, earlier passes stop short of the shoulder. By a stop, the
+    first pass says which spacers to put against the stop.
     """
     spacers_mm = length.stop_at_mm - length.places_mm[-1] if length.by == STOP else 0.0
     first = next((at for at, step in enumerate(steps) if step.action in {"cut", "spring"}), -1)
@@ -307,7 +305,7 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
 
 
 def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
-    """Return the settings of the carriage dial at all ends of a pass, counted from 0; () without this dial."""
+    """Return the settings of the carriage dial at each end of a pass, from 0 at the face; () without that dial."""
     if step.setting(CARRIAGE) is None:
         return ()
     shift_mm = float(step.extra.get(SHIFT, 0.0))
@@ -315,7 +313,7 @@ def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
 
 
 def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
-    """Return where the passes before the finishing pass end, from the face [mm]."""
+    """Return how far from the face the passes before the finishing pass end [mm]."""
     if length.by == RULE:
         return on_a_rule_mm(length.ends_mm, lathe.unit)
     if length.by == STOP or length.tool_width_mm is not None:
@@ -340,7 +338,7 @@ def _place_mm(setting: Setting, carriage: Dial) -> float:
 
 
 class PassLengths(NamedTuple):
-    """Says in words where one pass ends, as the lathe's dials read."""
+    """The end of one pass in words, with the readings of the lathe's dials."""
 
     length: CutLength
     lathe: Lathe
@@ -349,7 +347,7 @@ class PassLengths(NamedTuple):
 
     @property
     def is_full(self) -> bool:
-        """True if the pass goes to the full length."""
+        """True if the pass goes to the full length of the cut."""
         return abs(self._ends_mm[-1] - self.length.places_mm[-1]) < 1e-6
 
     @property
@@ -366,7 +364,7 @@ class PassLengths(NamedTuple):
         return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
 
     def plunges(self) -> Iterator[str]:
-        """Yield the carriage's position for each plunge of a groove, in words."""
+        """Yield the position of the carriage for each plunge of a groove, in words."""
         shift_mm = float(self.step.extra.get(SHIFT, 0.0))
         for place_mm in self.length.places_mm:
             if self.length.by == DIAL:
@@ -381,7 +379,7 @@ class PassLengths(NamedTuple):
 
 
 def length_figures(length: CutLength | None) -> dict[str, float | str]:
-    """Return the figures of where a cut starts and ends; {} without a length in the job."""
+    """Return the plan's figures for the start and end of a cut; {} if the job states no length along the axis."""
     if length is None:
         return {}
     return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
@@ -390,7 +388,7 @@ def length_figures(length: CutLength | None) -> dict[str, float | str]:
 def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends") -> Iterator[str]:
     """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut.
 
-    what: the caution's words for the position, such as "the taper starts".
+    what: the words of the caution for the position, such as "the taper starts".
     """
     off_mm, of_what = 0.0, "the carriage dial"
     if length.by == DIAL:
@@ -404,7 +402,7 @@ def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends")
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:
-    """Return the position of the carriage stop: "22 mm from the end face"; "" for a cut without a stop."""
+    """Return the position of the carriage stop in words: "22 mm from the end face"; "" for a cut without a stop."""
     if length is None or length.by != STOP:
         return ""
     return f"{lathe.length_text(length.stop_at_mm)} from {length.face}"

@@ -1,6 +1,6 @@
-"""The declaration of an operation: functions that read it, count its steps, plan it and ask questions.
+"""The declaration of a kind of operation: functions that read it, count its steps, plan it and ask questions.
 
-Board, form, counter, card and history use only the declaration. They never ask which kind of operation it is.
+Board, form, counter, card and history use only this declaration. They never check the kind of an operation.
 """
 
 from collections.abc import Callable, Mapping
@@ -28,7 +28,7 @@ WorkPlace = Literal["", "spindle", "rotary table", "mill"]
 
 
 class Needs(NamedTuple):
-    """The set-up of the lathe that an operation needs. "" or None: not known, or of no importance."""
+    """The set-up of the lathe that an operation needs. An item is "" or None if it is not known or does not matter."""
 
     place: WorkPlace = ""
     workholding: str = ""
@@ -76,7 +76,7 @@ class PatternGroove(NamedTuple):
 
 
 class Handover(NamedTuple):
-    """A result of a run that another operation of the same job can use."""
+    """A result of a run that another operation of the same job can use, with the key under which it is stored."""
 
     kind: str
     """The kind of operation that can use the result."""
@@ -90,7 +90,7 @@ class Handover(NamedTuple):
     """Returns a sentence on what the user must still change in that operation with the result in it; "" if nothing."""
 
     def table_with(self, table: Mapping[str, Any]) -> dict[str, Any]:
-        """Return an operation's table with this result in it."""
+        """Return a copy of an operation's table that also has this result."""
         merged = {**table, **self.parameters}
         return merged if self.applied is None else self.applied(merged)
 
@@ -115,6 +115,10 @@ def _asks_nothing(parameters: Any, lathe: Lathe, state: "State") -> "tuple[Asked
     return ()
 
 
+def _unchanged(parameters: Mapping[str, Any], lathe: Lathe) -> Mapping[str, Any]:
+    return parameters
+
+
 def _no_depth_dial(parameters: Any) -> str:
     return ""
 
@@ -124,7 +128,7 @@ def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> 
 
 
 class Operation(NamedTuple):
-    """The declaration of one kind of operation. Most functions first get the result of `read`."""
+    """The declaration of one kind of operation. Most of its functions get the result of `read` as first argument."""
 
     read: Callable[[Table, Lathe], Any]
     """Returns the checked parameters; None if the table has a problem, which is then noted in the table."""
@@ -136,7 +140,7 @@ class Operation(NamedTuple):
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """Returns the questions about measurements and trials that the user can answer at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
@@ -179,6 +183,8 @@ class Operation(NamedTuple):
 
     Both are the same without limits. None instead of a function: the plan's figures hold the limits.
     """
+    logged_by_first_version: Callable[[Mapping[str, Any], Lathe], Mapping[str, Any]] = _unchanged
+    """Returns the keys and values of a run that the first version logged, with what that version took as usual."""
     needs: Callable[[Any, Lathe, Figures], Needs] = _needs_nothing
     """Returns how the lathe must be set up before the first step, from the plan's figures.
 

@@ -1,7 +1,7 @@
 """The registry of all kinds of operation, and the functions that read, plan and replan an operation.
 
-The modules of a kind are imported only when a job uses the kind. Importing all of them would make every start several
-times slower.
+The modules of a kind are imported only when a job uses this kind. If all were imported, the program would take
+several times as long to start.
 """
 
 from collections.abc import Collection, Mapping, Sequence
@@ -30,7 +30,7 @@ Parameters = Mapping[str, Any]
 
 
 class Kind(NamedTuple):
-    """One entry of the registry: what the program needs to know before it imports a kind's modules."""
+    """One entry of the registry: the facts about a kind that the program needs before it imports the kind's modules."""
 
     kind: str
     title: str
@@ -43,19 +43,23 @@ class Kind(NamedTuple):
     """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
     """True if the depths of its steps are on the radius."""
+    finds_cuts_again: bool = False
+    """True if a run can list its cuts, correct a wrong one, and find work that came off the table by its cuts."""
+    angles_on_work: bool = False
+    """True if its angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
     screen: str = ""
     """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
     @property
     def operation(self) -> Operation:
-        """The declaration of the kind. Its modules are imported when this is first asked for."""
+        """The declaration of the kind. The first access imports the kind's modules."""
         module, _, name = self.declared.partition(":")
         operation: Operation = getattr(import_module(module), name)
         return operation
 
 
 class PlanInput(NamedTuple):
-    """Everything that a run is planned from. The job file is not part of it, because the file may change."""
+    """Everything from which a run is planned. The run keeps these values, because the job file may change later."""
 
     kind: str
     parameters: Parameters
@@ -64,8 +68,14 @@ class PlanInput(NamedTuple):
 
 
 def kind_of(kind: str) -> Kind | None:
-    """Return the registry's entry for a kind, including kinds of old runs; None for an unknown kind."""
+    """Return the registry's entry for a kind, also for one that only old runs have; None for an unknown kind."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
+
+
+def finds_cuts_again(kind: str) -> bool:
+    """Return whether a run of this kind can find its cuts again, see `Kind`; False for an unknown kind."""
+    line = kind_of(kind)
+    return line is not None and line.finds_cuts_again
 
 
 def operation_of(kind: str) -> Operation:
@@ -73,13 +83,13 @@ def operation_of(kind: str) -> Operation:
     line = kind_of(kind)
     if line is None:
         raise PlanError(
-            f"This version has no operation {quoted(kind)}. Continue the run with the version that started the run."
+            f"This version has no operation {quoted(kind)}. Continue the run with the version that started it."
         )
     return line.operation
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
-    """Return the checked parameters of an operation's table; None if a problem was noted in the table."""
+    """Return the checked parameters of an operation's table; None if an entry is wrong (see `table.problems`)."""
     table.text("name", required=True, longest=LONGEST_NAME)
     is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
@@ -93,7 +103,7 @@ def read_operation(table: Table, lathe: Lathe) -> Any:
 
 
 class StatedSetUp(NamedTuple):
-    """The set-up that an operation's table states. "" or None: the table does not say."""
+    """The set-up that an operation's table states. An item is "" or None if the table does not state it."""
 
     workholding: str = ""
     tool: str = ""
@@ -101,9 +111,9 @@ class StatedSetUp(NamedTuple):
 
 
 def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSetUp:
-    """Return the set-up that a table states. A speed above the chuck's limit is noted as a problem.
+    """Return the set-up that an operation's table states. A speed above the chuck's limit is added to its problems.
 
-    keys: which of WORKHOLDING, TOOL and SPEED the kind of operation accepts.
+    keys: those of WORKHOLDING, TOOL and SPEED that the kind of operation accepts.
     """
     most_rpm = lathe.spindle.most_rpm or _MOST_RPM
     return StatedSetUp(
@@ -113,30 +123,14 @@ def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSe
     )
 
 
-def make_plan(plan_input: PlanInput) -> Plan:
-    """Return the plan of an operation.
-
-    Raises FileError with every problem of the parameters, or PlanError if the lathe cannot do the work.
-    """
-    operation, parameters = operation_of(plan_input.kind), parameters_of(plan_input)
-    count_steps(parameters, plan_input.kind, plan_input.lathe, plan_input.material)
-    return _without_repeats(operation.plan(parameters, plan_input.lathe, plan_input.material))
-
-
-def _without_repeats(plan: Plan) -> Plan:
-    from core.safety import without_repeats
-
-    return replace(plan, steps=without_repeats(plan.steps))
-
-
 def replan(
     plan_input: PlanInput, progress: "Progress", entered: "RunInput", set_up: Sequence[Step] | None = None
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining steps of a run.
 
-    The result depends only on the arguments: the input that the run was started with, its progress, and what the user
-    entered. Set-up steps before the next cut stay. `set_up` holds those steps if they are not among the remaining ones.
-    Raises FileError or PlanError.
+    The result depends only on the arguments: the values from which the run was planned, its progress, and what the user
+    entered. Set-up steps that are still to do before the next cut are kept. `set_up`: these steps, if they are not
+    among the open steps of `progress`. Raises FileError or PlanError.
     """
     from core.inputs import Moved, PickedUp
     from core.safety import without_repeats
@@ -152,7 +146,7 @@ def replan(
 
 
 def parameters_of(plan_input: PlanInput) -> Any:
-    """Return the checked parameters of a plan input; raises FileError with every problem."""
+    """Return the checked parameters of a plan input; raises FileError, which lists every wrong parameter."""
     problems: list[Problem] = []
     parameters = read_operation(Table(plan_input.parameters, "", problems), plan_input.lathe)
     if problems or parameters is None:
@@ -161,7 +155,7 @@ def parameters_of(plan_input: PlanInput) -> Any:
 
 
 def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps a plan will have, without making the plan; raises PlanError for too many steps."""
+    """Return how many steps a plan will have, without making the plan; raises PlanError if they are too many."""
     count = operation_of(kind).steps(parameters, lathe, material)
     refuse_too_many(count)
     return count.steps
@@ -169,16 +163,19 @@ def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
     """Return the plan of an operation; None if it cannot be made. The reason is then noted in `table`."""
+    from core.safety import without_repeats
+
     try:
         count_steps(parameters, kind, lathe, material)
-        return _without_repeats(operation_of(kind).plan(parameters, lathe, material))
+        plan = operation_of(kind).plan(parameters, lathe, material)
+        return replace(plan, steps=without_repeats(plan.steps))
     except PlanError as error:
         table.problem(error.field, error.message)
         return None
 
 
 def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
-    """Return the picture of an operation's pattern; None without a pattern or if the parameters are wrong."""
+    """Return the picture of an operation's pattern; None if it has no pattern or its parameters are wrong."""
     try:
         drawn = operation_of(plan_input.kind).pattern
         return drawn and drawn(parameters_of(plan_input), plan_input.lathe)
@@ -187,9 +184,9 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | None":
-    """Return the picture of a pattern from checked parameters; None without a pattern.
+    """Return the picture of a pattern for checked parameters; None if this kind of operation has no pattern.
 
-    Also None if the lathe cannot set the pattern.
+    Also return None if the lathe cannot be set to the pattern.
     """
     drawn = operation_of(kind).pattern
     try:
@@ -199,9 +196,9 @@ def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | 
 
 
 def errors_of(plan_input: PlanInput) -> "PatternErrors | None":
-    """Return the set-up errors to draw in the picture of a pattern; None without a pattern.
+    """Return the set-up errors to draw in the picture of a pattern; None if the operation has no pattern.
 
-    Also None if the parameters are wrong.
+    Also return None if the parameters are wrong.
     """
     try:
         errors = operation_of(plan_input.kind).errors
@@ -290,6 +287,8 @@ OPERATIONS: Mapping[str, Kind] = {
             "cutter in the spindle, work on the table",
             "core.operations.patterns.operation:PATTERN",
             short="a pattern",
+            finds_cuts_again=True,
+            angles_on_work=True,
         ),
         Kind(
             "axes",

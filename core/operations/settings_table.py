@@ -1,11 +1,11 @@
-"""A list of the settings of table, slide and head at every position of a division or of a layer."""
+"""A list of settings: rotary table, slide and boring head at every position of a division or a pattern's layer."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
 
 
 class SettingsTable(NamedTuple):
-    """A list of settings as text. A value that is the same at every position is above the list."""
+    """A list of settings as text. A value that is the same at every position is shown once, above the list."""
 
     title: str
     """The name of the list, such as "Layer 2"; "" if there is only one list."""
@@ -18,7 +18,7 @@ class SettingsTable(NamedTuple):
 def settings_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> SettingsTable:
     """Return a list of settings without empty columns and without columns whose values are all the same.
 
-    The first column holds the number of the position and always stays.
+    The first column has the number of the position and is always kept.
 
     >>> settings_table("", ["no.", "slide", "to"], [["1", "5 mm", ""], ["2", "5 mm", ""]])
     SettingsTable(title='', same=(('slide', '5 mm'),), columns=('no.',), rows=(('1',), ('2',)))

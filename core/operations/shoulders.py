@@ -56,8 +56,12 @@ if TYPE_CHECKING:
     from core.drawing import Drawing
 
 MOST_SHOULDERS = 10
+_KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
+"""The two fields of each shoulder in the form, in the order of the user's list."""
 SHOULDER = "shoulder"
 """Key in `Step.extra` for the number of the step's shoulder, from 1 in the order of cutting."""
+_ROW = "shoulder_row"
+"""Key in `Step.extra` for the number of the step's shoulder in the user's list, from 1. The counter shows it."""
 _NEXT_FOLLOWS = "The next shoulder follows"
 _LIST = 'pairs of a diameter and its length from the face, such as [["36 mm", "40 mm"], ["30 g6", "22 mm"]]'
 _SPRINGS_ABOVE = 4.0
@@ -65,12 +69,14 @@ _SPRINGS_ABOVE = 4.0
 
 
 class Shoulders(NamedTuple):
-    """The shoulders of one shaft or bore. Each is a cut of its own, in the order of cutting."""
+    """The shoulders of one shaft or bore, in the order of cutting. Each shoulder is a cut of its own."""
 
     cuts: tuple[SizeCut, ...]
+    rows: tuple[int, ...]
+    """The number of each cut's shoulder in the user's list, from 1."""
 
     def length(self, number: int) -> CutLength:
-        """Return where a shoulder starts and ends along the axis; `number` counts from 0."""
+        """Return where a shoulder starts and ends along the axis. `number` counts the shoulders from 0."""
         along = self.cuts[number].along
         assert along is not None
         return along
@@ -82,17 +88,25 @@ class Shoulders(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """One entry of the list: a wanted diameter, and where it ends from the face [mm]."""
+    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end from the face [mm]."""
 
+    row: int
     wanted: WantedSize
     ends_mm: float
+
+
+class _Refusal(NamedTuple):
+    """The sentence that refuses a shoulder, and the form's field that holds the wrong size."""
+
+    message: str
+    field: str
 
 
 # Reading.
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Return the cuts of a `shoulders` operation; None if the table has a problem, which is then noted."""
+    """Return the cuts of a `shoulders` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -104,8 +118,8 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
         return None
     # The longest shoulder is cut first.
     pairs = sorted(pairs, key=lambda pair: pair.wanted.middle_mm, reverse=not inside)
-    if problem := _cannot_be_turned(pairs, blank, lathe, inside=inside):
-        table.problem("shoulders", problem)
+    if refusal := _refusal(pairs, blank, lathe, inside=inside):
+        table.problem("shoulders", *refusal)
         return None
     cut_mm, finish_mm = sizes
     longest_mm = pairs[0].ends_mm
@@ -126,7 +140,7 @@ def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
         )
         for pair in pairs
     ]
-    return Shoulders(tuple(cuts))
+    return Shoulders(tuple(cuts), tuple(pair.row for pair in pairs))
 
 
 def _diameter(pair: _Pair, lathe: Lathe) -> str:
@@ -139,23 +153,30 @@ def _read_pairs(table: Table) -> list[_Pair]:
         table.problem("shoulders", f"Missing. Enter {_LIST}.")
     pairs = []
     for number, item in enumerate(items, start=1):
+        diameter, ends_at = _KEYS[number - 1]
         if not isinstance(item, list | tuple) or len(item) != 2:
-            table.problem("shoulders", f"Shoulder {number} is not a pair. Enter {_LIST}.")
+            table.problem("shoulders", f"Shoulder {number} needs a diameter and a length. Enter {_LIST}.", diameter)
             continue
+        field = diameter
         try:
-            wanted, ends = read_wanted_size(item[0]), read_quantity(item[1], "length")
+            wanted = read_wanted_size(item[0])
+            field = ends_at
+            ends = read_quantity(item[1], "length")
         except QuantityError as error:
-            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}")
+            table.problem("shoulders", f"Shoulder {number} is wrong. {error.message}", field)
             continue
         if wanted.lower_mm <= 0 or ends.value <= 0:
-            table.problem("shoulders", f"Shoulder {number} has a size that is not above 0. Enter {_LIST}.")
+            field = diameter if wanted.lower_mm <= 0 else ends_at
+            table.problem(
+                "shoulders", f"The diameter and the length of shoulder {number} must be above 0. Enter {_LIST}.", field
+            )
             continue
-        pairs.append(_Pair(wanted, float(ends.value)))
+        pairs.append(_Pair(number, wanted, float(ends.value)))
     return pairs
 
 
-def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> str:
-    """Return why these shoulders cannot be turned from one face; "" if they can.
+def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> _Refusal | None:
+    """Return why these shoulders cannot be turned from one face; None if they can.
 
     pairs: the shoulders in the order of cutting.
     """
@@ -164,24 +185,32 @@ def _cannot_be_turned(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, 
     if (first <= blank_mm) if inside else (first >= blank_mm):
         wider = "larger" if inside else "smaller"
         what = "bore" if inside else "blank"
-        return f"{text(first)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        words = (
+            f"{_diameter(pairs[0], lathe)} is not {wider} than the {what}, {text(blank_mm)}. Enter a {wider} diameter."
+        )
+        return _Refusal(words, _KEYS[pairs[0].row - 1][0])
     for outer, inner in pairwise(pairs):
+        diameter, ends_at = _KEYS[inner.row - 1]
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
-            return f"{text(inner.wanted.middle_mm)} is entered twice. Enter each diameter once, with its whole length."
-        if inner.ends_mm >= outer.ends_mm:
-            return (
-                f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
-                f"ends at {text(outer.ends_mm)}. Enter lengths from one face. Cut an undercut as a groove, or from the "
-                "other end."
+            twice = _diameter(inner, lathe)
+            return _Refusal(
+                f"{twice} is entered twice. Enter each diameter only once, with its whole length.", diameter
             )
-    return ""
+        if inner.ends_mm >= outer.ends_mm:
+            words = (
+                f"{_diameter(inner, lathe)} to {text(inner.ends_mm)} would undercut {_diameter(outer, lathe)}, which "
+                f"ends at {text(outer.ends_mm)}. Enter all lengths from one face. Cut an undercut as a groove, or "
+                "from the other end."
+            )
+            return _Refusal(words, ends_at)
+    return None
 
 
 # Planning.
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take; raises PlanError if the lathe lacks the dial."""
+    """Return how many steps the shoulders take; raises PlanError if the lathe has no cross-slide dial."""
     count = count_size_cut(shoulders.cuts[0], lathe, material)
     steps, marks = count.steps, Fraction(0)
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
@@ -197,20 +226,20 @@ def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) ->
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of all shoulders; raises PlanError if the lathe lacks the dial."""
+    """Return the plan of all shoulders; raises PlanError if the lathe has no cross-slide dial."""
     first = shoulders.cuts[0]
     infeed = first.infeed(lathe)
     set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
     cuts = _planned_from(shoulders, lathe, 0, Reached(Fraction(0), 0.0), 0.0)
     steps = [*set_up, *cuts]
     at = next(at for at, step in enumerate(steps) if step.action == "cut")
-    steps.insert(at, replace(touch_off(first, lathe, infeed, first.from_mm), extra={SHOULDER: 1}))
+    steps[at:at] = _of_shoulder(shoulders, 0, [touch_off(first, lathe, infeed, first.from_mm)])
     return Plan(
         figures={
             "from_mm": first.from_mm,
             "shoulders": [
-                {"diameter_mm": cutting.to_mm, "ends_at_mm": length.ends_mm}
-                for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True)
+                {"diameter_mm": cutting.to_mm, "ends_at_mm": length.ends_mm, "row": row, **_wanted_text(cutting)}
+                for row, cutting, length in zip(shoulders.rows, shoulders.cuts, shoulders.lengths, strict=True)
             ],
             "lengths_by": shoulders.length(0).by,
             "passes": sum(step.action == "cut" for step in steps),
@@ -221,19 +250,24 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
     )
 
 
+def _wanted_text(cutting: SizeCut) -> dict[str, str]:
+    """Return the figure with a shoulder's fit or limits as entered, such as "30 g6"; {} for a plain diameter."""
+    return {"wanted": cutting.wanted.text} if cutting.wanted else {}
+
+
 def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
         # In a bore the tool springs, not the work.
         ratio = length.ends_mm / cutting.to_mm
         if ratio > _SPRINGS_ABOVE and not cutting.outwards:
-            what = f"{lathe.length_text(cutting.to_mm)} over {lathe.length_text(length.ends_mm)}"
-            yield f"{what} is {number_text(ratio, 1)} diameters long and springs. Support the work with a centre."
+            what = f"{cutting.label.strip()} over {lathe.length_text(length.ends_mm)}"
+            yield f"{what} is {number_text(ratio, 1)} diameters long, so it springs. Support the work with a centre."
     for length in shoulders.lengths:
         yield from length_cautions(length, lathe)
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of the shoulders from index `number` on, counted from 0."""
+    """Return the steps of a shoulder and of all shoulders cut after it. `number` counts the shoulders from 0."""
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)
@@ -246,17 +280,18 @@ def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reac
         # Cutting the shoulder before removes a scribed line, so each shoulder gets its own line.
         lines = length_steps([length], lathe) if length.by == RULE else []
         own = [*lines, *with_ends(own, length, lathe, shift_mm)]
-        steps += _of_shoulder(at, own)
+        steps += _of_shoulder(shoulders, at, own)
         reached = _after(reached, own, cut.infeed)
     return steps
 
 
-def _of_shoulder(number: int, steps: Sequence[Step]) -> list[Step]:
-    return [replace(step, extra={**step.extra, SHOULDER: number + 1}) for step in steps]
+def _of_shoulder(shoulders: Shoulders, number: int, steps: Sequence[Step]) -> list[Step]:
+    added = {SHOULDER: number + 1, _ROW: shoulders.rows[number]}
+    return [replace(step, extra={**step.extra, **added}) for step in steps]
 
 
 def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
-    """Return how far the cut has come after some steps."""
+    """Return the position and depth of the cut after some more steps."""
     for step in steps:
         if infeed.dial.name in step.zeroed_dials:
             reached = reached._replace(marks=Fraction(0))
@@ -275,7 +310,7 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
@@ -292,11 +327,11 @@ def replan_shoulders(
     if rest and findings and [step.action for step in own] == ["check"]:
         # Another shoulder follows. Its first step shows the findings.
         own, rest[0] = (), replace(rest[0], findings=findings)
-    return numbered([*_of_shoulder(number, own), *rest], progress.next_id)
+    return numbered([*_of_shoulder(shoulders, number, own), *rest], progress.next_id)
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return the index of the shoulder that is being cut, from 0."""
+    """Return the index, from 0, of the shoulder that is being cut."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
         # The list may have changed, so the first shoulder with metal left is next.
@@ -311,7 +346,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
 
 
 def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
-    """Return the index of the shoulder of the last pass, from 0. A measured length belongs to this shoulder."""
+    """Return the index, from 0, of the shoulder that the last pass cut. A measured length belongs to this shoulder."""
     passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
     return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
 
@@ -345,7 +380,7 @@ def _cut_of(shoulders: Shoulders, step: Step) -> SizeCut:
 
 
 def _wanted_mm(shoulders: Shoulders, cut: Step, measured: Measured) -> tuple[float, float]:
-    """Return the least and the greatest wanted value of a diameter or length measured after a pass [mm]."""
+    """Return the least and the greatest wanted value [mm] of a diameter or length that was measured after a pass."""
     cutting = _cut_of(shoulders, cut)
     if measured.what == LENGTH and cutting.along:
         return cutting.along.ends_mm, cutting.along.ends_mm
@@ -366,8 +401,6 @@ def _needs(shoulders: Shoulders, lathe: Lathe, figures: Figures) -> Needs:
 
 
 # The form.
-
-_KEYS = tuple((f"diameter_{number}", f"ends_at_{number}") for number in range(1, MOST_SHOULDERS + 1))
 
 
 def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -390,7 +423,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with its list of shoulders as one field for each diameter and each length."""
+    """Return a copy of the table in which each diameter and each length has a key of its own."""
     fields = {key: value for key, value in table.items() if key != "shoulders"}
     listed = table.get("shoulders", ())
     for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
@@ -400,7 +433,7 @@ def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return the table with the fields of the shoulders as one list of pairs, without empty pairs."""
+    """Return a copy of the table in which the fields of the shoulders are one list of pairs, without empty pairs."""
     of_list = {key for keys in _KEYS for key in keys}
     table = {key: value for key, value in fields.items() if key not in of_list}
     pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
@@ -408,7 +441,7 @@ def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _spare(texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of all rows after the first empty row. The form hides these rows."""
+    """Return the keys of the rows that the form hides: all after the first empty row."""
     used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
     return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
 
@@ -421,17 +454,17 @@ def _name(shoulders: Shoulders, lathe: Lathe) -> str:
 
 
 def _summary(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> str:
-    return f"{len(shoulders.cuts)} shoulders in {plan.figures['passes']} cuts, the longest first."
+    return f"{len(shoulders.cuts)} shoulders in {plan.figures['passes']} cuts, starting with the longest."
 
 
 def _figures(shoulders: Shoulders, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure("From", lathe.length_text(shoulders.cuts[0].from_mm) + " diameter")
-    for number, (cutting, length) in enumerate(zip(shoulders.cuts, shoulders.lengths, strict=True), start=1):
+    for row, cutting, length in zip(shoulders.rows, shoulders.cuts, shoulders.lengths, strict=True):
         ends = f"ends {lathe.length_text(length.ends_mm)} from {length.face}"
         if length.by == DIAL:
             carriage = lathe.dial(CARRIAGE)
             ends += f": carriage {carriage.setting_text(carriage.at_travel(length.ends_mm))}"
-        yield Figure(f"Shoulder {number}", cutting.wanted_words(lathe), ends)
+        yield Figure(f"Shoulder {row}", cutting.wanted_words(lathe), ends)
     yield Figure("Lengths by", shoulders.length(0).by)
     yield from cut_figures(plan, "cross_slide", lathe)
 
@@ -445,9 +478,9 @@ _HELP = (
     "A new row appears when the last one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
     "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
     "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
-    "One stop is enough for all shoulders. Spacers before the stop make the shorter lengths.\n\n"
-    "With the carriage dial, all passes of a shoulder but the last stop short by the finishing cut. The last pass "
-    "cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
+    "One stop is enough for all shoulders. Spacers against the stop give the shorter lengths.\n\n"
+    "With the carriage dial, each pass but the last stops short of the shoulder by the depth of the finishing cut. The "
+    "last pass cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
     "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
 )
 SHOULDERS = Operation(

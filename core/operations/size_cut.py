@@ -1,7 +1,7 @@
-"""A cut to a size in passes, for turning, facing, grooving and tapers: its values, its passes and its plan.
+"""A cut to a size in passes, as in turning, facing, grooving and tapers: its values, its passes and its plan.
 
 The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the finishing cut, measure,
-correct, finish. The tool springs by the same amount in two cuts of the same depth.
+correct, finish. Two cuts of the same depth make the tool spring by the same amount.
 """
 
 import math
@@ -14,7 +14,9 @@ from typing import Literal, NamedTuple
 from core import safety
 from core.cutting import Infeed, backlash_words, cut_steps, rounding_note, touch_off_step
 from core.lathe.lathe import ALONG_THE_BED, NEVER_ALONG_THE_BED, Lathe, dial_words
+from core.operations.fine_infeed import FineInfeed
 from core.operations.lengths import (
+    DIAL,
     CutLength,
     before_finishing_mm,
     length_cautions,
@@ -44,7 +46,7 @@ BREAK_EDGES = "Stop the spindle, then break the edges by hand"
 
 
 class OwnSteps(NamedTuple):
-    """Functions for an operation whose touch-off and measuring differ from those of a plain cut."""
+    """The functions of an operation that touches off and measures differently from a plain cut."""
 
     touch_off: Callable[[Lathe, float], Step]
     """Returns the step that touches off. Its second argument is the current size [mm]."""
@@ -55,7 +57,7 @@ class OwnSteps(NamedTuple):
 
 
 class SizeCut(NamedTuple):
-    """A cut from one size to another with one dial, in passes. Lengths are in mm."""
+    """A cut from one size to another in passes, set on one dial. Lengths are in mm."""
 
     dial: str
     from_mm: float
@@ -72,6 +74,8 @@ class SizeCut(NamedTuple):
     """The movements of every pass, in order; () for the usual movements."""
     set_up: tuple[Step, ...] = ()
     """The steps before the touch-off."""
+    after_touch_off: tuple[Step, ...] = ()
+    """The steps between the touch-off on the blank and the first pass."""
     wanted: WantedSize | None = None
     """The wanted size if it has limits; else None. `to_mm` is then the middle of the limits."""
     own: OwnSteps | None = None
@@ -81,6 +85,8 @@ class SizeCut(NamedTuple):
     """Text after the name of each pass, such as " 36 mm"; "" if the work has only one size."""
     ending: str = BREAK_EDGES
     """The instruction after the last measurement."""
+    fine: FineInfeed | None = None
+    """The angle of the compound for a fine infeed; None for a slide that moves straight to the depth."""
     size_key: str = "to"
     """The key of the wanted size in the operation's table. A problem with the size is shown there."""
 
@@ -100,17 +106,17 @@ class SizeCut(NamedTuple):
         return self.outwards and self.measured != "place"
 
     def remaining_mm(self, measured_mm: float) -> float:
-        """Return the depth still to cut at a measured size [mm]; below 0 if the cut is past the wanted size."""
+        """Return the depth still to cut [mm] for a measured size [mm]; below 0 if too much has been cut."""
         sense = 1 if self.from_mm > self.to_mm else -1
         return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     def size_mm(self, depth_mm: float) -> float:
-        """Return the size [mm] at a depth from the start [mm]. The depth is on the radius for a diameter."""
+        """Return the size [mm] at a depth of cut [mm]. For a diameter, the depth is on the radius."""
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def is_past(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is past its limits, so that no further cut can save the work."""
+        """Return whether a size [mm] is so far past its limits that no further cut can save the work."""
         if self.wanted is None or self.wanted.holds(size_mm):
             return False
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
@@ -125,11 +131,13 @@ class SizeCut(NamedTuple):
 
     def infeed(self, lathe: Lathe) -> Infeed:
         """Return the dial and direction that set the depth; raises PlanError if the lathe lacks the dial."""
+        if self.fine:
+            return self.fine.infeed(lathe)
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
 def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the deepest cut and the finishing cut [mm]; None if the deepest cut is missing or wrong."""
+    """Return the deepest allowed cut and the finishing cut [mm]; None if the deepest cut is missing or wrong."""
     cut = table.length("cut", required=True, above=0)
     finish = table.length("finish", above=0)
     if cut is None:
@@ -141,17 +149,17 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 
 
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the cut takes; raises PlanError if the lathe cannot make the cut."""
+    """Return how many steps a cut to a size takes; raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
     own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
-    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe))
+    set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe)) + len(cutting.after_touch_off)
     return StepCount(set_up + _TOUCH_OFF_AND_CHECK + own, "cut", "a deeper cut")
 
 
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a cut to a size.
 
-    Raises PlanError if the lathe lacks the dial, or if the whole cut is less than one mark.
+    Raises PlanError if the lathe lacks the dial, or if the whole cut is shallower than one mark of the dial.
     """
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
@@ -162,6 +170,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
         *cutting.set_up,
         *length_set_up(cutting, lathe),
         touch_off(cutting, lathe, infeed, cutting.from_mm),
+        *cutting.after_touch_off,
         *with_caution_at_last(cuts, note),
         last_check(cutting, lathe, note),
     ]
@@ -174,6 +183,7 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
             "measured": cutting.measured,
             **_limit_figures(cutting),
             **length_figures(cutting.along),
+            **(cutting.fine.figures(infeed.depth_mm(total)) if cutting.fine else {}),
             "passes": sum(step.action == "cut" for step in steps),
         },
         cautions=tuple(_cautions(infeed, cutting, lathe, total, note)),
@@ -185,16 +195,18 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
 
 
 def length_set_up(cutting: SizeCut, lathe: Lathe) -> list[Step]:
-    """Return the steps that set up the length of a cut; [] if the job states no length."""
+    """Return the steps that set up the length of a cut along the axis; [] if the job states no length."""
     return length_steps([cutting.along], lathe) if cutting.along else []
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
-    """Return the whole cut in marks, rounded so that it stays inside a limit.
+    """Return the depth of the whole cut in marks, rounded so that the size stays inside its limits.
 
-    Raises PlanError if the cut is less than one mark.
+    Raises PlanError if the cut is shallower than one mark.
     """
     total = infeed.marks(cutting.total_mm)
+    if cutting.fine:
+        cutting.fine.check_travel(infeed.depth_mm(total), lathe)
     if cutting.is_past(cutting.size_mm(infeed.depth_mm(total))):
         total -= 1
     if total < 1:
@@ -207,7 +219,7 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
 
 
 class PassLimitMarks(NamedTuple):
-    """The deepest cut allowed, for any pass and for the last two passes [marks]."""
+    """The greatest depth of one cut [marks]: of any cut, and of the semi-finishing and the finishing cut."""
 
     deepest: int
     finish: int
@@ -216,7 +228,7 @@ class PassLimitMarks(NamedTuple):
 def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
     """Return the total depth of the passes before the first measurement [mm].
 
-    Raises PlanError like `plan_size_cut`.
+    Raises PlanError in the same cases as `plan_size_cut`.
     """
     infeed = cutting.infeed(lathe)
     parts = _parts(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
@@ -224,7 +236,7 @@ def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut of the plan. Later passes must not be deeper."""
+    """Return the deepest cut and the finishing cut of the plan. Passes planned again later must not be deeper."""
     sizes = pass_limits(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
@@ -240,10 +252,11 @@ def passes(
     exact_mm: float,
     after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return the passes to the last mark: rough, measure, semi-finish, measure, finish.
+    """Return the steps up to the last mark: rough, measure, semi-finish, measure, finish.
 
-    between: the dial's position and the last mark, both in marks. after_a_cut: these passes follow a cut. The user
-    measures that cut first, unless a roughing cut comes next.
+    between: the dial's present position and the last mark, both in marks. depth_mm: the depth reached so far. exact_mm:
+    the wanted depth. after_a_cut: True if a cut comes directly before. The user measures this cut first, unless a
+    roughing cut comes next.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -271,7 +284,7 @@ def passes(
 
 
 class _Parts(NamedTuple):
-    """A cut split into parts [marks]: equal roughing cuts, a semi-finishing cut, a finishing cut."""
+    """The depths of a cut's parts [marks]: all roughing cuts and their number, the semi-finish and the finish."""
 
     rough: int
     rough_cuts: int
@@ -280,10 +293,10 @@ class _Parts(NamedTuple):
 
 
 def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
-    """Split a cut in marks into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
+    """Split a cut [marks] into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
 
-    A roughing cut of up to half a finishing cut would only rub. The semi-finishing cut takes it too, unless it then
-    gets too deep.
+    A roughing cut of up to half a finishing cut would only rub. The semi-finishing cut takes this metal too, unless it
+    would become deeper than allowed.
     """
     deepest, finish = sizes
     if total <= finish:
@@ -297,13 +310,13 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def count_passes(total: int, sizes: PassLimitMarks) -> int:
-    """Return how many steps `passes` makes of a cut in marks: the passes and the measurements between them."""
+    """Return how many steps `passes` makes of a cut [marks]: its passes and the measurements between them."""
     parts = _parts(total, sizes)
     return parts.rough_cuts + bool(parts.rough_cuts) + 2 * bool(parts.semi) + 1
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the depths of the roughing, semi-finishing and finishing cuts [marks]; [] for a kind without cuts."""
+    """Return the depths [marks] of the roughing cuts, the semi-finish and the finish; [] for a kind not needed."""
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]
@@ -319,39 +332,52 @@ def _deepest_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
-    """Return the finishing cut in marks, at most as deep as the deepest cut allowed."""
     return max(1, min(infeed.marks(cutting.finish_mm), _deepest_marks(cutting, infeed)))
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Return a sentence on how far the last mark leaves the work from the wanted size; "" for less than 0.0005 mm.
+    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm.
 
-    If the last mark is past the wanted size, a second sentence says how much one mark less would leave.
+    If the last mark cuts too much, a second sentence says how much one mark less would leave uncut.
     """
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
     if past_mm < infeed.mark_mm / 4 or last < 2:
         return note
     short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
-    return f"{note} One mark less leaves {lathe.length_text(short_mm)}."
+    return f"{note} One mark less leaves {lathe.length_text(short_mm)} uncut."
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
-    """Return the passes, with a caution added to the last pass."""
+    """Return the passes, with a caution added to the last one; unchanged if the caution is empty."""
     return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
 
 
 def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
-    """Return the step that touches off on the current surface: the blank, or the size just measured."""
+    """Return the step that touches off on the present surface of the work, which has the given size [mm]."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
+    if cutting.fine:
+        return cutting.fine.touch_off(lathe, _touched(cutting, lathe, size_mm))
     # The slide must reach every mark in its cutting direction, or the backlash changes the depth.
     direction = cutting.direction or ("outwards" if cutting.outwards else "inwards")
+    slide, over = dial_words(infeed.dial.name), _over_the_work(cutting, lathe, size_mm)
+    take_up = f"{over}. Take up the {slide}'s" if over else "take up its"
     text = (
-        f"{dial_words(infeed.dial.name).capitalize()}: take up its backlash{backlash_words(infeed.dial)} {direction}. "
-        f"Wind on until the tool just touches {_touched(cutting, lathe, size_mm)}"
+        f"{slide.capitalize()}: {take_up} backlash{backlash_words(infeed.dial)} {direction}. Wind on until the tool "
+        f"just touches {_touched(cutting, lathe, size_mm)}"
     )
     return touch_off_step(infeed.dial, text, size_mm if cutting.on_diameter else None)
+
+
+def _over_the_work(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
+    """Return in words how to bring the tool from the face over the surface; "" if no step has touched the face."""
+    if cutting.along is None or cutting.along.by != DIAL:
+        return ""
+    if cutting.in_a_bore:
+        return "bring the tool inwards, clear of the bore, then wind the carriage until the tool is inside"
+    past = f"past {lathe.length_text(size_mm)}" if cutting.on_diameter else "clear of the work"
+    return f"withdraw the tool {past}, then wind the carriage until the tool is over the work"
 
 
 def _touched(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
@@ -397,7 +423,7 @@ def _after_measuring(cutting: SizeCut) -> str:
 
 
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
-    """Return the step that measures after the last pass. `note` is a sentence on the last mark, or ""."""
+    """Return the step that measures after the last pass. `note`: a sentence about the last mark; "" for none."""
     if cutting.own:
         return cutting.own.measure_last(lathe, note)
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
@@ -430,18 +456,20 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
         )
     if note:
         cautions.append(note)
+    if cutting.fine:
+        cautions.append(cutting.fine.caution(infeed.depth_mm(last), lathe))
     if outside := no_mark_inside(cutting, lathe, cutting.size_mm(infeed.depth_mm(last))):
         cautions.append(outside)
     return [*cautions, *(length_cautions(cutting.along, lathe) if cutting.along else ())]
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
-    """Return a caution if the last mark leaves a size [mm] outside the limits; "" if the size is inside."""
+    """Return a caution if the size at the last mark [mm] is outside the limits; "" if it is inside."""
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The last mark before "
-        f"them cuts {lathe.length_text(last_mm)}. Set the dial between marks and measure."
+        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The mark before "
+        f"these limits cuts {lathe.length_text(last_mm)}. Set the dial between marks, then measure."
     )
 
 
@@ -458,13 +486,13 @@ def _usual_movements(infeed: Infeed) -> tuple[str, ...]:
 
 
 def face_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that can cut a face, those along the bed first."""
+    """Return the names of the dials with which a lathe can cut a face. Slides along the bed come first."""
     names = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
     return sorted(names, key=lambda name: name not in ALONG_THE_BED)
 
 
 def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Return in words the surface that the tool touches: the face or the work, with its size if known."""
+    """Return the surface that the tool touches in words: the face or the work, with its size if known."""
     what = "the face" if cutting.direction == TO_CHUCK else "the work"
     if cutting.on_diameter:
         return f"{what} at {lathe.length_text(size_mm)}"

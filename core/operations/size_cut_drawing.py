@@ -1,7 +1,7 @@
 """Draws a cut to a size: the metal already cut away, the current pass, and the wanted size.
 
-Depth is to scale, with the whole cut as 1. Lengths along the cut are not to scale. The slide goes away from the turner,
-in a bore towards the turner, and for a face towards the chuck on the left.
+Depths are to scale: the whole cut is 1 drawing unit deep. Lengths along the cut are not to scale. The tool cuts away
+from the turner (up), in a bore towards the turner (down), and into a face towards the chuck (left).
 """
 
 from collections.abc import Callable
@@ -26,7 +26,7 @@ _GROOVE = (0.6, 1.0)
 
 
 class CutNow(NamedTuple):
-    """How deep a cut is before and after the current step."""
+    """The depth of a cut before and after the current step."""
 
     now_mm: float
     """Depth before the step [mm], from the start of the cut."""
@@ -37,7 +37,7 @@ class CutNow(NamedTuple):
 
 
 def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> Drawing:
-    """Return the drawing of a cut at one of its steps."""
+    """Return the drawing of a cut at one step, for the depths in `cut`."""
     now, wanted = cut.now_mm / cutting.total_mm, 1.0
     following = now if cut.next_mm is None else max(cut.next_mm / cutting.total_mm, now)
     to_chuck = cutting.direction == TO_CHUCK
@@ -50,34 +50,34 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
         areas=tuple(area._replace(points=orientation.points(area.points)) for area in areas),
         names=tuple(_names(orientation, kind, now, following)),
         sentences=tuple(_size_sentences(cutting, lathe, cut)),
-        viewpoint="Seen from above, you below. Depth to scale, length not.",
+        viewpoint="Seen from above, with you below. Only the depth is to scale.",
     )
 
 
 class _Orientation(NamedTuple):
-    """The direction in the drawing in which the cut gets deeper."""
+    """The side of the drawing towards which the cut gets deeper."""
 
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return the drawing's points for points (along the cut, into the cut)."""
+        """Return the points of the drawing for points that are given as (distance along the cut, depth)."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
-        """Return the drawing's point for one point of the cut. The top of a face is its edge far from the turner."""
+        """Return the point of the drawing for a distance along the cut and a depth, both in drawing units."""
         if self.deeper == "left":
             return -deep, _LONG - along
         return along, deep if self.deeper == "up" else -deep
 
     @property
     def bounds(self) -> Bounds:
-        """The bounds of everything in the drawing."""
+        """The rectangle that contains the whole drawing."""
         (x1, y1), (x2, y2) = self.at(0.0, -_TOOL_ROOM), self.at(_LONG, _DEEP)
         return Bounds(min(x1, x2), max(x1, x2), min(y1, y2), max(y1, y2))
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the strokes and areas of a cut along a surface. A turned surface ends at a shoulder by the chuck."""
+    """Return the lines and areas of a turned or faced surface. A turned surface ends at a shoulder near the chuck."""
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
     # On the side from which the tool comes, this pass is already cut.
@@ -98,13 +98,13 @@ def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutN
 
 
 def _tool(deep: float) -> tuple[Point, ...]:
-    """Return the outline of a tool that cuts on its left, with its point at a depth."""
+    """Return the outline of a tool that cuts towards the left, with its point at a depth [drawing units]."""
     right = _TOOL_AT + _TOOL_WIDE
     return (_TOOL_AT, -_TOOL_ROOM), (_TOOL_AT, deep), (right, deep - _TOOL_WIDE), (right, -_TOOL_ROOM)
 
 
 def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the strokes and areas of a groove as wide as its tool."""
+    """Return the lines and areas of a groove that is as wide as its tool."""
     left, right = _GROOVE
     surface = ((0.0, 0.0), (left, 0.0), (left, now), (right, now), (right, 0.0), (_LONG, 0.0))
     strokes = [
@@ -124,7 +124,7 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
 
 
 def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the drawn lines, so that no name covers another. Coinciding lines share one name."""
+    """Return the names of the lines, placed so that none covers another. Two lines in the same place share a name."""
     near = 0.12
     if orientation.deeper == "left":
         names = [
@@ -144,13 +144,12 @@ def _names(orientation: _Orientation, kind: CutKind, now: float, following: floa
 
 
 def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
-    """Return sentences with the depths or sizes before, now and wanted."""
 
     def size(depth_mm: float) -> str:
         return lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
 
     if cutting.measured == "left":
-        sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} now."
+        sizes = f"To come off: {size(0.0)} in all, {size(cut.now_mm)} still to go."
     elif cutting.measured == "depth":
         sizes = f"Depth now {size(cut.now_mm)}, wanted {cutting.wanted_words(lathe)}."
     else:
@@ -161,7 +160,7 @@ def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
 
 
 def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return the function that draws each step of a cut on one lathe."""
+    """Return the function that draws a step of a cut; it returns None for a step without a drawing."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -176,9 +175,11 @@ def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["St
 
 
 def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
-    """Return the drawing of a step before the cut: the swung compound, or else the work before the cut."""
+    """Return the drawing of a step before the first cut: the swung compound, or for other slides the uncut work."""
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
+    if cutting.fine:
+        return swing_drawing(cutting.fine.swing_to_draw(), lathe)
     if kind == "face":
         return swing_drawing(Swing(slide_deg=0.0, at="face"), lathe)
     return swing_drawing(Swing(slide_deg=SQUARE_DEG, at="bore" if cutting.in_a_bore else "outside"), lathe)

@@ -5,15 +5,18 @@ from functools import partial
 from typing import Any
 
 from core.lathe.lathe import CARRIAGE, Lathe, dial_words
+from core.operations.fine_infeed import KEY as INFEED_RATIO
+from core.operations.fine_infeed import FineInfeed
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.lengths import DIAL, RULE, STOP, length_words
 from core.operations.pass_words import pass_length_text
 from core.operations.size_cut import SizeCut, face_dials
 from core.plan import Plan, Step
+from core.values.quantities import number_text
 
 _CUTS_HELP = (
     "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
-    "the tool springs alike in both. You measure before and after that cut.\n\n"
+    "the tool springs equally in both. You measure before and after that cut.\n\n"
     "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
     "The last measurement is compared with the limits. Depths of cuts are on the radius."
 )
@@ -23,22 +26,29 @@ _LENGTH_HELP = (
     "but the last stop short by the finishing cut. The last pass cleans the shoulder. The edge that touches the face "
     "also cuts the shoulder, so the width of a turning tool does not matter. A measured length corrects later passes."
 )
+_FINE_HELP = (
+    "\n\nFine infeed: with 10, ten marks of the compound cut as deep as one. You swing the compound nearly along the "
+    "surface, to the nearest mark of its scale. The tool then also moves along the surface, so this suits a plain "
+    "diameter or a face, but no shoulder, groove, thread or pattern. Cut nearly to size without it first: the "
+    "compound travels ten times the depth."
+)
 _TURN_HELP = (
     "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
     "measured diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, "
-    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}"
+    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}{_FINE_HELP}"
 )
 _FACE_HELP = (
     "This form plans facing the end of the work, in passes that end at the wanted length. Enter the amount to take "
     "off, or the measured and the wanted length, and the deepest cut. Press F6 for the figures, F5 to start, F4 to "
     "save.\n\n"
     "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
-    f"{_CUTS_HELP}"
+    f"{_CUTS_HELP}{_FINE_HELP}"
 )
 _GROOVE_HELP = (
     "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
     "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool cuts towards the axis, in a bore away from the axis. Positions of the cross-slide are on the radius.\n\n"
+    "The tool cuts towards the axis, or in a bore away from the axis. Positions of the cross-slide are on the "
+    "radius.\n\n"
     f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
     "is at the face when the dial is set."
 )
@@ -73,7 +83,7 @@ _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", 
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the fields about passes, which every cut to a depth has."""
+    """Return the fields that every cut in passes has: material, deepest cut and finishing cut."""
     return (
         MATERIAL,
         "How to cut",
@@ -83,7 +93,7 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields for where a cut starts and ends along the axis. All of them may stay empty."""
+    """Return the fields for the start and the end of a cut along the axis. All of them may stay empty."""
     # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (
@@ -103,7 +113,7 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice of how lengths are found. The lathe's usual method is first."""
+    """Return the choice between carriage dial, stop and rule for lengths. The lathe's usual method comes first."""
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -120,6 +130,7 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         diameter(key="from", label="Diameter now, measured"),
         diameter(key="to", label="Diameter wanted", limits=True),
         *how_to_cut(lathe),
+        *_fine_infeed(lathe, table),
         *where_along(lathe, table),
         *set_up_rows(),
     )
@@ -127,7 +138,13 @@ def _turn_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 def _face_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     slide = _slide(face_dials(lathe), table)
-    return ("Which slide, and how much", slide, *_amount_rows(_FACED, lathe, table), *set_up_rows())
+    return (
+        "Which slide, and how much",
+        slide,
+        *_amount_rows(_FACED, lathe, table),
+        *_fine_infeed(lathe, table),
+        *set_up_rows(),
+    )
 
 
 def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
@@ -143,8 +160,14 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
     )
 
 
+def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
+    if "compound" not in lathe.dials and INFEED_RATIO not in table:
+        return ()
+    return (Entry(key=INFEED_RATIO, label="Fine infeed, to 1", hint="(not used)", whole=True),)
+
+
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of a slide; its only option is "none" if no dial of the lathe fits."""
+    """Return the choice of the slide that cuts. Its only option is "none" if no dial of the lathe fits."""
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -210,11 +233,22 @@ def _figures(cutting: SizeCut, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("First cut goes", cutting.direction)
     if cutting.along:
         yield Figure("Along the work", length_words(cutting.along, lathe))
+    if cutting.fine:
+        yield Figure("Compound", cutting.fine.direction_words(), _scale_words(cutting.fine))
+        yield Figure("Fine infeed", f"{number_text(cutting.fine.ratio, 2)} to 1")
+        yield Figure("Compound travel", length_text(plan.figures["compound_travel_mm"]))
+        yield Figure("Sideways", length_text(plan.figures["sideways_mm"]), "the tool also moves along the surface")
     yield from cut_figures(plan, cutting.dial, lathe)
 
 
+def _scale_words(fine: FineInfeed) -> str:
+    if fine.scale_reading_deg is None:
+        return "set by an indicator"
+    return f"its scale reads {number_text(fine.scale_reading_deg, 2)}°"
+
+
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last."""
+    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last cut."""
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):

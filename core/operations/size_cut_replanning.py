@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a cut to a size again, and asks for measurements. Lengths are in mm."""
+"""Plans the remaining steps of a cut to a size again, and asks for its measurements. Lengths are in mm."""
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -39,9 +39,9 @@ from core.values.wanted_size import WantedSize
 def replan_size_cut(
     cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput, limits: PassLimitMarks | None = None
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used.
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use.
 
-    limits: the deepest cuts allowed; None for the limits of the plan.
+    limits: the deepest cuts allowed; None for the deepest cuts of the plan.
     """
     return numbered(_replanned(SizeCutAtLathe(cutting, lathe, limits), progress, entered), progress.next_id)
 
@@ -61,34 +61,38 @@ def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> 
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions for measurements: the size or the amount to come off, and the length if known."""
-    size = _size_asked(cutting, lathe)
+    """Return the questions for measurements: the size or the amount to come off, and any length that the job states."""
+    now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
+    known = f"The dial predicts {now}." if state.progress.last_id else f"Before: {now}."
+    size = _size_asked(cutting, lathe, known)
     if cutting.along and cutting.on_diameter:
         size = size._replace(choice="Enter a measured diameter")
     return (size, length_asked(cutting.along, lathe, state.progress)) if cutting.along else (size,)
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after a move: the current size of the work."""
-    asked = _size_asked(cutting, lathe)
+    """Return the question after a move. It asks for the present size of the work."""
+    now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
+    asked = _size_asked(cutting, lathe, f"Before the move: {now}.")
     if cutting.measured != "diameter":
         return asked
     return asked._replace(question="What is the diameter of the work now?")
 
 
-def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
+def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
+    """Return the question for a size. `known`: a sentence with the size so far, by the dial or the job."""
     start, end = lathe.length_text(cutting.from_mm), cutting.wanted_words(lathe)
     question, detail = {
-        "diameter": ("What diameter did you measure?", f"Before: {start}. Wanted: {end}."),
-        "length": ("What length did you measure?", f"Before: {start}. Wanted: {end}."),
+        "diameter": ("What diameter did you measure?", f"{known} Wanted: {end}."),
+        "length": ("What length did you measure?", f"{known} Wanted: {end}."),
         "left": (
             "How much is still to come off?",
-            f"{lathe.length_text(cutting.total_mm)} must come off in all. At 0 the face is finished.",
+            f"{lathe.length_text(cutting.total_mm)} must come off in all. Enter 0 if the face is finished.",
         ),
-        "depth": ("How deep is the groove now?", f"Wanted: {end}."),
+        "depth": ("How deep is the groove now?", f"{known} Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
-            f"Enter the position in the same way as the start, {start}, and the end, {end}.",
+            f"Enter the slide's position, counted like the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""
@@ -104,7 +108,7 @@ def _size_asked(cutting: SizeCut, lathe: Lathe) -> SizeAsked:
 
 @dataclass(frozen=True)
 class SizeCutAtLathe:
-    """A cut to a size on one lathe. `core.replanning` plans its remaining steps again through this class."""
+    """A cut to a size on one lathe, with the methods that `core.replanning` needs to plan its steps again."""
 
     cutting: SizeCut
     lathe: Lathe
@@ -113,7 +117,7 @@ class SizeCutAtLathe:
 
     @cached_property
     def infeed(self) -> Infeed:
-        """The dial and the direction that set the depth."""
+        """The dial that sets the depth, and the direction of its slide."""
         return self.cutting.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
@@ -135,11 +139,11 @@ class SizeCutAtLathe:
         )
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes with a caution about their last mark, then the last measurement."""
+        """Return the passes, with a caution about the last mark if it is needed, and the last measurement."""
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
-            return [*passes, last_check(cutting, lathe, f"The last cut went {over} past the last planned mark.")]
+            return [*passes, last_check(cutting, lathe, f"The last cut went {over} deeper than the last planned mark.")]
         note = last_mark_note(cutting, lathe, self.infeed, last, self._exact_mm(reached))
         # The pass shows only one caution. The last check has the note in any case.
         caution = no_mark_inside(cutting, lathe, self._size_at_mm(last, reached)) or note
@@ -148,15 +152,18 @@ class SizeCutAtLathe:
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step for a cut with nothing left. It says whether the size is right."""
+        """Return the step that ends a cut when no pass is left. The step says whether the size is right."""
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text. For a cut on the diameter it is a difference of diameter."""
+        """Return a difference of depth as text. For a diameter, this is the difference of the diameters."""
         return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the correction that follows from a measured size. Limits judge the last measurement."""
+        """Return the depth that a measured size shows, and the steps that follow from it.
+
+        After the last pass, the size is compared with the wanted limits.
+        """
         cutting, lathe, size_mm = self.cutting, self.lathe, _size_mm(self.cutting, size)
         depth_mm = cutting.total_mm - _checked_remaining_mm(cutting, lathe, size_mm)
         if cutting.wanted and not any(step.action == "cut" for step in progress.open_steps):
@@ -171,7 +178,7 @@ class SizeCutAtLathe:
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on the current surface."""
+        """Return the step that touches off on the work as it is cut now, to a depth [mm]."""
         step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
         return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
 
@@ -189,11 +196,10 @@ class SizeCutAtLathe:
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:
-        """Return the size of the work with the dial at a mark [mm]."""
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
-        """Return how far the work is from the wanted size, in words, when no further cut is possible."""
+        """Return in words how far the work is from the wanted size when no further cut is possible."""
         left_mm = self.cutting.total_mm - reached.depth_mm
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
@@ -203,7 +209,7 @@ class SizeCutAtLathe:
 
 
 def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
-    """Return the step that judges a size [mm] when no mark of the dial is left to cut to."""
+    """Return the step that says whether a size [mm] is right when no mark of the dial is left to cut to."""
     wanted = cutting.wanted
     if wanted is None or wanted.holds(size_mm):
         text = (
@@ -224,7 +230,6 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
 
 
 def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
-    """Return a clause on how far a size [mm] is outside its limits."""
     above = size_mm > wanted.upper_mm
     limit_mm = float(wanted.upper_mm if above else wanted.lower_mm)
     off = f"{lathe.length_text(abs(size_mm - limit_mm))} {'too big' if above else 'too small'}"
@@ -232,7 +237,7 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
 
 
 def _size_mm(cutting: SizeCut, measured: Measured) -> float:
-    """Return a measured size [mm] as the same quantity as `from_mm` and `to_mm`."""
+    """Return what was measured as a size of the cut [mm], the quantity of its `from_mm` and `to_mm`."""
     match measured.what:
         case "size":
             return measured.size_mm
@@ -244,7 +249,7 @@ def _size_mm(cutting: SizeCut, measured: Measured) -> float:
 def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
     """Return the depth still to cut at a measured size [mm].
 
-    Raises PlanError for more than twice the whole cut, because a typing error must not plan a hundred passes.
+    Raises PlanError if it is more than twice the whole cut, because a typing error must not plan a hundred passes.
     """
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm
@@ -252,10 +257,10 @@ def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> flo
         falls = cutting.from_mm > cutting.to_mm or cutting.measured == "left"
         least_or_most = "at most" if falls else "at least"
         bound = lathe.length_text(cutting.entered_mm(cutting.size_mm(cutting.total_mm - most_mm)))
+        wanted = cutting.wanted.text if cutting.wanted else lathe.length_text(cutting.to_mm)
         raise PlanError(
             f"{lathe.length_text(cutting.entered_mm(size_mm))} cannot be right for a cut from "
-            f"{lathe.length_text(cutting.from_mm)} to {lathe.length_text(cutting.to_mm)}. Enter {least_or_most} "
-            f"{bound}.",
+            f"{lathe.length_text(cutting.from_mm)} to {wanted}. Enter {least_or_most} {bound}.",
             field="measured",
         )
     return remaining_mm

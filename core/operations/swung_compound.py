@@ -1,4 +1,4 @@
-"""The compound (top slide) swung to an angle: set by scale and indicator, and corrected after a cut.
+"""The compound (top slide) swung to an angle: how to set the angle, and how to correct it after a cut.
 
 Lengths are in mm, angles in degrees.
 """
@@ -29,7 +29,7 @@ _ROUND: Mapping[str, tuple[float, ...]] = {
 
 
 def round_length_mm(most_mm: float, unit: Unit) -> float:
-    """Return the largest round length of a unit ("mm" or "in") up to `most_mm` [mm].
+    """Return the largest length [mm] up to `most_mm` that is a round number in a unit, "mm" or "in".
 
     >>> round_length_mm(60.0, "mm"), round_length_mm(60.0, "in")
     (50, 50.8)
@@ -38,7 +38,7 @@ def round_length_mm(most_mm: float, unit: Unit) -> float:
 
 
 def angle_words(angle_deg: float) -> str:
-    """Return the size of an angle [deg] in degrees, minutes and seconds, without a sign."""
+    """Return an angle [deg] as text in degrees, minutes and seconds, without its sign."""
     return dms_text(Fraction(abs(angle_deg)), Fraction(1, 3600))
 
 
@@ -54,12 +54,12 @@ class SwungCompound:
 
     @property
     def mark_mm(self) -> float:
-        """One mark of the lathe's indicator [mm]."""
+        """One mark of the lathe's indicator [mm]; 0.01 mm if the lathe file has no indicator."""
         return self.lathe.indicator.graduation_mm if self.lathe.indicator else USUAL_MARK_MM
 
     @property
     def tried_mm(self) -> float:
-        """How far to wind the compound to check its angle [mm], within the taper and the indicator's travel."""
+        """How far to wind the compound to check its angle [mm], limited by the taper and the indicator's travel."""
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
@@ -72,13 +72,13 @@ class SwungCompound:
 
     @property
     def _true(self) -> float:
-        """The compound's real travel for a travel of 1 by its dial [-]; 1 if the dial's engraving is right."""
+        """The compound's true travel divided by its travel according to the dial [-]; 1 if both are the same."""
         if self._dial is None:
             return 1.0
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] by its dial, as text, rounded up to the next mark."""
+        """Return a travel of the compound [mm] as text, in the unit of its dial and rounded up to the next mark."""
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
@@ -87,17 +87,17 @@ class SwungCompound:
     def shown_mm(self) -> float:
         """The indicator's movement during the check of the angle [mm]: travel x sin(half angle).
 
-        The indicator is on a bar parallel to the axis.
+        The indicator touches a bar parallel to the axis.
         """
         return self.tried_mm * sin(radians(self.half_deg))
 
     @property
     def one_mark_deg(self) -> float:
-        """The error of the angle [deg] if the indicator moves one mark too far."""
+        """The error of the angle if the indicator moves one mark too far [deg]."""
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
-        """Return the step that swings the compound. It states the scale's reading, if the scale is known."""
+        """Return the step that swings the compound, with the reading of its scale if the scale is known."""
         scale = self.lathe.compound
         reads = f" Its scale must read {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
@@ -107,28 +107,30 @@ class SwungCompound:
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets the angle by an indicator, with the effect of one mark of error."""
+        """Return the step that sets the angle by an indicator, and says what an error of one mark means."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         wound, moved = self.by_dial(self.tried_mm), self.lathe.indicator_text(self.shown_mm)
         text = (
             f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
             "and square to the axis, on a true bar or the turned blank. "
-            f"Wind the compound {wound} by its dial in one direction. The indicator must move {moved}. "
-            "Tap the compound, try again, then tighten the clamp. "
-            f"One mark of error is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
+            f"Take up the compound's backlash towards the chuck, then wind on {wound} by its dial. The indicator must "
+            f"move {moved}. "
+            "If it does not, tap the compound and try again. Then tighten the clamp. "
+            f"An error of one mark is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects the compound after it has cut another half angle [deg]."""
+        """Return the step that corrects the compound after it has cut a wrong half angle [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
-        """Return how to correct the compound, for a half angle that it has cut [deg].
+        """Return in words how to correct the compound, for the half angle that it has cut [deg].
 
-        The text has the angle to swing, the movement at an indicator, and the indicator's reading afterwards.
+        The text states the angle to swing, the movement of an indicator against the compound, and how much further the
+        indicator moves in a new check.
         """
         off_deg = self.half_deg - cut_deg
         more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
@@ -144,7 +146,7 @@ class SwungCompound:
         )
 
     def caution(self) -> str:
-        """Return a caution if the compound's scale ends before the angle; else ""."""
+        """Return a caution if the compound's scale ends before the wanted angle; "" if it does not."""
         scale = self.lathe.compound
         if scale is None or scale.shows(90 - self.half_deg):
             return ""

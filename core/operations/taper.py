@@ -1,7 +1,8 @@
 """Turning a taper with the swung compound: its steps, its measurements at two lines, and its corrections.
 
-The blank is parallel and has the diameter of the large end. The tool touches off at the free end. When the cross-slide
-has gone in by half the difference of the two diameters, the taper has its length. Lengths are in mm, angles in degrees.
+The blank is parallel and has the diameter of the large end. The tool touches off on the blank. The taper has its full
+length when the cross-slide has moved in by half the difference of the two diameters. Lengths are in mm, angles in
+degrees.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -12,7 +13,7 @@ from math import atan, degrees, floor
 from typing import TYPE_CHECKING, Any
 
 from core import safety
-from core.cutting import Progress, backlash_words, touch_off_step, with_measured_depth
+from core.cutting import MEASURED_DEPTH, Progress, backlash_words, touch_off_step, with_measured_depth
 from core.events.state import State
 from core.inputs import DiametersMeasured, Edited, Measured, Moved, RunInput, SetTo, nothing_planned_from
 from core.lathe.lathe import CARRIAGE, Lathe
@@ -31,7 +32,7 @@ from core.operations.size_cut_replanning import SizeCutAtLathe, replan_size_cut
 from core.operations.swung_compound import SwungCompound, angle_words, round_length_mm
 from core.operations.taper_angles import of_one_side, taper_figures, taper_scale_words
 from core.operations.taper_cut import TaperCut, read_taper
-from core.operations.taper_place import compound_end, place_steps, taper_movements, with_compound_end
+from core.operations.taper_place import compound_end, lock_step, taper_movements, with_compound_end, zero_steps
 from core.plan import Expects, Plan, Step, StepCount, numbered
 from core.questions import Asked, EnteredSize, PlacesAsked, SizeAsked, read_length
 from core.replanning import Reached, what_is_left
@@ -57,21 +58,20 @@ _HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a 
 
 @dataclass(frozen=True)
 class _TaperAtLathe:
-    """A taper on one lathe: its steps, its questions and its corrections."""
+    """A taper on one lathe: the steps, the questions and the corrections that it needs."""
 
     taper: TaperCut
     lathe: Lathe
 
     @cached_property
     def swung(self) -> SwungCompound:
-        """The compound that feeds along the taper."""
         return SwungCompound(half_deg=self.taper.half_deg, length_mm=self.taper.length_mm, lathe=self.lathe)
 
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
-        """Distances of the near and the far measuring line from the free end [mm].
+        """Distances of the near and the far measuring line from the free end of the taper [mm].
 
-        The passes before the first measurement reach just past the far line.
+        The passes before the first measurement end just past the far line.
         """
         round_mm = round_length_mm(self.taper.length_mm / _LINES, self.lathe.unit)
         reached_mm = 0.95 * depth_before_measuring_mm(self._plain, self.lathe) / self.taper.slope
@@ -96,14 +96,14 @@ class _TaperAtLathe:
 
     @property
     def rise_mm(self) -> float:
-        """How much larger the diameter is at the far line than at the free end [mm]."""
+        """How much larger the diameter is at the far measuring line than at the free end [mm]."""
         return 2 * self.lines_mm[1] * self.taper.slope
 
     @cached_property
     def cutting(self) -> SizeCut:
         """The cut to the small diameter, with all sizes measured at the far line.
 
-        Before the taper reaches that line, the size is the diameter of the cone, extended to the line.
+        Before the taper reaches this line, the size is the diameter that the cone would have there.
         """
         plain = self._plain
         return plain._replace(
@@ -114,7 +114,8 @@ class _TaperAtLathe:
                 measure=lambda lathe, depth_mm: self.measure(depth_mm),
                 measure_last=lambda lathe, note: self.measure_last(note),
             ),
-            set_up=(self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height(), *self.at_place()),
+            set_up=(*self.before_zeros(), *self.zeros()),
+            after_touch_off=(lock_step(self.taper.place, self.lathe),),
             pass_movements=(
                 "Cross-slide to its reading",
                 "Feed the compound towards the chuck until the tool leaves the work",
@@ -126,20 +127,40 @@ class _TaperAtLathe:
     # Steps.
 
     def travel(self) -> Step:
-        """Return the step that checks whether the compound travels far enough. It names the alternative."""
+        """Return the step that checks whether the compound can travel far enough, and says what to do if it cannot."""
         taper, length_text = self.taper, self.lathe.length_text
-        other = "If it cannot travel so far, set the tailstock over instead"
-        if taper.tailstock_mm is not None:
-            other += f" by {length_text(taper.tailstock_mm)} towards you. "
-            other += "Then hold the work between centres and feed with the carriage"
-        text = f"Compound travel: wind the compound through {self.swung.by_dial(taper.travel_mm)} by its dial. {other}"
+        wound = self.swung.by_dial(taper.travel_mm)
+        text = f"Compound travel: wind the compound {wound} towards the chuck by its dial"
         if taper.place is None:
-            text += ". Lock the carriage with the tool just off the free end"
+            text += ", then back to where you began"
+        text += ". If it cannot travel that far, set the tailstock over instead"
+        if taper.tailstock_mm is not None:
+            text += f" by {length_text(taper.tailstock_mm)} towards you. "
+            text += "Then hold the work between centres and feed with the carriage"
         return Step(action="check", title="Try the compound's travel", text=text)
 
-    def at_place(self) -> list[Step]:
-        """Return the steps that bring the tool to the taper's start; [] if the job does not state the start."""
-        return place_steps(self.taper.place, self.lathe) if self.taper.place else []
+    def before_zeros(self) -> list[Step]:
+        """Return the steps that set the angle and the tool height, before any dial is set to 0."""
+        return [self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height()]
+
+    def zeros(self) -> list[Step]:
+        """Return the steps that zero the compound and find the face; [] if the job does not state the start."""
+        return zero_steps(self.taper.place, self.lathe) if self.taper.place else []
+
+    def touched_off(self, touch_off: Step) -> list[Step]:
+        """Return the steps that set the compound to 0, touch off on the work, and lock the carriage.
+
+        On the blank, the carriage brings the tool over the work, so it is locked after the touch-off. On the taper, the
+        compound does, so the carriage is locked first.
+        """
+        lock = lock_step(self.taper.place, self.lathe)
+        is_cut = self._is_cut(float(touch_off.extra.get(MEASURED_DEPTH, 0.0)))
+        both = [lock, touch_off] if is_cut else [touch_off, lock]
+        return [*self.zeros(), *both]
+
+    def _is_cut(self, depth_mm: float) -> bool:
+        """Return whether the work is already a taper at a depth of cut [mm]. Below one mark it is still the blank."""
+        return depth_mm >= self._plain.infeed(self.lathe).mark_mm
 
     def tool_height(self) -> Step:
         """Return the step that sets the tool to centre height and marks the two measuring lines."""
@@ -164,13 +185,20 @@ class _TaperAtLathe:
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
             size_mm, at_mm = size_mm - 2 * at_mm * self.taper.slope, 0.0
-        where = f"at the line {lathe.length_text(at_mm)} from the free end" if at_mm else "at its free end"
-        dial = lathe.dial("cross_slide")
-        text = (
-            f"Cross-slide: take up its backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
-            f"work {where}, {lathe.length_text(size_mm)}"
-        )
         depth_mm = (self.taper.large_mm - size_mm) / 2 + at_mm * self.taper.slope
+        dial, size = lathe.dial("cross_slide"), lathe.length_text(size_mm)
+        if not self._is_cut(depth_mm):
+            over, where = "wind the carriage until the tool is over the work", ""
+        elif at_mm:
+            line_words = f"the line {lathe.length_text(at_mm)} from the free end"
+            over, where = f"wind the compound until the tool is at {line_words}", " at the line"
+        else:
+            over, where = "wind the compound until the tool is over the free end", " at its free end"
+        text = (
+            f"Cross-slide: withdraw the tool past {lathe.length_text(self.taper.large_mm)}, then {over}. Take up the "
+            f"cross-slide's backlash{backlash_words(dial)} inwards. Wind on until the tool just touches the "
+            f"work{where}, {size}"
+        )
         step = touch_off_step(dial, text)
         return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
@@ -188,7 +216,6 @@ class _TaperAtLathe:
         )
 
     def measure_last(self, note: str) -> Step:
-        """Return the step that measures after the last pass."""
         near, far = (self.lathe.length_text(self.taper.at_mm(at_mm)) for at_mm in self.lines_mm)
         text = f"{safety.STOP_FIRST} Measure at both lines and enter both diameters. Wanted: {near} and {far}"
         return Step(
@@ -202,8 +229,8 @@ class _TaperAtLathe:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
             f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
-            "socket. Blue rubbed off all along: the angle is right. Only at the large end: too large. Only at the "
-            "small end: too small. Then break the edges"
+            "socket. If the blue rubs off all along, the angle is right. If only at the large end, the angle is too "
+            "large. If only at the small end, it is too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -211,7 +238,7 @@ class _TaperAtLathe:
         )
 
     def numbered_with_ends(self, steps: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-        """Return numbered steps. Each pass has the compound's reading at the large end if the job has a start."""
+        """Return numbered steps. If the job states the start, each pass gets the compound's reading at its end."""
         if self.taper.place:
             end = compound_end(self.lathe, self.taper.length_mm, self.taper.half_deg)
             steps = with_compound_end(steps, self.lathe, end)
@@ -220,27 +247,27 @@ class _TaperAtLathe:
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
-        """Return whether the taper has reached the far line, or all but a fiftieth of the distance."""
+        """Return whether the taper has reached at least 98 % of the distance to the far line."""
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
-        """Return a measured diameter as the diameter at the far line.
+        """Return a measured diameter as a diameter at the far line.
 
-        A diameter of the free end is converted. A diameter at the far line is returned unchanged.
+        A diameter measured at the free end is converted. A diameter measured at the far line stays the same.
         """
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after job or lathe was edited: set up, touch off, then the remaining passes."""
+        """Return the steps after the job or the lathe was edited: set up, touch off, then the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
-            *self.cutting.set_up,
-            self.touch_off(1, self.cutting.size_mm(depth_mm)),
+            *self.before_zeros(),
+            *self.touched_off(self.touch_off(1, self.cutting.size_mm(depth_mm))),
             *self._rest(self.cutting.total_mm - depth_mm),
         ]
 
     def after_two(self, progress: Progress, measured: DiametersMeasured) -> list[Step]:
-        """Return the steps after two diameters were measured: correct a wrong angle, then the other passes."""
+        """Return the steps after two diameters were measured: correct a wrong angle, then cut the remaining passes."""
         taper, lathe = self.taper, self.lathe
         self._refuse_impossible(progress, measured)
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
@@ -251,7 +278,7 @@ class _TaperAtLathe:
             size = Measured(what="size", size_mm=far_mm)
             first, *others = replan_size_cut(self.cutting, lathe, progress, size)
             return [
-                replace(first, findings=(f"{words} The indicator cannot show the difference.", *first.findings)),
+                replace(first, findings=(f"{words} The difference is too small for the indicator.", *first.findings)),
                 *others,
             ]
         most_mm, least_mm = max(left_mm), min(left_mm)
@@ -285,11 +312,11 @@ class _TaperAtLathe:
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
-        """Raise PlanError if the taper has not reached the far line and cannot be measured there."""
+        """Raise PlanError if the taper cannot be measured at the far line because it has not reached the line."""
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
-                f"The taper has not reached the line {at} from the free end. Cut further first.", field="measured"
+                f"The taper has not reached the line {at} from the free end yet. Cut further first.", field="measured"
             )
 
     def _refuse_impossible(self, progress: Progress, measured: DiametersMeasured) -> None:
@@ -315,11 +342,16 @@ class _TaperAtLathe:
         reading, most_mm = read_length(text, self.lathe.unit), self.taper.large_mm + self.swung.mark_mm
         if reading.size_mm > most_mm:
             size, blank = self.lathe.length_text(reading.size_mm), self.lathe.length_text(self.taper.large_mm)
-            raise QuantityError(f"{size} is larger than the blank, {blank}. Enter the diameter you measured now.")
+            raise QuantityError(
+                f"{size} is larger than the blank, {blank}. Enter the diameter that you have just measured."
+            )
         return reading
 
     def one_asked(self, what: str, where: str, wanted_mm: float) -> SizeAsked:
-        """Return the question about one diameter."""
+        """Return the question for one measured diameter.
+
+        what: the name under which the answer is logged. where: the place on the work in words.
+        """
         return SizeAsked(
             what,
             "One diameter: size alone",
@@ -330,12 +362,10 @@ class _TaperAtLathe:
         )
 
     def at_line_asked(self) -> SizeAsked:
-        """Return the question about the diameter at the far line."""
         at_mm = self.lines_mm[1]
         return self.one_asked("size", f"{self.lathe.length_text(at_mm)} from the free end", self.taper.at_mm(at_mm))
 
     def two_asked(self) -> PlacesAsked:
-        """Return the question about the diameters at both lines."""
         length_text = self.lathe.length_text
         near, far = (
             f"What diameter did you measure {length_text(at_mm)} from the free end?" for at_mm in self.lines_mm
@@ -352,13 +382,13 @@ class _TaperAtLathe:
 
 
 def count_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a taper takes; raises PlanError like `plan_taper`."""
+    """Return how many steps a taper takes; raises PlanError in the same cases as `plan_taper`."""
     count = count_size_cut(_TaperAtLathe(taper, lathe).cutting, lathe, material)
     return count._replace(steps=count.steps + 1)
 
 
 def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a taper; raises PlanError if the cross-slide has no dial or too coarse marks."""
+    """Return the plan of a taper; raises PlanError if the cross-slide has no dial, or its marks are too coarse."""
     here = _TaperAtLathe(taper, lathe)
     plan = plan_size_cut(here.cutting, lathe, material)
     sizes = {
@@ -384,7 +414,7 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
+    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():
@@ -394,7 +424,8 @@ def replan_taper(
             steps = replan_size_cut(here.cutting, lathe, progress, entered)
         case Moved(size=Measured() as size):
             moved = Moved(size=here.at_far_line(size))
-            steps = (here.swung.indicate(), *here.at_place(), *replan_size_cut(here.cutting, lathe, progress, moved))
+            touch_off, *others = replan_size_cut(here.cutting, lathe, progress, moved)
+            steps = (here.swung.indicate(), *here.touched_off(touch_off), *others)
         case Edited():
             steps = here.after_edit(progress)
         case SetTo():
@@ -405,13 +436,13 @@ def replan_taper(
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions about measurements: two diameters, or one at the far line."""
+    """Return the questions for measurements: the diameters at both lines, or the diameter at the far line alone."""
     here = _TaperAtLathe(taper, lathe)
     return here.two_asked(), here.at_line_asked()
 
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after a move: the diameter at a point that the taper has reached."""
+    """Return the question after a move: the diameter at the far line, or at the free end before that is cut."""
     here = _TaperAtLathe(taper, lathe)
     if here.reaches_far_line(state.progress):
         return here.at_line_asked()
@@ -522,15 +553,15 @@ _FIGURE_NAMES: Mapping[str, str] = {
 _HELP = (
     "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
     "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off at the free "
-    "end. The taper grows with every pass until it has its full length.\n\n"
+    "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off on the "
+    "blank. The taper grows with every pass until it has its full length.\n\n"
     "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
     "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
     "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
     "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
     "the set-over of the tailstock is shown too.\n\n"
-    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. The "
-    "carriage is then locked at the small end, and each pass shows the reading of the compound at the large end."
+    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. You "
+    "then lock the carriage at the small end. Each pass shows the reading of the compound at the large end."
 )
 TAPER = Operation(
     read=read_taper,

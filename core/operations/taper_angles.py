@@ -1,6 +1,6 @@
-"""Reads a taper in any usual form, and works out how to set compound, carriage and indicator for it.
+"""Reads a taper in any usual form, and works out how to set the compound to it by scale or indicator.
 
-The tapers of ISO 296 can be entered by name.
+A taper of ISO 296 can be entered by its name, such as MT 2.
 """
 
 import re
@@ -40,7 +40,7 @@ _STANDARD_NAME = re.compile(
 
 
 class Taper(NamedTuple):
-    """A taper as an angle: the included angle, or the angle of one side."""
+    """A taper, stated by its included angle or by the angle of one side."""
 
     angle_deg: Fraction
     """The angle as entered, included or half [deg]."""
@@ -53,19 +53,19 @@ class Taper(NamedTuple):
 
     @property
     def half_deg(self) -> Fraction:
-        """The angle of one side to the axis [deg]. The compound is set to this angle."""
+        """The angle between one side and the axis [deg]. The compound is set to this angle."""
         return self.angle_deg / 2 if self.of == "included" else self.angle_deg
 
 
 def taper_spelled(text: str) -> Taper | None:
-    """Return the taper that a text states, such as "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
+    """Return the taper for a text such as "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
 
     Raises QuantityError for a taper of 0 and for a size that ISO 296 does not have.
     """
     if match := _TAPER.fullmatch(text):
         rise, run = read_number(match["rise"] or "1"), read_number(match["run"] or match["word"])
         if rise <= 0 or run <= 0:
-            raise QuantityError(f"{quoted(text)} is not a taper. Enter one such as 1:20.")
+            raise QuantityError(f"{quoted(text)} is not a taper. Enter a taper such as 1:20.")
         return on_diameter(rise / run)
     if match := _PER_FOOT.fullmatch(text):
         return on_diameter(read_number(match["inches"]) / 12)
@@ -83,7 +83,7 @@ def taper_spelled(text: str) -> Taper | None:
 
 
 class StandardTaper(NamedTuple):
-    """A taper of ISO 296."""
+    """A standard taper of ISO 296."""
 
     name: str
     """The name in the standard, such as "Morse 2" or "metric 80"."""
@@ -138,16 +138,16 @@ def _standard_taper(text: str) -> StandardTaper | None:
 
 
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
-    """Return the taper that an operation states.
+    """Return the taper that an operation states as text.
 
-    of: for an angle only, whether it is the "included" or the "half" angle. Raises QuantityError for a text that is not
-    a taper, and for an angle without `of`.
+    of: "included" or "half" if the text is an angle; None for any other taper. Raises QuantityError for a text that is
+    not a taper, and for an angle without `of`.
 
     >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
     True
     """
     if not isinstance(text, str):
-        raise QuantityError(f"{quoted(text)} is not a text in quotes. Enter {EXAMPLES}.")
+        raise QuantityError(f"{quoted(text)} needs quotes in a job file. Enter {EXAMPLES}.")
     spelled = taper_spelled(text) or _amount_per_length(text)
     if spelled is not None:
         if of:
@@ -165,7 +165,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
 
 
 def _amount_per_length(text: str) -> Taper | None:
-    """Return the taper of "0.625 in per ft" or "5 mm per 100 mm"; None for any other text."""
+    """Return the taper for a text such as "0.625 in per ft" or "5 mm per 100 mm"; None for any other text."""
     parts = _PER_LENGTH.fullmatch(text)
     if parts is None:
         return None
@@ -177,7 +177,7 @@ def _amount_per_length(text: str) -> Taper | None:
 
 
 def on_diameter(taper: Fraction) -> Taper:
-    """Return the taper for a change in diameter over a length [-], such as 0.05.
+    """Return the taper for a change in diameter divided by the length [-], such as 0.05 for 1:20.
 
     Source: included angle = 2 atan(taper / 2).
     """
@@ -185,14 +185,14 @@ def on_diameter(taper: Fraction) -> Taper:
 
 
 def of_one_side(slope: Fraction) -> Taper:
-    """Return the taper for the slope of one side against the axis [-], such as 0.025."""
+    """Return the taper for the slope of one side against the axis [-], such as 0.025 for 1:20."""
     return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
 
 
 def per_length(ratio: Fraction) -> Taper:
-    """Return the taper of "0.125 in per 3 in". The amount is on the diameter, as on drawings.
+    """Return the taper for a ratio [-] such as 0.125 in per 3 in. The ratio is on the diameter, as on drawings.
 
-    One row of the taper gives the angle that the same numbers make as the slope of one side.
+    One row of the result says which half angle the same ratio would give as the slope of one side.
     """
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
@@ -200,7 +200,10 @@ def per_length(ratio: Fraction) -> Taper:
 
 
 def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
-    """Return the figures of a taper, by the keys of the figures of a taper operation."""
+    """Return the angles and indicator movements of a taper, by the keys of the plan of a `taper` operation.
+
+    A lathe adds the readings of its compound scale, if the scale is known.
+    """
     half_deg = float(taper.half_deg)
     figures: dict[str, Any] = {
         "included_deg": 2 * half_deg,
@@ -220,7 +223,7 @@ def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
 
 
 def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
-    """Return a taper as rows of words: both angles, the ratio, and how to set it."""
+    """Return rows of words about a taper: both angles, the ratio, and how to set the compound."""
     half_deg = taper.half_deg
     return [
         Row("taken as", taper.taken_as),
@@ -233,13 +236,13 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
 
 
 def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
-    """Return an angle [deg] as a row of words: in degrees, and in degrees, minutes and seconds."""
+    """Return a row with an angle in decimal degrees, followed by degrees, minutes and seconds."""
     words = f"{before}{figure_text(angle_deg, 'deg')}, {whole_seconds_text(angle_deg)}{after}"
     return Row(label, words, field_text(angle_deg, "deg"))
 
 
 def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
-    """Return rows with the taper on the diameter for a half angle [deg]; no rows at 90 deg.
+    """Return a row with the ratio of a taper on the diameter for a half angle [deg]; no row at 90 deg.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -270,7 +273,7 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
 
 
 def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
-    """Return the reading of a compound's scale for a half angle [deg], and its nearest mark.
+    """Return in words the reading of a compound's scale for a half angle [deg], and the error at the nearest mark.
 
     >>> taper_scale_words(CompoundScale(zero="parallel"), 1.25)
     '1.25 deg; at mark 1 deg the half angle is 0.25 deg too small'

@@ -1,4 +1,4 @@
-"""The sizes of a taper to cut, read from an operation's table. Lengths are in mm, angles in degrees."""
+"""The sizes of a taper, read from the table of a `taper` operation. Lengths are in mm, angles in degrees."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -21,7 +21,7 @@ _EXAMPLE_MM: Mapping[str, float] = {"mm": 18.0, "in": 0.75 * 25.4}
 
 @dataclass(frozen=True, kw_only=True)
 class TaperCut:
-    """An outside taper. Its blank has the diameter of the large end."""
+    """An outside taper, cut from a blank with the diameter of the large end."""
 
     half_deg: float
     large_mm: float
@@ -37,12 +37,12 @@ class TaperCut:
 
     @property
     def ends_mm(self) -> float:
-        """Distance of the large end from the face [mm]; without a stated face, from the free end."""
+        """Distance of the large end from the face [mm]; from the free end if the job states no face."""
         return self.length_mm + (self.place.starts_mm if self.place else 0.0)
 
     @property
     def slope(self) -> float:
-        """Rise of one side over the length [-], such as 0.025."""
+        """The slope of one side against the axis [-], such as 0.025."""
         return tan(radians(self.half_deg))
 
     @property
@@ -52,23 +52,23 @@ class TaperCut:
 
     @property
     def travel_mm(self) -> float:
-        """Travel of the compound along the whole taper [mm]."""
+        """The compound's travel from end to end of the taper [mm]."""
         return self.length_mm / cos(radians(self.half_deg))
 
     @property
     def tailstock_mm(self) -> float | None:
-        """Set-over of the tailstock for the same taper [mm]; None without the length of the work."""
+        """The set-over of the tailstock that gives the same taper [mm]; None if the work's length is not known."""
         return None if self.work_length_mm is None else self.work_length_mm * sin(radians(self.half_deg))
 
     def at_mm(self, from_end_mm: float) -> float:
-        """Return the wanted diameter at a distance from the free end, both in mm."""
+        """Return the wanted diameter [mm] at a distance from the free end [mm]."""
         return max(0.0, self.large_mm - 2 * (self.length_mm - from_end_mm) * self.slope)
 
     def error_off_centre_mm(self, off_centre_mm: float) -> float:
-        """Return how much too large the free end gets if the tool is off centre height, both in mm.
+        """Return how much too large the free end becomes if the tool is off centre height [both mm].
 
-        The large end is assumed to be right. The tool passes the axis at a height h. At a distance x from the axis in
-        its plane the tool cuts a radius of sqrt(x^2 + h^2), so the side is a curve.
+        The large end is assumed to be right. A tool at a height h above the axis, and a distance x from the axis in its
+        own plane, cuts a radius of sqrt(x^2 + h^2). The side of the taper is therefore curved.
         """
         large_mm = sqrt(max(0.0, (self.large_mm / 2) ** 2 - off_centre_mm**2))
         small_mm = max(0.0, large_mm - self.length_mm * self.slope)
@@ -76,7 +76,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Return the taper of a `taper` operation; None if the table has a problem, which is then noted."""
+    """Return the taper of a `taper` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
@@ -114,15 +114,15 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
 
 
 def _of(table: Table) -> Literal["included", "half"] | None:
-    """Return which angle the user entered, "included" or "half"; None for a taper that is not an angle."""
+    """Return which angle of the taper the user entered; None if the taper is not stated as an angle."""
     word = table.word("of", ("included", "half"))
     return "included" if word == "included" else "half" if word else None
 
 
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
-    """Return the taper if the user entered one; None for two diameters, and for a noted problem."""
+    """Return the taper that the user entered; None if two diameters were entered, or if an entry is wrong."""
     if table.has("taper") and table.has("small"):
-        table.problem("small", "Taper and small diameter are both entered. Enter only one of them.")
+        table.problem("small", "Both the taper and the small diameter are entered. Delete one of them.")
     elif table.has("of") and of is None:
         # The problem is already noted. Whether the user meant an angle is not known.
         return None
@@ -132,9 +132,9 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
         except QuantityError as error:
             table.problem("taper", error.message)
     elif not table.has("small"):
-        table.problem("taper", f"Missing. Enter {EXAMPLES}, or the diameter of the small end as small.")
+        table.problem("taper", f"Missing. Enter {EXAMPLES}. Or enter the diameter of the small end as small.")
     elif of:
-        table.problem("of", "Only an angle needs this key. Delete the key, or enter an angle as taper.")
+        table.problem("of", "This key belongs to an angle. Delete this key, or enter an angle as taper.")
     return None
 
 

@@ -1,7 +1,7 @@
 """Draws the compound (top slide) from above, swung for a taper, with the reading of its scale.
 
 x points right, towards the tailstock. y points away from the turner, who is at the bottom. The spindle axis is y = 0.
-Angles are true. Lengths are not to scale: the slide is about 1 long.
+Angles are true. Lengths are not to scale: the slide is about 1 drawing unit long.
 """
 
 import math
@@ -27,7 +27,7 @@ _STEEP_DEG = 45.0
 
 
 def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound swung for an outside taper with a free small end; half angle in deg."""
+    """Return the drawing of a compound swung to a half angle [deg], for an outside taper whose small end is free."""
     slope = math.tan(math.radians(half_deg))
     length = min(_LONGEST, (_RADIUS - _LEAST_RADIUS) / slope)
     free_x, small = _LARGE_END + length, _RADIUS - length * slope
@@ -58,12 +58,11 @@ def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(scale, half_deg)),
-        viewpoint="Seen from above, you below. Angles are true.",
+        viewpoint="Seen from above, with you below. Angles are true.",
     )
 
 
 def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
-    """Yield the outlines of the slide and of its handle with the crank."""
     start, end = out(pivot, handle_deg, _SLIDE_FROM), out(pivot, handle_deg, _SLIDE_TO)
     across = handle_deg + 90
     corners = [out(start, across, -_HALF_SLIDE), out(end, across, -_HALF_SLIDE)]
@@ -75,7 +74,7 @@ def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
 def _scale(
     scale: CompoundScale, pivot: Point, half_deg: float, handle_deg: float
 ) -> tuple[tuple[Stroke, ...], tuple[Name, ...]]:
-    """Return the scale's zero line, the arc from it to the slide, and the reading as a name."""
+    """Return the zero line of the scale and the arc from there to the slide, and the reading as a name."""
     reading_deg = scale.reading_deg(90 - half_deg)
     # The slide is turned by the reading, towards the handle, from the direction in which the scale reads 0.
     zero_deg = handle_deg - reading_deg if scale.zero == "parallel" else handle_deg + reading_deg

@@ -1,11 +1,12 @@
-"""Where a taper starts along the work, counted from a face, and where the compound's feed ends.
+"""Where a taper starts along the work, counted from a face, and where the feed of the compound ends.
 
-The tool is touched off on the face with the compound at its zero. The carriage then goes to the start of the taper and
-is locked. The compound's own dial shows the end of the taper. Lengths are in mm.
+The tool is touched off on the face with the compound at its zero. The carriage is then moved to the start of the taper
+and locked. The compound's dial shows the end of the taper. Lengths are in mm.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from math import cos, radians
 from typing import NamedTuple
 
@@ -29,7 +30,7 @@ from core.values.fields import Table
 
 
 class TaperPlace(NamedTuple):
-    """Where the small end of a taper is, counted from a face towards the chuck."""
+    """The position of a taper's small end, counted from a face towards the chuck."""
 
     starts_mm: float
     by: LengthsBy
@@ -43,7 +44,7 @@ class TaperPlace(NamedTuple):
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Return where a taper starts; None if the table does not say, or has a noted problem."""
+    """Return where a taper starts; None if the table does not say, or if an entry is wrong."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
@@ -54,7 +55,7 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
         if entered:
             table.problem(
                 "starts_at",
-                f"{entered} is entered without starts_at. Enter the small end from the face, such as 12 mm.",
+                f"{entered} needs starts_at. Enter how far the small end is from the face, such as 12 mm.",
             )
     if "compound" not in lathe.dials and starts is not None:
         table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
@@ -63,36 +64,51 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
     return TaperPlace(starts, RULE if by == RULE else DIAL, face or END_FACE)
 
 
-def place_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
-    """Return the steps that set the compound to 0, touch off on the face, and lock the carriage at the start."""
+def zero_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
+    """Return the steps that set the compound to 0 and, for lengths by carriage dial, touch off on the face."""
     compound = lathe.dial("compound")
-    text = f"Compound: wind back by two turns, then take up the backlash{backlash_words(compound)} towards the chuck"
+    text = (
+        "Compound: wind it back to where its trial began, and two turns more. Then take up the "
+        f"backlash{backlash_words(compound)} towards the chuck"
+    )
     zero = touch_off_step(compound, text, touches=False)
-    at = lathe.length_text(place.starts_mm)
+    return [zero, face_touch_off(place.length, lathe)] if place.by == DIAL else [zero]
+
+
+def lock_step(place: TaperPlace | None, lathe: Lathe) -> Step:
+    """Return the step that locks the carriage with the tool at the taper's start.
+
+    If the job does not state the start, the turner brings the tool just off the free end by eye.
+    """
+    lock = partial(Step, action="set", title="Lock the carriage")
+    if place is None:
+        text = "Withdraw the tool. Wind the carriage until the tool is just off the free end. Lock the carriage"
+        return lock(text=text)
     if place.by == RULE and not place.starts_mm:
-        text = f"Keep the compound at its zero. Wind the carriage until the tool just touches {place.face}"
-        return [
-            zero,
-            Step(action="set", title="Lock the carriage", text=f"{text}. Lock the carriage", cautions=(TOUCH_OFF,)),
-        ]
+        text = (
+            "Withdraw the tool and wind the carriage clear of the work. Keep the compound at its zero. Bring the tool "
+            f"in, then wind the carriage until the tool just touches {place.face}. Lock the carriage"
+        )
+        return lock(text=text, cautions=(TOUCH_OFF,))
     if place.by == RULE:
         line = rule_text(on_a_rule_mm(place.starts_mm, lathe.unit), lathe.unit)
         text = (
-            f"Rule: {STOP_FIRST.lower()} Blue the work, scribe a line at {line} from {place.face}. Keep the "
-            "compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
+            f"Rule: {STOP_FIRST.lower()} Withdraw the tool. Blue the work, scribe a line at {line} from {place.face}. "
+            "Keep the compound at its zero. Wind the carriage until the tool's point is on the line. Lock the carriage"
         )
-        return [zero, Step(action="set", title=SCRIBE, text=text)]
+        return Step(action="set", title=SCRIBE, text=text)
     carriage = lathe.dial(CARRIAGE)
     setting = carriage.at_travel(place.starts_mm)
-    where = f"Keep the tool clear of the work. Wind the carriage towards the chuck to {carriage.setting_text(setting)}"
-    text = f"{where}, {at} from {place.face}. Lock the carriage" if place.starts_mm else "Lock the carriage where it is"
-    settings = (setting,) if place.starts_mm else ()
-    lock = Step(action="set", title="Lock the carriage", text=text, settings=settings)
-    return [zero, face_touch_off(place.length, lathe), lock]
+    at = f"{lathe.length_text(place.starts_mm)} from" if place.starts_mm else "level with"
+    text = (
+        "Withdraw the tool. Wind the carriage back past its reading, then towards the chuck to "
+        f"{carriage.setting_text(setting)}, {at} {place.face}. Lock the carriage"
+    )
+    return lock(text=text, settings=(setting,))
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
-    """Return the setting of the compound's dial at the large end, counted from 0 at the small end."""
+    """Return the compound's dial setting at the large end of a taper, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
 
 
@@ -110,7 +126,10 @@ def with_compound_end(steps: Sequence[Step], lathe: Lathe, end: Setting) -> list
 def taper_movements(
     lathe: Lathe, end: Setting, ends_mm: float
 ) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
-    """Return the function for the movements of a pass; `ends_mm` is the large end from the face [mm]."""
+    """Return the function that gives the movements of a pass.
+
+    end: the compound's setting at the large end. ends_mm: the distance of the large end from the face [mm].
+    """
 
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action not in {"cut", "spring"}:

@@ -100,5 +100,7 @@ def drill_words(drill: Mapping[str, Any]) -> str:
     >>> drill_words({"name": "#7", "mm": 5.1054}), drill_words({"name": "5 mm", "mm": 5.0})
     ('#7 (5.1054 mm)', '5 mm')
     """
-    name, size = str(drill["name"]), f"{number_text(drill['mm'], 4)} mm"
+    from core.operations.threads.drills import drill_text
+
+    name, size = drill_text(str(drill["name"])), f"{number_text(drill['mm'], 4)} mm"
     return name if name == size else f"{name} ({size})"

@@ -1,4 +1,4 @@
-"""Turning a diameter, and the declaration that turning, facing and grooving share."""
+"""Turning a diameter, and the kind of declaration that turning, facing and grooving have in common."""
 
 from collections.abc import Callable
 from functools import partial
@@ -8,6 +8,7 @@ from core.cutting import Progress
 from core.events.state import State
 from core.inputs import RunInput
 from core.lathe.lathe import Lathe
+from core.operations.fine_infeed import KEY, read_fine_infeed
 from core.operations.form import Form
 from core.operations.lengths import read_cut_length, stop_words
 from core.operations.operation import SET_UP_KEYS, DrawingsOf, Figures, Needs, Operation
@@ -24,13 +25,16 @@ if TYPE_CHECKING:
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `turn` operation; None if the table has a problem, which is then noted."""
+    """Return the cut of a `turn` operation; None if an entry is wrong, with the error in `table.problems`."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)
     wanted = table.wanted_size("to", required=True, above=0)
     sizes = read_pass_depths(table, lathe)
     along = read_cut_length(table, lathe, inside=side == "inside")
+    fine = read_fine_infeed(table, lathe, "bore" if side == "inside" else "outside")
+    if fine and along:
+        table.problem(KEY, f"A fine infeed also moves the tool along the work. Delete ends_at or {KEY}.")
     if len(table.problems) > before or start is None or wanted is None or sizes is None:
         return None
     end = wanted.middle_mm
@@ -38,14 +42,13 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"{lathe.length_text(end)} is not {smaller} than {lathe.length_text(start)}. On the {side} enter a "
-            f"{smaller} "
-            "diameter.",
+            f"{wanted.text if wanted.has_limits else lathe.length_text(end)} is not {smaller} than "
+            f"{lathe.length_text(start)}. On the {side} enter a {smaller} diameter.",
         )
         return None
     cut, finish = sizes
     return SizeCut(
-        "cross_slide",
+        "compound" if fine else "cross_slide",
         start,
         end,
         cut,
@@ -54,12 +57,16 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         outwards=end > start,
         wanted=wanted if wanted.has_limits else None,
         along=along and along._replace(short_mm=finish),
+        fine=fine,
+        set_up=(fine.swing(lathe),) if fine else (),
+        pass_movements=fine.movements(lathe) if fine else (),
     )
 
 
 def _needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:
     tool = "boring tool" if cutting.in_a_bore else "turning tool"
-    return Needs(place="spindle", tool=tool, stop=stop_words(cutting.along, lathe), feeds=True)
+    compound = cutting.fine.needed_words() if cutting.fine else ""
+    return Needs(place="spindle", tool=tool, compound=compound, stop=stop_words(cutting.along, lathe), feeds=True)
 
 
 def cut_in_passes(
@@ -70,7 +77,7 @@ def cut_in_passes(
 ) -> Operation:
     """Return the declaration of an operation that cuts to a size in passes.
 
-    read: returns the cut for a table. needs: returns the set-up that the cut needs.
+    read: returns the cut that a table states. needs: returns the set-up of the lathe that the cut needs.
     """
     return Operation(
         read=read,
@@ -95,7 +102,7 @@ def cut_in_passes(
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return the function that draws each step of a cut, as a diameter, a face or a groove."""
+    """Return the function that draws each step of a cut, for a turned diameter, a face or a groove."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)

@@ -1,1 +1,1 @@
-"""Pages to print or export: the card of a job, figures in words, the log as text, CSV and JSON."""
+"""Printed and exported pages: the card of a job, reports, drawings, and the log as text, CSV and JSON."""

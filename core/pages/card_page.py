@@ -1,4 +1,4 @@
-"""The card of a job as a page: text to print and tick off at the machine, or Markdown."""
+"""The card of a job as a page: text to print and tick off at the lathe, or Markdown."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -32,9 +32,9 @@ _BAR = "\\|"
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as text, with drawings made by `draw`.
+    """Return the card of a job as text, at most `columns` characters wide (40 or more).
 
-    No row of text is wider than `columns` (40 or more).
+    `draw`: a function that returns an operation's picture as rows of text; None for a card without pictures.
     """
     page = _Page(max(columns, LEAST_COLUMNS))
     lines = [*page.wrapped(job.title.upper()), ""]
@@ -50,12 +50,12 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
 
 
 def lathe_words(lathe: Lathe) -> str:
-    """Return the name of a lathe, with a remark if it is the example lathe."""
+    """Return the name of a lathe. The name of the example lathe is followed by "(NOT YOURS)"."""
     return lathe.name + (" (NOT YOURS)" if lathe.example else "")
 
 
 def heading_words(operation: JobOperation) -> str:
-    """Return number and name of an operation."""
+    """Return the heading of an operation: its number and its name."""
     return f"{operation.number}. {operation.name}"
 
 
@@ -65,7 +65,7 @@ def _before_words(changes: Sequence[Change]) -> str:
 
 @dataclass(frozen=True)
 class _Page:
-    """A page of text of a fixed width, which is built row by row."""
+    """Writes the parts of a card as rows of text of a fixed width."""
 
     columns: int
 
@@ -118,7 +118,7 @@ class _Page:
             yield from ["", *self._table(key, figures[key], lathe)]
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
-        """Yield the rows of a table, with as many entries side by side as fit."""
+        """Yield a list of figures as a table. As many entries as fit are next to each other."""
         rows = list(table_rows(entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
@@ -158,7 +158,9 @@ class _Page:
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
         """Yield the rows of text for a step.
 
-        The amount that its pass takes off is next to the step, or below it if the row would be too wide.
+        `head`: the box and the number before the step's text. `amounts`: the amount that the pass takes off, written
+        after the text, or below the text if the row would be too wide. `across`: the width of the text before the
+        amounts [characters].
         """
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
@@ -171,12 +173,12 @@ class _Page:
 
 
 def untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the figures that are not shown as a table."""
+    """Return those figures of a plan that the card does not show as tables."""
     return {key: value for key, value in figures.items() if key not in TABLES}
 
 
 def notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield rows to fill in by hand: sizes, readings, and the zero reading of each dial that cannot be set to 0."""
+    """Yield rows for the user to fill in: a size, a reading, or the zero reading of a dial that cannot be set to 0."""
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroed_dials):
@@ -194,11 +196,11 @@ def _over_a_turn(dial: Dial) -> str:
     if dial.per_turn is None:
         return ""
     turn = dial.reading_text(dial.per_turn)
-    return f" If the sum is {turn} or more, subtract {turn}: that is one turn further."
+    return f" If the sum is {turn} or more, subtract {turn} and turn one turn further."
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown, without a limit on the length of its rows."""
+    """Return the card of a job as Markdown. The rows are not wrapped."""
     lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

@@ -1,4 +1,4 @@
-"""The closing summary of a run in words, to read on screen, to print and to file."""
+"""The closing summary of a run in words, for the screen, for printing and for a file."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -81,7 +81,7 @@ def _passes(summary: ClosingSummary) -> Iterator[tuple[str, str]]:
         ("Passes", passes.cuts),
         ("Spring passes", passes.springs),
         ("Steps skipped", passes.skipped),
-        ("Entries undone", passes.undone),
+        ("Events undone", passes.undone),
         ("Steps still open", passes.still_open),
     )
     yield from ((name, str(number)) for name, number in named if number)

@@ -1,6 +1,6 @@
-"""The dials of an operation for a printed page, each with its marks as seen from the handle, at one reading to set.
+"""Drawings of an operation's dials for a printed page: the marks as seen from the handle, at one reading.
 
-Slides and the handle of the rotary table have such dials.
+The dials of slides and the dial on a rotary table's handle are drawn.
 """
 
 import math
@@ -23,7 +23,10 @@ _LONG, _SHORT, _ZERO_LINE = 1.6, 0.9, 1.4
 
 
 def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
-    """Yield the name and the drawing of every dial with marks that the steps set, at its last reading."""
+    """Yield the name and the drawing of every dial that the steps set.
+
+    Each dial is drawn at the last reading to set.
+    """
     last: dict[str, tuple[Step, Setting]] = {}
     for step in plan.steps:
         if step.zeroed_dials:
@@ -45,19 +48,19 @@ def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
 
 
 def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
-    """Return the drawing of a dial, with one mark below the zero line and the marks next to it.
+    """Return the drawing of a slide's dial with one mark at the zero line, and with the neighbouring marks.
 
-    Marks count inwards from 0.
+    `marks_inwards`: the number of the mark at the zero line, counted inwards from 0.
     """
     marks = marks_around(dial, marks_inwards, _EACH_SIDE)
     return _drawn((float(mark.offset), mark.long, mark.number) for mark in marks)
 
 
 def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
-    """Return the drawing of the dial on a rotary table's handle, for an angle of the table [deg].
+    """Return the drawing of the dial on a rotary table's handle, at an angle of the table [deg].
 
-    If a vernier is set, the zero line is between two marks. The dial's numbers rise while the handle turns clockwise:
-    common practice, no source.
+    With a vernier, the zero line can be between two marks. The dial's numbers rise when the handle turns clockwise
+    (common practice, no source).
     """
     graduation_deg, per_turn_deg = table.dial_graduation_deg or Fraction(1), Fraction(360) / table.ratio
     reading = set_deg % per_turn_deg / graduation_deg
@@ -72,7 +75,10 @@ def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
 
 
 def _drawn(marks: Iterable[tuple[float, bool, str]]) -> Drawing:
-    """Return the drawing of a dial. Each mark has its distance from the zero line, its length and its number."""
+    """Return the drawing of a dial.
+
+    `marks`: for each mark its distance from the zero line [marks], whether it is long, and its number or "".
+    """
     strokes = [Stroke(((0.0, _ZERO_LINE), (0.0, 0.1)), "tool")]
     names = []
     for x, is_long, number in marks:

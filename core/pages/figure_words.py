@@ -1,4 +1,4 @@
-"""Turns the figures of a plan into words, which card and board show."""
+"""Turns the figures of a plan into words for the card and the board."""
 
 import math
 import re
@@ -18,6 +18,7 @@ from core.operations.thread_figure_words import (
     screw_pitch_words,
 )
 from core.pages.layer_figure_words import layer_lines, overlap_words, relation_words, time_text
+from core.values.angles import dms_text
 from core.values.dials import Unit
 from core.values.quantities import MM_PER_INCH, length_text, number_text
 
@@ -32,28 +33,30 @@ _UNITS = {
 }
 _WORDS = {
     "internal": "inside",
-    "lead_mm": "lead in one turn",
-    "half_angle_deg": "half the angle of the thread",
-    "major_max_mm": "major diameter, most",
-    "major_min_mm": "major diameter, least",
-    "pitch_diameter_max_mm": "pitch diameter, most",
-    "pitch_diameter_min_mm": "pitch diameter, least",
-    "minor_max_mm": "minor diameter, most",
-    "minor_min_mm": "minor diameter, least",
+    "lead_mm": "lead for one turn",
+    "half_angle_deg": "half the thread angle",
+    "major_max_mm": "major diameter, maximum",
+    "major_min_mm": "major diameter, minimum",
+    "pitch_diameter_max_mm": "pitch diameter, maximum",
+    "pitch_diameter_min_mm": "pitch diameter, minimum",
+    "minor_max_mm": "minor diameter, maximum",
+    "minor_min_mm": "minor diameter, minimum",
     "major_basic_mm": "major diameter, basic",
     "pitch_diameter_basic_mm": "pitch diameter, basic",
     "minor_basic_mm": "minor diameter, basic",
-    "blank_mm": "blank or bore",
+    "blank_mm": "diameter of the blank or bore",
     "depth_mm": "depth on the radius",
-    "root_mm": "diameter the tip reaches",
+    "root_mm": "diameter that the tip reaches",
     "passes": "cutting passes",
     "lead_angle_deg": "lead angle at the pitch diameter",
     "lead_angle_root_deg": "lead angle at the root",
-    "tool_width_mm": "width of the cut at the blank, full depth",
-    "compound_angle_deg": "compound angle, from square to the axis",
-    "scale_reading_deg": "compound's own scale reads",
+    "tool_width_mm": "width of the cut at the blank, at full depth",
+    "compound_angle_deg": "compound angle from square to the axis",
+    "scale_reading_deg": "reading of the compound's own scale",
     "compound_travel_mm": "travel of the compound",
-    "trailing_step_mm": "step along the trailing flank, at most",
+    "sideways_mm": "sideways travel of the tool",
+    "infeed_ratio": "fine infeed, to 1",
+    "trailing_step_mm": "largest step along the trailing flank",
     "tool_included_deg": "included angle of the tool",
     "tool_flat_mm": "your tool's tip",
     "tool_radius_mm": "your tool's tip",
@@ -62,7 +65,7 @@ _WORDS = {
     "leading_clearance_deg": "side clearance wanted, leading flank",
     "trailing_clearance_deg": "side clearance wanted, trailing flank",
     "bar_most_mm": "thickest boring bar that can be withdrawn",
-    "point_stands_out_mm": "tool point beyond the side of the bar",
+    "point_stands_out_mm": "projection of the tool point from the bar",
     "stop_time_s": "time to stop in the relief",
     "rpm_most": "fastest speed that leaves time to stop",
     "to_min_mm": "to, at least",
@@ -71,18 +74,18 @@ _WORDS = {
     "wire_best_mm": "best wire",
     "wire_least_mm": "usable wires, from",
     "wire_most_mm": "usable wires, to",
-    "wire_lead_correction_mm": "lead-angle correction over wires",
-    "over_wires_max_mm": "over three wires, most",
-    "over_wires_min_mm": "over three wires, least",
+    "wire_lead_correction_mm": "lead-angle correction over the wires",
+    "over_wires_max_mm": "over three wires, maximum",
+    "over_wires_min_mm": "over three wires, minimum",
     "over_wires_basic_mm": "over three wires, basic",
-    "over_one_wire_max_mm": "over one wire, most",
-    "over_one_wire_min_mm": "over one wire, least",
+    "over_one_wire_max_mm": "over one wire, maximum",
+    "over_one_wire_min_mm": "over one wire, minimum",
     "over_one_wire_basic_mm": "over one wire, basic",
-    "in_gearbox": "gearbox has this lead",
-    "pitch_error_ppm": "error of the pitch",
+    "in_gearbox": "this lead in the gearbox",
+    "pitch_error_ppm": "pitch error",
     "length_error_mm": "error over the thread's length",
-    "tapping_drill_mm": "tapping drill's size",
-    "tapping_percent": "thread left by this drill",
+    "tapping_drill_mm": "size of the tapping drill",
+    "tapping_percent": "thread depth left by this drill",
     "tapping_basis": "depth that counts as 100 %",
     "thread_dial": "thread dial",
     "tir_mm": "total indicator reading",
@@ -99,13 +102,14 @@ _WORDS = {
     "worst_error_arcsec": "worst error of a position",
     "worst_error_mm": "worst error at the work",
     "worst_neighbour_error_arcsec": "worst error between neighbours",
-    "worst_neighbour_error_mm": "between neighbours at the work",
+    "worst_neighbour_error_mm": "worst error between neighbours, at the work",
     "chord_mm": "chord between neighbours",
     "holes": "hole",
+    "shoulders": "shoulder",
     "layers": "layer",
-    "depth_min_mm": "least depth",
-    "depth_max_mm": "greatest depth",
-    "time_s": "time to cut it",
+    "depth_min_mm": "minimum depth",
+    "depth_max_mm": "maximum depth",
+    "time_s": "time to cut",
     "repeat": "number of rings",
     "land_percent": "land that stays on the face",
     "cutter_changes": "changes of cutter",
@@ -114,23 +118,23 @@ _WORDS = {
     "spacing_mm": "between neighbouring centres",
     "overlap_mm": "neighbouring circles",
     "groove_overlap_mm": "neighbouring grooves",
-    "inner_mm": "inner radius of points",
-    "outer_mm": "outer radius of points",
-    "inner_edge_mm": "inner radius of edges",
-    "outer_edge_mm": "outer radius of edges",
+    "inner_mm": "inner radius of the cutter's point",
+    "outer_mm": "outer radius of the cutter's point",
+    "inner_edge_mm": "inner radius of the groove edges",
+    "outer_edge_mm": "outer radius of the groove edges",
     "crossings": "places where circles cross",
     "effective_offset_mm": "true offset, axis to axis",
     "gap_error_mm": "worst error between neighbours",
 }
 _SIZES: Mapping[str, Mapping[str, str]] = {
     "diameter": {
-        "from_mm": "diameter now",
+        "from_mm": "diameter before",
         "to_mm": "diameter wanted",
         "to_min_mm": "diameter wanted, at least",
         "to_max_mm": "diameter wanted, at most",
     },
     "length": {
-        "from_mm": "length now",
+        "from_mm": "length before",
         "to_mm": "length wanted",
         "to_min_mm": "length wanted, at least",
         "to_max_mm": "length wanted, at most",
@@ -142,7 +146,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
         "to_min_mm": "depth wanted, at least",
         "to_max_mm": "depth wanted, at most",
     },
-    "place": {"from_mm": "from, as slide travel", "to_mm": "to, as slide travel"},
+    "place": {"from_mm": "start, as slide travel", "to_mm": "end, as slide travel"},
 }
 """Names of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
@@ -153,16 +157,23 @@ _PLACES: Mapping[str, int] = {
     "trailing_clearance_deg": 1,
     "compound_angle_deg": 2,
     "scale_reading_deg": 2,
+    "compound_scale_reads_deg": 2,
+    "compound_travel_mm": 2,
+    "tailstock_offset_mm": 2,
+    "indicator_per_100_carriage_mm": 3,
+    "indicator_per_100_compound_mm": 3,
     "stop_time_s": 2,
     "pitch_error_ppm": 1,
     "tapping_percent": 0,
     "land_percent": 1,
 }
 """The largest number of decimal places of some figures. Smaller differences cannot be set, ground or seen."""
+_EXACT_ANGLES = frozenset({"included_deg", "half_angle_deg"})
+"""Angles shown in degrees, minutes and seconds, as in the steps, unless two decimal places are exact."""
 _MORE: Mapping[str, str] = {
-    "change_gears": "more train(s) of wheels",
+    "change_gears": "more gear train(s)",
     "thread_dial": "more wheel(s) of the thread dial",
-    "nearest_drills": "more drill(s) near it",
+    "nearest_drills": "more drill(s) near this size",
 }
 """The words after a list that say that the list has more entries. For one more entry they have no "(s)"."""
 _OVERLAPS = frozenset({"overlap_mm", "groove_overlap_mm"})
@@ -179,6 +190,8 @@ _TIPS: Mapping[str, str] = {
     "tool_flat_wanted_mm": "flat",
     "tool_radius_wanted_mm": "radius",
 }
+_DRILLS = {"drill", "tapping_drill"}
+"""The figures that name a drill."""
 _WHOLE_LISTS = {"layers", "between_layers", "holes"}
 """The lists that are always shown with every entry."""
 _USUAL: Mapping[str, Any] = {
@@ -199,10 +212,10 @@ _ONLY_AS_DATA = frozenset({"measured", "elements"})
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the figures in words, in the lathe's unit. Indicator readings are in the unit of the lathe's indicator.
+    """Yield the name and the value of each figure in words.
 
-    whole: True to show all entries of a list, as on a card; False for the first three. names: the operation's own names
-    for some figures.
+    Lengths are in the lathe's unit, readings in the indicator's. `whole`: True for all entries of a list, as on a card;
+    False for the first three. `names`: the names that this kind of operation gives to some figures, by key.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -216,11 +229,10 @@ def figure_lines(
     whole: bool = False,
     names: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[tuple[str, str]]:
-    """Yield each figure as a name in words and a value with its unit. On an inch lathe, inches come first.
+    """Yield the name and the value of each figure in words. On an inch lathe, the inches come first.
 
-    A thread named in millimetres always has millimetres first in the figures from its standard. The pitch of a thread
-    named in inches is in threads per inch. Usual values (one start, right-hand, outside, a lead equal to the pitch) are
-    not shown.
+    The standard figures of a metric thread always have millimetres first. The pitch of a thread named in inches is
+    given in threads per inch. Usual values are not shown: one start, right-hand, outside, a lead equal to the pitch.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -229,6 +241,8 @@ def figure_lines(
         if _is_usual(key, value, figures) or sizes.get(key) == "":
             continue
         name = names.get(key) or sizes.get(key) or _name(key, figures)
+        if key == "to_mm" and "to_min_mm" in figures:
+            name = name.replace("wanted", "aimed at, exact")
         if isinstance(value, list) and key.endswith("_mm"):
             yield name, " + ".join(length_text(piece_mm, unit) for piece_mm in value) or "none of your pieces"
         elif isinstance(value, list):
@@ -245,9 +259,10 @@ def figure_lines(
 
 
 def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list's entries as a name and one value for each entry, "" if an entry has no value.
+    """Yield each figure of a list as a row: its name, and its value in every entry.
 
-    Lengths are in one unit only, because two units would make the table too wide.
+    "" means that an entry has no value. Lengths are given in one unit only, because two units would make the table too
+    wide.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -278,10 +293,9 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm] as a round number of inches.
+    """Return a limit of size [mm], rounded to a short number of inches.
 
-    The limit is rounded inward, so that a part made to the rounded limit is inside both limits. `key`: the key of the
-    limit.
+    The limit is rounded inward, so that a part at the rounded limit is within both limits. `key`: the key of the limit.
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
@@ -291,16 +305,23 @@ def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
-    """Return a value with the unit at the end of its key. On an inch lathe a length has both units.
+    """Return a value in words, with the unit that its key ends with. On an inch lathe, a length has both units.
 
-    in_inches_mm: the length to show in inches [mm], if it differs from the value.
+    `in_inches_mm`: the length to give in inches [mm], if it is not the value itself; None otherwise.
     """
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
     if key == "tapping_basis":
         return full_depth_words(value)
+    if key in _DRILLS:
+        # Only a hole or an inside thread has drills, and only its card needs the module.
+        from core.operations.threads.drills import drill_text
+
+        return drill_text(value)
     its_unit = _UNITS.get(key.rpartition("_")[2], "") if "_" in key else ""
+    if key in _EXACT_ANGLES and abs(value - round(value, 2)) > 1e-9:
+        return dms_text(Fraction(value), Fraction(1, 3600))
     plain = number_text(value, _PLACES[key]) if key in _PLACES else _plain(value)
     text = time_text(value, plain) if its_unit == "s" else f"{plain} {its_unit}".rstrip()
     if unit != "mm" and its_unit == "mm":
@@ -313,7 +334,9 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
 
 def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
     most = len(values) if whole or key in _WHOLE_LISTS else 3
-    for number, value in enumerate(values[:most], start=1):
+    for at, value in enumerate(values[:most], start=1):
+        # Shoulders have the numbers of the user's list, not those of the order of cutting.
+        number = value.get("row", at) if isinstance(value, dict) else at
         if key == "layers":
             yield from layer_lines(number, value, unit, whole=whole)
         elif key == "between_layers":
@@ -328,7 +351,7 @@ def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iter
 
 
 def _entry(key: str, value: Any, unit: Unit) -> str:
-    """Return one entry of a list in words."""
+    """Return one entry of a list of figures in words."""
     if key in _ENTRIES:
         return _ENTRIES[key](value, unit)
     if isinstance(value, dict):
@@ -337,7 +360,7 @@ def _entry(key: str, value: Any, unit: Unit) -> str:
 
 
 def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield the figures in one entry of a list. Lists in the entry stay lists."""
+    """Yield each figure in one entry of a list, in words. A list inside the entry stays a list."""
     for key, value in values.items():
         if isinstance(value, list | tuple):
             yield f"{_name(key)} {_plain(value)}"
@@ -356,6 +379,11 @@ def _hole(value: Mapping[str, Any], unit: Unit) -> str:
     return ", ".join(f"{axis} {length_text(value[f'{axis}_mm'], unit)}" for axis in ("x", "y"))
 
 
+def _shoulder(value: Mapping[str, Any], unit: Unit) -> str:
+    wanted = value.get("wanted") or length_text(value["diameter_mm"], unit)
+    return f"{wanted}, ends at {length_text(value['ends_at_mm'], unit)}"
+
+
 _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "moves": _move,
     "tilt_moves": _move,
@@ -363,6 +391,7 @@ _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
     "thread_dial": lambda value, unit: half_nut_words(value),
     "nearest_drills": lambda value, unit: drill_words(value),
     "holes": _hole,
+    "shoulders": _shoulder,
 }
 
 

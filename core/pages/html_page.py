@@ -1,4 +1,4 @@
-"""The card of a job as one complete HTML page: to print, tick off, and read in any browser.
+"""The card of a job as one complete HTML page, to print, to tick off, and to read in any browser.
 
 Source: HTML living standard, WHATWG. The page needs no script and no network, and its content policy forbids both.
 """
@@ -50,7 +50,7 @@ _BOX = '<input type="checkbox" aria-label="done">'
 
 
 def card_html(job: Job) -> str:
-    """Return the card of a job as a whole HTML page."""
+    """Return the card of a job as a complete HTML page."""
     body = [block("h1", job.title), block("p", f"Lathe: {lathe_words(job.lathe)}")]
     body += [block("p", f"Material: {job.material}")] if job.material else []
     general = general_cautions(job)
@@ -61,7 +61,7 @@ def card_html(job: Job) -> str:
 
 
 def whole_page(title: str, body: Iterable[str]) -> str:
-    """Return a whole HTML page from its title and the rows of its body. The rows are markup."""
+    """Return a complete HTML page. `body`: the rows between the body tags, already as markup."""
     head = (
         '<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
@@ -72,12 +72,12 @@ def whole_page(title: str, body: Iterable[str]) -> str:
 
 
 def block(name: str, text: str) -> str:
-    """Return an element that holds a text."""
+    """Return an HTML element called `name` that contains a text. The text is escaped."""
     return f"<{name}>{words(text)}</{name}>"
 
 
 def caution_list(sentences: Iterable[str]) -> str:
-    """Return sentences as a list of cautions; "" for no sentences."""
+    """Return an HTML list of cautions; "" if there are none."""
     items = "".join(f"<li>! {words(sentence)}</li>" for sentence in sentences)
     return f'<ul class="caution">{items}</ul>' if items else ""
 
@@ -101,7 +101,7 @@ def _operation(operation: JobOperation, lathe: Lathe, changes: Sequence[Change])
 
 
 def figures_table(named: Iterable[tuple[str, str]]) -> str:
-    """Return an HTML table of names with their values."""
+    """Return an HTML table of names and their values."""
     rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
     return f'<table class="figures"><tbody>{rows}</tbody></table>'
 
@@ -112,7 +112,7 @@ def _tabled_figures(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, boxes: bool = False) -> str:
-    """Return an HTML table. With `boxes`, every row starts with a box to tick."""
+    """Return an HTML table. If `boxes` is True, every row starts with a box to tick."""
     box_head, box = ("<th>done</th>", f"<td>{_BOX}</td>") if boxes else ("", "")
     head = box_head + "".join(f'<th scope="col">{words(text)}</th>' for text in heads)
     body = "".join(f"<tr>{box}{''.join(f'<td>{words(cell)}</td>' for cell in row)}</tr>\n" for row in rows)
@@ -124,9 +124,9 @@ def _settings(table: SettingsTable) -> str:
 
 
 def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
-    """Yield the pictures: first the pattern, then drawings, then dials.
+    """Yield the pictures of an operation: first the pattern, then the drawings of its plan, then the dials.
 
-    The pattern has its true size if the paper is wide enough.
+    The pattern is drawn at true size if the paper is wide enough.
     """
     picture = operation.picture
     if picture is not None:

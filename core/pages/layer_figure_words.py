@@ -1,4 +1,4 @@
-"""The figures of a pattern in words, for board and card."""
+"""The figures of a pattern's layers in words, for the board and the card."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -12,7 +12,10 @@ _MINUTES_FROM_S = 300
 
 
 def layer_lines(number: int, layer: Mapping[str, Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
-    """Yield the figures of a layer as names and values. If not `whole`, yield only its description and its grooves."""
+    """Yield the figures of a layer as names and values.
+
+    If `whole` is False, yield only its description and its grooves.
+    """
     yield f"layer {number}", _what_words(layer, unit)
     lines = [("groove", _groove_words(layer, unit))]
     if whole:
@@ -32,7 +35,7 @@ def layer_lines(number: int, layer: Mapping[str, Any], unit: Unit, *, whole: boo
 
 
 def _what_words(layer: Mapping[str, Any], unit: Unit) -> str:
-    """Return the layer in the words of the job: "12 circles of 5 mm radius at 20 mm, cutter wide"."""
+    """Return a short description of a layer, such as "12 circles of 5 mm radius at 20 mm, cutter wide"."""
     shape = str(layer.get("shape", "circles"))
     words = f"{layer['count']} {shape.removesuffix('s') if layer['count'] == 1 else shape}"
     if "circle_radius_mm" in layer:
@@ -62,7 +65,7 @@ def _neighbour_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 
 def _span_words(layer: Mapping[str, Any], least: str, most: str, unit: Unit) -> str:
-    """Return radii about the work's centre in words."""
+    """Return a range of distances from the work's centre in words. `least` and `most`: the keys of its two ends."""
     if least not in layer:
         return ""
     nearest, furthest = length_text(layer[least], unit), length_text(layer[most], unit)
@@ -88,14 +91,14 @@ def _error_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 
 def overlap_words(overlap_mm: float, unit: Unit) -> str:
-    """Return in words how far neighbouring grooves cross (+) or stay apart (-) [mm]."""
+    """Return in words by how much neighbouring grooves overlap [mm]. A negative overlap is a gap."""
     if abs(overlap_mm) < _JUST_MM:
         return "just touch"
     return f"overlap {length_text(overlap_mm, unit)}" if overlap_mm > 0 else f"{length_text(-overlap_mm, unit)} apart"
 
 
 def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
-    """Return in words whether the circles of two layers cross, touch, stay apart or lie inside each other."""
+    """Return in words whether the circles of two layers cross, touch, stay apart, or lie inside each other."""
     pairs = between["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(between['gap_mm'], unit)} between their nearest circles",
@@ -109,7 +112,10 @@ def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
 
 
 def time_text(time_s: float, seconds: str = "") -> str:
-    """Return a time in seconds, or in minutes if it is long. `seconds`: the number of seconds as text."""
+    """Return a time as text: in seconds, or in minutes if it is 5 minutes or more.
+
+    `seconds`: the number of seconds as text; "" to round the time to whole seconds.
+    """
     if time_s >= _MINUTES_FROM_S:
         return f"{number_text(time_s / 60, 0)} min"
     return f"{seconds or number_text(time_s, 0)} s"

@@ -48,7 +48,7 @@ _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the rows that `halfnut log` prints: a heading for each run and one row for each event."""
+    """Yield the rows that `halfnut log` prints: a heading for each run, then one row for each event."""
     for info, events in runs:
         yield _heading(info)
         remarks = clock_remarks(events)
@@ -61,9 +61,9 @@ def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the rows of a CSV table (RFC 4180), one for each event. The column `body` holds the whole event.
+    """Yield the rows of a CSV table (RFC 4180) with one row for each event. The column `body` contains the whole event.
 
-    A cell that a spreadsheet program would run as a formula starts with an apostrophe.
+    If a spreadsheet program would run a cell as a formula, the cell starts with an apostrophe.
     """
     yield _csv_line(COLUMNS)
     for info, events in runs:
@@ -74,7 +74,7 @@ def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the rows of a JSON list of runs, each with all its events."""
+    """Yield the rows of a JSON list of runs, each run with all its events."""
     before = "["
     for info, events in runs:
         remarks = clock_remarks(events)
@@ -86,10 +86,10 @@ def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return remarks on a wrong clock, by the number of the event that shows the error.
+    """Return remarks on a wrong clock, by the number of the event at which the error shows.
 
-    Within one session the wall clock is compared with the monotonic clock. Between two sessions only a step back can be
-    detected. Time zones and summer time make no difference.
+    Within one session, the computer's clock is compared with a clock that cannot be set. Between two sessions, only a
+    step back is noticed. Time zones and summer time make no difference.
     """
     remarks = {}
     for earlier, later in pairwise(events):
@@ -100,11 +100,11 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
 
 
 def clock_remark(earlier: Event, later: Event) -> str:
-    """Return a remark if the clock was wrong at the second of two events; else ""."""
+    """Return a remark if the clock was wrong at the second of two events; "" otherwise."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
-        return "its date and time cannot be compared with those of the event before"
+        return "its date and time cannot be compared with those of the previous event"
     if earlier.session != later.session:
         return "" if wall_s >= 0 else f"went back by {_span(wall_s)}, so it was wrong in one of the two sessions"
     jumped_s = wall_s - (later.monotonic_ms - earlier.monotonic_ms) / 1000
@@ -132,7 +132,7 @@ def _heading(info: RunSummary) -> str:
 
 
 def _line_words(line: EventLine) -> str:
-    """Return an event in words after its step number. An undone event ends with "(undone later)"."""
+    """Return the number of an event's step and the event in words. An undone event ends with "(undone later)"."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 
@@ -163,9 +163,9 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell of a table in a form that no spreadsheet program runs as a formula.
+    """Return a cell of a CSV table that no spreadsheet program will run as a formula.
 
-    A plain number stays unchanged.
+    Plain numbers stay as they are.
     """
     if value is None:
         return ""

@@ -1,7 +1,7 @@
-"""A pattern as SVG at true size: one unit is one millimetre, and land and grooves have their true width.
+"""A pattern as SVG at true size: one unit is one millimetre, and grooves and lands have their true width.
 
-x is to the right and y down, as in every SVG drawing. So a place (x, y) on the work is at (x, -y). Derived; lengths in
-mm.
+In SVG, x points right and y points down. So the position (x, y) on the work is drawn at (x, -y). Lengths are in mm. The
+geometry is derived here, not taken from a source.
 """
 
 import math
@@ -26,7 +26,7 @@ _FINE_MM = 0.1
 """The width of fine lines [mm], and of a groove whose width is not known."""
 _CROSS_MM = 2.0
 _LAND, _GROOVE, _INK = "#f2efe6", "#5b4a36", "#000"
-_SEEN = "Seen on the work's face. 0 deg is at the right, angles grow anticlockwise."
+_SEEN = "View of the work's face. 0 deg is on the right, and angles increase anticlockwise."
 _TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the bar."
 _GROOVES_OPACITY = 0.6
 """The opacity of grooves. Where two grooves cross, the lower one shows through."""
@@ -46,7 +46,7 @@ class JobDrawing(NamedTuple):
 
 
 def job_drawing(job: Job, number: int | None) -> JobDrawing:
-    """Draw one operation of a job, by its number. Without a number, draw the first operation with a pattern.
+    """Return the drawing of operation `number`; if `number` is None, of the first operation with a pattern.
 
     Raises FileError if there is nothing to draw.
     """
@@ -61,18 +61,20 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
         raise FileError([f"{name}: Operation {number} {reason}. Draw operation {' or '.join(named)}."])
     operation = drawn[number or next(iter(drawn))]
     others = [words for other, words in zip(drawn, named, strict=True) if other != operation.number]
-    note = f"Drawn: {operation.number} ({operation.name}). For another use --operation: {', '.join(others)}."
+    note = (
+        f"Operation {operation.number} ({operation.name}) is drawn. Use --operation for another: {', '.join(others)}."
+    )
     return JobDrawing(operation_svg(operation), note if others and number is None else "")
 
 
 def has_drawing(operation: JobOperation) -> bool:
-    """Return whether an operation has a pattern whose size is known."""
+    """Return True if the operation has a pattern whose sizes are known."""
     picture = operation.picture
     return picture is not None and picture.to_scale
 
 
 def operation_svg(operation: JobOperation) -> str:
-    """Return the pattern of an operation as a whole SVG file; raises FileError if the operation has no pattern."""
+    """Return the pattern of an operation as a complete SVG file. Raises FileError if the operation has no pattern."""
     picture = operation.picture
     if picture is None:
         raise FileError([f"{operation.name} has no pattern to draw."])
@@ -80,12 +82,15 @@ def operation_svg(operation: JobOperation) -> str:
 
 
 def pattern_svg(picture: PatternPicture, title: str) -> str:
-    """Return a pattern as a whole SVG file at true size, with a scale bar of 50 mm."""
+    """Return a pattern as a complete SVG file at true size, with a scale bar of 50 mm."""
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{pattern_drawing(picture, title)}\n'
 
 
 def pattern_drawing(picture: PatternPicture, title: str, most_mm: float | None = None) -> str:
-    """Return a pattern as an SVG element. It has true size, or is reduced to `most_mm` if it would be wider."""
+    """Return a pattern as an SVG element at true size.
+
+    `most_mm`: the greatest width [mm], to which a wider pattern is reduced; None for true size at any width.
+    """
     reach_mm = max(picture.extent_mm, 1.0)
     half_mm = max(reach_mm, _letters_mm(_SEEN) / 2) + _MARGIN_MM
     width_mm = 2 * half_mm if most_mm is None else min(2 * half_mm, most_mm)
@@ -113,7 +118,7 @@ def _letters_mm(text: str) -> float:
 
 def _size_note(picture: PatternPicture, scale: float) -> tuple[str, ...]:
     if not picture.to_scale:
-        return ("Not to scale: no radius is entered.",)
+        return ("Not to scale, because no radius has been entered.",)
     return (_TRUE_SIZE,) if scale == 1 else (f"Drawn at {number_text(100 * scale, 0)} % of its size.",)
 
 
@@ -141,7 +146,7 @@ def _blank(picture: PatternPicture) -> Iterator[str]:
 
 
 def _groove(cut: CutPicture) -> str:
-    """Return one groove along the path of the cutter's point, as wide as the groove is at the face."""
+    """Return one groove along the path of the cutter's point, as wide as the groove is on the face."""
     (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_at(cut.at_mm), _FINE_MM)
     name = tag("title", words(f"layer {cut.place.layer}, position {cut.place.position}"))
     if cut.fall is not None and cut.shape != "dot":
@@ -160,7 +165,10 @@ def _groove(cut: CutPicture) -> str:
 
 
 def _uneven_groove(cut: CutPicture, name: str) -> str:
-    """Return a groove on a face that runs out, with its width at each place. Parts that stay bare are not drawn."""
+    """Return a groove whose width changes, because the face runs out.
+
+    Parts that the cutter does not reach are missing.
+    """
     parts: list[str] = []
     for is_cut, run in groupby(path(cut, _PARTS), lambda place: cut.depth_at(place.at_mm) > 0):
         if not is_cut:
@@ -205,7 +213,7 @@ def _centre(reach_mm: float) -> Iterator[str]:
 
 
 def _first_positions(picture: PatternPicture) -> Iterator[str]:
-    """Yield a dot and a 1 at the first position of every layer."""
+    """Yield a dot and the number 1 at the first position of every layer."""
     for cut in picture.cuts:
         if cut.place.position == 1:
             x_mm, y_mm = cut.at_mm

@@ -1,4 +1,4 @@
-"""The record of a lathe in words: measurements for each dial and kind of cut, next to the dial's predictions."""
+"""The record of a lathe in words: how measurements differ from the dials, for each dial and kind of cut."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -16,10 +16,10 @@ from core.values.plain_text import counted
 from core.values.quantities import number_text
 
 RECORD_FORMAT = 1
-_EXAMPLE = "These runs used the example lathe, not yours. Set up your own: press l on the board."
+_EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the board."
 _HOW_TO_READ = (
-    "A difference is the measured cut minus the cut by the dial. + means that more came off.",
-    "The true mean is within ± of the mean in 95 of 100 cases, by Student's t.",
+    "A difference is the measured cut minus the cut by the dial. A + means that more metal came off.",
+    "The true mean lies within the ± range in 95 of 100 cases (Student's t).",
     "This page only advises. It corrects no dial, no plan and no file.",
 )
 _ALIKE_MM = 0.0005
@@ -28,17 +28,29 @@ _ACTIONS = {"cut": "a pass", "spring": "a spring pass", "index": "turning to a p
 
 
 def record_report(record: LatheRecord, problem: str = "") -> Report:
-    """Return the record of a lathe as a report. `problem`: a sentence about notes that cannot be read, or ""."""
+    """Return the record of a lathe as a report.
+
+    `problem`: a sentence that says which notes cannot be read; "" if all can be read.
+    """
     measured = sum(dial.count for dial in record.dials)
-    from_runs = f"From {counted(record.runs, 'run')} of this lathe, with {counted(measured, 'measurement')}."
+    runs, measurements = counted(record.runs, "run"), counted(measured, "measurement")
+    from_runs = f"From {runs} of this lathe, finished or not, with {measurements}."
     others = f"Other lathes in the log, not counted here: {', '.join(record.other_lathes)}."
     from_runs += f" {others}" if record.other_lathes else ""
     parts = [ReportPart("", (from_runs, *_HOW_TO_READ), advice=(_EXAMPLE,) if record.lathe.example else ())]
     parts += [_dial_part(dial, record.lathe) for dial in record.dials]
     if not record.dials:
-        parts.append(ReportPart("Dials", ("Nothing was measured yet. Enter measurements at the counter with key 1.",)))
+        parts.append(
+            ReportPart(
+                "Dials", ("Nothing has been measured yet. At the counter, press 1 and enter what you measured.",)
+            )
+        )
     if record.times:
-        parts.append(ReportPart("Time of a pass, from key to key", figures=tuple(map(_time_line, record.times))))
+        parts.append(
+            ReportPart(
+                "Usual time of a pass, from key press to key press", figures=tuple(map(_time_line, record.times))
+            )
+        )
     notes = tuple(map(note_line, record.notes))
     nothing = () if notes else ("None yet.",)
     parts.append(ReportPart("Notes and adjustments", nothing, notes, (problem,) if problem else ()))
@@ -60,10 +72,10 @@ def _kind_words(kind: str) -> str:
 
 
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
-    """Return a mean in words, with its interval and number of values.
+    """Return a mean in words, with its interval and the number of values. `what`: the noun for one value.
 
-    For few values, say that they are too few to judge. Values that are all alike have no interval, because the
-    measuring was coarser than their differences.
+    A mean of few values is marked as too few to judge. Equal values have no interval, because the measuring was too
+    coarse to show their differences.
     """
     size, width = signed_text(mean.mean, lathe), lathe.length_text(mean.half_width)
     if mean.number < FEWEST:
@@ -74,7 +86,7 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] with its sign. A length that is rounded to 0 has no sign."""
+    """Return a length [mm] as text with its sign. A length that rounds to 0 has no sign."""
     text = lathe.length_text(abs(length_mm))
     return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
 
@@ -84,8 +96,8 @@ def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
     sentences: tuple[str, ...] = ()
     if dial.other_description:
         sentences = (
-            f"{counted(dial.other_description, 'measurement')} with another description of this dial in the lathe "
-            "file: not counted.",
+            f"Not counted: {counted(dial.other_description, 'measurement')} made with another description of this dial "
+            "in the lathe file.",
         )
     return ReportPart(
         f"{heading[:1].upper()}{heading[1:]}", sentences, tuple(_dial_lines(dial, lathe)), advice(dial, lathe)
@@ -99,14 +111,14 @@ def _dial_lines(dial: DialRecord, lathe: Lathe) -> Iterator[tuple[str, str]]:
         if period.mean is not None:
             yield _period_name(period, following), mean_words(period.mean, lathe, "measurement")
         elif not is_only:
-            yield _period_name(period, following), "no size yet" if any(period[1:]) else "nothing measured yet"
+            yield _period_name(period, following), "no size measured yet" if any(period[1:]) else "nothing measured yet"
         if period is dial.latest and period.after_touch_off and period.between:
             yield "  right after a touch-off", mean_words(period.after_touch_off, lathe, "measurement")
             yield "  after another measurement", mean_words(period.between, lathe, "measurement")
         names = (
-            ("A spring pass takes", "Free end larger by")
+            ("A spring pass takes off", "Free end is larger by")
             if is_only
-            else ("  a spring pass takes", "  free end larger by")
+            else ("  a spring pass takes off", "  free end is larger by")
         )
         for name, mean in zip(names, (period.spring_pass, period.free_end_larger), strict=True):
             if mean:

@@ -1,4 +1,4 @@
-"""A report of headings, figures and sentences, as text, Markdown, JSON or one HTML page.
+"""A report of headings, figures and sentences, written as text, Markdown, JSON or one HTML page.
 
 The record of a lathe and the closing summary of a run are such reports.
 """
@@ -17,7 +17,7 @@ _GAP = 2
 
 
 class ReportPart(NamedTuple):
-    """One part of a report. Its fields are in the order in which they are shown."""
+    """One part of a report. The fields are shown in the order in which they are defined."""
 
     heading: str
     sentences: tuple[str, ...] = ()
@@ -28,20 +28,23 @@ class ReportPart(NamedTuple):
 
 
 class Report(NamedTuple):
-    """A title, and the parts below the title."""
+    """A report: its title, and its parts in order."""
 
     title: str
     parts: tuple[ReportPart, ...]
 
     @property
     def named_parts(self) -> tuple[ReportPart, ...]:
-        """Return the parts with the report's title as the heading of the first part, for a page of several reports."""
+        """Return the parts of the report, with the report's title as the heading of the first part.
+
+        A page that shows several reports uses these parts.
+        """
         first, *others = self.parts
         return first._replace(heading=self.title), *others
 
 
 def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as text. No row of text is wider than `columns` (40 or more)."""
+    """Return a report as text, at most `columns` characters wide (40 or more)."""
     columns = max(columns, LEAST_COLUMNS)
     lines = wrapped_sizes(_plain(report.title).upper(), columns)
     for part in report.parts:
@@ -50,7 +53,7 @@ def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
 
 
 def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]:
-    """Yield the rows of one part: its heading, underlined, then the rest, indented. `mark` is put before advice."""
+    """Yield the rows of one part: the underlined heading, then the indented content. `mark` is put before advice."""
     if part.heading:
         heading = wrapped_sizes(_plain(part.heading), columns)
         yield from [*heading, "-" * max(map(len, heading))]
@@ -62,7 +65,7 @@ def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]
 
 
 def _figure_lines(figures: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
-    """Yield names with their values in two columns. The value of a long name is below the name."""
+    """Yield names and their values in two columns. If a name is long, its value is on the next row."""
     named = [(_plain(name), _plain(value)) for name, value in figures]
     width = min(max((len(name) for name, _ in named), default=0), columns // 2)
     hang = " " * (len(_INDENT) + width + _GAP)
@@ -75,7 +78,7 @@ def _figure_lines(figures: Sequence[tuple[str, str]], columns: int) -> Iterator[
 
 
 def report_markdown(report: Report) -> str:
-    """Return a report as Markdown, without a limit on the length of its rows."""
+    """Return a report as Markdown. The rows are not wrapped."""
     lines = [f"# {_escaped(report.title)}"]
     for part in report.parts:
         lines += ["", f"## {_escaped(part.heading)}"] if part.heading else []
@@ -89,15 +92,18 @@ def report_markdown(report: Report) -> str:
 
 
 def _escaped(text: str) -> str:
-    """Return a text in which Markdown finds no markup: no heading, link, emphasis or HTML.
+    """Return a text that Markdown shows literally, without headings, links, emphasis or HTML.
 
-    Source: CommonMark 0.31, 2.4: a backslash before ASCII punctuation makes the character plain.
+    Source: CommonMark 0.31, 2.4: a backslash before an ASCII punctuation character makes the character literal.
     """
     return "".join(f"\\{sign}" if sign in "\\`*_[]<>#|" else sign for sign in _plain(text))
 
 
 def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as "text" ("txt"), "markdown" ("md"), "html" or "json". `data` returns the data for JSON."""
+    """Return a report in one format: "text" or "txt", "markdown" or "md", "html", or "json".
+
+    `data`: a function that returns the report's data for JSON. `columns`: the width of the text [characters].
+    """
     match form:
         case "json":
             return json.dumps(data(), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
@@ -109,7 +115,7 @@ def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], 
 
 
 def report_html(report: Report) -> str:
-    """Return a report as one complete HTML page, without script or network."""
+    """Return a report as a complete HTML page that needs no script and no network."""
     body = [block("h1", _plain(report.title))]
     for part in report.parts:
         body += [block("h2", part.heading)] if part.heading else []

@@ -1,4 +1,4 @@
-"""The settings of all positions of an operation as rows of text: one list for each layer."""
+"""The settings of every position of an operation as rows of text, with one list for each layer."""
 
 from collections.abc import Iterator, Sequence
 
@@ -13,7 +13,7 @@ _TITLE = "Settings of every position"
 
 
 def settings_of(operation: JobOperation) -> tuple[SettingsTable, ...]:
-    """Return the settings of all positions, list by list; () if the operation has no such settings."""
+    """Return the lists of settings of an operation, one for each layer; () if the operation has no positions."""
     settings = operation_of(operation.kind).settings
     try:
         return settings(operation.parameters, operation.plan_input.lathe, operation.plan)
@@ -22,7 +22,7 @@ def settings_of(operation: JobOperation) -> tuple[SettingsTable, ...]:
 
 
 def title_of(table: SettingsTable) -> str:
-    """Return the heading of a list, with the settings that are the same at every position.
+    """Return the heading of a list of settings. It names the settings that are the same at every position.
 
     >>> title_of(SettingsTable("Layer 2", (("slide", "5.00 mm"),), (), ()))
     'Settings of every position, layer 2 (slide always 5.00 mm)'
@@ -33,7 +33,7 @@ def title_of(table: SettingsTable) -> str:
 
 
 def settings_lines(operation: JobOperation, columns: int) -> Iterator[str]:
-    """Yield all settings of an operation as rows of text, each at most `columns` columns wide."""
+    """Yield all settings of an operation as rows of text, at most `columns` characters wide."""
     for number, table in enumerate(settings_of(operation)):
         if number:
             yield ""
@@ -41,7 +41,7 @@ def settings_lines(operation: JobOperation, columns: int) -> Iterator[str]:
 
 
 def table_lines(table: SettingsTable, columns: int) -> Iterator[str]:
-    """Yield a list of settings as rows of text. If the columns do not fit next to each other, each row is wrapped."""
+    """Yield a list of settings as rows of text. If the columns do not fit side by side, each row is wrapped."""
     yield from wrapped_sizes(f"{title_of(table)}:", columns, others=_GAP)
     lines = (table.columns, *table.rows)
     widths = [max(len(row[index]) for row in lines) for index in range(len(table.columns))]
@@ -54,6 +54,6 @@ def table_lines(table: SettingsTable, columns: int) -> Iterator[str]:
 
 
 def _line(row: Sequence[str], widths: Sequence[int]) -> str:
-    """Return the cells of a row in their columns. The number is aligned to the right."""
+    """Return one row with each cell in its column. The first cell, a number, is aligned to the right."""
     first, *others = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
     return _GAP.join((first.strip().rjust(widths[0]), *others)).rstrip()

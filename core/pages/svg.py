@@ -1,4 +1,4 @@
-"""Drawings as SVG: tags with escaped text, and the drawings of core as lines and areas.
+"""Drawings as SVG: writes elements with escaped text, and draws the lines and areas of a Drawing.
 
 Source: Scalable Vector Graphics (SVG) 1.1, second edition, W3C; XML 1.0, W3C, for the characters of a text. No drawing
 needs a script, a font file or a network.
@@ -20,7 +20,9 @@ Point = tuple[float, float]
 
 
 def tag(name: str, *children: str, **attributes: str | float) -> str:
-    """Return an element as markup. Children are markup already, values are escaped, and `_` in a name becomes `-`.
+    """Return an SVG element as markup. Values are escaped, and `_` in an attribute's name becomes `-`.
+
+    `children`: the content of the element, already as markup.
 
     >>> tag("circle", cx=0.5, cy=-0.0, r=12, stroke_width=0.1)
     '<circle cx="0.5" cy="0" r="12" stroke-width="0.1"/>'
@@ -31,7 +33,7 @@ def tag(name: str, *children: str, **attributes: str | float) -> str:
 
 
 def words(text: str) -> str:
-    """Return a text as markup: escaped, in one row, without characters that XML or a page may not hold.
+    """Return a text as markup: escaped, on one row, and without characters that XML forbids.
 
     >>> words('5" <disc> & "rim"')
     '5&quot; &lt;disc&gt; &amp; &quot;rim&quot;'
@@ -40,7 +42,7 @@ def words(text: str) -> str:
 
 
 class PathData(str):
-    """The coordinates of a path, of any length, which need no escape."""
+    """The coordinates of an SVG path. They may be long and are not escaped."""
 
 
 def _value(value: str | float) -> str:
@@ -50,7 +52,7 @@ def _value(value: str | float) -> str:
 
 
 def coordinate(value: float) -> str:
-    """Return a coordinate to a tenth of a micrometre, never "-0".
+    """Return a coordinate as text, rounded to four decimal places and never "-0".
 
     >>> coordinate(-0.00001), coordinate(12.0)
     ('0', '12')
@@ -59,13 +61,13 @@ def coordinate(value: float) -> str:
 
 
 def path_of(points: Iterable[Point], *, closed: bool = False) -> PathData:
-    """Return the path data of straight lines; y is up in `points` and down in SVG."""
+    """Return the path data of straight lines through the points. In `points` y points up, in SVG down."""
     ends = " L ".join(f"{coordinate(x)} {coordinate(-y)}" for x, y in points)
     return PathData(f"M {ends}{' Z' if closed else ''}")
 
 
 def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: float, title: str) -> str:
-    """Return a whole drawing. `box` is x, y, width and height of the visible part, in the drawing's units."""
+    """Return a complete SVG drawing. `box`: x, y, width and height of its visible part, in drawing units."""
     height_mm = width_mm * box[3] / box[2]
     return tag(
         "svg",
@@ -92,7 +94,7 @@ _WIDEST_LETTER = 0.65
 
 
 def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
-    """Return a drawing as wide as `width_mm` [mm], with its areas, lines and names."""
+    """Return a drawing as SVG, `width_mm` wide, with its areas, lines and names."""
     bounds = drawing.bounds
     across = bounds.x_most - bounds.x_least
     margin, letter = _MARGIN * across, _LETTER * across
@@ -116,7 +118,7 @@ def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
 
 
 def _sides(drawing: Drawing, letter: float) -> tuple[float, float]:
-    """Return the least and the greatest x of a drawing with its names, whose letters are `letter` high."""
+    """Return the least and the greatest x of a drawing, including its names. `letter`: the height of a letter."""
     x_least, x_most = drawing.bounds.x_least, drawing.bounds.x_most
     for name in drawing.names:
         width = len(name.text) * letter * _WIDEST_LETTER

@@ -1,1 +1,1 @@
-"""What a lathe does: dials compared with measurements over all runs, and the notes of its user."""
+"""The record of a lathe: dials compared with measurements over all runs, and the user's notes."""

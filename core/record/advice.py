@@ -1,4 +1,7 @@
-"""Sentences about a dial whose differences follow a pattern: a wrong description or a drift. Nothing is corrected."""
+"""Advice about a dial whose measured differences follow a pattern, such as a wrong lathe file or a drift.
+
+The advice is only shown to the user. The program corrects nothing.
+"""
 
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -19,7 +22,7 @@ _ROUGHLY = 0.15
 
 
 class _Cause(NamedTuple):
-    """A usual mistake in the description of a dial."""
+    """A usual mistake in the lathe file's description of a dial."""
 
     ratio: float
     """The true travel divided by the described travel."""
@@ -37,9 +40,9 @@ _METRIC_SCREW = "A metric screw with an inch dial has this effect (1 mm marked a
 
 
 def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
-    """Return one or two sentences of advice about a dial: how it may be described wrongly, or that it drifts.
+    """Return sentences of advice about a dial: that the lathe file may describe it wrongly, or that it drifts.
 
-    Only the measurements since the last adjustment count. Return () if they are too few or follow no pattern.
+    Only the measurements since the last adjustment count. Return () if there are too few, or if they follow no pattern.
     """
     dial, differences = lathe.dials[record.cut.dial], record.latest.differences
     if len(differences) < FEWEST_FOR_ADVICE:
@@ -49,9 +52,10 @@ def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
 
 
 def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
-    """Return by how much the differences grow with travel [mm in 1 mm].
+    """Return by how much the differences grow with travel [mm for 1 mm]; None if there are too few to judge.
 
-    Measurements after a touch-off have an offset of their own, which is the error of that touch-off.
+    Measurements right after a touch-off share an offset of their own: the error of the touch-off. `through_zero`: True
+    to fit the growth without any offset.
     """
     known = [(one, one.travel_mm) for one in differences if one.travel_mm is not None]
     groups = [
@@ -62,7 +66,7 @@ def growth(differences: Sequence[DialDifference], *, through_zero: bool = False)
 
 
 def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
-    """Return the sentence about a travel that is wrong by a constant factor; "" if there is no such factor."""
+    """Return a sentence if the slide's travel is wrong by a constant factor; "" otherwise."""
     slope = growth(differences)
     if slope is not None and slope.is_sure and abs(slope.slope) > _LEAST_GROWTH:
         for cause in _causes(dial):
@@ -99,15 +103,15 @@ def _causes(dial: Dial) -> Iterator[_Cause]:
 def _sentence(dial: Dial, ratio: float, words: str) -> str:
     name = dial_words(dial.name)
     return (
-        f"The slide of the {name} moves {number_text(ratio, 3)} times as far as its dial says. {words}. "
-        "Test it with an indicator before you change the file."
+        f"The slide of the {name} moves {number_text(ratio, 3)} times as far as its dial shows. {words}. "
+        "Check the travel with an indicator before you change the file."
     )
 
 
 def _drift(differences: Sequence[DialDifference], lathe: Lathe, cut: CutKind) -> Iterator[str]:
-    """Yield the sentence about differences that change along the log, if they change by more than chance explains.
+    """Yield a sentence if the differences change with time by more than chance explains.
 
-    A change of less than one mark of the dial is not mentioned, because nobody can set the dial finer.
+    A change of less than one mark of the dial is not mentioned, because nobody can set the dial more finely.
     """
     places = list(enumerate(differences))
     groups = [

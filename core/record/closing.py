@@ -1,4 +1,4 @@
-"""The closing summary of a run: wanted and measured sizes [mm], its passes, its time and its notes."""
+"""The closing summary of a run: its wanted and measured sizes [mm], passes, time and notes."""
 
 import statistics
 from collections.abc import Iterator, Mapping, Sequence
@@ -48,7 +48,7 @@ _LIMITS: Mapping[str, tuple[str, str]] = {
 
 
 class Result(NamedTuple):
-    """One measurement, trial or answer of a run."""
+    """One result that the user entered in a run: a measurement, a trial with a gauge, or an answer."""
 
     wall: str
     words: str
@@ -63,7 +63,7 @@ class Result(NamedTuple):
 
 
 class PassCount(NamedTuple):
-    """The number of steps of each sort in a run."""
+    """The number of steps of each kind in a run."""
 
     cuts: int
     springs: int
@@ -74,7 +74,7 @@ class PassCount(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class ClosingSummary:
-    """The summary of a run at its end, or in its present state if it is not finished."""
+    """The summary of a run at its end. A run that is not finished is summed up as it is now."""
 
     state: State
     lathe: Lathe | None
@@ -99,14 +99,15 @@ class ClosingSummary:
 
     @property
     def notes(self) -> tuple[Note, ...]:
-        """Return the user's notes during the run."""
+        """Return the notes that the user made during the run."""
         return self.state.notes
 
 
 def closing_summary(events: Sequence[Event], state: State | None = None) -> ClosingSummary:
-    """Return the closing summary of a run from all its events. `state`: the state after these events, if already known.
+    """Return the closing summary of a run. `events`: all events of the run.
 
-    Raises EventError for events that are not possible in their order.
+    `state`: the state after these events; None to compute it. Raises EventError if an event is not possible in its
+    order.
     """
     state = state or replay(events)
     lathe = _lathe_of(state)
@@ -131,9 +132,9 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
 
 
 def _wanted_keys(figures: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the keys of the job that give the wanted result. With limits, the size as it was entered is among them:
+    """Return the keys of the job that give the wanted result.
 
-    "22 h7".
+    If the size has limits, they include `to`, which holds the size as it was entered, such as "22 h7".
     """
     return ("to", *_WANTED_PARAMETERS) if "to_min_mm" in figures else _WANTED_PARAMETERS
 
@@ -146,7 +147,7 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _figures_of_readings(state: State) -> tuple[tuple[str, str], ...]:
-    """Return the results of the last complete set of readings of a runout check, in words."""
+    """Return the results of the last complete set of runout readings in words; () if there is no such set."""
     kind = kind_of(state.plan_input.kind)
     if kind is None or kind.screen != "readings":
         return ()
@@ -180,9 +181,9 @@ def _pass_count(state: State) -> PassCount:
 
 
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
-    """Yield the entries that were not undone, in order.
+    """Yield the user's entries that were not undone, in order.
 
-    The last answer holds all answers, so earlier answers are not shown.
+    The last answer contains all earlier answers, so only that answer is included.
     """
     limits_of = _Limits(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
@@ -204,12 +205,12 @@ def _cuts_latest_first(state: State) -> Iterator[tuple[int, Step]]:
 
 
 def _last_cut_seq(state: State) -> int:
-    """Return the number of the event that logged the last pass; 0 before the first pass."""
+    """Return the number of the event that logged the last pass; 0 if no pass was cut."""
     return next((seq for seq, _ in _cuts_latest_first(state)), 0)
 
 
 class _Limits:
-    """The limits of the measured sizes of a run."""
+    """Finds the limits that apply to each measured size of a run."""
 
     def __init__(self, state: State) -> None:
         self._figures = state.plan.figures
@@ -224,9 +225,10 @@ class _Limits:
                 self._wanted_mm = None
 
     def measured_mm(self, seq: int, measured: Measured) -> tuple[float, float] | None:
-        """Return the least and the greatest wanted value of a measurement [mm].
+        """Return the least and the greatest wanted value of a measurement [mm]; None if no limits apply.
 
-        None if the limits are not known, or if a later pass had the same limits. `seq`: the number of its event.
+        No limits apply if they are not known, or if a later pass had the same limits. `seq`: the number of the
+        measurement's event.
         """
         if self._wanted_mm is None:
             return None if self._cuts and self._cuts[0][0] > seq else _limits_mm(measured, self._figures)

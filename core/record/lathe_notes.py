@@ -1,7 +1,8 @@
-"""Saves the user's notes and adjustments of lathes, each with its date, in a file next to the log.
+"""Saves the user's notes on lathes and adjustments of lathes, each with its date, in a file next to the log.
 
-The file only grows. Each entry is one row with a checksum, synced before the program says "saved". Deleting an entry
-adds a row. A power cut can only spoil a row that the program never called saved, and readers ignore such a row.
+The file only grows. Each entry is one row with a checksum, and is synced before the program says "Saved". Deleting an
+entry adds another row. A power cut can spoil only a row that was not yet called saved. Such a row is ignored when the
+file is read.
 """
 
 import os
@@ -22,13 +23,13 @@ FILE_NAME = "lathe_notes.txt"
 LONGEST_TEXT = 200
 _LARGEST_FILE = 10_000_000
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2})?")
-_WHEN = "Enter a date such as 2026-03-14, or date and time such as 2026-03-14 09:30."
+_WHEN = "Enter a date such as 2026-03-14, or a date and a time such as 2026-03-14 09:30."
 
 Sort = Literal["note", "adjustment"]
 
 
 class LatheNote(NamedTuple):
-    """One note or adjustment that the user entered about a lathe."""
+    """One note about a lathe, or one adjustment of a lathe, as the user entered it."""
 
     uid: str
     lathe_name: str
@@ -42,12 +43,12 @@ class LatheNote(NamedTuple):
 
     @property
     def moment(self) -> datetime:
-        """Return `when` as a date and time that can be compared."""
+        """Return `when` as a datetime, so that entries can be sorted."""
         return datetime.fromisoformat(self.when)
 
 
 class NotesRead(NamedTuple):
-    """The entries of a notes file, the earliest date first."""
+    """The entries of a notes file, earliest date first, and a sentence about unreadable rows."""
 
     notes: tuple[LatheNote, ...]
     problem: str = ""
@@ -55,7 +56,7 @@ class NotesRead(NamedTuple):
 
 
 class NotesMerged(NamedTuple):
-    """How a merge changed the notes of this machine."""
+    """How a merge has changed the notes on this computer."""
 
     new: int = 0
     """The number of notes that came over from the other machine."""
@@ -66,21 +67,22 @@ class NotesMerged(NamedTuple):
 
 
 class LatheNotes:
-    """Reads and writes the file with the notes on all lathes, in the data folder."""
+    """The file with the notes on all lathes, in the data folder."""
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE_NAME
 
     def read(self) -> NotesRead:
-        """Return all entries that were not deleted; raises LogbookError if the file cannot be read."""
+        """Return all entries that have not been deleted. Raises LogbookError if the file cannot be read."""
         rows, problem = _rows(self.path)
         return NotesRead(tuple(sorted(_entries(rows.values()).values(), key=lambda note: note.moment)), problem)
 
     def merge(self, other: Path) -> NotesMerged:
-        """Add the rows that only another machine's notes file has, and return how the notes here changed.
+        """Add the rows that only another computer's notes file has, and return how the notes here have changed.
 
-        A note that was deleted on either machine is deleted after the merge. A power cut leaves only whole rows, and
-        merging again adds the rest. Raises LogbookError if a file cannot be read, or the file here cannot be written.
+        A note that was deleted on either computer is deleted after the merge. A power cut leaves only complete rows,
+        and another merge adds the rest. Raises LogbookError if a file cannot be read, or if the file here cannot be
+        written.
         """
         rows, _ = _rows(self.path)
         others, problem = _rows(other)
@@ -98,17 +100,17 @@ class LatheNotes:
         return NotesMerged(len(after.keys() - before.keys()), len(before.keys() - after.keys()), problem)
 
     def add(self, note: LatheNote) -> None:
-        """Save an entry and sync it to the disk; raises LogbookError if it could not be saved."""
+        """Save an entry and sync it to the disk. Raises LogbookError if the entry could not be saved."""
         self._append([_line(note._asdict())])
 
     def delete(self, note: LatheNote) -> None:
-        """Delete an entry for good and sync that to the disk; raises LogbookError if it could not be saved."""
+        """Delete an entry permanently, and sync the change to the disk. Raises LogbookError if this fails."""
         self._append([_line({"uid": note.uid, "deleted": True})])
 
     def back_up(self, log_copy: Path) -> Path | None:
-        """Copy the notes file into the folder of a copy of the log. Return the new path, None if there are no notes.
+        """Copy the notes file into the folder of a copy of the log. Return the copy's path; None if there are no notes.
 
-        Raises LogbookError, and CoreError if a file has that name already.
+        Raises LogbookError, and CoreError if a file already has the copy's name.
         """
         content = _content(self.path)
         if not content:
@@ -120,7 +122,7 @@ class LatheNotes:
     def _append(self, lines: Iterable[bytes]) -> None:
         """Add rows to the file in one write, and sync them.
 
-        Each row starts with a line break of its own. So a row that was cut off earlier spoils no other row.
+        Each row starts with a line break. So a row that a power cut left incomplete cannot spoil the next row.
         """
         content = b"".join(b"\n%s\n" % line for line in lines)
         try:
@@ -140,21 +142,21 @@ class LatheNotes:
 
 
 def notes_beside(log: Path) -> Path:
-    """Return the path of the notes file that belongs to a log or a backup. The file may not exist."""
+    """Return the path of the notes file that belongs to a log or a backup. The notes file may not exist."""
     backup = _backup_path(log)
     return backup if backup.exists() else log.with_name(FILE_NAME)
 
 
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
-    """Return a new entry with a uid of its own; raises CoreError if the text is empty or too long.
+    """Return a new entry with a new uid. Raises CoreError if the text is empty or too long.
 
-    when: date and time with offset (ISO 8601).
+    `when`: date and time with the UTC offset, in ISO 8601.
     """
     return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
 
 
 def note_text(text: str) -> str:
-    """Return the text of an entry without control characters; raises CoreError if the text is empty or too long."""
+    """Return the text of an entry without control characters. Raises CoreError if the text is empty or too long."""
     cleaned = as_name(text, LONGEST_TEXT + 1)
     if not cleaned or len(cleaned) > LONGEST_TEXT:
         raise CoreError(f'Enter a text such as "gib adjusted", with at most {LONGEST_TEXT} characters.')
@@ -162,9 +164,9 @@ def note_text(text: str) -> str:
 
 
 def read_when(text: str, now: str) -> str:
-    """Return a date, or a date and time, as ISO 8601 with the offset of `now`; raises CoreError.
+    """Return a typed date, or date and time, in ISO 8601 with the UTC offset of `now`; raises CoreError.
 
-    A date alone means its first minute. A time in the future is refused.
+    A date alone means midnight at its start. A time in the future is refused.
 
     >>> read_when("2026-03-14", "2026-03-20T10:00:00+01:00")
     '2026-03-14T00:00:00+01:00'
@@ -183,7 +185,7 @@ def read_when(text: str, now: str) -> str:
 
 
 def notes_about(notes: Iterable[LatheNote], lathe_name: str, dial: str | None = None) -> list[LatheNote]:
-    """Return the entries about a lathe. With `dial`, return only the entries about that dial or the whole lathe."""
+    """Return the entries about a lathe. If `dial` is given, return those about this dial or the whole lathe."""
     return [note for note in notes if note.lathe_name == lathe_name and (dial is None or note.dial in {"", dial})]
 
 
@@ -192,7 +194,7 @@ def _backup_path(log: Path) -> Path:
 
 
 def _content(path: Path) -> bytes:
-    """Return the bytes of a notes file, b"" if there is no file; raises LogbookError."""
+    """Return the bytes of a notes file; b"" if there is no file. Raises LogbookError."""
     if path.exists() and not path.is_file():
         raise LogbookError(f"{name_of(path)} is not a file. Move it away.")
     try:
@@ -208,7 +210,7 @@ def _content(path: Path) -> bytes:
 
 
 def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
-    """Return each sound line of a notes file with its decoded row, and a sentence about the other lines."""
+    """Return each undamaged line of a notes file with its decoded row, and a sentence about the damaged lines."""
     lines = [line for line in _content(path).split(b"\n") if line.strip()]
     rows = [(line, row) for line in lines if (row := _row(line)) is not None]
     spoiled = len(lines) - len(rows)
@@ -217,7 +219,7 @@ def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
 
 
 def _entries(rows: Iterable[Mapping[str, Any]]) -> dict[str, LatheNote]:
-    """Return the notes of some rows by uid, without the notes that any of the rows deletes."""
+    """Return the notes in the rows, by uid. A note that one of the rows deletes is missing."""
     rows = list(rows)
     deleted = {str(row.get("uid")) for row in rows if row.get("deleted") is True}
     notes = [note for row in rows if (note := _note(row)) is not None]
@@ -225,7 +227,7 @@ def _entries(rows: Iterable[Mapping[str, Any]]) -> dict[str, LatheNote]:
 
 
 def _key(line: bytes, row: Mapping[str, Any]) -> tuple[str, str | bytes]:
-    """Return the same key for two rows if a merge must keep only one of them."""
+    """Return a key for a row. If two rows have the same key, a merge keeps only one of them."""
     if row.get("deleted") is True:
         return "deleted", str(row.get("uid"))
     note = _note(row)
@@ -239,7 +241,7 @@ def _line(row: Mapping[str, Any]) -> bytes:
 
 
 def _row(line: bytes) -> dict[str, Any] | None:
-    """Return the decoded row of a line, None if the checksum is wrong."""
+    """Return the row that a line contains; None if the checksum is wrong."""
     import json
 
     checksum, _, text = line.partition(b" ")
@@ -253,7 +255,7 @@ def _row(line: bytes) -> dict[str, Any] | None:
 
 
 def _note(row: Mapping[str, Any]) -> LatheNote | None:
-    """Return the entry in a row; None if the row has other fields, which a newer program may write."""
+    """Return the entry in a row; None if the row has unknown fields, as a newer program may write."""
     try:
         note = LatheNote(**{name: str(row[name]) for name in LatheNote._fields})  # type: ignore[arg-type]
         # A date without an offset cannot be compared with those of the log.

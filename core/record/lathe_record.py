@@ -1,6 +1,6 @@
-"""The record of a lathe, from all its runs: measurements for each dial and kind of cut, next to the dial's predictions.
+"""The record of a lathe over all its runs: how measurements differ from the dials, for each dial and kind of cut.
 
-The record advises. It corrects no dial, no plan and no file.
+The record only advises. It corrects no dial, no plan and no file.
 """
 
 import statistics
@@ -41,33 +41,39 @@ class Period(NamedTuple):
 
     @property
     def mean(self) -> Mean | None:
-        """Return the mean difference of the measurements [mm]; None without any measurement."""
+        """Return the mean difference [mm]; None if there are no measurements."""
         return mean_of([one.difference_mm for one in self.differences])
 
     @property
     def after_touch_off(self) -> Mean | None:
-        """Return the mean difference right after a touch-off [mm]. This mean includes the error of the touch-off."""
+        """Return the mean difference of measurements that followed a touch-off [mm]; None if there are none.
+
+        This mean includes the error of the touch-off.
+        """
         return mean_of([one.difference_mm for one in self.differences if one.after_touch_off])
 
     @property
     def between(self) -> Mean | None:
-        """Return the mean difference after another measurement [mm], which is the error of the dial alone."""
+        """Return the mean difference of measurements that followed another measurement [mm]; None if there are none.
+
+        This mean is the error of the dial alone.
+        """
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 
     @property
     def spring_pass(self) -> Mean | None:
-        """Return the mean amount that one spring pass took off [mm]; None without any."""
+        """Return the mean amount that one spring pass took off [mm]; None if no spring pass was measured."""
         return mean_of([one.each_mm for one in self.springs])
 
     @property
     def free_end_larger(self) -> Mean | None:
-        """Return the mean amount by which the free end was larger [mm]; None without any."""
+        """Return by how much the free end of the work was larger on average [mm]; None if it was never measured."""
         return mean_of([one.larger_mm for one in self.tapers])
 
 
 @dataclass(frozen=True)
 class DialRecord:
-    """The record of one dial at one kind of cut."""
+    """The record of one dial for one kind of cut."""
 
     cut: CutKind
     periods: tuple[Period, ...]
@@ -77,17 +83,17 @@ class DialRecord:
 
     @cached_property
     def count(self) -> int:
-        """Return the number of measurements."""
+        """Return the number of measurements in all periods."""
         return sum(len(period.differences) for period in self.periods)
 
     @property
     def latest(self) -> Period:
-        """Return the measurements since the last adjustment."""
+        """Return the period since the last adjustment."""
         return self.periods[-1]
 
 
 class UsualTime(NamedTuple):
-    """The usual time of a pass, from one key press to the next."""
+    """The usual time of one kind of pass, from one key press to the next."""
 
     kind: str
     action: str
@@ -97,12 +103,12 @@ class UsualTime(NamedTuple):
 
     @property
     def is_known(self) -> bool:
-        """Return whether there are enough passes for a usual time."""
+        """Return True if enough passes were timed to give a usual time."""
         return self.number >= FEWEST_PASSES
 
 
 class LatheRecord(NamedTuple):
-    """The record of one lathe, from the log and the user's notes."""
+    """The record of one lathe, made from the log and the user's notes."""
 
     lathe: Lathe
     runs: int
@@ -114,14 +120,18 @@ class LatheRecord(NamedTuple):
 
 
 def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
-    """Return the record of a lathe from its runs, the earliest first. Runs of other lathes are skipped."""
+    """Return the record of a lathe. `observed`: the observations of all runs, earliest first.
+
+    Other lathes are ignored. If two continuations of one run are in the log, the measurements that they have in common
+    count once.
+    """
     every = list(observed)
     runs = [run for run in every if run.lathe_name == lathe.name]
     others = sorted({run.lathe_name for run in every if run.lathe_name} - {lathe.name})
     found: dict[CutKind, list[DialDifference]] = {}
+    for one in dict.fromkeys(one for run in runs for one in run.differences):
+        found.setdefault(one.cut, []).append(one)
     for run in runs:
-        for one in run.differences:
-            found.setdefault(one.cut, []).append(one)
         for cut in (*(one.cut for one in run.springs), *(one.cut for one in run.tapers)):
             found.setdefault(cut, [])
     dials = [_dial_record(lathe, cut, found[cut], runs, notes) for cut in sorted(found) if cut.dial in lathe.dials]
@@ -137,8 +147,8 @@ def _dial_record(
     notes: Sequence[LatheNote],
 ) -> DialRecord:
     counted = [one for one in differences if one.mm_per_unit == lathe.dials[cut.dial].mm_per_unit]
-    springs = [one for run in runs for one in run.springs if one.cut == cut]
-    tapers = [one for run in runs for one in run.tapers if one.cut == cut]
+    springs = list(dict.fromkeys(one for run in runs for one in run.springs if one.cut == cut))
+    tapers = list(dict.fromkeys(one for run in runs for one in run.tapers if one.cut == cut))
     adjustments = [note for note in notes_about(notes, lathe.name, cut.dial) if note.sort == "adjustment"]
     periods = _periods(counted, springs, tapers, adjustments)
     return DialRecord(cut, tuple(periods), len(differences) - len(counted))
@@ -150,9 +160,9 @@ def _periods(
     tapers: Sequence[EndTaper],
     adjustments: Sequence[LatheNote],
 ) -> Iterable[Period]:
-    """Yield the measurements before the first adjustment and after each adjustment.
+    """Yield the measurements before the first adjustment, then those after each adjustment.
 
-    Only the last period may be without measurements.
+    Empty periods are left out, except the last one.
     """
     ordered = sorted(adjustments, key=lambda note: note.moment)
 
@@ -171,7 +181,7 @@ def _periods(
 
 
 def _moment(wall: str) -> datetime:
-    """Return the time of an event; the earliest possible time if the log's text is not a time."""
+    """Return the time of an event; the earliest possible time if the logged text is not a time."""
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
@@ -180,9 +190,9 @@ def _moment(wall: str) -> datetime:
 
 
 def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
-    """Return how long passes usually take, for each kind of operation and action.
+    """Return the usual time of a pass for each kind of operation and action.
 
-    The median is used, because a break between two passes can be very long.
+    The usual time is the median, because a break between two passes can be very long.
     """
     found: dict[tuple[str, str], list[float]] = {}
     for one in times:
@@ -194,7 +204,7 @@ def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
 
 
 def pace_of(kind: str, times: Iterable[PassTime]) -> Pace | None:
-    """Return the pace at which the user cuts positions on a rotary table; None if too few passes were timed."""
+    """Return how fast the user cuts positions on a rotary table; None if too few passes have been timed."""
     usual = {time.action: time for time in usual_times(times) if time.kind == kind and time.is_known}
     if "cut" not in usual or "index" not in usual:
         return None

@@ -1,9 +1,7 @@
-"""The log of one run as observations of the lathe:
+"""What one run's log shows about the lathe: sizes compared with the dials, spring passes, tapers and times.
 
-sizes compared with a dial's predictions, spring passes, tapers, times.
-
-A difference is how much more came off than the dial says. If a diameter is cut, it is a difference of diameter. All
-lengths are in mm.
+A difference is the amount that came off minus the amount by the dial. If the cut changes a diameter, the difference is
+a difference in diameter. All lengths are in mm.
 """
 
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
@@ -31,7 +29,7 @@ _AT_ONCE = 250
 
 
 class CutKind(NamedTuple):
-    """The dial that sets a cut, and the kind of the cut."""
+    """The dial that sets a cut, and the kind of cut."""
 
     dial: str
     kind: str
@@ -40,7 +38,7 @@ class CutKind(NamedTuple):
 
     @property
     def on_diameter(self) -> bool:
-        """Return whether differences of this cut are differences of diameter."""
+        """Return True if the differences of this cut are differences in diameter."""
         line = kind_of(self.kind)
         return self.dial == HEAD or (line is not None and line.on_radius)
 
@@ -63,7 +61,7 @@ class DialDifference(NamedTuple):
 
 
 class SpringYield(NamedTuple):
-    """How much spring passes took off, from measurements before and after them."""
+    """How much spring passes took off, from the measurements before and after them."""
 
     cut: CutKind
     wall: str
@@ -80,7 +78,7 @@ class EndTaper(NamedTuple):
 
 
 class PassTime(NamedTuple):
-    """The time of one pass, or of one turn of the rotary table to a position, from one key press to the next."""
+    """The time of one pass, or of one turn of the rotary table to a position, from key press to key press."""
 
     kind: str
     action: str
@@ -89,7 +87,7 @@ class PassTime(NamedTuple):
 
 
 class RunObservations(NamedTuple):
-    """The observations of the lathe in one run."""
+    """What one run shows about its lathe."""
 
     lathe_name: str
     differences: tuple[DialDifference, ...] = ()
@@ -99,9 +97,10 @@ class RunObservations(NamedTuple):
 
 
 def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservations:
-    """Return the observations of the lathe in a run. Events from the first impossible event on are ignored.
+    """Return what a run shows about its lathe. The first impossible event and all later events are ignored.
 
-    `of_lathe`: the name of the only lathe that matters. The observations of a run on another lathe hold only its name.
+    `of_lathe`: the name of the lathe in question; None for any lathe. For a run on another lathe, only the name of that
+    lathe is returned.
     """
     observing = observe_in_parts(events, of_lathe)
     while True:
@@ -113,7 +112,7 @@ def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservat
 
 
 def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
-    """Do the same as `observe`, but pause after every few hundred events, so that a screen can react to keys."""
+    """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys."""
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     if of_lathe not in {None, lathe_name}:
         return RunObservations(lathe_name)
@@ -139,9 +138,9 @@ def _undone(events: Iterable[Event]) -> frozenset[Any]:
 
 
 def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
-    """Yield the times of passes that directly follow another step.
+    """Yield the time of each pass that directly follows another step.
 
-    `events`: the first event of a run and later ones in order. Some between them may be missing.
+    `events`: the first event of a run, then later events in order. Events in between may be missing.
     """
     undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
@@ -160,7 +159,7 @@ def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
 
 
 class _Follower:
-    """Follows a run event by event, and collects observations from its measurements."""
+    """Goes through a run event by event, and collects what the measurements show about the lathe."""
 
     def __init__(self, undone: frozenset[Any]) -> None:
         self.differences: list[DialDifference] = []
@@ -190,7 +189,7 @@ class _Follower:
         """The last trial circle [mm across], and the position of the head's dial."""
 
     def see(self, state: State, event: Event) -> None:
-        """Follow one event. `state` is the state of the run just before the event."""
+        """Evaluate one event. `state`: the state of the run just before the event."""
         self._read_input(state)
         if self._zeroed:
             self._zeroed = False
@@ -278,16 +277,16 @@ class _Follower:
         self._cuts = self._spring_passes = 0
 
     def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
-        """Return how much came off by the dial since the start [mm]; None if not known.
+        """Return how much came off by the dial since the start [mm]; None if the start is not known.
 
-        In a pattern only the first measurement after a touch-off is at a position whose start is known.
+        In a pattern, only the first measurement after a touch-off is at a position whose start is known.
         """
         if self._start_mm is None or (self._cut is None and not self._after_touch_off):
             return None
         return twice * (by_dial_mm - self._start_mm)
 
     def _circle_measured(self, circle: Measured, event: Event) -> None:
-        """Compare a trial circle with the previous one, because the dial of a boring head shows only changes."""
+        """Compare a trial circle with the previous one. The dial of a boring head shows only changes of the circle."""
         assert self._input is not None
         dial, before = self._input.lathe.dials.get(HEAD), self._circle
         if dial is not None and before is not None and self._head_at != before[1]:
@@ -312,11 +311,11 @@ class _Follower:
 
 
 def _known(state: State) -> Progress:
-    """Return the state that planning again starts from. A dial that must still be zeroed has no position."""
+    """Return the progress as replanning sees it: a dial that must still be set to zero has no position."""
     return state.progress.zeroed(dials_to_zero(state.progress.open_steps))
 
 
 def all_times(observed: Iterable[RunObservations]) -> Iterator[PassTime]:
-    """Yield the times of the passes of several runs."""
+    """Yield the pass times of several runs."""
     for run in observed:
         yield from run.times

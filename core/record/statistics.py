@@ -1,7 +1,7 @@
-"""Means and slopes of a few measurements, each with an uncertainty by Student's t.
+"""The mean and the slope of a few measurements, each with an uncertainty by Student's t.
 
-Sources: M. Abramowitz, I. A. Stegun, "Handbook of Mathematical Functions", 26.7.3 and 26.7.4, for the distribution
-with whole degrees of freedom; least squares as in any textbook. From memory; the tests compare both with scipy.
+Sources: M. Abramowitz, I. A. Stegun, "Handbook of Mathematical Functions", 26.7.3 and 26.7.4, for the distribution with
+whole degrees of freedom; least squares as in any textbook. Both are from memory. The tests compare them with scipy.
 """
 
 import math
@@ -18,7 +18,7 @@ _HALVINGS = 60
 
 
 def t_share(t: float, freedom: int) -> float:
-    """Return the share of Student's distribution between -t and t [-], for whole degrees of freedom from 1.
+    """Return the probability that Student's t is between -t and t [-]. `freedom`: degrees of freedom, 1 or more.
 
     >>> round(t_share(12.706, 1), 4), round(t_share(2.228, 10), 4)
     (0.95, 0.95)
@@ -36,7 +36,9 @@ def t_share(t: float, freedom: int) -> float:
 
 @lru_cache(maxsize=256)
 def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
-    """Return how many standard errors the interval reaches to each side [-] to cover this share of cases.
+    """Return how many standard errors an interval extends to each side, to contain the true value.
+
+    `freedom`: degrees of freedom. `level`: the probability that the interval contains the true value [-].
 
     >>> round(t_factor(3), 3)
     3.182
@@ -49,7 +51,7 @@ def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
 
 
 class Mean(NamedTuple):
-    """The mean of some values, in their unit, with its standard error."""
+    """The mean of some values and its standard error, both in the values' unit."""
 
     number: int
     """The number of values."""
@@ -59,12 +61,12 @@ class Mean(NamedTuple):
 
     @property
     def half_width(self) -> float:
-        """Return how far the 95 % interval reaches to each side of the mean, by Student's t; 0 for a single value."""
+        """Return how far the 95 % interval extends to each side of the mean; 0 for a single value."""
         return self.error * t_factor(self.number - 1) if self.number > 1 else 0.0
 
 
 def mean_of(values: Sequence[float]) -> Mean | None:
-    """Return the mean of some values with its standard error; None for no values.
+    """Return the mean of the values with its standard error; None if there are no values.
 
     >>> mean_of([0.01, 0.03])
     Mean(number=2, mean=0.02, error=0.01)
@@ -80,7 +82,7 @@ def mean_of(values: Sequence[float]) -> Mean | None:
 
 
 class Slope(NamedTuple):
-    """The slope of a line through some points, with its standard error, both in y for one unit of x."""
+    """The slope of a line through some points, and its standard error. Both are in units of y for one unit of x."""
 
     slope: float
     error: float
@@ -88,12 +90,15 @@ class Slope(NamedTuple):
     """Degrees of freedom: the number of points minus the number of fitted values."""
 
     def half_width(self, level: float = SURE_LEVEL) -> float:
-        """Return how far the interval with this share of cases reaches to each side of the slope."""
+        """Return how far the interval extends to each side of the slope.
+
+        `level`: the probability that the interval contains the true slope [-].
+        """
         return self.error * t_factor(self.freedom, level)
 
     @property
     def is_sure(self) -> bool:
-        """Return whether the slope differs from 0 by more than chance explains in 99 of 100 cases."""
+        """Return True if the slope differs from 0 by more than chance explains in 99 of 100 cases."""
         return abs(self.slope) > self.half_width()
 
 
@@ -101,9 +106,9 @@ Points = Sequence[tuple[float, float]]
 
 
 def common_slope(groups: Sequence[Points], *, through_zero: bool = False) -> Slope | None:
-    """Return the least-squares slope that all groups of points (x, y) share. Each group has an offset of its own.
+    """Return the least-squares slope that all groups of points (x, y) share. Each group has its own offset.
 
-    `through_zero`: no group has an offset. Return None if too few points are left to judge, or all have the same x.
+    `through_zero`: True if no group has an offset. Return None if there are too few points, or if all have the same x.
     """
     used = [points for points in groups if points]
     middles = [(0.0, 0.0) if through_zero else _middle(points) for points in used]

@@ -1,1 +1,1 @@
-"""The words and numbers that counter, board and history show of a run."""
+"""Turns the state of a run into the words and numbers that the counter, the board and the history show."""

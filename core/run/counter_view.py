@@ -1,4 +1,4 @@
-"""The words and numbers that the counter shows of a run: the current step, its dial and its movements."""
+"""The words and numbers on the counter: the current step of a run, its dial reading and its movements."""
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
@@ -37,7 +37,7 @@ _TITLES = {
 
 
 class CounterView(NamedTuple):
-    """All words and numbers that the counter shows of the current step."""
+    """All words and numbers that the counter shows for the current step."""
 
     title: str
     text: str
@@ -62,19 +62,18 @@ class CounterView(NamedTuple):
 
 
 class Movements:
-    """Makes the movements of the current pass. It reads the plan input of the run only once.
+    """Words the movements of the current pass. The plan input of the run is read only once.
 
-    The movements name the readings of the dials, not positions counted from 0.
+    The movements name real dial readings, not positions counted from 0.
     """
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
-        """Return the movements of the current pass in order, with the key press last; () for other steps.
+        """Return the movements of the current pass in order, with the key press last; () if the step is no pass.
 
-        The plan holds the movements that name no readings, and the movements of runs that this version can no longer
-        read.
+        Movements without dial readings come from the plan. So do all movements of a run that this version cannot read.
         """
         step = state.cursor
         if step is None:
@@ -112,7 +111,7 @@ def _zeroed_last(state: State, dial: str) -> int:
 
 
 def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
-    """Return the words and numbers that the counter shows. `lathe` is the lathe for which the run was planned."""
+    """Return the words and numbers that the counter shows for a run. `lathe`: the lathe for which it was planned."""
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
@@ -153,7 +152,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
 
 
 def _answered(state: State) -> int:
-    """Return how many steps were answered and then replaced by other steps. The replaced steps count as done."""
+    """Return how many answered steps were replaced after their answers. The replaced steps count as done."""
     if not state.plan_input.answered:
         return 0
     before = (entry.snapshot for entry in state.undo_stack if entry.kind == "revised")
@@ -161,7 +160,7 @@ def _answered(state: State) -> int:
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
-    """Return the words for the rotary table and its dial, at a step that turns the table or sets its zero."""
+    """Return the words for the rotary table and for its dial; (None, None) if the step does not set the table."""
     is_fed_in = step.action == "cut" and not step.feeds_along
     if is_fed_in or all(setting.dial != TABLE for setting in step.settings):
         return None, None
@@ -176,7 +175,7 @@ def _ended(state: State) -> CounterView:
     words = {"finished": "Finished", "abandoned": "Abandoned"}.get(state.status, "All steps are done")
     return CounterView(
         title=words,
-        text="Everything is logged. Press the key once more to finish this run." if state.status == "running" else "",
+        text="Everything is logged. Press Done once more to finish this run." if state.status == "running" else "",
         dial=None,
         also=(),
         amounts="",
@@ -195,7 +194,8 @@ def _title(state: State, step: Step) -> str:
     if step.action == "cut":
         count = f"pass {state.pass_number} of {state.pass_count}"
         if "shoulder" in step.extra:
-            return f"Shoulder {step.extra['shoulder']}, {count}"
+            # Older logs number the shoulders only in the order of cutting.
+            return f"Shoulder {step.extra.get('shoulder_row', step.extra['shoulder'])}, {count}"
         return f"{step.name}, {count}" if step.at.position else count.capitalize()
     if step.action == "index" and step.at.position and step.at.of:
         layer = f"Layer {step.at.layer}: " if step.at.layer else ""
@@ -204,7 +204,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return a title for a step of the first version, which planned steps without a title."""
+    """Return a title for a step that the first version logged. That version planned steps without titles."""
     if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -255,15 +255,15 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 
 def _readout_shown(setting: Setting) -> DialView:
-    """Return a setting in words for a readout that is not in the lathe file, such as the x or y readout of a mill."""
+    """Return the words for a readout that is not in the lathe file, such as the x or y readout of a mill."""
     number = f"{float(setting.position):.3f}"
     return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return the words for full turns that come before the number: "2 full turns and".
+    """Return the words for full turns before the number on the counter, such as "2 full turns and".
 
-    If the dial was not set to 0, the words count how often its 0 mark passes.
+    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes.
     """
     if dial.per_turn is None:
         return ""
@@ -277,7 +277,7 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return the present position of a dial, counted from its zero; its zero if no step has set the dial."""
+    """Return the position of a dial now, counted from its zero; the zero itself if no step has set the dial."""
     zero, left = state.zeros.get(dial_name, Fraction(0)), slide_left_at(state, dial_name)
     for step in state.done_latest_first():
         if left is not None and step.id <= left.last_id:
@@ -309,9 +309,10 @@ def _setting_direction(state: State) -> Callable[[str, bool], str] | None:
 def _direction(
     dial: Dial, change: Fraction, deeper_words: str = "", setting_direction: Callable[[str, bool], str] | None = None
 ) -> str:
-    """Return the direction in which to turn for a change of the dial's count: "clockwise, inwards".
+    """Return the direction in which to turn a dial, such as "clockwise, inwards".
 
-    If "in" and "out" are not clear, `deeper_words` or `setting_direction` name the direction of the slide.
+    `change`: the change of the dial's position. If "in" and "out" are not clear, `deeper_words` or `setting_direction`
+    name the direction of the slide.
     """
     if change == 0:
         return "leave it"
@@ -361,7 +362,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94" or "1 turn 0.22". It has no turns if the dial was not set to 0."""
+    """Return a setting in short: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns."""
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
@@ -379,7 +380,7 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
     """Return a step in two or three words: its dial reading, or its title if the step has no reading.
 
-    unknown: the dials whose reading the user has not entered yet, so that later readings are not known.
+    `unknown`: the dials whose touch-off reading is not entered yet, so that later readings are not known.
     """
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
@@ -400,7 +401,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
-    """Return the `count` steps after the current one in short, each with its reading: "Pass 3: 0.76 mm", "Measure"."""
+    """Return the next `count` steps after the current step in short: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
     unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
@@ -421,7 +422,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the table's dial in short; "" if the table has no dial."""
+    """Return the reading of the rotary table's dial in short; "" if the step does not set that dial."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""
@@ -429,7 +430,7 @@ def _short_place(step: Step) -> str:
 
 
 def hours_and_minutes(time_ms: int) -> str:
-    """Return a run's time as hours and minutes.
+    """Return a time [ms] in words, as hours and minutes.
 
     >>> hours_and_minutes(4_980_000)
     '1 h 23 min'

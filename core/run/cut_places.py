@@ -1,6 +1,6 @@
-"""The readings of slide and table at the positions of a pattern that are already cut.
+"""The readings of slide and table at the cut positions of a pattern.
 
-The user also enters here where a position was cut in the wrong place.
+The user also enters them for a position that was cut in the wrong place.
 """
 
 import re
@@ -43,7 +43,7 @@ class CutPlace(NamedTuple):
 
 
 def cut_places(state: State) -> tuple[CutPlace, ...]:
-    """Return the positions that are cut, the latest first, each with the settings used at that time."""
+    """Return the positions already cut, the latest first, each with the settings that were used for the cut."""
     indexed: dict[tuple[int | None, int | None], Step] = {}
     last_cut: dict[tuple[int | None, int | None], int] = {}
     has_cuts = any(step.action == "cut" for step in state.steps)
@@ -59,15 +59,15 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
 
 
 def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPlace]:
-    """Return cut positions with the settings that apply now. The settings differ if the work was put back since."""
+    """Return cut positions with the settings that reach them now. Work that was put back needs other settings."""
     steps = {step.id: step for step in steps_as_work_lies(state)}
     return [place._replace(step=steps.get(place.step.id, place.step)) for place in places]
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
-    """Return the readings of table and slide at a position, in short.
+    """Return the readings of table and slide at a cut position in short, each as turns from zero + reading.
 
-    Example: "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm". Turns from zero come before the reading.
+    For example "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
     """
     others = [
         f"{dial_words(setting.dial)} {_slide_words(lathe, state, setting)}"
@@ -86,7 +86,7 @@ def _slide_words(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _table_words(lathe: Lathe, step: Step) -> str:
-    """Return the reading of the table at a step, and the angle on the table's own scale."""
+    """Return the reading of the table at a step, followed by the angle on the table's degree scale."""
     table = lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
     if table is None or angle_deg is None:
@@ -95,9 +95,10 @@ def _table_words(lathe: Lathe, step: Step) -> str:
 
 
 def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:
-    """Return the slide's position, counted from its zero, and its reading as text; raises QuantityError.
+    """Return the slide's position, counted from its zero, and its reading as text.
 
-    A reading without turns means the turn of the planned setting. "6+1.70" or "6 turns 1.70" counts the turns from 0.
+    A reading without turns is taken in the turn of the planned setting. In "6+1.70" or "6 turns 1.70" the turns count
+    from 0. Raises QuantityError for text that is no reading of the slide.
     """
     setting = slide_setting_of(place)
     counted = read_turns_and_reading(lathe, state, setting.dial, text, is_below=setting.position < 0)
@@ -110,9 +111,10 @@ def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> 
 def read_turns_and_reading(
     lathe: Lathe, state: State, dial_name: str, text: str, *, is_below: bool
 ) -> tuple[Fraction, str] | None:
-    """Return a dial's position, counted from its zero, and its reading as text, from turns and reading: "6+1.70".
+    """Return a dial's position, counted from its zero, and its reading, both read from text such as "6+1.70".
 
-    Return None if the text has no turns. `is_below`: the numbers fall from zero on. Raises QuantityError.
+    Return None if the text has no turns. `is_below`: True if the position is below zero. Raises QuantityError for text
+    that is no reading of the dial.
     """
     dial, match = lathe.dial(dial_name), _TURNS.fullmatch(text.strip())
     if match is None:
@@ -129,20 +131,20 @@ def read_turns_and_reading(
 
 
 def slide_setting_of(place: CutPlace) -> Setting:
-    """Return the setting of the slide at a position; raises QuantityError if a log has no such setting."""
+    """Return the setting of the slide at a cut position; raises QuantityError if the log has no such setting."""
     for setting in place.step.settings:
         if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD}:
             return setting
-    raise QuantityError("This position has no setting of a slide.")
+    raise QuantityError("No slide is set at this position.")
 
 
 def cut_wrong(
     lathe: Lathe, place: CutPlace, table: tuple[Fraction, str], slide: tuple[Fraction, str], cut_again: bool
 ) -> PositionCutWrong:
-    """Return the input for a wrongly cut position.
+    """Return the input for a position that was cut in the wrong place.
 
-    `table` and `slide`: the real position of each, with its reading as text. `cut_again`: the position is cut once more
-    in its right place.
+    `table` and `slide`: the real position of each at the cut, with its reading as text. `cut_again`: True if the
+    position is also to be cut in its right place.
     """
     shown = f"table {table[1]}, {dial_words(slide_setting_of(place).dial)} {slide[1]}"
     return PositionCutWrong(place.layer, place.position, slide[0], table[0], cut_again, shown)
@@ -151,7 +153,7 @@ def cut_wrong(
 def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction, str]:
     """Return the angle of the table at which a position was cut [deg], and the same angle as text.
 
-    Raises QuantityError.
+    Raises QuantityError for text that is no reading of the table.
     """
     set_deg, _ = read_table_setting(lathe, place.step, text)
     return set_deg, dms_text(set_deg % 360)
@@ -169,7 +171,7 @@ class MovedCuts(NamedTuple):
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
     """Return the positions that were cut in the wrong place, and the real places of the cuts.
 
-    Positions that an edited job no longer has are skipped. Raises PlanError for a job that this lathe cannot cut.
+    Positions that the edited job no longer has are skipped. Raises PlanError for a job that this lathe cannot cut.
     """
     entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
     if not entered:
@@ -189,6 +191,6 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
-    """Return the id of the step that cut a position in the wrong place: the last cut there before the user's entry."""
+    """Return the id of the last step that cut a position before the user entered that its place was wrong."""
     before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
     return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

@@ -1,4 +1,4 @@
-"""How far a run has cut each position of its pattern."""
+"""Finds how far a run has cut each position of its pattern."""
 
 from collections.abc import Mapping
 from typing import Literal, NamedTuple
@@ -12,7 +12,7 @@ CutState = Literal["coming", "started", "cut"]
 
 
 class PatternProgress(NamedTuple):
-    """The state of every position of a pattern in a run."""
+    """The state of every position of a pattern: not cut, partly cut, or cut."""
 
     states: Mapping[PatternPlace, CutState]
     """The state by position. A position is missing if the user skipped all its steps."""
@@ -21,7 +21,7 @@ class PatternProgress(NamedTuple):
 
 
 class ProgressTracker:
-    """Returns the progress of a run after each key. It assigns the steps to positions only once."""
+    """Finds the progress of a run after each key press. The steps are assigned to positions only once."""
 
     def __init__(self) -> None:
         self._steps: tuple[Step, ...] | None = None
@@ -41,9 +41,9 @@ class ProgressTracker:
 
 
 def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
-    """Return the steps that decide whether a position is cut.
+    """Return, for each position, the ids of the steps that decide whether the position is cut.
 
-    They are its cuts, or its turns of the table if the position has no cuts.
+    These are its cuts, or the turns of the table to the position if no cut is planned there.
     """
     turns: dict[PatternPlace, list[int]] = {}
     cuts: dict[PatternPlace, list[int]] = {}

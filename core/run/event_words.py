@@ -1,4 +1,4 @@
-"""A run and its events in plain words, as board, history and the printed log show them."""
+"""A run and its events in plain words, for the board, the history and the printed log."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -50,13 +50,13 @@ class EventLine(NamedTuple):
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words. From the first impossible event on, yield the events as they are logged."""
+    """Yield the events of a run in words. From the first impossible event on, the words are the logged values."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield events in words while they are read. `undone` is always False, because later events are not known yet."""
+    """Yield each event in words as soon as it is read. `undone` is always False, since no later event is known yet."""
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -82,7 +82,7 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
 
 
 def wall_parts(wall: str) -> tuple[str, str]:
-    """Return date and time of day from a logged wall time.
+    """Return the date and the time of day from a logged wall-clock time.
 
     >>> wall_parts("2026-03-14T09:26:53+00:00")
     ('2026-03-14', '09:26:53')
@@ -106,10 +106,7 @@ def _step_number(event: Event, state: State) -> str:
 
 
 def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
-    """Return one event in words.
-
-    `state`: the state of the run just before the event. For the event `begun`, the state just after the event.
-    """
+    """Return one event in words. `state`: the state of the run just before the event, or just after `begun`."""
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
@@ -124,14 +121,14 @@ def status_words(run: RunSummary) -> str:
 
 
 def run_names(run: RunSummary) -> tuple[str, str]:
-    """Return the name of a run's operation and the name of its job; "" for a run without a job file."""
+    """Return the name of a run's operation and the name of its job. The job's name is "" without a job file."""
     if run.origin is not None:
         return clean(run.origin.op_name), clean(run.origin.job_title)
     return clean(run.name) or _title(run.kind), ""
 
 
 def _title(kind: str) -> str:
-    """Return the title of a kind of operation. If this version does not know the kind, return the kind itself."""
+    """Return the title of a kind of operation, or the kind itself if this version does not know the kind."""
     known = kind_of(kind)
     return clean(kind) if known is None else known.title
 
@@ -231,21 +228,22 @@ def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _new_answers(entered: Edited, state: State) -> str:
-    """Return the latest answer in words, without the answers that the run had before."""
+    """Return the answers that an input added to those already in the run, in words."""
     answered, step = entered.plan_input["answered"], state.cursor
     value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
     if step is not None and value and (asks := str(step.extra.get("asks"))).endswith("_kept"):
         return f"Left outside the tolerance: {'face' if asks == 'face_kept' else 'axes'}, {value}"
     if step is not None and value:
         # If the answer is a list, its last item is the new one.
-        return f"Measured: {step.title.lower()} {_plain(value[-1] if isinstance(value, list) else value)}"
+        latest = _plain(value[-1] if isinstance(value, list) else value)
+        return f"Measured: {latest} ({step.title.lower()})"
     before = {**state.plan_input.parameters, **state.plan_input.answered}
     new = {key: value for key, value in answered.items() if before.get(key) != value} or answered
     return f"Answered: {', '.join(f'{key} {_plain(value)}' for key, value in new.items())}"
 
 
 def input_words(entered: RunInput, lathe: Lathe | None) -> str:
-    """Return an input in words: "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    """Return an input in words, such as "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"

@@ -1,6 +1,6 @@
 """Finds the work again after it was taken off the table and put back.
 
-The module lists the cuts that can be found, reads the dial readings at each cut, and works out how the work lies.
+The module lists the cuts that can be found, reads the dial readings at these cuts, and calculates how the work lies.
 """
 
 import math
@@ -17,7 +17,7 @@ from core.operations.patterns.elements import Element, elements
 from core.operations.patterns.layers import CutAsSet, Layer, PatternJob
 from core.operations.patterns.place_settings import is_falling
 from core.operations.patterns.put_back import LEAST_APART_MM, FoundCut, put_back
-from core.operations.registry import PlanInput, parameters_of
+from core.operations.registry import PlanInput, finds_cuts_again, parameters_of
 from core.plan import PlateSetting, Step
 from core.run.cut_places import CutPlace, cut_places, read_slide_place, read_turns_and_reading
 from core.run.work_as_it_lies import as_set, lay_at, on_work_mm
@@ -55,7 +55,7 @@ class CutToFind(NamedTuple):
 
 
 class SlideReading(NamedTuple):
-    """The place of the slide while the cutter's point is in a cut."""
+    """The position of the slide while the cutter's point is in a cut."""
 
     position: Fraction
     """The position of the slide, counted from its zero, in the unit of its dial."""
@@ -65,7 +65,7 @@ class SlideReading(NamedTuple):
 
 
 class TableReading(NamedTuple):
-    """The place of the table while the cutter's point is in a cut."""
+    """The angle of the table while the cutter's point is in a cut."""
 
     table_deg: Fraction
     """The angle of the table, counted from its zero in the direction of its numbers [deg]."""
@@ -74,7 +74,7 @@ class TableReading(NamedTuple):
 
 
 class CutRead(NamedTuple):
-    """A cut, with the readings at which the cutter's point meets the cut now."""
+    """A cut, and the readings of slide and table at which the cutter's point meets this cut now."""
 
     cut: CutToFind
     slide: SlideReading
@@ -82,20 +82,23 @@ class CutRead(NamedTuple):
 
     @property
     def found(self) -> FoundCut:
-        """Return the cut in the form that the fit needs."""
+        """Return the cut and its readings in the form that the fit needs."""
         return FoundCut(self.cut.element, self.slide.slide_mm, self.table.angle_deg)
 
 
 class WorkFound(NamedTuple):
-    """How the work lies now, in words and as the input from which the rest is planned."""
+    """How the work lies on the table now: in words, and as the input from which the open steps are planned."""
 
     words: str
     entered: PutBack
 
 
 def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
-    """Return the circles, dots and starts of slots that are already cut, the latest first; () without a pattern."""
-    if plan_input.kind != "pattern":
+    """Return the circles, dots and starts of slots that are already cut, the latest first.
+
+    Return () if the kind of operation cannot find its cuts again.
+    """
+    if not finds_cuts_again(plan_input.kind):
         return ()
     job: PatternJob = parameters_of(plan_input)
     found = []
@@ -122,7 +125,7 @@ def _element(plan_input: PlanInput, job: PatternJob, layer: Layer, state: State,
 
 
 def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace) -> tuple[float, float] | None:
-    """Return the real positions of slide and table at a cut, even if the cut is in the wrong place."""
+    """Return the slide position [mm] and table angle [deg] at which a cut was really made; None if not in the log."""
     for one in (revision.entered for revision in reversed(state.revisions)):
         if isinstance(one, PositionCutWrong) and (one.layer, one.position) == (place.layer, place.position):
             if one.cut_again or lathe.rotary_table is None:
@@ -133,10 +136,10 @@ def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace)
 
 
 def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> list[CutToFind]:
-    """Return the cuts that can still be chosen, the best one first.
+    """Return the cuts that the user can still choose, the best cut first.
 
-    First come cuts made with the mounted cutter and the present head setting. Among them, cuts far from the `chosen`
-    ones come first.
+    Cuts made with the mounted cutter and the present head setting come first. Among them, cuts far from the `chosen`
+    cuts come first.
     """
     rest = [cut for cut in cuts if cut not in chosen]
     return sorted(rest, key=lambda cut: (not cut.is_cut_like(cuts[0]) or _apart_mm(cut, chosen) < LEAST_APART_MM,
@@ -144,24 +147,21 @@ def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> 
 
 
 def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
-    """Return the distance from a cut to the nearest chosen cut [mm].
-
-    Without chosen cuts, all cuts get the same distance.
-    """
+    """Return the distance from a cut to the nearest chosen cut [mm], or the same value for all if none is chosen."""
     here = cut.element.x_mm, cut.element.y_mm
     return min((math.dist(here, (one.element.x_mm, one.element.y_mm)) for one in chosen), default=LEAST_APART_MM)
 
 
 def cannot_be_found(plan_input: PlanInput, state: State) -> str:
-    """Return why the work cannot be found again by its cuts, and what to do instead; "" if it can be found."""
+    """Return why the work cannot be found again by its cuts, and what to do instead; "" if the work can be found."""
     if len(cuts_to_find(plan_input, state)) < TO_FIND:
         return "Cut two circles, dots or slots first. Those cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
-        return "First do the next steps, which find the zeros of slide and table. Then find the work."
+        return "The next steps find the zeros of slide and table. Do those steps first, then find the work."
     if job.means == "direct":
         return (
-            "A table with notches cannot follow turned work. Set slide and table to a position that is cut. Turn the "
+            "A table with notches cannot follow turned work. Set slide and table to a position already cut. Turn the "
             "work on the table until the point falls into that cut. Check with a second cut."
         )
     return ""
@@ -204,7 +204,7 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
     if dial.per_turn is None or state.zeros.get(dial.name):
         return f"Enter the reading of the {dial_words(dial.name)}."
     half = dial.number_text(dial.per_turn / 2)
-    return f"Whole turns from zero, then the reading. 6+{half} means 6 whole turns and a reading of {half}."
+    return f"Enter the whole turns from zero, then the reading: 6+{half} means 6 whole turns and a reading of {half}."
 
 
 def table_example(cut: CutToFind) -> str:
@@ -215,13 +215,16 @@ def table_example(cut: CutToFind) -> str:
             "Enter the whole turns from zero and the reading, such as 12+3-26. Or enter the table's own scale, such as "
             "160-30."
         )
-    return f"Pin in the nearest hole of the {plate.circle} circle: whole turns from zero and the hole, such as 12+9."
+    return (
+        f"Put the pin in the nearest hole of the {plate.circle} circle. "
+        "Enter the turns from zero and the hole, such as 12+9."
+    )
 
 
 def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -> SlideReading:
-    """Return the place of the slide; raises QuantityError.
+    """Return the position of the slide from the typed reading. Raises QuantityError for text that is no reading.
 
-    The same reading comes once in every turn. So the user must enter the turns if the dial counts turns from 0.
+    Every turn shows the same reading once. So the user must also enter the turns if the dial was set to 0.
     """
     dial, job, lathe = _slide_dial(plan_input), parameters_of(plan_input), plan_input.lathe
     # In the middle of the work the planned setting does not show on which side the slide is.
@@ -232,7 +235,7 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
         if dial.per_turn is not None and not state.zeros.get(dial.name):
             half = dial.number_text(dial.per_turn / 2)
             raise QuantityError(
-                f"The reading {quoted(text)} comes once in every turn. "
+                f"The reading {quoted(text)} occurs once in every turn. "
                 f"Enter the whole turns from zero too, such as 6+{half}."
             )
     position, shown = read
@@ -240,23 +243,28 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
 
 
 def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading:
-    """Return the place of the table; raises QuantityError. The same reading comes once in every turn of the handle."""
+    """Return the angle of the table from the typed reading.
+
+    Every turn of the handle shows the same reading once. So a reading without whole turns raises QuantityError.
+    """
     table = plan_input.lathe.rotary_table
     if table is None:
         raise QuantityError("This lathe has no rotary table.")
     read = read_at_step(text, cut.place.step, table)
     if read.by_scale:
-        raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
+        raise QuantityError(
+            "The degree scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        )
     if read.every_deg != ROUND_DEG:
         raise QuantityError(
-            f"The reading {quoted(text)} comes once in every turn. Enter the whole turns from zero too, such as "
+            f"The reading {quoted(text)} occurs once in every turn. Enter the whole turns from zero too, such as "
             f"{'12+9' if _plate(cut.place.step) else '12+3-26'}."
         )
     return TableReading(read.angle_deg, float(read.angle_deg * (-1 if is_falling(table) else 1)))
 
 
 def work_found(plan_input: PlanInput, state: State, read: Sequence[CutRead]) -> WorkFound:
-    """Return how the work lies now, from the readings at two cuts or more.
+    """Return how the work lies on the table now, from the readings at two or more cuts.
 
     Raises ReadingSlippedError for readings that contradict each other, and PlanError for cuts that cannot show how the
     work lies.

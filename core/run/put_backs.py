@@ -1,4 +1,4 @@
-"""Finds when the work of a run was taken off the table and put back, and which steps came before and after."""
+"""Finds where in a run the work was taken off the table and put back, and which steps came before that."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -9,7 +9,7 @@ from core.plan import Step
 
 
 class LoggedPutBack(NamedTuple):
-    """One entry of a run that says that the work was put back."""
+    """One entry in the log that says that the work was put back on the table."""
 
     entered: PutBack
     last_id: int
@@ -17,7 +17,7 @@ class LoggedPutBack(NamedTuple):
 
 
 def put_backs(state: State) -> tuple[LoggedPutBack, ...]:
-    """Return every entry of work put back that was not undone, oldest first."""
+    """Return every entry that says the work was put back, oldest first, without undone entries."""
     entered = {one.seq: one.entered for one in state.revisions if isinstance(one.entered, PutBack)}
     if not entered:
         return ()
@@ -37,10 +37,7 @@ class SlideLeft(NamedTuple):
 
 
 def slide_left_at(state: State, dial_name: str) -> SlideLeft | None:
-    """Return where a slide was left when the work was found again.
-
-    None for other dials, and if it was never found again.
-    """
+    """Return where a slide was left when the work was found again; None for another dial, or if that never happened."""
     logged = put_backs(state)
     if not logged or (slide := logged[-1].entered.slide) is None:
         return None

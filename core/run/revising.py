@@ -1,4 +1,4 @@
-"""Connects the state of a run with its operation: the input of the plan, new steps after an input, dial readings."""
+"""Connects the state of a run with its operation: the plan input, the new steps after an input, dial readings."""
 
 import re
 from collections.abc import Collection, Mapping
@@ -28,12 +28,9 @@ def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
     """Return the plan input of a run from its log; raises FileError if the log's values cannot be read."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
-    if logged.logged_digest and logged.kind == "pattern" and lathe.rotary_table is not None:
-        # The first version set a table by its dial whenever the table had one, exact or not. Runs of that version still
-        # do.
-        from core.operations.dividing.division import usual_means
-
-        parameters = {"with": usual_means(lathe.rotary_table), **parameters}
+    kind = kind_of(logged.kind)
+    if logged.logged_digest and kind is not None:
+        parameters = kind.operation.logged_by_first_version(parameters, lathe)
     return PlanInput(kind=logged.kind, parameters=parameters, lathe=lathe, material=logged.material)
 
 
@@ -50,7 +47,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 
 
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
-    """Return whether job and lathe are still the same as when this version or the first one planned the run.
+    """Return whether an operation's job and lathe are still those from which a run was planned.
 
     `digests`: the digests of the run's plan input, see `LoggedPlanInput.digests`.
     """
@@ -62,26 +59,33 @@ def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
 
 
 def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open steps after an input; raises PlanError or FileError.
+    """Return the steps that replace the open steps of a run after an input.
 
-    An extra spring pass is put before the open steps. For every other input the operation plans again.
+    An extra spring pass comes before the open steps. For every other input the operation plans again. Raises PlanError
+    for an input that cannot be used, and FileError for parameters that cannot be read.
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
+    answered = dict[str, Any]()
     if isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}:
         answered = entered.plan_input["answered"]
         plan_input = plan_input._replace(parameters={**plan_input.parameters, **answered})
     # An answer at the counter changes no set-up.
     files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
     set_up = _set_up_as_edited(plan_input, state) if files_changed else None
-    return replan(plan_input, state.progress, entered, set_up)
+    try:
+        return replan(plan_input, state.progress, entered, set_up)
+    except FileError as error:
+        # A user who answered a question at the counter has seen no key of a job file.
+        refusals = ((words.partition(": "), words) for words in error.every)
+        raise FileError([parts[2] if parts[0] in answered else words for parts, words in refusals]) from error
 
 
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     """Return the set-up steps that an edited plan still needs; None to keep the open set-up steps.
 
-    The open steps stay in three cases: the edit changes no set-up, a pass or a reading is done, or the last input was
-    no edit. In the last case a position is being found again.
+    The open set-up steps stay in three cases: the edit changes no set-up, a pass or reading has been done, or the last
+    input was not an edit. In the last case a position is being found again.
     """
     from core.set_up_steps import SET_UP_TITLE, in_words_of, prepares, set_up_left, set_up_steps
 
@@ -111,8 +115,8 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return the plan input of a run after its job or lathe was edited, and the input to log.
 
-    Answers from the counter stay unless the edited job contradicts them, or they can no longer be read. Readings that
-    are still valid stay too.
+    Answers given at the counter stay unless the edited job has these keys itself, or no longer asks for them. Indicator
+    readings that are still valid stay too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
@@ -145,11 +149,11 @@ def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHo
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
-    """Return a spring pass that repeats the last pass and takes nothing, and then the open steps with new ids."""
+    """Return a spring pass at the setting of the last pass, followed by the open steps with new ids."""
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
-        raise PlanError("No pass is done yet. A spring pass repeats the last pass.")
+        raise PlanError("No pass has been done yet. A spring pass repeats the last pass.")
     latest = state.undoable
     if latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo):
         raise PlanError("The dial is already set for the next pass. Do that pass first, then the spring pass.")
@@ -157,7 +161,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
-    """Return the settings of a step as dial readings. The readings count from the dial's reading at touch-off."""
+    """Return the settings of a step with the readings that the dials will really show after their touch-off."""
     dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial that is zeroed at this step does not count from its new zero yet.
     return tuple(
@@ -190,9 +194,8 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
 def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
     """Return an entered dial reading as an exact number in the dial's own unit.
 
-    Raises QuantityError for anything but a number from 0 up to a full turn. A readout takes any number. A dial also
-    takes any number at touch-off if it can show the size of the work. Such a dial reads diameter, and its numbers fall
-    going in.
+    Raises QuantityError for a reading that is not from 0 to a full turn. A digital readout takes any number. So does a
+    dial at touch-off if it can show the size of the work: it reads diameter, and its numbers fall going in.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())
@@ -208,7 +211,7 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 def position_at_reading(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
     """Return the position at which a dial shows the reading `shown`, counted from touch-off.
 
-    Every turn shows the same reading once. The result is the position nearest to the planned position.
+    Every turn shows the same reading once. Of these positions, the one nearest to the planned position is returned.
     """
     dial = lathe.dial(setting.dial)
     zero = state.zeros.get(setting.dial, Fraction(0))

@@ -1,4 +1,4 @@
-"""Runout checks whose result a pattern can use: the eccentricity of the work, or the runout of its face."""
+"""Runout checks with a result for a pattern: the eccentricity of the work, or the runout of its face."""
 
 from collections.abc import Iterator, Mapping
 from math import atan2, degrees
@@ -21,7 +21,7 @@ _FILE = "in this job's file"
 
 
 def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
-    """Return a mark of a check as an angle on the work [deg], anticlockwise from the check's mark 0.
+    """Return the angle on the work of a mark of a runout check [deg], anticlockwise from the check's mark 0.
 
     Marks count in the order in which they come under the indicator. If the work turns clockwise, the marks run
     anticlockwise on the work.
@@ -54,9 +54,9 @@ class RunoutCheck(NamedTuple):
         return self.job.surface == "face"
 
     def keys(self, turned: Turned) -> Mapping[str, str]:
-        """Return keys of a pattern with their values, in the form of a job file.
+        """Return the values that this check gives for keys of a pattern, as text for a job file.
 
-        A key without a value must be left empty. An older value would not belong to this check.
+        A key with the value "" must be emptied, because an older value would not belong to this check.
         """
         towards_0_mm, towards_90_mm = self.analysis.work_centre_mm
         angle_deg = angle_on_work_deg(degrees(atan2(towards_90_mm, towards_0_mm)), turned)
@@ -86,9 +86,9 @@ def _in_file(name: str, plan_input: PlanInput) -> RunoutCheck | None:
 
 
 def check_of_run(name: str, source: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
-    """Return the check from a run's last set of readings. `source` names the run in a few words.
+    """Return the check from a run's last set of readings; None if the set is incomplete or the work was moved since.
 
-    None if the set is incomplete, or the work was moved after it.
+    `source` names the run in a few words.
     """
     try:
         view = runout_view(plan_input, state)

@@ -1,4 +1,4 @@
-"""The contents of the runout screen for a run: its sets of readings, their findings, and the reading to take now."""
+"""The contents of the runout screen: the sets of readings of a run, their findings, and the reading to take now."""
 
 from collections.abc import Iterable
 from contextlib import suppress
@@ -48,17 +48,17 @@ class SetOfReadings:
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the first reading of a plane's turn; an empty turn if the plane was not read yet."""
+        """Return the first turn read in a plane; a turn without readings if the plane has not been read."""
         turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
     def is_whole(self, plane: int) -> bool:
-        """Return whether every mark of a plane was read."""
+        """Return whether every mark of a plane has been read."""
         return len(self.turn(plane).readings_mm) == len(self.job.angles_deg)
 
     @property
     def complete(self) -> bool:
-        """Return whether every mark of every plane was read."""
+        """Return whether every mark of every plane has been read."""
         return all(self.is_whole(plane) for plane in range(1, self.job.planes + 1))
 
     @cached_property
@@ -79,7 +79,7 @@ class SetOfReadings:
 
     @property
     def refusal(self) -> str:
-        """Return why a complete set cannot be analysed; "" if it can be, or if the set is not complete."""
+        """Return why a complete set of readings cannot be analysed; "" if it can, or if the set is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -103,12 +103,12 @@ class RunoutView:
 
     @property
     def reading(self) -> Step | None:
-        """Return the current step if it takes a reading; else None."""
+        """Return the current step if the user takes a reading at this step; otherwise None."""
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """Return the place on the work at which the current step takes its reading."""
+        """Return the plane and mark at which the current step takes its reading; None if the step takes none."""
         return None if self.step is None else self.step.reading_at
 
     @property
@@ -118,22 +118,22 @@ class RunoutView:
 
     @property
     def current_set(self) -> SetOfReadings:
-        """Return the set being read. If no set is being read, return the last one."""
+        """Return the set of readings being taken, or otherwise the last set."""
         return self.sets[-1]
 
     @property
     def previous_set(self) -> SetOfReadings | None:
-        """Return the complete set before the current set. The screen compares the two."""
+        """Return the last complete set before the current set, for comparison on the screen; None if there is none."""
         return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
-        """Return the plane of the reading to take now. Without such a reading, return the first plane."""
+        """Return the number of the plane of the reading to take now, or of the first plane without such a reading."""
         return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
     def mark_deg(self) -> float | None:
-        """Return the mark on the work that the user must now turn to the indicator [deg]."""
+        """Return the mark on the work that the user must now turn to the indicator [deg]; None if no reading is due."""
         at = self.reading_at
         if at is None:
             return None
@@ -141,28 +141,28 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """Return how many times this turn was read before: 0 while it is read for the first time."""
+        """Return how many times the present turn has already been read."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
     def again(self) -> bool:
-        """Return whether the turn is being read again with nothing moved."""
+        """Return whether the same turn is being read again without any move of the work in between."""
         return self.repeat > 0
 
     @property
     def times(self) -> int:
-        """Return how many times the turn has been read, including the present time."""
+        """Return how many times the present turn is read, including this time."""
         return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
     def turn_readings_mm(self) -> tuple[float, ...]:
-        """Return the readings of the turn that is being read [mm]."""
+        """Return the readings taken so far in the present turn [mm]."""
         turns = (turn for turn in self.current_set.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
     def heading(self) -> str:
-        """Return the number of the reading with the total, or the move to make; "" for other steps."""
+        """Return the number of the reading out of all readings, or the move to make; "" for other steps."""
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
@@ -189,12 +189,12 @@ class RunoutView:
             return ""
         if "stands" in self.step.extra:
             moves = " with the moves" if any(line.kind == "do" for line in self.findings) else ""
-            return f"All readings are taken. Look at the result, then press Enter to continue{moves}."
+            return f"All readings have been taken. Look at the result, then press Enter to continue{moves}."
         return self.step.text
 
     @property
     def move_advised(self) -> bool:
-        """Return whether the last set showed that the work must be moved. After the move the turn is read again."""
+        """Return whether the last set of readings showed that the work must be moved and then read again."""
         analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
@@ -218,9 +218,9 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """Return the figures under their headings, with the plane being read first.
+        """Return the figures of each plane under its heading, with the plane being read first.
 
-        With only one plane the heading is "".
+        The heading of a single plane is "".
         """
         figures = []
         for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
@@ -233,7 +233,7 @@ class RunoutView:
 
     @cached_property
     def picture(self) -> PolarView:
-        """Return the picture of the turn being read, with the other plane and the previous set."""
+        """Return the picture of the present turn, with the other plane and the previous set of readings."""
         return polar_view(
             self._turns_to_draw(),
             self.job,
@@ -251,7 +251,7 @@ class RunoutView:
 
 
 def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
-    """Return the turns of a set to draw. The turns of `plane` come first."""
+    """Return the turns of a set of readings in the form to draw, those of `plane` first."""
     two, other = readings.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
     turns = [TurnToDraw(letter="o", name=name, turn=readings.turn(plane), analysis=readings.planes.get(plane))]
@@ -262,7 +262,7 @@ def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
 
 
 def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
-    """Return the contents of the screen for a runout run; raises FileError if the log's values cannot be read."""
+    """Return the contents of the runout screen for a run; raises FileError if the log's values cannot be read."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
     sets: list[SetOfReadings] = []
@@ -298,10 +298,9 @@ def takes_reading(step: Step) -> bool:
 
 
 def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
-    """Return the set of readings that was just completed.
+    """Return the set of readings that the last step completed; None if that step completed no set.
 
-    Return None if marks are still to be read, or if the last step took no reading. Raises QuantityError for a logged
-    value that is not a reading.
+    Raises QuantityError for a logged value that is not a reading.
     """
     last = state.last_done
     if last is None or not takes_reading(last):
@@ -314,8 +313,8 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
     """Return which readings of the last set are still valid after the job was changed.
 
-    The result is all readings of a complete set, "under way" for a set that continues, or "none yet" for no readings.
-    It is None if the marks were changed or something was moved. Raises QuantityError for a logged value that is not a
+    The result is all readings of a complete set, "under way" for a set that continues, "none yet" without readings, or
+    None if the marks were changed or something was moved. Raises QuantityError for a logged value that is not a
     reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
@@ -368,7 +367,7 @@ def deepest_groove(job: Job | None) -> PatternGroove | None:
 
 
 def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
-    """Return one row of text that says what a runout does to thread, spigot, bore and groove, in numbers."""
+    """Return one row of text with the effect of a runout on thread, spigot, bore and groove, in numbers."""
     if groove is None:
         return " ".join(effects_on_work(analysis, lathe.indicator_text))
     lines = effects_on_work(

@@ -1,6 +1,6 @@
 """Makes the pictures of the current step: its dial at the mark to set, and a drawing of the cut or the swung slide.
 
-A picture is made only when the screen shows it, so that no pass waits for a picture.
+A picture is made only if the screen shows pictures, so that no key press waits for one.
 """
 
 from collections.abc import Callable, Sequence
@@ -44,24 +44,24 @@ class DialPicture(NamedTuple):
 
     @property
     def number(self) -> str:
-        """Return the number at the wanted mark."""
+        """Return the dial's number at the wanted mark, as text."""
         return self._engraved(Fraction(self.wanted_marks))
 
     def around(self, each_side: int) -> Sequence[DialMark]:
-        """Return the marks on each side of the wanted mark, from left to right."""
+        """Return the wanted mark with `each_side` marks on each side of it, from left to right."""
         return marks_around(self.dial, self.wanted_marks, each_side)
 
     @property
     def away_marks(self) -> Fraction | None:
-        """Return how many marks the dial must still move; None if its position is not known."""
+        """Return how many marks the dial must still move; None if the dial's position is not known."""
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
-        """Return how many marks the zero line is to the right of the wanted mark now; negative to the left.
+        """Return how many marks the zero line is now to the right of the wanted mark; below 0 if to the left.
 
-        Return None if the dial's position is not known. Also return None if the dial is a whole turn away or more,
-        because each turn brings the same mark.
+        Return None if the dial's position is not known, or is a whole turn away or more, since every turn brings the
+        same mark.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -72,10 +72,10 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Return in words where the dial is and how far it must still move; "" if its position is not known."""
+        """Return in words the dial's reading now and how far to turn it; "" if the dial's position is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
-            return "Turn only the dial to 0. Leave the handle."
+            return "Turn only the dial ring to 0. Do not move the handle."
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:
@@ -101,7 +101,7 @@ DrawingOf = Callable[[State, Step], Drawing | None]
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step. If the step has no picture, `why_none` says why."""
+    """The pictures of a step: its dial and its drawing. If there is neither, `why_none` gives the reason."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
@@ -113,7 +113,7 @@ class StepPicture(NamedTuple):
 
 
 class StepPictures:
-    """Makes the pictures of a run's steps. It reads the plan input of the run only once."""
+    """Makes the pictures of a run's steps. The plan input of the run is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
@@ -124,7 +124,7 @@ class StepPictures:
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run. This version cannot draw it.")
+            return StepPicture(why_none="Another version planned this run. This version cannot draw its steps.")
         pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
         return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
@@ -135,7 +135,7 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the first dial that a step sets; None for a readout, or if the user must enter the dial's reading."""
+        """Return the picture of the first dial that a step sets; None for a readout or a reading yet to be entered."""
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
@@ -176,7 +176,7 @@ def _why_none(step: Step) -> str:
         case "check":
             return "This step has no picture. You set no dial."
         case "measure" | "read":
-            return "This step has no picture. You measure and set no dial."
+            return "This step has no picture. You only measure, and set no dial."
         case "set" if step.required:
             return "This step has no picture. Leave the dial and enter its reading."
         case _:

@@ -1,6 +1,6 @@
-"""Finds the steps that the user must skip or repeat together.
+"""Finds the steps that are skipped or repeated together.
 
-Without them a cut could lose the step that brings the cutter to the work.
+Otherwise a cut could lose the step that brings the cutter to the work.
 """
 
 from collections.abc import Iterator
@@ -11,7 +11,7 @@ from core.run.put_backs import put_backs
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps to skip together with a step.
+    """Return the steps to skip if the user skips a step: that step, and those that make no sense without it.
 
     A step that goes to a position is skipped with all open steps of the position. A feed in to a groove is skipped with
     the feed along the groove, because the feed in starts the spindle and brings the cutter to depth.
@@ -23,7 +23,7 @@ def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
 
 
 def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps to repeat together with a step, in order.
+    """Return the steps to repeat, in order, if the user repeats a step.
 
     A feed in to a groove and the feed along the groove are repeated together. If table or slide has left the position
     since, the step that goes to the position is repeated too. Another step then goes back to the current position.
@@ -48,11 +48,10 @@ def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
 
 
 def interrupted_with(state: State) -> tuple[Step, ...]:
-    """Return the steps to repeat if a run was interrupted before a feed along a groove:
+    """Return the steps to repeat after an interruption at a feed along a groove; () at any other step.
 
-    the turn to the groove and the feed in.
-
-    The user has withdrawn the tool since, and table or slide may be part of the way along the groove.
+    They are the turn to the groove and the feed in. The user has withdrawn the tool since, and the table or the slide
+    may be part of the way along the groove.
     """
     cursor = state.cursor
     before = None if cursor is None else fed_in_before(state, cursor)
@@ -63,7 +62,7 @@ def interrupted_with(state: State) -> tuple[Step, ...]:
 
 
 def fed_in_before(state: State, along: Step) -> Step | None:
-    """Return the step that fed in for a feed along a groove; None if no step did, or if that step is still open."""
+    """Return the finished step that fed the tool in for a feed along a groove; None if no such step is done."""
     if not along.feeds_along:
         return None
     earlier: Iterator[Step] = (other for other in reversed(state.steps) if other.id < along.id)
@@ -79,18 +78,18 @@ def feeds_in_for(step: Step, along: Step) -> bool:
 
 
 def _has_left(step: Step, there: Step) -> bool:
-    """Return whether a step done after the turn to a position has moved table or slide away from that position."""
+    """Return whether a step after `there` has fed the table or the slide away from the position set by `there`."""
     return step.id > there.id and step.feeds_along
 
 
 def _turns_since_put_back(state: State) -> list[Step]:
-    """Return the done or skipped steps that go to a position. Steps before the work was put back do not count."""
+    """Return the done and skipped steps that go to a position, without those before the work was last put back."""
     logged = put_backs(state)
     after = logged[-1].last_id if logged else 0
     return [step for step in state.steps if step.id > after and step.action == "index" and step.id in state.results]
 
 
 def _turn_to(step: Step, turns: list[Step]) -> Step | None:
-    """Return the last step that went to the position of a step before that step was done."""
+    """Return the last step before `step` that went to the same position; None if there is none."""
     before = (turn for turn in reversed(turns) if turn.id < step.id and turn.at.where == step.at.where)
     return next(before, None)

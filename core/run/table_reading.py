@@ -1,4 +1,4 @@
-"""Finds the position to which a reading of the rotary table belongs, or the angle at which the table was set."""
+"""Finds the position that belongs to a reading of the rotary table, and the angle at which the table was set."""
 
 from collections.abc import Sequence
 from fractions import Fraction
@@ -32,9 +32,9 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting shows how to read the table.
+    """Return the step whose setting says whether the table is read by dial, holes or notches.
 
-    It is the current step, or else the last step at the table, or else the next one.
+    This is the current step if it sets the table, otherwise the last such step, otherwise the next; None without any.
     """
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
@@ -46,7 +46,7 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
 
 
 class TableAnswer(NamedTuple):
-    """The position of the table, as its reading shows it."""
+    """What a reading says about the position of the table, in words."""
 
     words: str
     """The answer, in one or two sentences."""
@@ -58,9 +58,9 @@ class TableAnswer(NamedTuple):
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
-    """Return the position to which an entered reading of the table belongs, and how to turn to the wanted position.
+    """Return the position that belongs to a typed reading of the table, and how to turn to the wanted position.
 
-    Raises QuantityError for anything but a reading of this table.
+    Raises QuantityError for text that is no reading of this table.
     """
     table = _table_of(lathe)
     step = step_at_table(state, table)
@@ -81,7 +81,7 @@ def _known_place_words(table: RotaryTable, state: State, step: Step, place: Tabl
     if len(match.numbers) > 1 or (step.at.position in match.numbers and match.off_deg == 0):
         return f"{words}."
     if place.by_scale:
-        return f"{words}. The scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        return f"{words}. The scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
     route = route_words(table, state, step, place) or match.remedy
     return f"{words}. {sentence(route)}" if route else f"{words}."
 
@@ -95,10 +95,10 @@ def _reading_answer(
     match: PositionMatch,
     current: TablePosition | None,
 ) -> TableAnswer:
-    """Return all positions that fit a reading. Every turn of the handle shows the same reading again."""
+    """Return the answer with all positions that fit a reading. Every turn of the handle shows the same reading."""
     shown = _shown_words(step, place, table)
     if current is None:
-        head = f"{shown} comes once in every turn of the handle. This reading alone does not give the table's position."
+        head = f"{shown} occurs once in every turn of the handle. The reading alone does not show the table's position."
         return TableAnswer(head, (_fitting(table, steps, step, place, match), _make_sure(table, step, None)))
     likely_deg = nearest_angle_deg(place, current.set_deg)
     likely = TableAngle(likely_deg, Fraction(ROUND_DEG))
@@ -108,7 +108,7 @@ def _reading_answer(
     nearest = "" if is_there else f": nearest to {current.words}"
     undone = " before the undo" if current.undone else ""
     head = (
-        f"{shown} comes once in every turn of the handle. "
+        f"{shown} occurs once in every turn of the handle. "
         f"Most likely the table is at {dms_text(likely_deg % 360)}, {at}{nearest}, where you set it last{undone}."
     )
     more = [_a_turn_out(table, steps, step, likely_deg), _fitting(table, steps, step, place, match)]
@@ -127,7 +127,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
-    """Return a sentence with the readings on the table's scale one turn of the handle before and after a position."""
+    """Return a sentence with the table angles one turn of the handle before and after the likely angle [deg]."""
     parts = []
     for turn, words in ((-1, "One turn too few shows the same reading, at"), (1, "one turn too many also does, at")):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
@@ -138,7 +138,7 @@ def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_de
 
 
 def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Return a sentence with the positions that fit a reading, each with its whole turns from zero."""
+    """Return a sentence that lists the positions that fit a reading, each with its whole turns from zero."""
     angles = positions_deg(steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -149,7 +149,8 @@ def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: Table
         amount = dms_text(abs(match.off_deg), Fraction(1, 3600))
         nearest = f"{', '.join(named)}{others}"
         return (
-            f"No position fits this reading exactly. Nearest, {amount} off, with the whole turns from zero: {nearest}."
+            f"No position fits this reading exactly. The nearest are {amount} off, "
+            f"with the whole turns from zero: {nearest}."
         )
     fit = "One position fits this reading" if len(match.numbers) == 1 else "Positions that fit this reading"
     return f"{fit}, with the whole turns from zero: {', '.join(named)}{others}."
@@ -160,22 +161,23 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
     scale = "" if likely_deg is None else f" ({dms_text(likely_deg % 360)})"
     typed = "" if plate is None or likely_deg is None else f", as {_hole_at(table, plate, likely_deg)}"
     return (
-        f"To make sure, read the table's own degree scale{scale} and enter it here{typed}. Or go back to zero and "
-        "count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
+        f"To make sure, read the table's own degree scale{scale} and enter that angle here{typed}. Or go back to "
+        "zero and count the turns. Or stop the spindle and bring the tool's point into a mark already cut."
     )
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return an example of an entry for a hole and the table's scale: "9 holes at 154 deg"."""
+    """Return an example of an entry for a hole and the table's degree scale, such as "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return the angle at which the table was set, nearest to the planned angle [deg], as a number and in words.
+    """Return the angle [deg] at which the table was set, and its reading in words.
 
-    Raises QuantityError for anything but a reading of this table, and if the step does not turn the table.
+    Of all angles with the typed reading, the one nearest to the planned angle is taken. Raises QuantityError for text
+    that is no reading of this table, or if the step does not turn the table.
     """
     table = _table_of(lathe)
     planned = table_angle_deg(step, table)
@@ -183,7 +185,9 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
         raise QuantityError("This step does not turn the table.")
     place = read_at_step(text, step, table)
     if place.by_scale:
-        raise QuantityError("The degree scale does not show the hole. Enter the hole too, such as 9 holes at 154 deg.")
+        raise QuantityError(
+            "The degree scale alone does not show the hole. Enter the hole too, such as 9 holes at 154 deg."
+        )
     set_deg = nearest_angle_deg(place, planned)
     plate = _plate(step)
     if plate is None or plate.circle is None:
@@ -194,9 +198,9 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
 
 
 def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
-    """Return the dials that the user may have set differently at a step; [] if the step sets only one dial.
+    """Return the names of the dials that the user may have set differently at a step; [] if it sets only one dial.
 
-    At a position: the table and a slide that changes. Along a groove: only the dial that moves during the cut.
+    At a position these are the table and a slide that changes. Along a groove it is the dial that moves in the cut.
     """
     if step.feeds_along:
         return [step.settings[-1].dial]
@@ -211,7 +215,7 @@ def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
 
 
 def sets_table(lathe: Lathe, step: Step) -> bool:
-    """Return whether a step turns the rotary table to a position."""
+    """Return whether a step turns the lathe's rotary table to a position."""
     return (
         step.action == "index"
         and lathe.rotary_table is not None

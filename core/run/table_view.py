@@ -1,4 +1,4 @@
-"""The words that the counter shows for the rotary table: where the table is, and how to turn to the next position."""
+"""The counter's words for the rotary table: the table's position, and how to turn to the next position."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -17,6 +17,7 @@ from core.operations.dividing.set_up import TO_ZERO
 from core.operations.dividing.steps import GOES_SHORTER_WAY
 from core.operations.dividing.words import FALLING, RISING, backlash_text, holes_text, turning_sense, turns_text
 from core.operations.patterns.feeding import THROUGH
+from core.operations.registry import kind_of
 from core.plan import PlateSetting, Step
 from core.values.angles import dms_text
 from core.values.dials import DialView, Setting
@@ -27,7 +28,7 @@ _FINEST = 10**6
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """The position at which the table was last set. Angles are exact and counted from the table's zero [deg]."""
+    """The position at which the table was last set, with exact angles from the table's zero [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
@@ -76,9 +77,9 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return the position at which the table was last set; None before its zero is set, and after anything was moved.
+    """Return the position at which the table was last set; None before its zero is set or after something was moved.
 
-    Undo turns no handle, so an undone step still gives the position.
+    Undo does not turn a handle, so an undone step still gives the position.
     """
     wrong: dict[tuple[int | None, int | None], Fraction] = {}
     for event in state.machine_events_latest_first():
@@ -121,12 +122,12 @@ def circle_of(step: Step) -> int | None:
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step should reach [deg]. If the step has none, return `set_deg`."""
+    """Return the exact angle that a step should reach [deg], or `set_deg` if the step does not say."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
 class TableView(NamedTuple):
-    """How to set the table to one position: as a sentence, and as the reading of its dial."""
+    """How to set the table to one position: in a sentence, and as a dial reading."""
 
     text: str
     dial: DialView
@@ -166,7 +167,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
 
 
 def _start_of_arc(step: Step, position: Position) -> Position | None:
-    """Return the table's position before it feeds along an arc to a position; None for any other step."""
+    """Return the table's position at the start of an arc that a step feeds along; None if the step feeds along none."""
     through = step.extra.get(THROUGH)
     if not step.feeds_along or through is None:
         return None
@@ -284,9 +285,9 @@ def zero_shown(state: State, step: Step) -> DialView | None:
 
 
 def place_from_zero(table: RotaryTable, step: Step) -> str:
-    """Return the table's setting at a step, counted from its zero: "32+0°00'", "7+12 of 43", "notch 3".
+    """Return the table's setting at a step, counted from zero: "32+0°00'", "7+12 of 43" or "notch 3".
 
-    Whole turns of the handle come before the reading or the hole. Return "" if the step does not set the table.
+    The first number is the whole turns of the handle. Return "" if the step does not set the table.
     """
     angle_deg = table_angle_deg(step, table)
     if angle_deg is None:
@@ -311,7 +312,7 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return the part of the table's division that the words for one position need."""
+    """Return a division of the table with one position, which is all that the words for that position need."""
     setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None
@@ -332,8 +333,9 @@ def _dividing(
 
 
 def is_falling(state: State) -> bool:
-    """Return whether the numbers on the table's scale fall as a run turns the table."""
+    """Return whether the numbers on the table's scale fall while a run turns the table from position to position."""
     table = state.plan_input.lathe.get("rotary_table")
     numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
-    is_turned_back = state.plan_input.kind == "pattern" and numbers_rise == "anticlockwise"
+    kind = kind_of(state.plan_input.kind)
+    is_turned_back = kind is not None and kind.angles_on_work and numbers_rise == "anticlockwise"
     return is_turned_back or bool(state.plan_input.parameters.get("sense") == "falling")

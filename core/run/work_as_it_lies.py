@@ -1,6 +1,6 @@
-"""Works out the readings of slide and table for positions that are already cut, for the present position of the work.
+"""Calculates the readings of slide and table at cut positions for the work as it lies on the table now.
 
-Work that was taken off and put back lies elsewhere on the table. So an earlier position has a new reading now.
+Work that was taken off and put back lies elsewhere on the table, so every cut position has new readings.
 """
 
 import cmath
@@ -16,7 +16,7 @@ from core.operations.dividing.handle_dial import TABLE, dial_setting, handle_tur
 from core.operations.dividing.plates import nearest_hole
 from core.operations.patterns.layers import PatternJob, Point, PolarSetting
 from core.operations.patterns.place_settings import is_falling, setting_to_meet, slide_as_set_mm, slide_setting
-from core.operations.registry import parameters_of
+from core.operations.registry import finds_cuts_again, parameters_of
 from core.plan import AnySetting, PlateSetting, Step
 from core.run.put_backs import put_backs
 from core.run.revising import plan_input_of
@@ -26,7 +26,7 @@ _ROUND = Fraction(360)
 
 
 def lay_at(state: State, job: PatternJob, step_id: int | None = None) -> PutBack:
-    """Return where the work lay on the table at a finished step. Without a step, return where it lies now."""
+    """Return how the work lay on the table at a finished step, or how it lies now if `step_id` is None."""
     lies = PutBack(job.eccentric_mm, 0.0)
     for logged in put_backs(state):
         if step_id is None or step_id > logged.last_id:
@@ -35,17 +35,16 @@ def lay_at(state: State, job: PatternJob, step_id: int | None = None) -> PutBack
 
 
 def on_work_mm(job: PatternJob, lay: PutBack, slide_mm: float, angle_deg: float) -> Point:
-    """Return which point of the work is under the spindle's axis, for a slide and an angle of the table as set."""
+    """Return the point of the work that is under the spindle's axis, from the slide [mm] and the table angle [deg]."""
     on_table = complex(*job.comes_out_mm(slide_mm, angle_deg)) + complex(*job.eccentric_mm)
     point = (on_table - complex(*lay.shift_mm)) * cmath.exp(-1j * math.radians(lay.turn_deg))
     return point.real, point.imag
 
 
 def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the slide's distance from the axes' meeting point [mm] and the table's angle [deg] that a step sets.
+    """Return the slide's distance from the meeting point of the axes [mm] and the table's angle [deg] at a step.
 
-    Return None if the step does not set both. The angle is positive in the direction in which positions come
-    anticlockwise on the work.
+    Return None if the step does not set both. The angle rises as positions follow each other anticlockwise on the work.
     """
     table, setting = lathe.rotary_table, step.setting(job.offset_dial)
     angle_deg = None if table is None else table_angle_deg(step, table)
@@ -56,12 +55,12 @@ def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | N
 
 
 def steps_as_work_lies(state: State) -> tuple[Step, ...]:
-    """Return the steps of a run. Positions set before the work was put back get the settings that apply now.
+    """Return the steps of a run. Steps that set a position before the work was put back get the settings for now.
 
-    Earlier passes are skipped, because the readings at their ends have changed too.
+    Passes from before that are skipped, because the readings at their ends have changed too.
     """
     logged = put_backs(state)
-    if not logged or state.plan_input.kind != "pattern":
+    if not logged or not finds_cuts_again(state.plan_input.kind):
         return state.steps
     plan_input = plan_input_of(state.plan_input)
     job, lathe = parameters_of(plan_input), plan_input.lathe
@@ -74,7 +73,7 @@ def steps_as_work_lies(state: State) -> tuple[Step, ...]:
 
 
 def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
-    """Return a step that sets a position of the work, with the setting that applies now."""
+    """Return a step that sets a position, with the settings that reach this position as the work lies now."""
     places, table = as_set(step, job, lathe), lathe.rotary_table
     lay, lies = lay_at(state, job, step.id), lay_at(state, job)
     if places is None or table is None or lay == lies:

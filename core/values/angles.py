@@ -1,4 +1,4 @@
-"""Angles as text: in decimal degrees, in degrees, minutes and seconds, and in seconds of arc."""
+"""Angles as text: in decimal degrees, or in degrees, minutes and seconds of arc."""
 
 import re
 from fractions import Fraction
@@ -10,7 +10,7 @@ ARCSEC_PER_DEG = 3600
 MINUTE = Fraction(1, 60)
 
 _SMALL = Fraction(1, 6)
-"""A smaller angle is shown in seconds of arc [deg]."""
+"""A smaller angle is shown to a tenth of a second of arc [deg]."""
 _SEPARATOR = re.compile(r"[;+]|,\s")
 _BARE_NUMBER = re.compile(r"-?\s*\d+(?:[.,]\d*)?", re.ASCII)
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
@@ -73,22 +73,30 @@ def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
     return 36_000, 1
 
 
-def arcsec_text(angle_deg: Fraction | float) -> str:
-    """Return a small angle in seconds of arc.
+def amount_text(angle_deg: Fraction | float) -> str:
+    """Return an angle without its sign, in degrees, minutes and seconds. A small angle has tenths of a second.
 
-    >>> arcsec_text(Fraction(1, 210))
-    '17.1"'
+    The degrees are there even if they are 0, because 17.1" alone would read as inches.
+
+    >>> amount_text(Fraction(1, 210)), amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
+    ('0°00\\'17.1"', "0°02'", "4°00'")
     """
-    return f'{number_text(float(angle_deg) * ARCSEC_PER_DEG, 1)}"'
+    size_deg = abs(Fraction(angle_deg))
+    smallest_deg = Fraction(1, 36_000 if size_deg < _SMALL else 3600)
+    return dms_text(size_deg, smallest_deg).replace('.0"', '"').removesuffix('00"')
 
 
-def amount_text(angle_deg: Fraction) -> str:
-    """Return an angle without its sign: in seconds of arc if small, otherwise in degrees, minutes and seconds.
+def mark_words(graduation_deg: Fraction) -> str:
+    """Return the angle between two marks in words, in the largest unit in which it is a whole number.
 
-    >>> amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
-    ('120"', "4°00'")
+    >>> mark_words(Fraction(1, 30)), mark_words(Fraction(1, 120)), mark_words(Fraction(1))
+    ('2 minutes of arc', '30 seconds of arc', '1 degree')
     """
-    return arcsec_text(abs(angle_deg)) if abs(angle_deg) < _SMALL else dms_text(abs(angle_deg), Fraction(1, 3600))
+    for per_degree, unit, of_arc in ((1, "degree", ""), (60, "minute", " of arc"), (3600, "second", " of arc")):
+        count = graduation_deg * per_degree
+        if count.denominator == 1:
+            return f"{count} {unit}{'' if count == 1 else 's'}{of_arc}"
+    return amount_text(graduation_deg)
 
 
 def split_angles(text: str) -> list[str]:

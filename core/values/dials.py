@@ -199,7 +199,7 @@ class DialView(NamedTuple):
     absolute: str = ""
     """The position counted from zero, if `number` counts from the previous position."""
     large: str = ""
-    """The text in large digits in place of the number alone, such as "5+3°51'": turns and number as entered."""
+    """The text in large digits in place of the number alone, such as "5 turns 3°51'"."""
 
 
 class ZeroedDials(NamedTuple):

@@ -29,6 +29,8 @@ class Problem(NamedTuple):
     where: str
     key: str
     message: str
+    field: str = ""
+    """The wrong field of a form that shows the key's list in several fields; "" if the key has one field."""
 
     def __str__(self) -> str:
         return ", ".join(part for part in (self.where, self.key) if part) + f": {self.message}"
@@ -52,9 +54,12 @@ class Table:
         self._asked.add(key)
         return key in self.data
 
-    def problem(self, key: str, message: str) -> None:
-        """Add a problem under `key`. `message` says what is wrong and what to enter instead."""
-        self.problems.append(Problem(where=self.where, key=self.written.get(key, key), message=message))
+    def problem(self, key: str, message: str, field: str = "") -> None:
+        """Add a problem under `key`. `message` says what is wrong and what to enter instead.
+
+        `field`: the wrong field of a form that shows the key's list in several fields.
+        """
+        self.problems.append(Problem(self.where, self.written.get(key, key), message, field))
 
     def quantity(
         self,

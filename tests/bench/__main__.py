@@ -1,4 +1,4 @@
-"""Prints the measured ratios: `python -m tests.bench [--json]`. `--slow-core` measures on a quarter of a core."""
+"""Prints the measured ratios: `python -m tests.bench [--json]`. With `--slow-core`, a quarter of a core is used."""
 
 import json
 import sys
@@ -7,13 +7,13 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from tests.bench import counting, logs, planning, shading, slow_core, starting
-from tests.bench.measuring import Row, compiled_environment
+from tests.bench.measuring import BenchRow, compiled_environment
 
 GROUPS = (planning, shading, logs, starting, counting)
 
 
-def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield all measured rows."""
+def measured(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
+    """Yield the measured rows of all subjects."""
     for group in GROUPS:
         yield from group.rows(folder, environment)
 

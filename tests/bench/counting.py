@@ -1,4 +1,4 @@
-"""Measures the counter: the time from key to paint, its processor time when idle, and its memory."""
+"""Measures the counter: the time from a key to its painting, processor time while idle, and memory."""
 
 import json
 import os
@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 
-from tests.bench.measuring import Row, percentile, sync_ms, taking_turns
+from tests.bench.measuring import BenchRow, percentile, sync_ms, taking_turns
 from tests.bench.programs import Watched, empty_app, slot
 from tests.trials.program import ROOT
 
@@ -29,8 +29,8 @@ _CAUSE_MEMORY = (
 )
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the measured rows of the counter. Its memory is measured in another process during the idle time."""
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
+    """Yield the measured rows of the counter. While it is idle, another process measures the memory."""
     yield from _keys(folder, environment)
     with passes_counted(environment) as counted:
         yield _idle(folder, environment)
@@ -38,7 +38,10 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def counter(folder: Path, environment: Mapping[str, str], core: int | None = None) -> Watched:
-    """Start the counter on a fresh run. `core` is the number of the only processor core that it may use."""
+    """Start the counter on a new run.
+
+    `core` is the number of the only processor core that it may use; None means any.
+    """
     data = tempfile.mkdtemp(dir=folder)
     words = ["-m", "tests.bench.unhurried", data, str(slot(folder))]
     program = Watched(words, environment, None if core is None else lambda: os.sched_setaffinity(0, {core}))
@@ -58,7 +61,7 @@ def counter(folder: Path, environment: Mapping[str, str], core: int | None = Non
 
 
 def key_ms(program: Watched, key: bytes, word: bytes) -> float:
-    """Press a key and return the time until `word` is painted [ms]."""
+    """Press a key and return the time until the program has painted `word` [ms]."""
     program.settle(BETWEEN_S)
     begun = time.perf_counter()
     program.press(key)
@@ -66,7 +69,7 @@ def key_ms(program: Watched, key: bytes, word: bytes) -> float:
     return (time.perf_counter() - begun) * 1000
 
 
-def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     program, empty = counter(folder, environment), empty_app(environment)
     empty.wait_for(b"ready")
     logged, painted, synced = taking_turns(
@@ -81,7 +84,7 @@ def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
     against = "1.3 times an app that paints a number, and 2 fsync"
     for what, of in (("median", statistics.median), ("99th percentile", lambda values: percentile(values, 99))):
         floor = 1.3 * of(painted) + 2 * of(synced)
-        yield Row(
+        yield BenchRow(
             what=f'key to painted "logged", {what}',
             against=against,
             taken=of(logged),
@@ -91,7 +94,7 @@ def _keys(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
         )
 
 
-def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
+def _idle(folder: Path, environment: Mapping[str, str]) -> BenchRow:
     program, empty = counter(folder, environment), empty_app(environment)
     empty.wait_for(b"ready")
     time.sleep(1)
@@ -101,7 +104,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
     taken, floor = (program.processor_s - before[0]) * a_minute, (empty.processor_s - before[1]) * a_minute
     program.kill()
     empty.kill()
-    return Row(
+    return BenchRow(
         what=f"idle processor time per minute, from {IDLE_S:.0f} s",
         against="the empty app, idle; 1.2 times and 1 % of a minute",
         taken=taken,
@@ -112,10 +115,7 @@ def _idle(folder: Path, environment: Mapping[str, str]) -> Row:
 
 @contextmanager
 def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen[bytes]"]:
-    """Count passes in another process at the same time.
-
-    Its log is in memory if possible, because its disk is not measured.
-    """
+    """Count passes in another process meanwhile. The log of that process is in memory, if possible."""
     memory = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
     with tempfile.TemporaryDirectory(dir=memory) as data:
         command = [sys.executable, "-m", "tests.bench.passes", data, str(slot(Path(data)))]
@@ -123,7 +123,7 @@ def passes_counted(environment: Mapping[str, str]) -> Iterator["subprocess.Popen
             yield process
 
 
-def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) -> Iterator[Row]:
+def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) -> Iterator[BenchRow]:
     empty = empty_app(environment)
     empty.wait_for(b"ready")
     empty.settle(0.5)
@@ -131,7 +131,7 @@ def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) 
     empty.kill()
     found = json.loads(counted.communicate()[0])
     after, early, passes = found["memory_mb"], found["early_mb"], found["passes"]
-    yield Row(
+    yield BenchRow(
         what=f"memory after {passes} passes",
         against="the empty app",
         taken=after,
@@ -140,7 +140,7 @@ def _memory(counted: "subprocess.Popen[bytes]", environment: Mapping[str, str]) 
         unit="MB",
         cause=_CAUSE_MEMORY,
     )
-    yield Row(
+    yield BenchRow(
         what=f"memory after {passes} passes",
         against=f"the same program after {found['early']}",
         taken=after,

@@ -1,4 +1,4 @@
-"""Measures the logbook: the time to open and to list a long log, and the bytes for each pass."""
+"""Measures the logbook: the time to open and to list a long log, and the bytes needed for each pass."""
 
 import asyncio
 import json
@@ -20,11 +20,12 @@ from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.rows import INSERT_EVENT, INSERT_RUN, event_row, run_row
 from core.logbook.schema import FILE_NAME
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
 from core.run.revising import logged_plan_input
-from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
+from tests.bench.measuring import BenchRow, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, begin_run, slot
+from tests.core.planned import make_plan
 from tui.__main__ import make_app
 from tui.app import HalfnutApp
 from tui.history.screen import HistoryScreen
@@ -37,7 +38,7 @@ IN_A_RUN = 20
 OPENINGS, PAGES, PASSES = 31, 15, 300
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield the measured rows of the logbook."""
     folders = {passes: log_with(folder / f"{passes} behind", passes) for passes in BEHIND}
     # Sync now, so that no pending write slows a measurement.
@@ -48,7 +49,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
 
 
 def log_with(folder: Path, passes: int) -> Path:
-    """Return a folder with a log: a number of passes in other runs, followed by one run of the sample job."""
+    """Return a folder with a log: runs with this number of passes, and then one run of the sample job."""
     with Logbook.open(folder):
         pass
     if passes:
@@ -61,7 +62,7 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log as the program could have written them. They differ only in their identifiers."""
+    """Write runs into a log as the program would have written them. They differ only in their identifiers."""
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
@@ -97,7 +98,7 @@ def _events_of_a_run(folder: Path) -> tuple[Event, ...]:
         return logbook.events(run.uid)
 
 
-def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
+def _openings(folders: Mapping[int, Path]) -> Iterator[BenchRow]:
     found = read_job(ARBOR)
     path, name = str(ARBOR.resolve()), found.operations[2].name
 
@@ -124,13 +125,13 @@ def _openings(folders: Mapping[int, Path]) -> Iterator[Row]:
         yield median_row(what, "the same without other runs", times, alone, at_most=1.1)
 
 
-class Under(BaseScreen[None]):
+class BelowHistory(BaseScreen[None]):
     """An empty screen below the history screen."""
 
     AUTO_FOCUS = ""
 
 
-def _first_pages(folders: Mapping[int, Path]) -> Iterator[Row]:
+def _first_pages(folders: Mapping[int, Path]) -> Iterator[BenchRow]:
     few, many = asyncio.run(_painted_pages(folders[BEHIND[1]], folders[BEHIND[2]]))
     what = f"history, first page, {BEHIND[2]:,} passes"
     against = f"with {BEHIND[1]:,}"
@@ -143,10 +144,10 @@ def _first_pages(folders: Mapping[int, Path]) -> Iterator[Row]:
 
 
 async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
-    """Return the times to paint the history of each of two logs [ms]."""
+    """Return the times to paint the history page, for a log with few and a log with many passes [ms]."""
     times: list[list[float]] = []
     for folder in (few, many, few, many):
-        app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=Under)
+        app: HalfnutApp = make_app(user_paths(folder), SYSTEM_CLOCK, Terminal(), opening=BelowHistory)
         async with app.run_test(size=(80, 24)) as pilot:
             found = []
             for _ in range(PAGES + 2):
@@ -161,7 +162,7 @@ async def _painted_pages(few: Path, many: Path) -> list[list[float]]:
     return [times[0] + times[2], times[1] + times[3]]
 
 
-def _size(folder: Path) -> Row:
+def _size(folder: Path) -> BenchRow:
     operation = read_job(slot(folder)).operations[0]
     parameters = {**operation.plan_input.parameters, "cut": "0.03 mm"}
     plan = make_plan(PlanInput(kind=operation.kind, parameters=parameters, lathe=operation.plan_input.lathe))
@@ -176,7 +177,7 @@ def _size(folder: Path) -> Row:
         grown = logbook.path.stat().st_size - before
         texts = [json.dumps(asdict(event)) for event in logbook.events(run.uid)[1:]]
         run.close()
-    return Row(
+    return BenchRow(
         what="log size of a pass",
         against="its text as JSON",
         taken=grown / PASSES,

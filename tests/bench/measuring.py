@@ -1,4 +1,4 @@
-"""A measured row with its floor, and functions that measure two actions in turn."""
+"""The rows of measured figures and their floors, and functions that measure two actions in turn."""
 
 import os
 import statistics
@@ -12,8 +12,8 @@ from tests.trials.program import own_environment
 
 
 @dataclass(frozen=True, kw_only=True)
-class Row:
-    """A measured figure and its floor, both in `unit`."""
+class BenchRow:
+    """A measured figure and its floor, both in the unit `unit`."""
 
     what: str
     against: str
@@ -32,7 +32,7 @@ class Row:
 
     @property
     def kept(self) -> bool:
-        """True if the ratio is at most `at_most`."""
+        """True if the ratio is not larger than its target `at_most`."""
         return self.ratio <= self.at_most
 
     def as_data(self) -> dict[str, Any]:
@@ -40,7 +40,7 @@ class Row:
         return {**asdict(self), "ratio": self.ratio, "kept": self.kept}
 
     def lines(self) -> list[str]:
-        """Return the row as lines of text."""
+        """Return the row as rows of text."""
         verdict = "" if self.kept else "  MISSED"
         figures = (
             f"{self.taken:9.2f} {self.floor:9.2f} {self.unit:<4} {self.ratio:6.2f} of {self.at_most:5.2f}{verdict}"
@@ -75,24 +75,24 @@ def timed_ms(action: Callable[[], object]) -> Callable[[], float]:
 
 
 def percentile(values: Sequence[float], percent: float) -> float:
-    """Return the value that is greater than or equal to a percentage of all values, by the nearest rank."""
+    """Return the smallest value that `percent` percent of all values do not exceed, by the nearest rank."""
     return sorted(values)[max(0, -(-round(len(values) * percent) // 100) - 1)]
 
 
-def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[float], **more: Any) -> Row:
+def median_row(what: str, against: str, taken: Sequence[float], floor: Sequence[float], **more: Any) -> BenchRow:
     """Return a row with the medians of measured and floor values."""
-    return Row(what=what, against=against, taken=statistics.median(taken), floor=statistics.median(floor), **more)
+    return BenchRow(what=what, against=against, taken=statistics.median(taken), floor=statistics.median(floor), **more)
 
 
 def compiled_environment(folder: Path) -> Mapping[str, str]:
-    """Return environment variables for a program with its own folders and a cache of compiled modules."""
+    """Return environment variables that give a program folders of its own and a cache of compiled modules."""
     found = own_environment(folder / "data") | {"PYTHONPYCACHEPREFIX": str(folder / "compiled")}
     del found["PYTHONDONTWRITEBYTECODE"]
     return found
 
 
 def sync_ms(folder: Path) -> Callable[[], float]:
-    """Return a function that writes 200 bytes with fsync in a folder and returns the duration [ms]."""
+    """Return a function that writes 200 bytes with fsync into a folder and returns how long that took [ms]."""
     handle = os.open(folder / "raw", os.O_WRONLY | os.O_CREAT)
 
     def synced() -> None:

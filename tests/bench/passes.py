@@ -24,14 +24,14 @@ from tui.widgets.base_screen import BaseScreen
 PASSES, IN_A_RUN = 10_000, 100
 
 
-class Under(BaseScreen[None]):
+class BelowCounter(BaseScreen[None]):
     """An empty screen below the counter screens."""
 
     AUTO_FOCUS = ""
 
 
 async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
-    """Count one run to its end. Return the number of its passes."""
+    """Count one run to its end, and return how many passes it had."""
     run = ActiveRun.begin(
         app.context.log.logbook(),
         operation.plan,
@@ -52,10 +52,12 @@ async def one_run(app: HalfnutApp, operation: JobOperation) -> int:
 
 
 async def count(data: Path, job: Path) -> dict[str, float]:
-    """Count at least PASSES passes and return the memory used after the first run and after the last [MB]."""
+    """Count at least PASSES passes. Return the memory used after the first run and after the last run [MB]."""
     # The program itself starts without garbage collection.
     gc.disable()
-    app = make_app(user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=Under, presses=Presses(quiet_s=0.0))
+    app = make_app(
+        user_paths(data), SYSTEM_CLOCK, Terminal(), job=job, opening=BelowCounter, presses=Presses(quiet_s=0.0)
+    )
     assert app.context.job is not None
     async with app.run_test(size=(80, 24)):
         await asyncio.sleep(START_S + 0.5)

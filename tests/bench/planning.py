@@ -1,6 +1,6 @@
-"""Measures calculations of core: change gears, dividing tables, pictures and pass schedules.
+"""Measures calculations of core: change gears, dividing tables, pictures and the depths of passes.
 
-Each result is also compared with a plain calculation.
+A plain calculation checks each result.
 """
 
 import itertools
@@ -22,7 +22,7 @@ from core.operations.threads.groove import ToolTip
 from core.operations.threads.schedule import PassLimits, schedule
 from core.run.revising import logged_plan_input, revised_steps
 from core.values.dials import Setting
-from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
+from tests.bench.measuring import BenchRow, median_row, taking_turns, timed_ms
 from tests.bench.programs import slot
 from tests.trials.program import ROOT
 from tui.terminal import SYSTEM_CLOCK
@@ -45,8 +45,8 @@ _CAUSE_STEPS = "each pass is a step with its setting, remade once to be numbered
 _CAUSE_AREAS = "the area of an even pass is found in some eight trials, each of which goes through all passes"
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the measured rows of calculations."""
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
+    """Yield the measured rows of all calculations."""
     yield _gears()
     yield _dividing()
     yield from _picture()
@@ -54,7 +54,7 @@ def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
     yield _replanned(folder)
 
 
-def _gears() -> Row:
+def _gears() -> BenchRow:
     ours = [abs(train.error_ppm) for train in best_trains(LEAD_MM, SCREW_MM, WHEELS, most=BEST, sizes=(4,))]
     theirs = gear_errors_ppm()
     assert np.allclose(ours, theirs, atol=1e-6), (ours, theirs)
@@ -69,7 +69,10 @@ def _gears() -> Row:
 
 
 def gear_errors_ppm() -> list[float]:
-    """Return the smallest lead errors of all trains of four wheels that can mesh [ppm], by brute force."""
+    """Return the smallest lead errors of all trains of four wheels that can mesh [ppm].
+
+    Every train is tried.
+    """
     teeth = np.array(WHEELS)
     first, driven, second, last = np.array(list(itertools.permutations(range(len(teeth)), 4)), dtype=np.int16).T
     a, b, c, d = teeth[first], teeth[driven], teeth[second], teeth[last]
@@ -82,7 +85,7 @@ def gear_errors_ppm() -> list[float]:
     return [float(error) for error in np.sort(errors)[:BEST]]
 
 
-def _dividing() -> Row:
+def _dividing() -> BenchRow:
     for plates in PLATES:
         ours = [line.worst_arcsec for line in dividing_table(RATIO, plates, DIVISIONS)]
         worst = [min(_worst(number, circle) for circle in _circles(plates)) for number in DIVISIONS[::7]]
@@ -99,10 +102,10 @@ def _dividing() -> Row:
 
 
 def plain_dividing_table(plates: Sequence[Sequence[int]]) -> list[float]:
-    """Return, for every number of divisions, the worst error on the best hole circle [arcsec].
+    """Return the largest error on the best hole circle for every number of divisions [arcsec].
 
-    Neighbouring positions are an equal part of a hole apart. The worst position is the one nearest to the middle
-    between two holes.
+    The positions, reduced to one hole, are evenly spaced. The position nearest to the middle between two holes has the
+    largest error.
     """
     found = []
     for divisions in DIVISIONS:
@@ -119,12 +122,12 @@ def _circles(plates: Sequence[Sequence[int]]) -> list[int]:
 
 
 def _worst(divisions: int, circle: int) -> float:
-    """Return the largest error on a hole circle, found position by position [turns of the handle]."""
+    """Return the largest error on a hole circle, calculated position by position [turns of the handle]."""
     rests = [position * RATIO * circle % divisions for position in range(divisions)]
     return max(min(rest, divisions - rest) for rest in rests) / divisions / circle
 
 
-def _picture() -> Iterator[Row]:
+def _picture() -> Iterator[BenchRow]:
     plan_input = four_layers()
     picture = picture_of(plan_input)
     assert picture is not None and len(picture.cuts) == 4 * 60
@@ -145,10 +148,10 @@ def _picture() -> Iterator[Row]:
     yield _least_row("the same, redrawn on a key", "two frames", redrawn, 2 * FRAME_MS)
 
 
-def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> Row:
-    """Return a row with the shortest of several times. Other work of the machine does not lengthen it."""
+def _least_row(what: str, against: str, times: Sequence[float], floor: float, cause: str = "") -> BenchRow:
+    """Return a row with the shortest of several times. Other work of the computer does not affect it."""
     against = f"{against}; the least of {len(times)}"
-    return Row(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
+    return BenchRow(what=what, against=against, taken=min(times), floor=floor, at_most=1, cause=cause)
 
 
 def four_layers() -> PlanInput:
@@ -160,8 +163,8 @@ def four_layers() -> PlanInput:
     return PlanInput(kind="pattern", parameters={**layers.parameters, "layer": many}, lathe=layers.lathe)
 
 
-def _replanned(folder: Path) -> Row:
-    """Return the row for planning the rest of a slot again, after one pass set one mark deeper."""
+def _replanned(folder: Path) -> BenchRow:
+    """Return the row for planning the rest of a slot again after one pass was set one mark deeper."""
     slots = read_job(slot(folder)).operations[0]
     with Logbook.open(folder / "schedule") as logbook:
         run = ActiveRun.begin(logbook, slots.plan, logged_plan_input(slots.plan_input), None, SYSTEM_CLOCK, "bench")
@@ -180,8 +183,8 @@ def _replanned(folder: Path) -> Row:
     )
 
 
-def _schedule() -> Row:
-    """Return the row for the depths of a thread in 100 passes."""
+def _schedule() -> BenchRow:
+    """Return the row for calculating the depths of a thread in 100 passes."""
 
     def planned() -> tuple[int, ...]:
         tip, limits = ToolTip(half_angle_deg=30, flat_mm=0.1), PassLimits(deepest_mm=0.25, lightest_mm=0.01)

@@ -58,7 +58,7 @@ cut = "0.1 mm"
 
 
 def slot(folder: Path) -> Path:
-    """Write a job file with many passes into a folder and return its path."""
+    """Write a job file with a slot of many passes into a folder, and return its path."""
     job = folder / "slot.toml"
     job.write_text(SLOT)
     return job
@@ -92,7 +92,7 @@ class Watched:
         os.write(self._terminal, key)
 
     def wait_for(self, word: bytes) -> None:
-        """Wait until the program has painted `word`; raises TimeoutError after 120 s."""
+        """Wait until the program has painted `word`. Raises TimeoutError after 120 s."""
         until = time.monotonic() + DEADLINE_S
         while word not in self._painted:
             if not select.select([self._terminal], [], [], max(0.0, until - time.monotonic()))[0]:
@@ -100,19 +100,19 @@ class Watched:
             self._painted += os.read(self._terminal, 1 << 16)
 
     def settle(self, seconds: float) -> None:
-        """Wait until the program has painted nothing for a number of seconds."""
+        """Wait until the program has painted nothing for this time [s]."""
         while select.select([self._terminal], [], [], seconds)[0]:
             self._painted += os.read(self._terminal, 1 << 16)
 
     @property
     def processor_s(self) -> float:
-        """Processor time that all threads of the program have used [s]."""
+        """The processor time that all threads of the program have used so far [s]."""
         tasks = Path(f"/proc/{self.process.pid}/task").glob("*/schedstat")
         return sum(int(task.read_text().split()[0]) for task in tasks) / 1e9
 
     @property
     def memory_mb(self) -> float:
-        """Memory that the program uses now [MB]."""
+        """The memory that the program uses now [MB]."""
         return resident_mb(self.process.pid)
 
     def kill(self) -> None:
@@ -129,7 +129,7 @@ def resident_mb(process: int | str = "self") -> float:
 
 
 def empty_app(environment: Mapping[str, str]) -> Watched:
-    """Start the program that is the floor."""
+    """Start an almost empty Textual program, which is the floor for starting and for keys."""
     return Watched(["-c", EMPTY], environment)
 
 
@@ -139,7 +139,7 @@ def halfnut(data: Path, job: Path, environment: Mapping[str, str]) -> Watched:
 
 
 def begin_run(data: Path, job: Path, operation: int, done: int) -> ActiveRun:
-    """Log a run of a job with some steps done, as the program would. Another process can resume it."""
+    """Log a run of a job with `done` steps done, so that another process can resume it."""
     found = read_job(job)
     chosen = found.operations[operation]
     logbook = Logbook.open(data)

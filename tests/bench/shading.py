@@ -1,7 +1,7 @@
-"""Measures the shading of a pattern: the whole picture, one slice, and one more position of a run.
+"""Measures the shading of a pattern: the whole picture, one slice of the work, and one more cut position.
 
-The whole picture is compared with the time that an empty Textual app needs to paint a screen of the same size. A frame
-is 1/30 s. Shading goes on in slices after the lines are painted, and a key waits for at most one slice.
+The floor for the whole picture is the time in which an empty Textual app paints a screen of the same size. A frame
+lasts 1/30 s. Shading is done in slices after the lines have been painted, and a key waits for at most one slice.
 """
 
 import asyncio
@@ -17,7 +17,7 @@ from textual.widgets import Static
 from core.lathe.lathe import Cutter
 from core.operations.patterns.picture import CutPicture, PatternPicture, PatternPlace
 from core.run.cut_progress import PatternProgress
-from tests.bench.measuring import Row
+from tests.bench.measuring import BenchRow
 from tui.terminal import Terminal
 from tui.widgets.pattern_drawing import WHOLE
 from tui.widgets.wood_shading import WoodShading
@@ -30,7 +30,7 @@ _CUTTER = Cutter(name="wide", tip_angle_deg=120)
 _DEPTH_MM = 0.6
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield the measured rows of shading."""
     many = rings(1200)
     yield _shaded("36 circles shaded at 80x24", rings(36), (80, 24), at_most=3)
@@ -53,7 +53,7 @@ def rings(count: int) -> PatternPicture:
 
 
 def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
-    """Shade and paint a whole picture."""
+    """Shade and paint a whole picture on a screen of this size."""
     shading = WoodShading(picture, WHOLE, *size, Terminal())
     shading.follow(None)
     while not shading.is_done:
@@ -62,8 +62,8 @@ def whole(picture: PatternPicture, size: tuple[int, int]) -> None:
         shading.strip(row, GROUND)
 
 
-class Empty(App[None]):
-    """An app with one text as large as the screen. This app is the floor."""
+class TextApp(App[None]):
+    """An app with one text as large as the screen, which is the floor."""
 
     AUTO_FOCUS = ""
 
@@ -73,14 +73,14 @@ class Empty(App[None]):
 
 
 async def paints_ms(size: tuple[int, int], shown: Callable[[], object]) -> tuple[list[float], list[float]]:
-    """Return the times of an empty app's paints, and of calls of `shown`, measured in turn [ms].
+    """Return the times for paints of an empty app and for calls of `shown`, measured in turn [ms].
 
-    A paint puts a new text into every cell, lays it out and makes the characters for the terminal. No waiting is
+    A paint puts a new text into every cell, arranges it and makes the characters for the terminal. Waits are not
     included.
     """
     painted, ours = list[float](), list[float]()
     columns, rows = size
-    async with Empty().run_test(size=size) as pilot:
+    async with TextApp().run_test(size=size) as pilot:
         text, screen = pilot.app.query_one(Static), pilot.app.screen
         for number in range(TIMES + 1):
             begun = time.perf_counter()
@@ -97,14 +97,14 @@ async def paints_ms(size: tuple[int, int], shown: Callable[[], object]) -> tuple
     return painted, ours
 
 
-def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, at_most: float) -> Row:
+def _shaded(what: str, picture: PatternPicture, size: tuple[int, int], *, at_most: float) -> BenchRow:
     columns, rows = size
     painted, ours = asyncio.run(paints_ms(size, lambda: whole(picture, (columns, rows - 4))))
     against = f"the paint of an empty app of this size; the least of {TIMES} of both"
-    return Row(what=what, against=against, taken=min(ours), floor=min(painted), at_most=at_most)
+    return BenchRow(what=what, against=against, taken=min(ours), floor=min(painted), at_most=at_most)
 
 
-def _slice(picture: PatternPicture) -> Row:
+def _slice(picture: PatternPicture) -> BenchRow:
     """Return the row for the time that one slice of shading keeps a key waiting."""
     shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
     shading.follow(None)
@@ -114,13 +114,13 @@ def _slice(picture: PatternPicture) -> Row:
         shading.work(SLICE_S)
         taken.append((time.perf_counter() - begun) * 1000)
     middle = sorted(taken)[len(taken) // 2]
-    return Row(
+    return BenchRow(
         what="a slice of this shading", against="half a frame; the median", taken=middle, floor=FRAME_MS / 2, at_most=1
     )
 
 
-def _one_more(picture: PatternPicture) -> Row:
-    """Return the row for one more position of a run, shaded and painted."""
+def _one_more(picture: PatternPicture) -> BenchRow:
+    """Return the row for shading and painting one more position of a run."""
     shading = WoodShading(picture, WHOLE, 200, 56, Terminal())
     places = [cut.place for cut in picture.cuts]
     states = dict.fromkeys(places, "cut") | {places[-1]: "coming"}
@@ -141,6 +141,6 @@ def _one_more(picture: PatternPicture) -> Row:
         one_more()
         times.append((time.perf_counter() - begun) * 1000)
     against = f"two frames; the least of {len(times)}"
-    return Row(
+    return BenchRow(
         what="one more of 1,200 positions, shaded", against=against, taken=min(times), floor=2 * FRAME_MS, at_most=1
     )

@@ -1,4 +1,4 @@
-"""Measures the counter on one core with three busy programs, where it gets a quarter of the time."""
+"""Measures the counter on a core that it shares with three busy programs, so that it gets a quarter of the time."""
 
 import os
 import subprocess
@@ -8,20 +8,20 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from tests.bench.counting import counter, key_ms
-from tests.bench.measuring import Row
+from tests.bench.measuring import BenchRow
 
 CORE, NEIGHBOURS, KEYS = 0, 3, 60
 LONGEST_WAIT_MS = 200.0
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     """Yield the row with the longest time that a key had to wait."""
     with _busy():
         program = counter(folder, environment, CORE)
         waits = [key_ms(program, b" ", b"Logged") for _ in range(KEYS)]
         program.kill()
     what = f"a quarter of a core: longest wait of {KEYS} keys"
-    yield Row(what=what, against="0.2 s", taken=max(waits), floor=LONGEST_WAIT_MS, at_most=1)
+    yield BenchRow(what=what, against="0.2 s", taken=max(waits), floor=LONGEST_WAIT_MS, at_most=1)
 
 
 @contextmanager

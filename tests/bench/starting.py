@@ -1,4 +1,4 @@
-"""Measures the time to start the program, with its screens and for commands that only print."""
+"""Measures how long the program needs to start, with its screens and for commands that only print."""
 
 import subprocess
 import sys
@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
-from tests.bench.measuring import Row, median_row, taking_turns, timed_ms
+from tests.bench.measuring import BenchRow, median_row, taking_turns, timed_ms
 from tests.bench.programs import ARBOR, HOUR_LINES, Watched, begin_run, empty_app, halfnut
 from tests.trials.program import ROOT
 
@@ -24,13 +24,13 @@ _CAUSE_START = (
 )
 
 
-def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
-    """Yield the measured rows of starting."""
+def rows(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
+    """Yield the measured rows of all starts."""
     yield from _screens(folder, environment)
     yield from _printed(environment)
 
 
-def _screens(folder: Path, environment: Mapping[str, str]) -> Iterator[Row]:
+def _screens(folder: Path, environment: Mapping[str, str]) -> Iterator[BenchRow]:
     fresh, begun = folder / "fresh", folder / "begun"
     begin_run(begun, ARBOR, 2, 9)
     empty, board, counter = taking_turns(
@@ -58,7 +58,7 @@ def _until(start: Callable[[], Watched], word: bytes) -> Callable[[], float]:
     return timed
 
 
-def _printed(environment: Mapping[str, str]) -> Iterator[Row]:
+def _printed(environment: Mapping[str, str]) -> Iterator[BenchRow]:
     def run(*words: str) -> None:
         subprocess.run([sys.executable, *words], cwd=ROOT, env=environment, stdout=subprocess.DEVNULL, check=True)
 

@@ -1,4 +1,4 @@
-"""The program without its quiet time between keys: `python -m tests.bench.unhurried DATA JOB`."""
+"""Runs the program without the quiet time after a press: `python -m tests.bench.unhurried DATA JOB`."""
 
 import os
 import sys

@@ -9,10 +9,11 @@ from core.events.state import State
 from core.inputs import RunInput, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import PlanInput, make_plan, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from core.plan import Step, numbered, plan_as_data, step_as_data
 from core.run.counter_view import CounterView, Movements, counter_view
 from core.run.revising import logged_plan_input, revised_steps
+from tests.core.planned import make_plan
 
 TABLE: dict[str, Any] = {"ratio": 72, "dial_graduation": "2 arcmin", "backlash": "3 arcmin"}
 

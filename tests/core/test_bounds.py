@@ -16,13 +16,14 @@ from core.jobs.job import parse_job, read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe
 from core.operations import registry
-from core.operations.registry import PlanInput, count_steps, make_plan, parameters_of
+from core.operations.registry import PlanInput, count_steps, parameters_of
 from core.operations.threads.designation import read_thread
 from core.plan import MOST_STEPS
 from core.values.errors import MOST_SHOWN, FileError, PlanError
 from core.values.fields import Problem, Table
 from core.values.files import LARGEST_FILE, read_text, read_toml, write_text
 from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
+from tests.core.planned import make_plan
 
 SOON_S = 1.0
 FINE = Fraction(1, 10_000)
@@ -117,7 +118,7 @@ def test_counted_steps_equal_the_steps_of_a_dividing_plan(table: dict[str, Any])
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_layers_never_have_more_steps_than_counted(order: str) -> None:
+def test_the_counted_steps_of_a_pattern_are_never_too_few(order: str) -> None:
     """The steps of a layer depend on the earlier layers. The count leaves room for all of them."""
     layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
     other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
@@ -153,7 +154,7 @@ def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pyte
     assert time.process_time() - begun < SOON_S
 
 
-def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_job_with_too_many_steps_is_refused_before_planning(monkeypatch: pytest.MonkeyPatch) -> None:
     """Each operation alone would be accepted, but the sum of their steps is too large."""
     monkeypatch.setattr(registry, "plan_of", lambda *_: pytest.fail("an operation was planned"))
     cut = STEPS.replace('name = "Pin"\n', "").replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm")
@@ -173,7 +174,7 @@ def test_a_job_of_too_many_steps_is_refused_before_planning(monkeypatch: pytest.
         ("M27-6H", "5 mm", "at least 20.752 mm"),
     ],
 )
-def test_blank_far_too_large_for_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
+def test_a_blank_far_too_large_for_its_thread_is_refused(thread: str, blank: str, said: str) -> None:
     """A forgotten decimal point must not plan 514 passes. The limit is shown.
 
     M27x3 is at most 26.952 mm (ISO 965-1).
@@ -184,14 +185,14 @@ def test_blank_far_too_large_for_its_thread_is_refused(thread: str, blank: str, 
 
 
 @pytest.mark.parametrize(("thread", "blank"), [("M27", "28 mm"), ("M10x0.25", "10.3 mm"), ("M27-6H", "23 mm")])
-def test_blank_slightly_too_large_gets_a_caution(thread: str, blank: str) -> None:
+def test_a_blank_slightly_too_large_for_its_thread_gets_a_caution(thread: str, blank: str) -> None:
     """The thread is planned, and the caution says how much larger or smaller the blank is."""
     plan = make_plan(plan_input({"kind": "thread", "thread": thread, "blank": blank}))
     assert any(f"{blank} is" in caution and ("above" in caution or "below" in caution) for caution in plan.cautions)
 
 
 @pytest.mark.parametrize("pitch", ["0.001", "0.03", "0.069", "50", "80", "150"])
-def test_pitch_that_no_lathe_can_cut_is_refused(pitch: str) -> None:
+def test_a_pitch_that_no_lathe_can_cut_is_refused(pitch: str) -> None:
     """The pitch is given by name and by sizes. The finest and the coarsest pitch of the standards are accepted."""
     problems: list[Problem] = []
     tables = [{"thread": f"M200x{pitch}"}, {"form": "60 deg", "major": "200 mm", "pitch": f"{pitch} mm"}]
@@ -202,14 +203,14 @@ def test_pitch_that_no_lathe_can_cut_is_refused(pitch: str) -> None:
 
 
 @given(st.integers(70, 8149).map(lambda thousandths: thousandths / 1000), st.sampled_from(["", "-6H", "-4g6g", "-7G"]))
-def test_every_accepted_pitch_has_limits(pitch_mm: float, tolerance_class: str) -> None:
+def test_every_accepted_pitch_has_limits_of_size(pitch_mm: float, tolerance_class: str) -> None:
     """Even for the finest accepted pitch, no tolerance formula of ISO 965-1 gives a value below zero."""
     thread = read_thread(f"M10x{pitch_mm}{tolerance_class}")
     assert 0 < (thread.limits.pitch_diameter_min_mm or 0) < (thread.limits.pitch_diameter_max_mm or 0)
 
 
 @pytest.mark.parametrize("line", [" " * 1_900, "\t" * 1_900, "[" * 1_900, "a " * 950, '"" ' * 600, "a" * 1_900 + "="])
-def test_megabyte_of_text_is_read_quickly(line: str) -> None:
+def test_a_megabyte_of_text_is_read_or_refused_quickly(line: str) -> None:
     """No pattern of a reader tries the same blanks repeatedly."""
     text = (HEAD + (line + "\n") * (LARGEST_FILE // (len(line) + 1)))[:LARGEST_FILE]
     begun = time.process_time()
@@ -218,7 +219,7 @@ def test_megabyte_of_text_is_read_quickly(line: str) -> None:
     assert time.process_time() - begun < SOON_S
 
 
-def test_twenty_errors_are_shown_and_the_others_counted() -> None:
+def test_the_first_twenty_errors_of_a_file_are_shown_and_the_rest_are_counted() -> None:
     """The first twenty are shown. Errors of the lathe file count together with those of the job."""
     text = HEAD + "".join(f"k{number} = 1\n" for number in range(60))
     with pytest.raises(FileError) as refused:
@@ -235,7 +236,7 @@ SPECIAL = ("/proc/kmsg", "/proc/self/mem", "/proc/sys/kernel/random/uuid", "/dev
 
 
 @pytest.mark.parametrize("path", SPECIAL)
-def test_folders_and_devices_are_not_read_as_files(path: str, tmp_path: Path) -> None:
+def test_folders_and_devices_are_refused_as_job_files(path: str, tmp_path: Path) -> None:
     """The path is given as a job, as its lathe and as the user's own lathe. The program refuses it without waiting."""
     job = tmp_path / "job.toml"
     job.write_text(f'{HEAD}lathe = "{path}"\n[[operation]]\n{STEPS}')
@@ -253,7 +254,7 @@ def test_folders_and_devices_are_not_read_as_files(path: str, tmp_path: Path) ->
     assert time.monotonic() - begun < SOON_S
 
 
-def test_pipe_is_neither_waited_for_nor_replaced(tmp_path: Path) -> None:
+def test_a_pipe_in_place_of_a_file_is_refused_without_waiting(tmp_path: Path) -> None:
     """The pipe has no writer. Reading it and writing under its name are refused."""
     pipe = tmp_path / "pipe.toml"
     os.mkfifo(pipe)

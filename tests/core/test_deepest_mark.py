@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.dials import Setting
 from tests.core.entered import set_to
 from tests.core.operations.dividing.rotary import lathe_with, pattern_keys
+from tests.core.planned import make_plan
 
 LAYER = {"count": 3, "offset": "20 mm", "circle_radius": "8 mm", "depth": "1.2 mm"}
 KINDS: dict[str, dict[str, Any]] = {
@@ -48,7 +49,9 @@ def place(step: Step) -> tuple[Any, Any, Any]:
 @example(deviations=[(14, 9), (9, 0), (0, 0)])
 @example(deviations=[(0, 3), (3, 0), (0, 0), (0, 0)])
 @example(deviations=[(0, 16), (4, 0), (0, 0), (0, 0)])
-def test_no_pass_takes_a_negative_depth_at_any_setting(kind: str, deviations: list[tuple[int, int]]) -> None:
+def test_no_setting_entered_by_the_user_gives_a_pass_of_negative_depth(
+    kind: str, deviations: list[tuple[int, int]]
+) -> None:
     """The dial is wound in or out by up to 300 marks, again and again.
 
     Depths only grow, and the rest is never below 0.
@@ -78,7 +81,7 @@ def test_no_pass_takes_a_negative_depth_at_any_setting(kind: str, deviations: li
             deepest[place(step)] = step.depth_mm
 
 
-def test_a_pass_that_takes_nothing_keeps_the_measured_depth() -> None:
+def test_a_pass_that_removes_no_metal_keeps_the_measured_depth() -> None:
     """The pass does not bring back the depth by the dial."""
     table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
     its = PlanInput(kind="thread", parameters=table, lathe=lathe_with())
@@ -96,7 +99,7 @@ def test_a_pass_that_takes_nothing_keeps_the_measured_depth() -> None:
 
 
 @pytest.mark.parametrize("kind", ["pattern", "divide"])
-def test_reading_corrected_before_the_cut_leaves_the_plan_unchanged(kind: str) -> None:
+def test_a_dial_reading_corrected_before_the_cut_leaves_the_plan_unchanged(kind: str) -> None:
     """The user enters 8.5 for 0.3, then 0.3. No pass goes to 8.5, and no pass becomes smaller."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())
@@ -114,7 +117,7 @@ def test_reading_corrected_before_the_cut_leaves_the_plan_unchanged(kind: str) -
 
 
 @pytest.mark.parametrize("kind", ["turn", "thread", "divide"])
-def test_a_reading_no_deeper_than_the_work_is_reported(kind: str) -> None:
+def test_a_dial_reading_no_deeper_than_the_work_is_reported(kind: str) -> None:
     """With two digits swapped the pass would cut air. A deeper reading is not reported."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())

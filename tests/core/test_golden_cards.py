@@ -27,7 +27,7 @@ def card() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("name", "path"), sources().items(), ids=sources())
-def test_each_card_matches_the_saved_one(name: str, path: Path) -> None:
+def test_each_card_has_the_numbers_of_its_saved_card(name: str, path: Path) -> None:
     """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = changes(name, path)
     if found:
@@ -43,27 +43,27 @@ def test_every_job_has_a_golden_card_and_every_card_a_job() -> None:
     assert (without, left) == ([], []), f"jobs without a card {without}, cards without a job {left}. {AGAIN}"
 
 
-def test_every_kind_of_operation_is_covered() -> None:
+def test_every_kind_of_operation_has_a_golden_card() -> None:
     """A new kind needs a job in tests/golden/jobs, unless a sample has the kind."""
     kinds = {line.partition(" kind = ")[2] for name in kept_names() for line in kept_lines(name) if " kind = " in line}
     assert kinds == set(OPERATIONS)
 
 
-def test_only_jobs_named_refused_are_refused() -> None:
+def test_only_the_golden_jobs_named_refused_are_refused() -> None:
     """A job that the program newly refuses does not silently become a card of refusals."""
     refused = {name for name in kept_names() if any(" refused: " in f" {line}" for line in kept_lines(name))}
     assert refused == {name for name in sources() if "refused" in name}
 
 
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*refused*.toml")), ids=lambda path: path.stem)
-def test_every_sentence_of_a_refusal_has_its_row(path: Path) -> None:
+def test_every_refusal_of_a_golden_job_has_a_row_of_its_own(path: Path) -> None:
     """The program refuses the file for exactly the saved keys."""
     with pytest.raises(FileError) as refusal:
         (read_lathe if path.stem.startswith("lathe") else read_job)(path)
     assert len(golden_lines(path)) == len(refusal.value.every)
 
 
-def test_changed_figure_changes_one_row(card: dict[str, Any]) -> None:
+def test_a_changed_figure_changes_one_row_of_the_golden_card(card: dict[str, Any]) -> None:
     """The difference is one saved row and one new row."""
     before = card_lines(card)
     card["operations"][2]["figures"]["depth_mm"] += 0.000001
@@ -71,7 +71,7 @@ def test_changed_figure_changes_one_row(card: dict[str, Any]) -> None:
     assert [line.partition(" = ")[0] for line in found] == ["-3 depth_mm", "+3 depth_mm"]
 
 
-def test_changed_setting_changes_one_row(card: dict[str, Any]) -> None:
+def test_a_changed_setting_changes_one_row_of_the_golden_card(card: dict[str, Any]) -> None:
     """Only the row of its step changes."""
     before = card_lines(card)
     step = next(step for step in card["operations"][2]["steps"] if step["action"] == "cut")
@@ -79,7 +79,7 @@ def test_changed_setting_changes_one_row(card: dict[str, Any]) -> None:
     assert len(differences(before, card_lines(card))) == 2
 
 
-def test_added_step_adds_one_row(card: dict[str, Any]) -> None:
+def test_an_added_step_adds_one_row_to_the_golden_card(card: dict[str, Any]) -> None:
     """The rows of later steps do not change."""
     before = card_lines(card)
     steps = card["operations"][0]["steps"]
@@ -87,7 +87,7 @@ def test_added_step_adds_one_row(card: dict[str, Any]) -> None:
     assert len(differences(before, card_lines(card))) == 1
 
 
-def test_changed_wording_changes_no_row(card: dict[str, Any]) -> None:
+def test_a_changed_sentence_changes_no_row_of_the_golden_card(card: dict[str, Any]) -> None:
     """Titles, names, sentences and cautions are not saved."""
     before = card_lines(card)
     card["title"] = card["lathe"] = "Something else"
@@ -98,7 +98,7 @@ def test_changed_wording_changes_no_row(card: dict[str, Any]) -> None:
     assert card_lines(card) == before
 
 
-def test_a_text_under_an_unknown_key_fails_the_test(card: dict[str, Any]) -> None:
+def test_a_text_under_an_unknown_key_cannot_be_written_to_a_golden_card(card: dict[str, Any]) -> None:
     """A person must decide whether the text is wording."""
     card["operations"][0]["figures"]["advice"] = "Turn slowly."
     with pytest.raises(ValueError, match="advice"):

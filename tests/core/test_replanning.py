@@ -8,10 +8,11 @@ import pytest
 
 from core.cutting import Infeed, Progress, progress_of
 from core.inputs import Edited, ExtraSpringPass, GaugeTried, Measured, Moved, RunInput, SetTo
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe
 
 ONE_BY_ONE = {"with": "dial", "depth_dial": "compound", "order": "position"}
@@ -63,7 +64,7 @@ def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: in
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_setting_as_planned_changes_no_reading(name: str) -> None:
+def test_entering_the_planned_setting_changes_no_later_reading(name: str) -> None:
     """All passes stay at their planned marks."""
     plan_input, progress = at_second_pass(name)
     steps = set_further(plan_input, progress, progress.open_steps[0], 0)
@@ -72,7 +73,7 @@ def test_setting_as_planned_changes_no_reading(name: str) -> None:
 
 @pytest.mark.parametrize("name", KINDS)
 @pytest.mark.parametrize("marks", [-2, 2])
-def test_different_setting_still_ends_on_the_planned_mark(name: str, marks: int) -> None:
+def test_passes_after_a_different_setting_end_at_the_planned_mark(name: str, marks: int) -> None:
     """The depth of the next pass counts from the new setting."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, progress.open_steps[0], marks))
@@ -85,7 +86,7 @@ def test_different_setting_still_ends_on_the_planned_mark(name: str, marks: int)
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_setting_clear_of_the_work_takes_nothing(name: str) -> None:
+def test_a_setting_clear_of_the_work_removes_no_metal(name: str) -> None:
     """Such a setting is likely a slip. A finding says so, and every planned pass still follows."""
     plan_input, progress = at_second_pass(name)
     as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))
@@ -94,7 +95,7 @@ def test_setting_clear_of_the_work_takes_nothing(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_setting_past_the_last_mark_is_the_last_pass(name: str) -> None:
+def test_no_pass_follows_a_setting_past_the_last_mark(name: str) -> None:
     """A caution says how much deeper the setting is."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, here(progress.open_steps)[-1], 5))
@@ -102,7 +103,7 @@ def test_setting_past_the_last_mark_is_the_last_pass(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(KINDS.keys() - {"taper"}))
-def test_edit_without_a_change_continues_as_planned(name: str) -> None:
+def test_an_edit_that_changes_nothing_keeps_the_remaining_passes(name: str) -> None:
     """After a pass nothing is touched off again, except on a taper, whose angle may have changed."""
     plan_input, progress = at_second_pass(name)
     steps = replan(plan_input, progress, Edited(plan_input={}))
@@ -133,7 +134,7 @@ def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
     assert again.depth_at_dial_mm(Infeed(dial=plan_input.lathe.dials["cross_slide"])) == first.depth_mm
 
 
-def test_an_edit_does_not_cut_work_that_is_past_its_size() -> None:
+def test_after_an_edit_work_past_its_size_is_not_cut_further() -> None:
     """After a move, 26.5 is measured for 26.8. Nothing is cut, however many times the job is read again."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))

@@ -21,7 +21,7 @@ def test_other_materials_get_no_caution_about_dust(material: str | None) -> None
     assert DUST not in for_material(material)
 
 
-def test_lead_and_zinc_have_their_cautions() -> None:
+def test_leaded_and_zinc_coated_stock_each_get_a_caution() -> None:
     """The cautions apply to leaded and free-cutting stock, and to zinc coats."""
     assert LEAD in for_material("leaded brass") and LEAD in for_material("Free-cutting mild steel")
     assert ZINC in for_material("galvanised plate")

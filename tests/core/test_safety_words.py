@@ -15,11 +15,12 @@ from core.jobs.card import card_data
 from core.jobs.job import read_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import OPERATIONS, PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import OPERATIONS, PlanInput, operation_of, parameters_of, replan
 from core.pages.card_page import card_markdown, card_text
 from core.plan import Plan, Step, plan_as_data, plan_from_data
 from core.safety import AT_THE_MACHINE, STOP_FIRST, UNSCREWS
 from core.values.errors import FileError
+from tests.core.planned import make_plan
 from tests.golden.keeping import SAMPLES, sources
 
 MATERIALS: Mapping[str | None, tuple[str, ...]] = {
@@ -152,7 +153,7 @@ def with_lathe(plan_input: PlanInput, **spindle: object) -> PlanInput:
     return plan_input._replace(lathe=lathe_from(data, plan_input.lathe.name))
 
 
-def test_the_samples_contain_every_kind_of_operation() -> None:
+def test_the_sample_jobs_contain_every_kind_of_operation() -> None:
     """The tests below cover every kind only if the samples do. A new kind must be added to the samples."""
     assert {plan_input.kind for plan_input in SAMPLE_BASES.values()} == set(OPERATIONS)
 
@@ -166,7 +167,7 @@ def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("name", SAMPLE_BASES)
-def test_every_plan_has_its_general_cautions(name: str) -> None:
+def test_every_plan_has_the_general_cautions_of_its_kind(name: str) -> None:
     """The cautions name eyes, hands, chuck key, foot switch and rules. The material adds dust, lead and zinc."""
     plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
@@ -184,7 +185,7 @@ def test_every_plan_has_its_general_cautions(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
+def test_no_step_has_two_cautions_and_no_plan_repeats_a_caution(name: str) -> None:
     """No step has a general caution, and each caution fits two rows of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
@@ -198,7 +199,7 @@ def test_step_has_at_most_one_caution_and_none_is_repeated(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_removal_of_repeated_cautions_loses_none(name: str) -> None:
+def test_every_caution_remains_once_after_repeats_are_removed(name: str) -> None:
     """Every caution of the plan is still at one step."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
@@ -207,7 +208,7 @@ def test_removal_of_repeated_cautions_loses_none(name: str) -> None:
 
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
-def test_each_caution_is_at_a_step_of_some_plan(kind: str, words: str) -> None:
+def test_each_caution_for_a_step_is_used_in_some_plan(kind: str, words: str) -> None:
     """At least one step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
@@ -230,7 +231,7 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
             assert STOP_FIRST in step.text or "stop the spindle and isolate its drive" in step.text, step.text
 
 
-def test_caution_about_reversing_follows_turning_by_hand() -> None:
+def test_the_caution_about_reversing_comes_only_after_turning_by_hand() -> None:
     """The dry run of a thread turned by hand has this caution. Stopping before reversing comes at the next step."""
     # 5 mm of relief at a lead of 3.5 mm: at 70 rpm the relief passes in less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
@@ -244,7 +245,7 @@ def test_caution_about_reversing_follows_turning_by_hand() -> None:
 
 
 @pytest.mark.parametrize(("nose", "can_unscrew"), [("screwed", True), ("cam", False), ("flange", False), (None, True)])
-def test_only_a_screwed_on_chuck_gets_the_caution_that_it_unscrews(nose: str | None, can_unscrew: bool) -> None:
+def test_only_a_screwed_on_chuck_gets_the_caution_about_unscrewing(nose: str | None, can_unscrew: bool) -> None:
     """A cam or a flange holds in reverse. An unknown nose counts as screwed."""
     for name in ("sundial_arbor 1 turn", "sundial_arbor 3 thread", "sundial_arbor 5 runout"):
         data = dict(BASES[name].lathe.data)
@@ -264,7 +265,7 @@ def test_the_chucks_highest_speed_is_shown_if_known() -> None:
     assert any("none suggested" in caution for caution in make_plan(plan_input).general)
 
 
-def test_cutter_wider_than_the_blank_gets_a_caution_at_the_dry_run() -> None:
+def test_a_dry_run_with_a_cutter_wider_than_the_blank_has_a_caution() -> None:
     """The groove of 50.8 mm is wider than the blank of 40 mm.
 
     The plan has this caution, and the dry run of the layer too.
@@ -274,12 +275,12 @@ def test_cutter_wider_than_the_blank_gets_a_caution_at_the_dry_run() -> None:
     plan = make_plan(
         plan_input._replace(parameters={**plan_input.parameters, "blank_diameter": "40 mm", "layer": [layer]})
     )
-    words = "the cutter swings 50.8 mm, wider than the blank of 40 mm: keep clamps clear"
+    words = "the cutter swings 50.8 mm across, beyond the blank of 40 mm. Keep clamps clear"
     assert any(words in caution for caution in plan.cautions)
     assert any(words in step.cautions[0] for step in plan.steps if "dry run" in step.text)
 
 
-def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
+def test_no_caution_for_work_on_the_rotary_table_tells_the_user_to_turn_the_work() -> None:
     """The table is turned instead. No row about stopping the spindle has an exception."""
     for kind in ("divide", "pattern"):
         plan = make_plan(next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind))
@@ -290,7 +291,7 @@ def test_no_caution_on_the_rotary_table_says_to_turn_the_work() -> None:
 
 
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "drill", "divide", "pattern", "holes"])
-def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -> None:
+def test_the_steps_after_a_move_start_by_isolating_the_drive(kind: str) -> None:
     """The drive is isolated before anything is turned by hand. Earlier cautions come again after the interruption."""
     plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)
     plan = make_plan(plan_input)
@@ -299,7 +300,7 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
     if kind == "taper":
         entered = Moved(size=Measured(what="free end", size_mm=parameters_of(plan_input).small_mm))
     steps = replan(plan_input, after(plan, 5), entered)
-    assert any("Isolate the drive" in step.text for step in steps[:2])
+    assert any("Isolate the drive" in step.text for step in steps[:3])
     assert all(len(step.cautions) <= 1 for step in steps)
     if kind in {"turn", "groove"}:
         assert "turn the work once round by hand" in steps[0].text and "Never hold it" in steps[0].cautions[0]
@@ -307,7 +308,7 @@ def test_finding_the_position_again_starts_with_isolating_the_drive(kind: str) -
         assert any("before power, turn the work one full turn by hand" in said(step.cautions) for step in steps)
 
 
-def test_replanned_steps_repeat_no_caution() -> None:
+def test_steps_planned_again_repeat_no_caution_of_finished_steps() -> None:
     """Steps planned from a measurement do not repeat cautions of finished steps."""
     plan_input = BASES["sundial_arbor 3 thread"]
     plan = make_plan(plan_input)
@@ -319,7 +320,7 @@ def test_replanned_steps_repeat_no_caution() -> None:
     assert steps[0].findings[0].startswith("Pitch diameter 25.1 mm")
 
 
-def test_usual_cautions_fit_one_row() -> None:
+def test_each_general_caution_fits_one_row_of_the_start_page() -> None:
     """With the sign before it, a caution fits 78 columns. Users read only half of a wrapped caution."""
     usual = [caution for plan_input in BASES.values() for caution in make_plan(plan_input).general]
     usual += [
@@ -345,7 +346,7 @@ def test_the_card_shows_each_general_caution_once() -> None:
     assert data[2]["cautions"] == [*job.operations[2].plan.cautions, *job.operations[2].plan.general]
 
 
-def test_plan_of_the_first_version_is_read() -> None:
+def test_a_plan_logged_by_the_first_version_can_be_read() -> None:
     """Such a plan holds all its cautions in one list. All of them are shown."""
     plan = Plan(
         steps=(Step(id=1, action="check", text="x", findings=("found",)),), cautions=("own",), general=("usual",)
@@ -356,7 +357,7 @@ def test_plan_of_the_first_version_is_read() -> None:
     assert plan_from_data(old).cautions == ("own",) and plan_from_data(old).general == ()
 
 
-def test_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
+def test_a_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
     """Without nose and speeds the more careful cautions are shown."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
     words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)

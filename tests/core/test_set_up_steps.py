@@ -11,10 +11,11 @@ import pytest
 from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, Moved, PickedUp, RunInput
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.entered import set_to
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe, plan_input_of
 
 SAMPLES = Path(__file__).parents[2] / "sample_jobs"
@@ -55,7 +56,7 @@ def before_work(steps: tuple[Step, ...]) -> list[Step]:
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
-def test_every_dial_is_still_set_to_zero_before_the_next_cut(sample: int, entered: RunInput) -> None:
+def test_after_replanning_each_dial_is_still_zeroed_before_the_next_cut(sample: int, entered: RunInput) -> None:
     """Every kind of input is entered at each set-up step of every sample."""
     planned = steps_of(sample)
     if all(prepares(step) for step in planned):
@@ -78,7 +79,7 @@ def test_every_dial_is_still_set_to_zero_before_the_next_cut(sample: int, entere
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
-def test_set_up_of_another_version_is_not_shown_twice(sample: int, entered: RunInput) -> None:
+def test_a_set_up_step_logged_by_another_version_is_not_shown_twice(sample: int, entered: RunInput) -> None:
     """The other version's texts differ, but its titles do not. The same steps follow any input at any set-up step."""
     plan_input, steps = SAMPLED[sample], steps_of(sample)
     texts = {step.text for step in before_work(steps)} if not all(prepares(step) for step in steps) else set()
@@ -93,7 +94,7 @@ def test_set_up_of_another_version_is_not_shown_twice(sample: int, entered: RunI
         assert [(step.title, step.settings) for step in planned] == [(step.title, step.settings) for step in wanted]
 
 
-def test_touch_off_uses_a_diameter_measured_there() -> None:
+def test_a_touch_off_uses_the_diameter_measured_before_it() -> None:
     """29.70 is entered for a blank of 30. The dial is touched off at 29.70.
 
     1.45 of radius to 26.80 is 2.90 on the dial.
@@ -109,7 +110,7 @@ def test_touch_off_uses_a_diameter_measured_there() -> None:
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("2.9")  # type: ignore[union-attr]
 
 
-def test_measuring_at_the_dry_run_keeps_the_remaining_set_up_steps() -> None:
+def test_a_measurement_at_the_dry_run_keeps_the_open_set_up_steps() -> None:
     """Dry run and scratch pass stay, in that order, before the cuts."""
     its = plan_input_of(thread="M30x3.5-6g", blank="29.85 mm")
     plan = make_plan(its)
@@ -119,7 +120,7 @@ def test_measuring_at_the_dry_run_keeps_the_remaining_set_up_steps() -> None:
     assert steps[2].action == "cut"
 
 
-def test_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
+def test_a_thread_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
     """The groove is 0.6 mm deep already.
 
     The passes continue from this depth to the planned mark, with zero on the crest.
@@ -133,7 +134,7 @@ def test_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
     assert [step.text for step in before_work(steps)] == [step.text for step in before_work(plan.steps)]
 
 
-def test_a_repeated_touch_off_counts_from_its_new_zero() -> None:
+def test_after_a_repeated_touch_off_the_passes_count_from_the_new_zero() -> None:
     """At 1.50 on the dial the touch-off is repeated and 28.40 measured: 1.60 more from the new zero, not from 1.50."""
     its = PlanInput(
         kind="turn",

@@ -19,7 +19,7 @@ EXAMPLES = {"job": 40, "lathe": 60}
 
 
 @pytest.mark.parametrize("name", TARGETS)
-def test_every_text_is_read_or_refused(name: str) -> None:
+def test_every_random_text_is_either_read_or_refused_with_a_sentence(name: str) -> None:
     """No text causes a traceback or takes a second, and no message has a control character."""
     target = TARGETS[name]
 
@@ -38,13 +38,13 @@ def test_every_text_is_read_or_refused(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", ["quantity", "designation", "expression"])
-def test_harmful_texts_are_read_or_refused(name: str) -> None:
+def test_every_harmful_text_is_either_read_or_refused_with_a_sentence(name: str) -> None:
     """The texts have escape sequences, markup, powers of powers, numbers of 400 digits, or very long names."""
     for text in NASTY:
         check(TARGETS[name], text)
 
 
-def test_a_small_file_of_very_many_steps_is_refused_quickly() -> None:
+def test_a_small_file_that_asks_for_very_many_steps_is_refused_quickly() -> None:
     """One operation may have many steps, but a thousand such operations would take minutes."""
     cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
     operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
@@ -58,7 +58,7 @@ def test_spaces_of_any_width_are_read_as_spaces() -> None:
     assert clean("M10\N{NO-BREAK SPACE}\N{IDEOGRAPHIC SPACE}x\N{EM SPACE}") == "M10  x "
 
 
-def test_unreadable_own_lathe_file_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_unreadable_lathe_file_of_the_user_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The settings folder belongs to another user. A message names the file."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
     job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')

@@ -9,7 +9,7 @@ MOST_SHOWN = 60
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_each_page_of_sentences_matches_the_saved_one(name: str) -> None:
+def test_each_page_of_sentences_matches_its_saved_page(name: str) -> None:
     """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = differences(kept_lines(name), page_lines(name))
     if found:
@@ -18,6 +18,6 @@ def test_each_page_of_sentences_matches_the_saved_one(name: str) -> None:
         pytest.fail("\n".join([head, *found[:MOST_SHOWN], *more]), pytrace=False)
 
 
-def test_every_saved_page_has_a_module() -> None:
+def test_every_saved_page_of_sentences_has_a_module_that_writes_it() -> None:
     """A page whose module is gone makes this test fail."""
     assert kept_names() == set(PAGES)

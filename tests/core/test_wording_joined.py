@@ -27,7 +27,7 @@ def slips_in(text: str) -> list[str]:
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
+def test_no_two_sentences_of_a_page_are_joined_wrongly(name: str) -> None:
     """The sentences are made now, not read from the saved pages."""
     lines = [line for line in page_lines(name) if line.startswith("    ")]
     found = {line: set(slips_in(line)) - ({"two blanks"} if name in _IN_COLUMNS else set()) for line in lines}
@@ -45,7 +45,7 @@ def test_no_sentence_of_a_page_is_joined_wrongly(name: str) -> None:
         ("Take 0.5 mm off. Then .25 mm; and so on ...", []),
     ],
 )
-def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
+def test_each_wrong_join_of_two_sentences_is_found(text: str, expected: list[str]) -> None:
     """The check finds each wrong join, and nothing in correct sentences."""
     assert slips_in(text) == expected
 
@@ -54,7 +54,7 @@ def test_wrong_joins_are_found(text: str, expected: list[str]) -> None:
     ("text", "expected"),
     [("read it", "Read it."), ("Read it.", "Read it."), ("Read it..", "Read it."), ("is it so?", "Is it so?")],
 )
-def test_sentence_ends_in_one_full_stop_after_any_number_of_joins(text: str, expected: str) -> None:
+def test_a_sentence_ends_in_one_full_stop_after_any_number_of_joins(text: str, expected: str) -> None:
     """A text that is made a sentence twice stays the same."""
     assert sentence(text) == expected
     assert sentence(sentence(text)) == expected

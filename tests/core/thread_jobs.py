@@ -5,11 +5,12 @@ from typing import Any
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.operations.threads.job import ThreadJob, read_thread_job
 from core.plan import Plan, Step
 from core.values.fields import Table
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 
 def lathe(**changes: Any) -> Lathe:

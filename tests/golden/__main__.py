@@ -1,4 +1,4 @@
-"""Saves the golden cards again and prints how many lines of each have changed: `python -m tests.golden`."""
+"""Saves the golden cards again, and prints how many rows of each have changed: `python -m tests.golden`."""
 
 import sys
 
@@ -7,7 +7,7 @@ from tests.golden.keeping import differences, drop, keep, kept_lines, kept_names
 
 
 def main() -> int:
-    """Save every card that differs from the saved one, and delete cards without a job. Return the exit status 0."""
+    """Save every card that has changed, and delete cards without a job. Return the exit status 0."""
     jobs = sources()
     for name in sorted(kept_names() - jobs.keys()):
         drop(name)

@@ -1,7 +1,7 @@
-"""Converts a card to lines without sentences: one for each figure and step, or one for each refusal.
+"""Converts a card to rows without sentences: one row for each figure and step, or one for each refusal.
 
-Every line starts with the number of its operation, so that a diff is readable without its context. Steps have no
-numbers, so one more step changes only one line.
+Every row starts with the number of its operation, so that a diff can be read without its context. Steps have no
+numbers, so an additional step changes only one row.
 """
 
 import json
@@ -22,7 +22,7 @@ WORDING = frozenset({"text", "cautions", "direction"})
 """Keys of a card that hold sentences. Golden cards leave them out."""
 IDENTIFIERS = frozenset(
     {"action", "cutter", "designation", "dial", "drill", "how", "last_tap", "lengths_by", "lie", "measured", "name"}
-    | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "way", "where"}
+    | {"shape", "tapping_basis", "tapping_drill", "tool", "unit", "verdict", "wanted", "way", "where"}
 )
 """Keys that hold a short name, such as "cut", "jaw 1", "M10x1.5-6g" or a drill's "5.1 mm"."""
 ON_ONE_LINE = frozenset({"elements"})
@@ -30,7 +30,7 @@ ON_ONE_LINE = frozenset({"elements"})
 
 
 def golden_lines(path: Path) -> list[str]:
-    """Return a job's card as lines, or its refusals. For a lathe file return its refusals."""
+    """Return the card of a job as rows, or the refusals of the job. For a lathe file return its refusals."""
     data = parse_toml(read_text(path), path)
     if "operation" not in data:
         return _refused(problems_in(data), "")
@@ -42,7 +42,7 @@ def golden_lines(path: Path) -> list[str]:
 
 
 def card_lines(card: Mapping[str, Any]) -> list[str]:
-    """Return the figures and steps of a card as lines.
+    """Return the figures and steps of a card as rows.
 
     The user's own texts, such as title and names, are left out.
     """
@@ -56,7 +56,7 @@ def card_lines(card: Mapping[str, Any]) -> list[str]:
 
 
 def _step_text(step: Mapping[str, Any]) -> str:
-    """Return a step as one line: its action, each dial with its setting in brackets, then all other figures."""
+    """Return a step as one row: its action, each dial with its setting in brackets, then all other figures."""
     dials = [
         f"{_plain('dial', setting['dial'])}({_pairs({key: setting[key] for key in setting if key != 'dial'})})"
         for setting in step.get("settings", ())
@@ -66,7 +66,7 @@ def _step_text(step: Mapping[str, Any]) -> str:
 
 
 def _pairs(values: Mapping[str, Any]) -> str:
-    """Return values as one line of key=value, sorted by key."""
+    """Return values as one row of key=value, sorted by key."""
     return " ".join(f"{path}={text}" for path, text in _leaves("", "", values))
 
 
@@ -86,7 +86,7 @@ def _leaves(path: str, key: str, value: Any) -> Iterator[tuple[str, str]]:
 
 
 def _plain(key: str, value: Any) -> str:
-    """Return a number, a flag, a short name or a list of these as text.
+    """Return as text a number, a flag, a short name, or a list of these.
 
     Raises ValueError for a text that may be a sentence.
     """
@@ -97,9 +97,9 @@ def _plain(key: str, value: Any) -> str:
 
 
 def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
-    """Yield a line for each refused key of each operation.
+    """Yield a row for each refused key of each operation.
 
-    Each operation is read alone, because a FileError holds only sentences and no keys.
+    Each operation is read on its own, because a FileError contains only sentences and no keys.
     """
     named = data.get("lathe")
     lathe = find_lathe(None if named is None else path.parent / named, None)
@@ -108,7 +108,7 @@ def _refused_operations(data: Mapping[str, Any], path: Path) -> Iterator[str]:
 
 
 def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> list[Problem]:
-    """Return all problems in the table of an operation."""
+    """Return all problems with the keys and values of one operation."""
     problems: list[Problem] = []
     table = Table(data, "", problems)
     found = read_operation(table, lathe)
@@ -118,6 +118,6 @@ def _problems(data: Mapping[str, Any], lathe: Lathe, material: str | None) -> li
 
 
 def _refused(problems: Sequence[Problem], head: str) -> list[str]:
-    """Return a line for each problem: its table and its key, without wording."""
+    """Return a row for each problem: the table and the key, without a sentence."""
     places = sorted((problem.where.strip(", "), problem.key) for problem in problems)
     return [f"{head}refused: {', '.join(part for part in place if part)}" for place in places]

@@ -1,4 +1,4 @@
-"""The saved golden cards: which job files have one, where it is, and how it differs from today's card."""
+"""The saved golden cards: which job files have one, where it is, and how it differs from the present card."""
 
 from collections.abc import Mapping, Sequence
 from difflib import unified_diff
@@ -13,7 +13,7 @@ ENDING = ".txt"
 
 
 def sources() -> Mapping[str, Path]:
-    """Return every job file by name. Lathe files ("..._lathe.toml") have no card and are left out."""
+    """Return every job file by its name. Lathe files ("..._lathe.toml") have no card and are left out."""
     files = [*sorted(SAMPLES.glob("*.toml")), *sorted(JOBS.glob("*.toml"))]
     found: dict[str, Path] = {}
     for path in files:
@@ -30,13 +30,13 @@ def kept_names() -> set[str]:
 
 
 def kept_lines(name: str) -> list[str]:
-    """Return the lines of a saved card; [] if there is none."""
+    """Return the rows of a saved card; [] if there is none."""
     path = _kept(name)
     return path.read_text(encoding="utf-8").splitlines() if path.exists() else []
 
 
 def keep(name: str, lines: Sequence[str]) -> None:
-    """Save a card."""
+    """Save the rows of a card under the name of its job."""
     CARDS.mkdir(exist_ok=True)
     _kept(name).write_text("".join(f"{line}\n" for line in lines), encoding="utf-8", newline="\n")
 
@@ -51,12 +51,12 @@ def _kept(name: str) -> Path:
 
 
 def differences(kept: Sequence[str], now: Sequence[str]) -> list[str]:
-    """Return the lines that differ, with "-" before saved lines and "+" before new lines."""
+    """Return the rows that differ, with "-" before saved rows and "+" before new rows."""
     changed = unified_diff(kept, now, n=0, lineterm="")
     # The first two lines name the files compared.
     return [line for line in list(changed)[2:] if not line.startswith("@@")]
 
 
 def changes(name: str, path: Path) -> list[str]:
-    """Return the differences between the saved card of a job and today's card, as lines."""
+    """Return the rows that differ between the saved and the present card of a job."""
     return differences(kept_lines(name), golden_lines(path))

@@ -1,1 +1,1 @@
-"""Adds an operation, a unit, a caution and a thread form by the steps that DEVELOPERS.md describes."""
+"""Adds an operation, a unit, a caution and a form of thread by the steps in DEVELOPERS.md."""

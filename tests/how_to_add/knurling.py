@@ -1,4 +1,4 @@
-"""A new operation in one file, as a newcomer would add it: a knurl pressed in by the cross-slide in passes."""
+"""A new operation in one file, as a newcomer would add it: the cross-slide presses a knurl into the work in passes."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""The steps in DEVELOPERS.md are enough to add an operation, a unit, a caution or a thread form."""
+"""The steps in DEVELOPERS.md are enough to add an operation, a unit, a caution or a form of thread."""
 
 from fractions import Fraction
 from pathlib import Path
@@ -44,7 +44,7 @@ def test_a_registered_operation_is_on_the_card_with_its_figure_and_caution(tmp_p
 
 
 async def test_a_registered_operation_is_entered_and_counted_on_screen(make: MakeApp) -> None:
-    """Form, question before the run, counter and log need only the operation's declaration."""
+    """The form, the question before the run, the counter and the log use only the operation's declaration."""
     screen = screen_for("knurl")
     assert screen is not None
     async with opened(make, screen) as (pilot, _):
@@ -60,7 +60,7 @@ async def test_a_registered_operation_is_entered_and_counted_on_screen(make: Mak
 
 
 def test_a_new_row_in_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A barleycorn is a third of an inch (British customary measure, from memory)."""
+    """The unit is the barleycorn, a third of an inch (British customary measure, from memory)."""
     row = {"name": "barleycorn", "number": str(Fraction(254, 30)), "unit": "mm", "source": "from memory"}
     monkeypatch.setattr(units, "read_table", lambda name: [*read_table(name), row] if name == "units" else [])
     units._rows_by_name.cache_clear()
@@ -71,7 +71,10 @@ def test_a_new_row_in_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyP
 
 
 def test_a_new_reader_adds_a_form_of_thread(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """Model engineers' 1/4 x 40 has the Whitworth form (common practice, no source). Its depth is 0.640327 P."""
+    """The thread is the model engineers' 1/4 x 40.
+
+    It has the Whitworth form (common practice, no source), so its depth is 0.640327 of the pitch.
+    """
 
     def read_model(text: str, side: str | None) -> Thread | None:
         if text != "ME 1/4":

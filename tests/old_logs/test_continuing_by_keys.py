@@ -33,7 +33,7 @@ def continued_runs(recording: Recording) -> list[dict[str, str]]:
     return [run for run in runs if run["status"] == "running" and run["name"] in CONTINUED.get(str(recording), ())]
 
 
-def test_one_run_of_each_kind_is_continued() -> None:
+def test_the_runs_continued_by_keys_cover_every_kind_of_operation() -> None:
     """Every run named in CONTINUED exists, and every kind is among them."""
     found = [run for recording in RECORDINGS for run in continued_runs(recording)]
     assert sorted(run["name"] for run in found) == sorted(name for names in CONTINUED.values() for name in names)
@@ -50,7 +50,7 @@ def test_one_run_of_each_kind_is_continued() -> None:
 
 
 @pytest.mark.parametrize("recording", [found for found in RECORDINGS if str(found) in CONTINUED], ids=str)
-async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: Path) -> None:
+async def test_a_run_of_an_earlier_version_can_be_continued_by_keys(recording: Recording, tmp_path: Path) -> None:
     """The run is opened from the history and every step is answered. Old events stay, and the log is sound."""
     data = recording.copy_to(tmp_path / "data")
     uids = [run["uid"] for run in continued_runs(recording)]
@@ -67,7 +67,7 @@ async def test_an_old_run_is_continued_by_keys(recording: Recording, tmp_path: P
     assert verify_log(data)
 
 
-async def test_an_unchanged_job_is_not_reported_as_changed(tmp_path: Path) -> None:
+async def test_the_unchanged_job_of_an_old_run_is_not_reported_as_changed(tmp_path: Path) -> None:
     """The program opens an old job file and its run without delay, and asks only what was moved."""
     recording = next(found for found in RECORDINGS if str(found) == "v0_1-turning")
     async with started(recording.copy_to(tmp_path), LATER, job=recording.jobs / "gnomon_screw.toml") as program:

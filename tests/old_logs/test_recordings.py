@@ -36,19 +36,19 @@ def runs() -> Iterator[dict[str, Any]]:
         yield from as_called_now(recording.facts()["runs"])
 
 
-def test_first_version_recordings_exist() -> None:
+def test_recordings_of_the_first_version_exist() -> None:
     """The four recordings of the first version exist."""
     assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
 
 
 @each
-def test_a_recording_is_never_replaced(recording: Recording) -> None:
+def test_the_recordings_have_their_original_checksums(recording: Recording) -> None:
     """The recording is the same byte for byte, and SQLite has left no file next to it."""
     assert recording.sha256 == recording.facts()["sha256"]
     assert sorted(path.name for path in recording.folder.iterdir()) == ["facts.json", FILE_NAME, "replanned.json"]
 
 
-def test_recordings_are_small_and_neutral() -> None:
+def test_the_recordings_contain_no_path_of_a_real_machine() -> None:
     """The recordings hold no path of a real machine. Their jobs are in a neutral folder."""
     files = [path for path in HERE.glob("v*/**/*") if path.is_file()]
     assert sum(path.stat().st_size for path in files) < MOST_BYTES
@@ -61,7 +61,7 @@ LATER_CAUSES = {"cut wrong", "put back"}
 """Causes that the recorded version does not have."""
 
 
-def test_every_kind_of_event_and_every_cause_occurs() -> None:
+def test_the_recordings_contain_every_kind_of_event() -> None:
     """A new kind or cause needs a recording. Each cause must also occur among events that were not undone."""
     found = list(runs())
     assert {kind for run in found for kind in run["logged"]} >= set(KINDS)
@@ -69,7 +69,7 @@ def test_every_kind_of_event_and_every_cause_occurs() -> None:
     assert {cause for run in found for cause in run["revisions"]} >= set(CAUSES) - LATER_CAUSES
 
 
-def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
+def test_the_recordings_contain_finished_and_open_runs_of_every_operation() -> None:
     """One was abandoned, some were interrupted between two starts of the program, some belong to no job."""
     found = list(runs())
     for status in ("running", "finished"):
@@ -79,7 +79,7 @@ def test_every_kind_of_operation_occurs_finished_and_in_the_middle() -> None:
     assert sum(run["job"] is None for run in found) >= 3
 
 
-def test_the_docstring_lists_every_recorded_run() -> None:
+def test_the_package_docstring_lists_every_recorded_run() -> None:
     """The docstring names every run under its logbook."""
     text = tests.old_logs.__doc__ or ""
     for recording in RECORDINGS:
@@ -91,7 +91,7 @@ def test_the_docstring_lists_every_recorded_run() -> None:
 
 
 @each
-def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path) -> None:
+def test_a_recorded_log_still_gives_the_recorded_facts(recording: Recording, tmp_path: Path) -> None:
     """The facts of each run must agree, even after keys, types and modules were renamed.
 
     Later facts are not asked for.
@@ -101,19 +101,19 @@ def test_recorded_facts_are_read_unchanged(recording: Recording, tmp_path: Path)
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
 
 
-def test_old_names_are_no_longer_used() -> None:
+def test_no_renamed_key_is_still_in_use_under_its_old_name() -> None:
     """A name in RENAMED that the program still uses would be confused with its new name."""
     assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 
 
 @each
-def test_a_full_check_finds_every_recording_sound(recording: Recording, tmp_path: Path) -> None:
+def test_checking_a_recorded_log_finds_no_damage(recording: Recording, tmp_path: Path) -> None:
     """The check is that of `halfnut log --verify`."""
     assert verify_log(recording.copy_to(tmp_path))
 
 
 @each
-def test_every_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
+def test_every_recorded_run_can_be_shown_and_exported(recording: Recording, tmp_path: Path) -> None:
     """The counter shows its step. Each event has a row as text and CSV, and is exported as JSON."""
     count = sum(sum(run["logged"].values()) for run in recording.facts()["runs"])
     with Logbook.open(recording.copy_to(tmp_path), read_only=True) as logbook:

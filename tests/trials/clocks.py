@@ -2,9 +2,9 @@
 
     python -m tests.trials.clocks
 
-As on a computer without a clock battery: it starts in 1970, finds the right time in
-mid-run, is set back, goes through summer time and into another zone. The order of the log
-and the time of the run must stay right, and every export must mark the events at which the clock was wrong.
+The clock behaves as on a computer without a clock battery. It starts in 1970, finds the right time during a run, is set
+back, and goes through summer time and into another time zone. The order of the log and the time of the run must stay
+right. Every export must mark the events at which the clock was wrong.
 """
 
 import csv
@@ -34,7 +34,7 @@ SESSIONS = (("summer time begins", "Europe/Berlin"), ("another time zone", "Asia
 
 
 def exported(data: Path, form: str) -> str:
-    """Return the log as the program prints it."""
+    """Return the log as `halfnut log` prints it in a format."""
     command = [sys.executable, "-m", "tui", "--data", str(data), "log", "--format", form]
     return subprocess.run(
         command, cwd=ROOT, env=own_environment(data), capture_output=True, text=True, check=True
@@ -50,7 +50,7 @@ def remarks_in(data: Path) -> tuple[list[int], list[int], int]:
 
 
 def jumping(place: Path) -> Iterator[str]:
-    """Count passes while the clock jumps. Yield each fault."""
+    """Count passes while the clock jumps. Yield a description of each fault."""
     data = place / "log"
     made = shim.Shim(place)
     made.set_clock(-int(time.time()) + 60)
@@ -81,7 +81,10 @@ def jumping(place: Path) -> Iterator[str]:
 
 
 def zones(place: Path) -> Iterator[str]:
-    """Count in one time zone, then in others. The clock is right, so no remark may appear."""
+    """Count passes in one time zone and then in others, with a right clock. Yield each fault.
+
+    No export may say that the clock was wrong.
+    """
     data = place / "zones"
     for done, (_, zone) in enumerate((("", "UTC"), *SESSIONS), start=1):
         program = Program(data, environment={"TZ": zone})

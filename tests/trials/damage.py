@@ -1,15 +1,15 @@
-"""Damages a logbook in every way and opens it: what was set aside, and what was carried over.
+"""Damages a logbook in every way and opens it. The trial checks what is kept and what is recovered.
 
     python -m tests.trials.damage [STEP [FLIPS]]
 
-Cut to every STEP-th length (default 97; 1 is every one, and takes an hour), with and without its write-ahead log;
-FLIPS bytes (default 1500) and a fifth as many whole sectors changed at random, some to zeros. Every event that is
-whole in what remains must be read, none may differ from what it was, the damaged file must be kept unchanged under
-a new name, and the program must name both.
+The log is cut off at every STEP-th length, with and without its write-ahead log. STEP is 97 unless given; 1 tries every
+length and takes an hour. Then FLIPS bytes (1500 unless given) are changed at random, and a fifth as many whole sectors,
+some of them to zeros. Every event that is still whole must be read, and no event may differ from the original. The
+damaged file must be kept unchanged under a new name, and the program must name both files.
 
-Then as many times as FLIPS a row loses a bit of its run or is gone, or a sector of the list of runs is zeros, and the
-log is asked what the board asks: no run may come back shorter without a word, it is repaired once, and what is left is
-sound.
+Then, FLIPS times, a row loses a bit of its run, a row is deleted, or a sector of the list of runs becomes zeros. The
+log is asked the questions of the board. No run may come back shorter without a message, the log is repaired once, and
+the rest is sound.
 """
 
 import random
@@ -34,14 +34,14 @@ Files = Mapping[str, bytes]
 
 
 def cut_short(files: Files, step: int) -> Iterator[tuple[str, Files]]:
-    """Yield the files with one of them cut short, at every `step`-th byte."""
+    """Yield the files with one of them cut off, at every `step`-th byte."""
     for name, content in files.items():
         for length in range(0, len(content), step):
             yield f"{name} cut short", {**files, name: content[:length]}
 
 
 def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str, Files]]:
-    """Yield the files with one byte or one sector changed."""
+    """Yield the files `flips` times, each time with one byte or one sector changed at random."""
     for count, size, what in ((flips, 1, "a byte changed"), (flips // 5, 512, "a sector lost")):
         for _ in range(count):
             name = rng.choice(list(files))
@@ -53,7 +53,7 @@ def flipped(files: Files, flips: int, rng: random.Random) -> Iterator[tuple[str,
 
 
 def judge(place: Path, files: Files, runs: Runs) -> str:
-    """Open one case. Return the fault in the recovered events; "" if there is none."""
+    """Open a damaged log. Return the fault in the recovered events; "" if there is none."""
     try:
         # At most the damaged row and the very last row may be lost although their text is in the file.
         found, least = open_damaged(place / "log", files, runs), whole_in(b"".join(files.values()), runs) - 2
@@ -67,7 +67,7 @@ def judge(place: Path, files: Files, runs: Runs) -> str:
 
 
 def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.Random) -> Iterator[tuple[str, bytes]]:
-    """Yield the file with a row of another run, with a row missing, or with a lost sector in the list of runs."""
+    """Yield the file with a row moved to another run, a row missing, or a lost sector in the list of runs."""
     file = place / "harmed.sqlite3"
     file.write_bytes(content)
     with closing(sqlite3.connect(file)) as connection:
@@ -92,7 +92,7 @@ def harmed_behind_its_back(place: Path, content: bytes, flips: int, rng: random.
 
 
 def judge_from_board(place: Path, content: bytes, runs: Runs) -> str:
-    """Ask a damaged log the board's questions, and check the log. Return the fault; "" if there is none."""
+    """Ask a damaged log the questions of the board, and check the log. Return the fault; "" if there is none."""
     folder = place / "board"
     folder.mkdir()
     (folder / FILE_NAME).write_bytes(content)

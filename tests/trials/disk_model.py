@@ -1,8 +1,8 @@
 """The possible contents of a disk after a power cut, from the known writes and syncs of its files.
 
-Until a file is synced, each of its sectors may be unchanged or as any later write left it, independently of every other
-sector. The same holds for the file's length. Names in the folder may be lost until the folder is synced. Most file
-systems lose less (ext4 writes names and lengths in order), so a log that survives here survives on them.
+Until a file is synced, each of its sectors may hold any version since the last sync, independently of every other
+sector. The same is true of the file's length. Names in the folder may be lost until the folder is synced. Most file
+systems lose less (ext4 writes names and lengths in order), so a log that survives this model survives on them.
 """
 
 import random
@@ -18,13 +18,13 @@ Choice = Callable[[int], int]
 
 @dataclass
 class File:
-    """One file: its synced content, and every write since."""
+    """One file: its content at the last sync, and every write since then."""
 
     versions: list[bytes] = field(default_factory=lambda: [b""])
     """The whole content: first as synced, then after each later write."""
 
     def write(self, place: int, data: bytes) -> None:
-        """Write into the file."""
+        """Write `data` into the file, starting at byte `place`."""
         before = self.versions[-1].ljust(place, b"\0")
         self.versions.append(before[:place] + data + before[place + len(data) :])
 
@@ -33,11 +33,14 @@ class File:
         self.versions.append(self.versions[-1][:size].ljust(size, b"\0"))
 
     def sync(self) -> None:
-        """Write the whole file to the disk."""
+        """Make the present content the content that is safely on the disk."""
         del self.versions[:-1]
 
     def on_disk(self, choice: Choice) -> bytes:
-        """Return a content that a power cut could leave. Each sector and the length is chosen independently."""
+        """Return a content that a power cut could leave.
+
+        `choice` selects a version for each sector and for the length.
+        """
         if len(self.versions) == 1:
             return self.versions[0]
         size = len(self.versions[choice(len(self.versions))])
@@ -48,7 +51,7 @@ class File:
         return bytes(found[:size])
 
     def _touched(self) -> list[int]:
-        """Return the sectors that differ between versions."""
+        """Return the numbers of the sectors that differ between versions."""
         longest = max(map(len, self.versions))
         first, *others = (version.ljust(longest, b"\0") for version in self.versions)
         return [
@@ -60,32 +63,32 @@ class File:
 
 @dataclass
 class Folder:
-    """A folder: its synced names, and the changes since."""
+    """A folder: its file names at the last sync, and the changes since then."""
 
     versions: list[dict[str, File]] = field(default_factory=lambda: [{}])
 
     @property
     def now(self) -> dict[str, File]:
-        """The files as programs see them."""
+        """The files under the names that programs see now."""
         return self.versions[-1]
 
     def change(self, **names: File | None) -> None:
-        """Give names to files, or remove a name (None)."""
+        """Give names to files, passed as keyword arguments. The value None removes a name."""
         self.put(names)
 
     def put(self, names: Mapping[str, File | None]) -> None:
-        """Give names to files, or remove a name (None)."""
+        """Give names to files. The value None removes a name."""
         after = self.now | names
         self.versions.append({name: file for name, file in after.items() if file is not None})
 
     def sync(self) -> None:
-        """Write the names to the disk."""
+        """Make the present names the names that are safely on the disk."""
         del self.versions[:-1]
 
     def states(self, rng: random.Random, drawn: int) -> Iterator[Content]:
-        """Yield the contents that a power cut could leave:
+        """Yield contents that a power cut could leave.
 
-        all writes, no unsynced write, each file alone, half-torn, and at random.
+        These are all writes, no unsynced write, each file alone, half of the sectors, and `drawn` contents at random.
         """
         pending = [file for file in self.now.values() if len(file.versions) > 1]
         for names in {0, len(self.versions) - 1}:
@@ -111,7 +114,7 @@ def _oldest(count: int) -> int:
 
 
 def _halves() -> Choice:
-    """Return a choice that takes the newest length, and alternates between the last two versions for the sectors."""
+    """Return a choice that takes the newest length, and for the sectors the last two versions alternately."""
     asked = 0
 
     def choice(count: int) -> int:

@@ -1,11 +1,10 @@
-"""Lets the disk under the real program fail in every way, and looks at what it says and what it keeps.
+"""Lets the disk of the real program fail in every way. The trial checks the screen and the log.
 
     python -m tests.trials.disks
 
-In the counter two passes are counted, the disk fails, Space is pressed for a third: the
-screen must say why it is not logged, the count must not change, the log must hold the two.
-When the cause has gone, Space must log that same pass. Ways that need root or a compiler are
-reported as not tried if there is none.
+Two passes are counted, the disk fails, and Space is pressed for a third pass. The screen must say why the pass is not
+logged, the count must not change, and the log must contain two passes. After the disk is repaired, Space must log the
+third pass. Failures that need root or a compiler are reported as not tried if there is none.
 """
 
 import os
@@ -36,7 +35,7 @@ READ_ERRORS = ("0 1", "1 1", "7 1", "30 2", "0 9999", "20 9999")
 
 @dataclass
 class Way:
-    """One way in which a disk fails: how to cause the failure, and how to end it."""
+    """One kind of disk failure: how to cause it, and how to end it."""
 
     name: str
     fail: Callable[[], None]
@@ -47,7 +46,7 @@ class Way:
 
 
 def run_out(mount: Path) -> Callable[[], None]:
-    """Return what fills a small file system to the last byte."""
+    """Return a function that fills a small file system to the last byte."""
 
     def fill() -> None:
         with (mount / "filler").open("ab", buffering=0) as file, suppress(OSError):
@@ -66,7 +65,7 @@ def mount(*words: str) -> None:
 
 @contextmanager
 def small_disk(place: Path) -> Iterator[Path]:
-    """Yield a file system of 1 MB of its own, mounted at `place`."""
+    """Yield a separate file system of 1 MB, mounted at `place`."""
     place.mkdir()
     mount("mount", "-t", "tmpfs", "-o", "size=1m", "halfnut-trial", str(place))
     try:
@@ -76,13 +75,13 @@ def small_disk(place: Path) -> Iterator[Path]:
 
 
 def full(place: Path) -> Iterator[tuple[Path, Way]]:
-    """Yield a full file system, without a byte of room."""
+    """Yield a file system without a free byte."""
     with small_disk(place / "disk") as disk:
         yield disk / "log", Way("full disk (tmpfs)", run_out(disk), (disk / "filler").unlink)
 
 
 def taken_out(place: Path) -> Iterator[tuple[Path, Way]]:
-    """Yield a file system that is unmounted, as when a USB stick is pulled, and is mounted again."""
+    """Yield a file system that is unmounted, like a pulled USB stick, and mounted again."""
     (place / "stick").mkdir()
     at = place / "mounted"
     at.mkdir()
@@ -109,7 +108,7 @@ def no_permission(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def removed(place: Path) -> Iterator[tuple[Path, Way]]:
-    """Move the folder away and back."""
+    """Yield a data folder that is moved away and back."""
     data, away = place / "log", place / "away"
 
     def back() -> None:
@@ -122,14 +121,14 @@ def removed(place: Path) -> Iterator[tuple[Path, Way]]:
 
 
 def file_removed(place: Path) -> Iterator[tuple[Path, Way]]:
-    """Move the file away and back."""
+    """Yield a log file that is moved away and back."""
     data = place / "log"
     file, away = data / "logbook.sqlite3", place / "away.sqlite3"
     yield data, Way("file removed", lambda: file.rename(away) and None, lambda: away.rename(file) and None)
 
 
 def failing(error: str, calls: str) -> Callable[[Path], Iterator[tuple[Path, Way]]]:
-    """Return a way in which calls of some kinds fail with an error."""
+    """Return a kind of failure in which these system calls fail with this error."""
 
     def way(place: Path) -> Iterator[tuple[Path, Way]]:
         (place / "shim").mkdir()
@@ -161,7 +160,7 @@ BY_SHIM = tuple(
 
 
 def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, list[str]]:
-    """Try one kind of failure. Return its name and every fault."""
+    """Try one kind of failure. Return its name and a description of every fault."""
     with tempfile.TemporaryDirectory() as folder:
         Path(folder).chmod(0o755)
         ways = make_way(Path(folder))
@@ -178,7 +177,7 @@ def trial(make_way: Callable[[Path], Iterator[tuple[Path, Way]]]) -> tuple[str, 
 
 
 def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
-    """Count two passes, let the disk fail, press twice, repair the disk, press again. Yield each fault."""
+    """Count two passes, let the disk fail, press twice, repair the disk, and press again. Yield each fault."""
     begin(program, resumed=False)
     for done in (1, 2):
         count_one(program, done)
@@ -205,7 +204,7 @@ def _failing(program: Program, data: Path, way: Way) -> Iterator[str]:
 
 
 def sentence(program: Program) -> str:
-    """Return the sentence that says which pass is not logged; "" if there is none."""
+    """Return the sentence on the screen that says which pass is not logged; "" if there is none."""
     lines = [line.strip() for line in program.settle().splitlines()]
     first = next((number for number, line in enumerate(lines) if NOT_LOGGED in line), len(lines))
     keys = next((number for number, line in enumerate(lines) if line.startswith("Space Done")), len(lines))
@@ -213,7 +212,7 @@ def sentence(program: Program) -> str:
 
 
 def _later(data: Path, way: Way) -> Iterator[str]:
-    """Yield each fault of the log afterwards."""
+    """Yield each fault of the log after the failure has ended."""
     state = newest(data)
     if state is None or state.steps_done != 4:
         yield f"the log holds {state and state.steps_done} passes, not 4"
@@ -226,7 +225,10 @@ def _later(data: Path, way: Way) -> Iterator[str]:
 
 
 def read_only_from_the_start() -> list[str]:
-    """Start on a log that is read only. It must be shown, with a sentence that nothing can be logged."""
+    """Start on a log that is read-only. Return each fault.
+
+    The log must be shown, with a sentence that nothing can be logged.
+    """
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         data = place / "log"
@@ -251,9 +253,9 @@ def read_only_from_the_start() -> list[str]:
 
 
 def read_errors_at_the_start(passing: str) -> list[str]:
-    """Start on a log whose write-ahead log the disk cannot read.
+    """Start on a log whose write-ahead log the disk cannot read. Return each fault.
 
-    The program must not call the log damaged, and a retry must work.
+    The program must not call the log damaged, and a second attempt must work.
     """
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
@@ -287,7 +289,10 @@ def read_errors_at_the_start(passing: str) -> list[str]:
 
 
 def read_errors_while_checked(data: Path, place: Path, passing: str) -> list[str]:
-    """Check a sound log on a disk that cannot read. The program must say so, and never call the log damaged."""
+    """Check a sound log on a disk that cannot read. Return each fault.
+
+    The program must report the read error and never call the log damaged.
+    """
     made = shim.Shim(place)
     made.fail("EIO", "r", passing)
     command = [sys.executable, "-m", "tui", "--data", str(data), "log", "--verify"]
@@ -301,7 +306,7 @@ def read_errors_while_checked(data: Path, place: Path, passing: str) -> list[str
 
 
 def checks_with_read_errors() -> Iterator[tuple[str, list[str]]]:
-    """Yield the failure and the fault, for many places of a log of some hundred events."""
+    """Yield each failure with its faults, for read errors at many positions of a log of some hundred events."""
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         fill(place / "log", runs=12, done=20)

@@ -2,8 +2,8 @@
 
     python -m tests.trials.fuzz [--minutes N] [--seed N]
 
-There must be no traceback, no key or text that keeps the program busy for more than a second of processor time, and no
-screen that Esc does not close. Half of the time is for keys, half for texts.
+No key or text may cause a traceback, or keep the program busy for more than a second of processor time. Esc must close
+every screen. Keys get half of the time, texts the other half.
 """
 
 import argparse
@@ -30,7 +30,7 @@ EXAMPLES = 400
 
 
 def walks(minutes: float, seed: int) -> Walked:
-    """Walk for some time, with one sample job after the other, at both screen sizes."""
+    """Press random keys for this time [min], with one sample job after the other, at both screen sizes."""
     seen = Walked()
     until = time.monotonic() + 60 * minutes
     number = 0
@@ -55,7 +55,7 @@ def walks(minutes: float, seed: int) -> Walked:
 
 
 def keep_lathes(folder: Path) -> None:
-    """Give the user three lathes, if no walk has made them yet. The first in the list has an error."""
+    """Save two good lathes unless they exist, and a lathe with an error that is first in the list."""
     folder.mkdir(exist_ok=True)
     for name, like in (("lathe.toml", "metric_lathe.toml"), ("other.toml", "inch_lathe.toml")):
         if not (folder / name).exists():
@@ -64,14 +64,14 @@ def keep_lathes(folder: Path) -> None:
 
 
 class Read:
-    """The texts read so far, and the faults."""
+    """The number of texts read so far, and the faults found."""
 
     def __init__(self) -> None:
         self.count, self.longest_s = 0, 0.0
         self.faults: list[str] = []
 
     def let(self, target: Target, examples: int) -> None:
-        """Let one reader read `examples` texts."""
+        """Let one reader read `examples` generated texts."""
 
         def tried(text: str) -> None:
             self.count += 1
@@ -90,7 +90,7 @@ class Read:
 
 
 def texts(minutes: float) -> Read:
-    """Let the readers read for some time."""
+    """Let the readers read texts for this time [min]."""
     read, until = Read(), time.monotonic() + 60 * minutes
     while time.monotonic() < until:
         for target in TARGETS.values():

@@ -2,8 +2,8 @@
 
     python -m tests.trials.instruments
 
-A number is logged where a measurement is wanted, offered at a pass, and never read as keys: nothing is counted that
-was not pressed, and no question is answered.
+A number is logged at a step that asks for a measurement, and offered at a pass. It is never read as keys: no pass is
+counted that was not pressed, and no question is answered.
 """
 
 import sys
@@ -22,7 +22,7 @@ BEFORE_MEASURING = 3
 
 
 def type_in(program: Program, text: str, gap_s: float) -> None:
-    """Type a text with this time between its characters [s]."""
+    """Type a text with a gap of `gap_s` between its characters [s]."""
     if not gap_s:
         program.press(text)
         return
@@ -34,7 +34,7 @@ def type_in(program: Program, text: str, gap_s: float) -> None:
 
 
 def at_a_pass(program: Program, text: str, gap_s: float) -> list[str]:
-    """Type a number at a pass. Return each fault."""
+    """Type a number at a pass. Return a description of each fault."""
     begin(program, resumed=False)
     count_one(program, 1)
     type_in(program, text, gap_s)
@@ -51,7 +51,7 @@ def at_a_pass(program: Program, text: str, gap_s: float) -> list[str]:
 
 
 def at_a_measurement(program: Program, text: str, gap_s: float) -> list[str]:
-    """Type a number at a step that asks for one. Return each fault."""
+    """Type a number at a step that asks for a measurement. Return each fault."""
     begin(program, resumed=False)
     for done in range(1, BEFORE_MEASURING + 1):
         count_one(program, done)
@@ -77,7 +77,7 @@ def in_a_question(program: Program, text: str, gap_s: float) -> list[str]:
 
 
 def pedal(gap_s: float) -> list[str]:
-    """Hold a pedal that sends Page Down at a pass. Return each fault."""
+    """At a pass, hold a pedal that sends Page Down. Return each fault."""
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         settings = Path(own_environment(data)["XDG_CONFIG_HOME"]) / "halfnut"

@@ -2,8 +2,8 @@
 
     python -m tests.trials.keys
 
-Keys that arrive within a moment count as one pass at most. Keys that are not counted are
-reported on the screen, and the log holds what the screen shows.
+Keys that arrive within a moment count as one pass at most. The screen reports keys that are not counted, and the log
+agrees with the screen.
 """
 
 import sys
@@ -19,7 +19,7 @@ NOT_COUNTED = "Not counted"
 
 
 def repeated(key: str, times: int, pause_s: float) -> Send:
-    """Return a function that sends a key again and again."""
+    """Return a function that sends a key `times` times, with a pause between [s]."""
 
     def send(program: Program) -> None:
         for _ in range(times):
@@ -31,7 +31,7 @@ def repeated(key: str, times: int, pause_s: float) -> Send:
 
 
 def at_once(keys: str) -> Send:
-    """Return a function that sends keys in one write."""
+    """Return a function that sends several keys in one write."""
     return lambda program: program.press(keys)
 
 
@@ -51,7 +51,10 @@ TRIALS: tuple[tuple[str, Send, int, bool], ...] = (
 
 
 def trial(send: Send, most: int, told: bool) -> list[str]:
-    """Count one pass by hand, do the trial, count another pass by hand. Return each fault."""
+    """Count one pass by hand, send keys, and count another pass by hand. Return each fault.
+
+    `most` is the largest number of passes that the keys may count. If `told`, the screen must report ignored keys.
+    """
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         program = Program(data, rows=30)

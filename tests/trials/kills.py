@@ -1,11 +1,10 @@
-"""Kills the real program in mid-run, again and again, and counts what was lost.
+"""Kills the real program during a run, again and again, and counts what was lost.
 
     python -m tests.trials.kills [KILLS]
 
-The program runs in a pseudo-terminal. Passes are counted by key; at a random moment it
-gets SIGKILL: between key and paint, while it starts, while a pass is undone, while it
-is being left. What the screen had called logged must be in the log, nothing twice, and the
-next start must continue at the step that the log holds.
+The program runs in a pseudo-terminal, and keys count passes. At a random moment the program gets SIGKILL: between a key
+and its painting, during the start, during an undo, or while the counter closes. Every pass that the screen has called
+logged must be in the log exactly once. The next start must continue at the step that the log holds.
 """
 
 import random
@@ -26,7 +25,7 @@ LONGEST_KEY_S = 0.05
 
 
 @dataclass
-class Tally:
+class KillTally:
     """Counts of trials and losses."""
 
     kills: int = 0
@@ -42,7 +41,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Every kind of loss that must not happen."""
+        """The count of all losses, none of which may happen."""
         return self.lost + self.twice + self.wrong_step + self.unsound
 
     def __str__(self) -> str:
@@ -53,8 +52,8 @@ class Tally:
         )
 
 
-def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
-    """Count some passes, kill at the moment, and compare screen and log. Return a row with the result."""
+def trial(data: Path, tally: KillTally, moment: str, rng: random.Random) -> str:
+    """Count some passes, kill the program at this moment, and compare screen and log. Return a row with the result."""
     before = newest(data) if data.exists() else None
     resumed = before is not None and before.steps_done > 0
     program = Program(data)
@@ -77,8 +76,8 @@ def trial(data: Path, tally: Tally, moment: str, rng: random.Random) -> str:
     return _killed(program, data, tally, moment, called, rng)
 
 
-def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int, rng: random.Random) -> str:
-    """Press the last key and kill the program. Return the row that reports the result."""
+def _killed(program: Program, data: Path, tally: KillTally, moment: str, called: int, rng: random.Random) -> str:
+    """Press the last key, kill the program, and return a row with the result."""
     program.press({"back": "-", "leave": "\x11"}.get(moment, " "))
     time.sleep(rng.uniform(0, LONGEST_KEY_S if moment != "leave" else 0.3))
     painted = done_on(program.kill())
@@ -94,14 +93,14 @@ def _killed(program: Program, data: Path, tally: Tally, moment: str, called: int
     return _compared(data, tally, moment, least, called + 1)
 
 
-def _check_resumed(program: Program, before: State | None, tally: Tally) -> None:
-    """Compare the counter after the start with the log."""
+def _check_resumed(program: Program, before: State | None, tally: KillTally) -> None:
+    """Compare the counter after a start with the state in the log before the start."""
     if before is not None and before.steps_done:
         tally.wrong_step += done_on(program.wait_for("] ")) != before.steps_done
 
 
-def _compared(data: Path, tally: Tally, moment: str, least: int, most: int) -> str:
-    """Compare the log with what may have been logged."""
+def _compared(data: Path, tally: KillTally, moment: str, least: int, most: int) -> str:
+    """Compare the log with the fewest and most passes that may have been logged. Return a row with the result."""
     after = newest(data)
     assert after is not None
     done = after.steps_done
@@ -118,9 +117,9 @@ def _done(state: State | None) -> int:
     return 0 if state is None else state.steps_done
 
 
-def run(kills: int, seed: int = 1) -> Tally:
-    """Try a number of kills. When all steps of a run are done, a new run is started."""
-    rng, tally = random.Random(seed), Tally()
+def run(kills: int, seed: int = 1) -> KillTally:
+    """Kill the program `kills` times, and return the counts. A finished run is followed by a new one."""
+    rng, tally = random.Random(seed), KillTally()
     with tempfile.TemporaryDirectory() as folder:
         number = 0
         while tally.kills < kills:

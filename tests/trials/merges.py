@@ -1,10 +1,10 @@
-"""Kills a merge of another machine's log, again and again, and compares every run with what it may be.
+"""Kills a merge of another machine's log, again and again, and compares every run with its allowed states.
 
     python -m tests.trials.merges [KILLS]
 
-Both machines have runs of their own, runs in common, runs that went on there, and forks. `halfnut log --merge` gets
-SIGKILL at a random moment between its start and its end. Each run must then be as it was or as the merge makes
-it, never in between; the log must be sound, the other one unchanged, and merging again must do the rest.
+Both machines have runs of their own, runs in common, runs that the other machine continued, and forks. `halfnut log
+--merge` gets SIGKILL at a random moment. Each run must then be either as before or completely merged. The log must be
+sound and the other log unchanged, and a second merge must complete the first.
 """
 
 import hashlib
@@ -32,7 +32,7 @@ Histories = frozenset[tuple[str, ...]]
 
 
 @dataclass
-class Tally:
+class MergeTally:
     """Counts of trials and faults."""
 
     kills: int = 0
@@ -50,7 +50,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Return the counts of everything that must not happen."""
+        """The counts of everything that must not happen."""
         return self.half + self.lost + self.unsound + self.changed + self.incomplete
 
     def __str__(self) -> str:
@@ -62,7 +62,7 @@ class Tally:
 
 
 def two_machines(folder: Path) -> tuple[Path, Path]:
-    """Make the logs of two machines with runs of every sort. Return their folders."""
+    """Make the logs of two machines, with every kind of run. Return their folders."""
     here, there = folder / "here", folder / "there"
     with Logbook.open(there) as logbook:
         for number in range(_RUNS):
@@ -95,13 +95,13 @@ def histories(folder: Path) -> Histories:
 
 
 def content(folder: Path) -> dict[str, bytes]:
-    """Return the files of a folder with their content."""
+    """Return the files of a folder by name, with their content."""
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
 
 
-def run(kills: int, seed: int = 1) -> Tally:
-    """Try a number of kills, each on logs in their state before the merge."""
-    rng, tally = random.Random(seed), Tally()
+def run(kills: int, seed: int = 1) -> MergeTally:
+    """Kill a merge `kills` times, each time on fresh copies of the logs. Return the counts."""
+    rng, tally = random.Random(seed), MergeTally()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         here, there = two_machines(folder)
@@ -131,8 +131,11 @@ def _merging(data: Path, there: Path) -> subprocess.Popen[bytes]:
     return subprocess.Popen(command, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
 
 
-def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally: Tally) -> str:
-    """Compare a log after a kill with its states before and after the merge, then merge again. Return a row on it."""
+def _compared(data: Path, there: Path, old: Histories, merged: Histories, tally: MergeTally) -> str:
+    """Compare a log after a kill with its states before and after the merge, then merge again.
+
+    Return a row with the result.
+    """
     found = histories(data)
     tally.kills += 1
     tally.half += len(found - old - merged)

@@ -1,16 +1,16 @@
-"""Presses keys that change screens, two and three in a row, so quickly that the screens cannot follow.
+"""Presses keys that change screens, two and three in a row, faster than the screens can follow.
 
     python -m tests.trials.pairs [--minutes N] [--seed N] [--triples] [--real N]
 
-However quickly they come, keys must lead to the same screens as when each waits for the screen before, and none may
-end the program. Which keys change screens is found by pressing each that the screen's own table of keys has. From
-every place each key that changes screens is followed by each key that changes screens there, or on the screen that
-the first key leads to. In triples a third key follows each pair in the same way.
+Quick keys must lead to the same screens as keys that each wait for the previous screen, and no key may end the program.
+To find the keys that change screens, the trial presses each key that a screen lists. At every place, each of these keys
+is followed by each key that changes screens there, or on the screen that the first key opens. In triples a third key
+follows each pair in the same way.
 
-A gap is counted in laps of the program's loop, with no time to wait: what a key finds on the screen depends on how
-much of the work before it is done, not on the clock. A few times in ms are tried as well. All pairs come first, with
-one gap after the other; then triples are drawn at random until the time is over. Then `--real` draws so many pairs and
-triples for the real program in a pseudo-terminal, 0 to 200 ms apart.
+A gap is counted in turns of the program's event loop, without waiting. So the screen that a key finds depends on the
+work that is finished, not on the clock. Some gaps in ms are tried as well. All pairs come first, with one gap after the
+other. Then triples are drawn at random until the time is over. Finally `--real` draws so many pairs and triples for the
+real program in a pseudo-terminal, 0 to 200 ms apart.
 """
 
 import argparse
@@ -91,7 +91,7 @@ _SETTLED_S = 5.0
 
 
 class Tried(NamedTuple):
-    """The pressed keys, their place, and the time between them."""
+    """The pressed keys, the place where they were pressed, and the time between them."""
 
     place: str
     keys: tuple[str, ...]
@@ -99,7 +99,7 @@ class Tried(NamedTuple):
 
 
 class Led(NamedTuple):
-    """The screen to which keys have led."""
+    """The screen to which a series of keys has led."""
 
     where: str
     """The screens of both stacks by name, the log, and whether the program has ended; or an error."""
@@ -114,7 +114,7 @@ class Led(NamedTuple):
 async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
     """Return the screen to which keys lead from a place.
 
-    With None each key waits until the previous key is finished.
+    If `gap` is None, each key waits until the previous key is finished.
     """
     with tempfile.TemporaryDirectory() as name, inside(Path(name)):
         app = program(Path(name), _own_job(Path(name)))
@@ -131,12 +131,12 @@ async def led_to(place: str, keys: Sequence[str], gap: Gap | None) -> Led:
 
 
 def _own_job(folder: Path) -> Path:
-    """Return a copy of the job and of the files next to it, because keys may change them."""
+    """Return the path of a copy of the job with the files next to it, because keys may change them."""
     return shutil.copytree(JOB.parent, folder / "jobs", ignore=shutil.ignore_patterns("__*")) / JOB.name
 
 
 async def pressed_slowly(pilot: Pilot[None], app: HalfnutApp, keys: Sequence[str]) -> None:
-    """Press keys, each after the effects of the previous key are finished."""
+    """Press keys. Each key waits until all effects of the previous key are finished."""
     await _settled(pilot, app)
     for key in keys:
         _press(app, key)
@@ -182,7 +182,7 @@ def _names(screens: Sequence[Screen[Any]]) -> str:
 
 
 def _offered(app: HalfnutApp) -> tuple[str, ...]:
-    """Return the keys of the screen on top, one for each action, and those of the answers to a question."""
+    """Return one key for each action of the top screen, and the keys of the answers to a question."""
     if not app.is_running:
         return ()
     offered: dict[str, str] = {}
@@ -192,8 +192,8 @@ def _offered(app: HalfnutApp) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*answers, *offered.values()]))
 
 
-class Keys:
-    """The effects of keys that wait for each other. They are worked out once for each place and its keys."""
+class KnownKeys:
+    """The effects of keys pressed slowly. They are found once for each place and series of keys."""
 
     def __init__(self) -> None:
         self._led: dict[tuple[str, tuple[str, ...]], Led] = {}
@@ -201,13 +201,13 @@ class Keys:
         """Keys that change screens, by the screens that are shown."""
 
     def led(self, place: str, keys: tuple[str, ...]) -> Led:
-        """Return the screen to which keys lead from a place."""
+        """Return the screen to which slow keys lead from a place."""
         if (place, keys) not in self._led:
             self._led[place, keys] = asyncio.run(led_to(place, keys, None))
         return self._led[place, keys]
 
     def changing(self, place: str, keys: tuple[str, ...] = ()) -> tuple[str, ...]:
-        """Return the keys that change the screen to which earlier keys have led from a place."""
+        """Return the keys that change the screen to which `keys` have led from a place."""
         here = self.led(place, keys)
         if here.where not in self._changing:
             self._changing[here.where] = tuple(
@@ -216,7 +216,7 @@ class Keys:
         return self._changing[here.where]
 
     def followed(self, place: str, keys: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
-        """Yield the keys with one more: any that changes the screen they led to, or any screen before it."""
+        """Yield the keys with one more key that changes the screen to which they led, or any screen before."""
         if self.led(place, keys).where.startswith("ended"):
             return
         before = [self.changing(place, keys[:length]) for length in range(len(keys), -1, -1)]
@@ -224,8 +224,8 @@ class Keys:
             yield (*keys, key)
 
 
-def pairs(known: Keys, seed: int) -> Iterator[Tried]:
-    """Yield all pairs: first place by place with no gap, then with every other gap."""
+def pairs(known: KnownKeys, seed: int) -> Iterator[Tried]:
+    """Yield all pairs of keys: first with no gap, place by place, then with every other gap."""
     rng = random.Random(seed)
     rows: list[tuple[str, tuple[str, ...]]] = []
     for place in rng.sample(list(PLACES), len(PLACES)):
@@ -238,7 +238,7 @@ def pairs(known: Keys, seed: int) -> Iterator[Tried]:
         yield from (Tried(*row, gap) for row in rng.sample(rows, len(rows)))
 
 
-def triples(known: Keys, seed: int) -> Iterator[Tried]:
+def triples(known: KnownKeys, seed: int) -> Iterator[Tried]:
     """Yield triples drawn at random, without end."""
     rng = random.Random(seed)
     while True:
@@ -249,8 +249,8 @@ def triples(known: Keys, seed: int) -> Iterator[Tried]:
             yield Tried(place, keys, rng.choice(GAPS))
 
 
-def fault(tried: Tried, known: Keys) -> str:
-    """Return the fault of the screen to which keys lead; "" if there is none."""
+def fault(tried: Tried, known: KnownKeys) -> str:
+    """Return the fault if quick keys lead to another screen than slow keys; "" if there is none."""
     by_hand, quickly = known.led(tried.place, tried.keys), asyncio.run(led_to(*tried))
     if by_hand.failed:
         return f"slowly: {by_hand.where}"
@@ -258,9 +258,10 @@ def fault(tried: Tried, known: Keys) -> str:
 
 
 def tried_really(seed: int, number: int) -> Iterator[tuple[Tried, str]]:
-    """Yield keys drawn at random for the real program, and what was wrong: that it failed, hung, or spoiled its log.
+    """Yield keys drawn at random for the real program, and the fault: a failure, a hang or a spoiled log.
 
-    The screen they lead to is not checked: in a terminal Esc and a character that follows at once are one key.
+    The screen to which the keys lead is not checked, because a terminal sends Esc and an immediately following
+    character as one key.
     """
     rng = random.Random(seed)
     for _ in range(number):
@@ -309,7 +310,7 @@ def main() -> int:
     reader.add_argument("--real", type=int, default=0, metavar="N", help="so many with the real program, afterwards")
     wanted = reader.parse_args()
     until = time.monotonic() + 60 * wanted.minutes
-    known, tried, failed = Keys(), Counter[int](), 0
+    known, tried, failed = KnownKeys(), Counter[int](), 0
     trials = () if wanted.triples else pairs(known, wanted.seed)
     for trial in chain(trials, triples(known, wanted.seed)) if wanted.minutes else ():
         if time.monotonic() > until:

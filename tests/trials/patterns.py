@@ -1,7 +1,7 @@
-"""Cuts patterns at random on a simulated machine: `python -m tests.trials.patterns [SECONDS [SEED]]`.
+"""Cuts random patterns on a simulated machine: `python -m tests.trials.patterns [SECONDS [SEED]]`.
 
-The same checks as tests/core/operations/patterns/outside, over many more lathes and patterns. The seed of each failure
-is printed, so that it can be made again.
+The checks are those of tests/core/operations/patterns/outside, for many more lathes and patterns. The seed of each
+failure is printed, so that the failure can be repeated.
 """
 
 import sys
@@ -25,7 +25,7 @@ SECONDS, MOST_SHOWN = 120, 5
 
 
 def wrong(seed: int, folder: Path) -> Iterator[str]:
-    """Yield what is wrong with the card of one pattern."""
+    """Yield each fault on the card of the random pattern with this seed."""
     random = Random(seed)
     lathe = random_lathe(random)
     operation = random_pattern(random, lathe, exact=seed % 3 == 0)
@@ -49,7 +49,7 @@ def wrong(seed: int, folder: Path) -> Iterator[str]:
 
 
 def main(words: list[str]) -> int:
-    """Run until the time is over; return how many patterns were wrong, 1 at most."""
+    """Try patterns until the time is over. Return the exit status: 1 if a pattern was wrong, otherwise 0."""
     seconds = float(words[0]) if words else SECONDS
     first, end, failed = int(words[1]) if len(words) > 1 else 0, time.monotonic() + seconds, 0
     with tempfile.TemporaryDirectory() as folder:

@@ -1,11 +1,10 @@
-"""Rebuilds every state that a power cut could leave of the logbook, and opens each.
+"""Rebuilds every state of the logbook that a power cut could leave, and opens each state.
 
     python -m tests.trials.power_cuts [COMMITS]
 
-A program logs passes under strace, with checkpoints among them, leaves and comes back.
-At each write, sync and change of names the disk may hold what tests.trials.disk_model
-says. Each of these states must open, hold every event that had been acknowledged, none
-that was not being written, and be sound.
+A program logs passes under strace, with checkpoints in between, quits and starts again. For each write, sync and change
+of names, tests.trials.disk_model gives the possible contents of the disk. Each of these states must open and be sound.
+It must contain every acknowledged event, and no event that was not being written.
 """
 
 import hashlib
@@ -57,7 +56,7 @@ CHANGING = {"writev", "pwritev", "pwritev2", "truncate", "fallocate", "sync_file
 
 @dataclass
 class Recorded:
-    """The disk while the writer runs, and the events that the writer has acknowledged so far."""
+    """The disk while a program writes to it, and the events that the program has acknowledged so far."""
 
     folder: Path
     answers: Path
@@ -141,15 +140,15 @@ class Recorded:
 
 
 def _passing(path: Path) -> bool:
-    """Return whether a file makes no difference after a power cut.
+    """Return True if a file does not matter after a power cut.
 
-    SQLite rebuilds the index of its log, and locks are gone.
+    SQLite rebuilds the index of its write-ahead log, and locks no longer exist.
     """
     return path.name.endswith(("-shm", ".lock", ".users"))
 
 
 @dataclass
-class Tally:
+class PowerCutTally:
     """Counts of trials and losses."""
 
     calls: int = 0
@@ -164,7 +163,7 @@ class Tally:
 
     @property
     def losses(self) -> int:
-        """Every kind of loss that must not happen."""
+        """The count of all losses, none of which may happen."""
         return self.lost + self.made_up + self.unsound + self.set_aside + self.not_opened
 
     def __str__(self) -> str:
@@ -176,7 +175,7 @@ class Tally:
 
 
 def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[str, tuple[Event, ...]]) -> str:
-    """Open one state in a new folder. Return the name of the Tally count that it adds to; "" if nothing is lost."""
+    """Open one state in a new folder. Return the field of PowerCutTally to count it in; "" if nothing is lost."""
     # The folder is in memory if possible, because the trial is about content, not about this disk.
     shm = Path("/dev/shm")
     with tempfile.TemporaryDirectory(dir=shm if shm.is_dir() else None) as name:
@@ -200,9 +199,9 @@ def judge(content: Content, acknowledged: Mapping[str, int], written: Mapping[st
 
 
 def cuts(
-    recorded: Recorded, calls: Iterator[Call], tally: Tally, drawn: int
+    recorded: Recorded, calls: Iterator[Call], tally: PowerCutTally, drawn: int
 ) -> Iterator[tuple[Content, dict[str, int]]]:
-    """Yield every state that a power cut could leave after each call, with the acknowledged events."""
+    """Yield every state that a power cut could leave after each system call, with the acknowledged events."""
     rng = random.Random(20261125)
     seen: set[bytes] = set()
     for call in calls:
@@ -224,9 +223,9 @@ def _mark(content: Content, acknowledged: Mapping[str, int]) -> bytes:
     return mark.digest()
 
 
-def run(commits: int, drawn: int = 3) -> Tally:
-    """Record `commits` commits and judge every cut."""
-    tally = Tally()
+def run(commits: int, drawn: int = 3) -> PowerCutTally:
+    """Record `commits` commits, judge the state after every possible power cut, and return the counts."""
+    tally = PowerCutTally()
     with tempfile.TemporaryDirectory() as name:
         place = Path(name).resolve()
         folder, answers = place / "log", place / "acknowledged"

@@ -1,4 +1,4 @@
-"""The real program in a pseudo-terminal, for trials: keys are sent in, and the painted screen is read."""
+"""The real program in a pseudo-terminal, for trials. Keys are sent to it, and its painted screen is read."""
 
 import os
 import re
@@ -49,7 +49,7 @@ class Painted:
         return "\n".join(self.screen.display)
 
     def read(self, seconds: float = 0.05) -> str:
-        """Read what is painted in the next moment. Return the whole screen."""
+        """Read for this time [s], and return the whole screen."""
         with suppress(pexpect.TIMEOUT, pexpect.EOF):
             found = self.child.read_nonblocking(65536, timeout=seconds)
             self.written += found
@@ -66,7 +66,7 @@ class Painted:
         raise TimeoutError(f"none of {words} came:\n{self.shown}")
 
     def settle(self, seconds: float = 0.3) -> str:
-        """Return the screen after nothing has been painted for some time."""
+        """Return the screen after nothing has been painted for this time [s]."""
         while True:
             before = len(self.written)
             shown = self.read(seconds)
@@ -74,7 +74,7 @@ class Painted:
                 return shown
 
     def press(self, keys: str) -> None:
-        """Send keys, or a paste, unchanged."""
+        """Send keys or a pasted text to the program, unchanged."""
         self.child.send(keys)
 
     def resize(self, rows: int, columns: int) -> None:
@@ -83,7 +83,7 @@ class Painted:
         self.screen.resize(rows, columns)
 
     def kill(self) -> str:
-        """End the program as a power cut would. Return the screen at that moment."""
+        """Kill the program, as a power cut would. Return the screen at that moment."""
         self.child.kill(signal.SIGKILL)
         self.child.wait()
         # The output that it wrote before its end is painted too.
@@ -93,9 +93,9 @@ class Painted:
         return self.shown
 
     def end(self, seconds: float = DEADLINE_S) -> int | None:
-        """Read to the end.
+        """Read all output up to the end of the program, and return its exit status.
 
-        Return the exit status, or 128 + number if a signal ended the program. Raises TimeoutError.
+        If a signal ended the program, return 128 + its number. Raises TimeoutError.
         """
         until = time.monotonic() + seconds
         while self.child.isalive():
@@ -108,7 +108,7 @@ class Painted:
 
 
 class Program(Painted):
-    """The program with a data folder of its own. Nothing of the user's is read or written."""
+    """halfnut with a data folder of its own. It reads and writes nothing of the user's."""
 
     def __init__(
         self,
@@ -135,7 +135,7 @@ class Program(Painted):
 
 
 def own_environment(data: Path) -> dict[str, str]:
-    """Return an environment whose folders are next to `data`."""
+    """Return environment variables that put all folders of the program next to `data`."""
     home = data.parent / f"{data.name} home"
     found = {name: text for name, text in os.environ.items() if name not in {"NO_COLOR", "COLORTERM"}}
     folders = {f"XDG_{name}_HOME": str(home / name.lower()) for name in ("CONFIG", "DATA", "CACHE", "STATE")}
@@ -144,14 +144,17 @@ def own_environment(data: Path) -> dict[str, str]:
 
 
 def newest(data: Path) -> State | None:
-    """Return the newest run of the log; None if the log holds no run."""
+    """Return the state of the newest run in the log; None if the log has no run."""
     with Logbook.open(data, read_only=True) as logbook:
         runs = logbook.runs(limit=1)
         return replay(logbook.events(runs[0].uid), runs[0].uid) if runs else None
 
 
 def begin(program: Painted, *, resumed: bool) -> None:
-    """Press keys from the start of the program to the counter. A resumed run asks its question without a key."""
+    """Press keys from the start of the program to the counter.
+
+    A program that resumes a run opens its question without a key.
+    """
     if resumed:
         program.wait_for("nothing was moved")
         time.sleep(0.3)
@@ -195,6 +198,6 @@ def see_counted(program: Painted, done: int) -> None:
 
 
 def done_on(shown: str) -> int | None:
-    """Return how many steps the counter says are done; None if no counter is on the screen."""
+    """Return how many steps are done according to a screen; None if the screen shows no counter."""
     found = re.search(r"\] (\d+) of \d+", shown)
     return int(found[1]) if found else None

@@ -1,12 +1,11 @@
-"""Opens one run in two real programs at once, and two runs of one log at once.
+"""Opens one run in two real programs at the same time, and two runs of one log at the same time.
 
     python -m tests.trials.sharing [PASSES]
 
-Two programs that both ask whether to start one operation make one run of it: the second asks again. The second
-program on a run must look on, say which process has it, follow what is counted
-and count nothing itself; when the first is killed it takes over. Two runs are counted in
-two programs at the same moments: every pass of both must be in the log. While passes are
-counted the log is checked and copied from the command line.
+If two programs both ask whether to start an operation, only one run starts, and the second program asks again. A second
+program on the same run must only watch. It names the process that has the run, shows each pass, and counts nothing.
+When the first program is killed, the second takes over. Two programs count two runs at the same moments, and every pass
+of both must be in the log. While passes are counted, the command line checks and copies the log.
 """
 
 import re
@@ -35,7 +34,7 @@ OTHER_JOB = ROOT / "sample_jobs" / "hour_lines.toml"
 
 
 def looking_on(place: Path) -> Iterator[str]:
-    """Count in one program, watch in another, kill the first. Yield each fault."""
+    """Count in one program, watch in another, and kill the first. Yield each fault."""
     data = place / "one run"
     first = Program(data)
     begin(first, resumed=False)

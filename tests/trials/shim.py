@@ -10,15 +10,15 @@ ERRORS = {name: getattr(errno, name) for name in ("EIO", "ENOSPC", "EROFS", "EDQ
 
 
 def available() -> bool:
-    """Return whether there is a compiler to build the shim with."""
+    """Return True if there is a compiler that can build the library."""
     return shutil.which("cc") is not None
 
 
 class Shim:
-    """A preloaded library, and the two files that set which calls fail and the time of the clock."""
+    """A preloaded library, and two files that tell it which calls fail and how wrong the clock is."""
 
     def __init__(self, folder: Path) -> None:
-        """Build the library in a folder of its own. Raises CalledProcessError."""
+        """Build the library in `folder`. Raises CalledProcessError."""
         self._library = folder / "shim.so"
         self._fault, self._clock = folder / "fault", folder / "clock"
         compiler = ["cc", "-O1", "-shared", "-fPIC", "-o", str(self._library), str(SOURCE), "-ldl"]
@@ -26,14 +26,16 @@ class Shim:
 
     @property
     def environment(self) -> dict[str, str]:
-        """The environment to start the program with."""
+        """The environment variables that load the library into a program."""
         names = {"HALFNUT_TRIAL_FAULT": self._fault, "HALFNUT_TRIAL_CLOCK": self._clock}
         return {"LD_PRELOAD": str(self._library), **{name: str(path) for name, path in names.items()}}
 
     def fail(self, error: str, calls: str, passing: str = "") -> None:
-        """Let calls fail from now on: w writes, s syncs, t cutting, o making, r reads, R of the -wal, k and l locks.
+        """Let system calls fail with `error` from now on.
 
-        `passing`, "12 3": after 12 of these calls three fail, and no more.
+        `calls` contains w for writes, s for syncs, t for truncating, o for creating, r for reads, R for reads of the
+        write-ahead log, k and l for locks. With `passing` "12 3", 12 of these calls succeed, three fail, and all later
+        calls succeed.
         """
         partial = self._fault.with_suffix(".new")
         partial.write_text(f"{ERRORS[error]} {calls} {passing}")

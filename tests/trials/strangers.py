@@ -1,11 +1,11 @@
-"""Gives the real program the files and texts of strangers: what it writes, how long it takes, how large it gets.
+"""Gives the real program files and texts of strangers. The trial checks output, time and memory.
 
     python -m tests.trials.strangers
 
-Each file is opened by `halfnut card` and by the program in a pseudo-terminal. No byte that
-a terminal obeys may come out but the program's own, nothing may be written outside the
-data and config folders, no traceback; at most 5 s of processor time and 150 MB, and of
-errors at most 20 lines and how many more there are. Then a megabyte is typed in one go.
+Each file is opened by `halfnut card` and by the program in a pseudo-terminal. The output must contain no control
+sequence except the program's own, and no traceback. Nothing may be written outside the data and config folders. The
+limits are 5 s of processor time, 150 MB, and 20 rows of errors followed by the number of further errors. Then a
+megabyte is typed without a pause.
 """
 
 import os
@@ -90,12 +90,12 @@ class Case:
 
 
 def escaped(text: str) -> str:
-    """Return a text in the form that a TOML string can hold."""
+    """Return a text escaped for a TOML string."""
     return "".join(f"\\u{ord(c):04X}" if ord(c) < 32 or 126 < ord(c) < 160 else c.replace("\\", "\\\\") for c in text)
 
 
 def files() -> Iterator[Case]:
-    """Yield the files of strangers."""
+    """Yield files as strangers could write them, from nearly correct to hostile."""
     for name, text in HOSTILE.items():
         job = HEAD.replace("Pin", escaped(text)) + CHECK.format(name=escaped(text), text=escaped(text))
         yield Case(f"{name} in every text", job.encode())
@@ -142,7 +142,7 @@ def files() -> Iterator[Case]:
 
 
 def many_passes() -> str:
-    """Return as many cuts as the format lets a job have."""
+    """Return a job with as many cuts as the format allows."""
     cut = STEPS.replace("12 mm", "60 mm").replace("0.5 mm", "0.05 mm").replace("0.1 mm", "0.05 mm")
     return "".join("[[operation]]\n" + cut.replace('"Pin"', f'"{number}"') for number in range(1_000))
 
@@ -155,7 +155,7 @@ def sixty_gears() -> str:
 
 
 def measured(*words: str, folder: Path) -> tuple[float, float, bytes, int]:
-    """Run a command. Return its processor time [s], its largest size [MB], its output and its exit status."""
+    """Run a command. Return its processor time [s], its largest memory [MB], its output and its exit status."""
     before_s, largest_kb = _children_s(), 0
     with tempfile.TemporaryFile() as printed:
         process = subprocess.Popen(
@@ -189,7 +189,7 @@ def _size_kb(pid: int) -> int:
 
 
 def complaints_of(told: bytes, taken_s: float, size_mb: float) -> Iterator[str]:
-    """Yield each fault of the output."""
+    """Yield each fault in the output, the time or the memory of a command."""
     if CONTROL.search(_text(told).replace("\n", "")):
         yield f"control characters came out: {told[:200]!r}"
     if b"Traceback" in told:
@@ -233,20 +233,20 @@ def on_screen(path: Path, folder: Path, longest_s: float) -> Iterator[str]:
 
 
 def untouched(before: Mapping[Path, float], folder: Path) -> Iterator[str]:
-    """Yield every file outside data and home that was made or changed."""
+    """Yield every file outside the data and home folders that was created or changed."""
     for path, when in stamps(folder).items():
         if before.get(path) != when and "data" not in path.relative_to(folder).parts[0]:
             yield f"{path.name} was written"
 
 
 def stamps(*folders: Path) -> dict[Path, float]:
-    """Return when each file was written."""
+    """Return the time at which each file in some folders was written."""
     found = (path for folder in folders for path in folder.rglob("*") if path.is_file())
     return {path: path.stat().st_mtime for path in found}
 
 
 def special(folder: Path) -> dict[str, Path]:
-    """Make paths that are not regular files: links, pipes, devices. Return them by name."""
+    """Create paths that are not regular files: links, pipes and devices. Return them by name."""
     made = {"endless": Path("/dev/zero"), "terminal": Path("/dev/tty"), "folder": folder}
     links = {"link to itself": "loop", "link to a password file": "/etc/shadow", "link to a pipe": "pipe"}
     os.mkfifo(folder / "pipe")
@@ -257,7 +257,7 @@ def special(folder: Path) -> dict[str, Path]:
 
 
 def hostile_log(folder: Path) -> Iterator[str]:
-    """Print a log that holds the texts of strangers, in every form. Yield each fault."""
+    """Print, in every format, a log that contains hostile texts. Yield each fault."""
     with Logbook.open(folder / "data") as logbook:
         for text in HOSTILE.values():
             run = begin(logbook, origin=Origin(job_path=text, job_title=text, op_name=text))

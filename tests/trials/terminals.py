@@ -1,10 +1,9 @@
-"""Takes the terminal away from the real program in mid-run, changes it, and looks at what is kept.
+"""Closes or changes the terminal of the real program during a run. The trial checks what is kept.
 
     python -m tests.trials.terminals
 
-Two passes are counted, then something happens to the terminal. Both must be in
-the log, the exit status must be right, and the terminal must be restored. If the program
-continues, the next pass must count.
+Two passes are counted, then something happens to the terminal. Both passes must be in the log, the exit status must be
+right, and the terminal must be restored. If the program continues, the next pass must count.
 """
 
 import contextlib
@@ -27,7 +26,7 @@ Happening = Callable[[Program, Path], Iterator[str]]
 
 
 def ended_by(number: signal.Signals) -> Happening:
-    """Return the trial of a signal that ends the program."""
+    """Return the trial in which a signal ends the program."""
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         program.child.kill(number)
@@ -46,7 +45,7 @@ def ended_by(number: signal.Signals) -> Happening:
 
 
 def line_drops(program: Program, data: Path) -> Iterator[str]:
-    """Close the terminal, as a dropped ssh connection does."""
+    """Close the terminal, like an interrupted ssh connection."""
     process = program.child.ptyproc
     process.fileobj.close()
     until = time.monotonic() + 10
@@ -57,7 +56,10 @@ def line_drops(program: Program, data: Path) -> Iterator[str]:
 
 
 def in_a_flood(keys: int, ends: Happening) -> Happening:
-    """Return the trial of ending the program while many keys wait: a question is opened and cancelled repeatedly."""
+    """Return the trial in which the program ends while many keys wait.
+
+    The keys open and cancel a question again and again.
+    """
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         wanted = memoryview(b"4abc\x1b" * (keys // 5))
@@ -75,7 +77,10 @@ def in_a_flood(keys: int, ends: Happening) -> Happening:
 
 
 def stopped_hard(*, by_shell: bool) -> Happening:
-    """Return the trial of SIGSTOP, of which no program is warned. A shell that had the terminal has changed it."""
+    """Return the trial of SIGSTOP, which stops a program without warning.
+
+    If `by_shell`, a shell has used and changed the terminal meanwhile.
+    """
 
     def happen(program: Program, data: Path) -> Iterator[str]:
         program.child.kill(signal.SIGSTOP)
@@ -127,7 +132,7 @@ def resized(program: Program, data: Path) -> Iterator[str]:
 
 
 def counted_at_20_by_5(program: Program, data: Path) -> Iterator[str]:
-    """Count in a terminal of 20 by 5."""
+    """Count a pass in a terminal of 20 columns and 5 rows."""
     program.resize(5, 20)
     program.settle(0.3)
     program.press(" ")
@@ -197,9 +202,9 @@ def trial(happen: Happening, environment: dict[str, str], passes: int) -> list[s
 
 
 def refusals() -> Iterator[tuple[str, str]]:
-    """Start the program without a usable terminal.
+    """Start the program without a usable terminal. Yield each fault.
 
-    The program must print a sentence and return the right status. Yield each fault.
+    The program must print a sentence and return the right exit status.
     """
     with tempfile.TemporaryDirectory() as folder:
         environment = own_environment(Path(folder) / "log")
@@ -221,7 +226,10 @@ def refusals() -> Iterator[tuple[str, str]]:
 
 
 def in_tmux() -> list[str]:
-    """Count in the real tmux, detach it by killing its client, and compare its screen with the log."""
+    """Count in the real tmux, detach it by killing its client, and compare its screen with the log.
+
+    Return each fault.
+    """
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "log"
         tmux = ["tmux", "-S", f"{folder}/socket", "-f", "/dev/null"]

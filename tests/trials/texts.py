@@ -1,4 +1,7 @@
-"""Texts that strangers may write, and their readers. Each text is read, or refused in a sentence, in bounded time."""
+"""Texts that strangers may write, and the readers for them.
+
+Each text must be read, or refused in a sentence, within a limited time.
+"""
 
 import json
 import time
@@ -81,14 +84,14 @@ VALUES = [
 
 
 class Target(NamedTuple):
-    """A reader, and the texts that are tried with it."""
+    """A reader of texts, and the texts that it is tried with."""
 
     texts: st.SearchStrategy[str]
     read: Callable[[str], object]
 
 
 def mutated(*samples: str) -> st.SearchStrategy[str]:
-    """Return texts that are nearly correct: pieces are removed, doubled, moved or replaced by harmful ones."""
+    """Return a strategy for nearly correct texts: pieces are removed, doubled, moved or replaced by harmful ones."""
     piece = st.one_of(st.sampled_from(NASTY), st.text(max_size=6), st.sampled_from(list("0123456789./-+ '\"°xX()*,")))
     cut = st.tuples(st.integers(0, 60), st.integers(0, 8), piece)
 
@@ -103,7 +106,7 @@ def mutated(*samples: str) -> st.SearchStrategy[str]:
 
 
 def mutated_file(*paths: Path) -> st.SearchStrategy[str]:
-    """Return texts of TOML files with values swapped, and rows doubled, removed or made harmful."""
+    """Return a strategy for texts of TOML files with values swapped, and rows doubled, removed or made harmful."""
     lines = [path.read_text(encoding="utf-8").splitlines() for path in paths]
     change = st.tuples(st.integers(0, 400), st.sampled_from(["value", "value", "value", "drop", "double", "nasty"]))
     changes = st.lists(st.tuples(change, st.sampled_from(VALUES), st.sampled_from(NASTY)), min_size=1, max_size=5)
@@ -160,9 +163,9 @@ def _any_quantity(text: str, kind: Any) -> object:
 
 
 def check(target: Target, text: str) -> float:
-    """Let a reader read a text. Return the processor time of the reading [s].
+    """Let a reader read a text. Return the processor time of reading [s].
 
-    Raises AssertionError, or any error of the reader.
+    Raises AssertionError if the reader misbehaves, or the unexpected error of the reader.
     """
     begun = time.process_time()
     try:

@@ -1,4 +1,4 @@
-"""The writes and syncs that a program asks of the kernel, recorded by strace."""
+"""The writes and syncs that a program requests from the kernel, recorded by strace."""
 
 import re
 import shutil
@@ -31,7 +31,7 @@ class Call(NamedTuple):
 
 
 def available() -> bool:
-    """Return whether strace is installed and allowed."""
+    """Return True if strace is installed and may be used."""
     if shutil.which("strace") is None:
         return False
     return subprocess.run(["strace", "-o", "/dev/null", "true"], capture_output=True, check=False).returncode == 0

@@ -1,4 +1,4 @@
-"""A random walk by key through the program's screens, in this process, in folders of its own."""
+"""Random key presses on the screens of the program, in this process and in separate folders."""
 
 import contextlib
 import os
@@ -52,7 +52,7 @@ _LEAVING = {"ctrl+q"}
 
 @dataclass
 class Walked:
-    """The observations of a walk."""
+    """What was observed while random keys were pressed."""
 
     keys: int = 0
     ways_out: int = 0
@@ -73,7 +73,7 @@ class Walked:
 
 @contextlib.contextmanager
 def inside(folder: Path) -> Iterator[None]:
-    """Work in a folder, without access to the user's files."""
+    """Work in `folder`, without access to the user's files."""
     before, here = dict(os.environ), Path.cwd()
     os.environ.update({f"XDG_{name}_HOME": str(folder / name.lower()) for name in ("CONFIG", "DATA", "CACHE", "STATE")})
     os.environ["HOME"] = str(folder)
@@ -87,7 +87,7 @@ def inside(folder: Path) -> Iterator[None]:
 
 
 def program(folder: Path, job: Path | None) -> HalfnutApp:
-    """Return the program on folders below `folder`, with a clock that moves by a second at every reading."""
+    """Return the program with its folders below `folder`, and a clock that advances one second at each reading."""
     now_ms = 0
 
     def monotonic_ms() -> int:
@@ -103,7 +103,7 @@ def program(folder: Path, job: Path | None) -> HalfnutApp:
 
 
 class Walker:
-    """Presses keys at random, and repeatedly tries to return to the board."""
+    """Presses random keys, and tries again and again to return to the board."""
 
     def __init__(self, pilot: Pilot[None], seed: int, where: str, longest_s: float) -> None:
         self._pilot = pilot
@@ -115,7 +115,7 @@ class Walker:
         self.seen = Walked()
 
     async def walk(self, keys: int) -> None:
-        """Press a number of keys."""
+        """Press this number of random keys."""
         while self.seen.keys < keys and self._app.is_running:
             for key in self._rng.choice(OPENINGS):
                 await self._measured(key)
@@ -134,7 +134,7 @@ class Walker:
             await self._measured(self._rng.choice(GENERAL))
 
     async def _measured(self, key: str, *, paste: bool = False) -> None:
-        """Do one thing, and measure its duration."""
+        """Press a key or paste a text, and measure how long the program is busy."""
         screen = self._name()
         self._pressed.append(f"{screen}:{key}")
         begun = time.process_time()
@@ -153,7 +153,7 @@ class Walker:
             self.seen.faults.append(f"{self._where}: {taken:.1f} s for a key: {self.last_keys()}")
 
     async def _way_out(self) -> None:
-        """Press Esc until the board is shown. A question whether to quit is answered with yes."""
+        """Press Esc until the board is shown. Answer yes to a question whether to close a form."""
         self.seen.ways_out += 1
         for _ in range(MOST_OUT):
             if self._name() == "BoardScreen":
@@ -183,14 +183,14 @@ _LOOP_S = min(_loop_s() for _ in range(20))
 
 
 def calm(taken_s: float) -> float:
-    """Return the duration of an action on this machine without other programs [s]."""
+    """Return how long an action would take on this computer if no other programs ran [s]."""
     return taken_s * _LOOP_S / max(_LOOP_S, sorted(_loop_s() for _ in range(5))[2])
 
 
 async def walk(
     folder: Path, seed: int, keys: int, size: tuple[int, int], job: Path | None, longest_s: float = LONGEST_S
 ) -> Walked:
-    """Walk in a new program. Every fault is reported."""
+    """Press `keys` random keys in a new program. Return the observations, with every fault."""
     where = f"seed {seed}, {size[0]}x{size[1]}, {job.name if job else 'no job'}"
     walker: Walker | None = None
     with inside(folder):
@@ -212,5 +212,5 @@ async def walk(
 
 
 def starts() -> list[Path | None]:
-    """Return the ways to start the program: with each sample, and without a job."""
+    """Return the job files to start the program with. None starts without a job."""
     return [*JOBS, None]

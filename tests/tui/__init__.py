@@ -1,1 +1,1 @@
-"""Tests of halfnut."""
+"""Tests of the screens of halfnut and of its command line."""

@@ -13,13 +13,13 @@ from tui.widgets.base_screen import BaseScreen
 
 
 class Opening(BaseScreen[None]):
-    """A screen from which counters are opened."""
+    """A screen on top of which a test opens counters."""
 
     AUTO_FOCUS = ""
 
 
 async def press(pilot: Any, *keys: str) -> None:
-    """Press keys. Each key is handled before the next is pressed."""
+    """Press keys one after another. Each key is handled before the next one is pressed."""
     for key in keys:
         await pilot.press(key)
         await pilot.pause()
@@ -32,7 +32,7 @@ async def press(pilot: Any, *keys: str) -> None:
 
 
 async def read_and_start(pilot: Any) -> None:
-    """Close every page that comes before a run, and start the run."""
+    """Close every page that comes before a run, then start the run."""
     await pilot.pause()
     # On a very small screen the cautions take many pages.
     for _ in range(60):
@@ -57,12 +57,12 @@ async def at_first_measurement(pilot: Any, operation: int) -> CounterScreen:
 
 
 def entered(app: Any) -> tuple[str, dict[str, Any]]:
-    """Return the logged cause and entries of the latest change of the plan."""
+    """Return the reason and the entries of the latest logged change of the plan."""
     return input_as_data(logged(app).revisions[-1].entered)
 
 
 def logged(app: Any) -> State:
-    """Return the newest run from the logbook on disk."""
+    """Return the state of the newest run, read from the logbook on disk."""
     with Logbook.open(app.context.paths.data, read_only=True) as logbook:
         run = logbook.runs()[0]
         return replay(logbook.events(run.uid), run.uid)

@@ -1,4 +1,4 @@
-"""Opens operation forms like the board does, and types or pastes into them."""
+"""Opens operation forms as the board does, and types or pastes into them."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -29,7 +29,7 @@ class Under(BaseScreen[None]):
 async def opened(
     make: MakeApp, screen: OperationScreen, *, size: tuple[int, int] = (80, 24), **more: Any
 ) -> AsyncIterator[Opened]:
-    """Open an operation form like the board does."""
+    """Open an operation form as the board does."""
     app = make(opening=Under, **more)
     async with app.run_test(size=size) as pilot:
         app.push_screen(screen)
@@ -45,7 +45,7 @@ async def press(pilot: Pilot[None], *keys: str) -> None:
 
 
 async def fill(pilot: Pilot[None], key: str, text: str) -> None:
-    """Replace the text in a field by pasting."""
+    """Replace the text in a field by pasting `text`."""
     field = pilot.app.screen.query_one(OperationForm).entries[key][1]
     field.focus()
     if field.text or not text:

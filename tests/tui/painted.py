@@ -1,6 +1,6 @@
-"""Reads the painted screen: its text, its characters, its colours.
+"""Reads the text, the characters and the colours of the painted screen.
 
-The strips of the compositor are private to Textual. No other test file uses them.
+The strips of Textual's compositor are private. No other test file uses them.
 """
 
 from collections.abc import Iterator
@@ -32,7 +32,7 @@ _VGA = (
 
 
 class Piece(NamedTuple):
-    """Text of one style."""
+    """A piece of painted text in one style."""
 
     text: str
     style: Style
@@ -55,7 +55,7 @@ def foreign(app: App[Any], safe: frozenset[str]) -> set[str]:
 
 
 def least_contrast(app: App[Any]) -> tuple[float, str]:
-    """Return the lowest contrast of any painted text to its background, and that text.
+    """Return the lowest contrast ratio between any painted text and its background, and that text.
 
     Relative luminance and contrast ratio follow WCAG 2.1.
     """
@@ -64,7 +64,7 @@ def least_contrast(app: App[Any]) -> tuple[float, str]:
 
 
 def contrast(style: Style) -> float:
-    """Return the contrast ratio of a style's colours."""
+    """Return the contrast ratio between text and background of a style, following WCAG 2.1."""
     lightness = [_luminance(style.color, 7), _luminance(style.bgcolor, 0)]
     return (max(lightness) + 0.05) / (min(lightness) + 0.05)
 

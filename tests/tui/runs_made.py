@@ -47,7 +47,7 @@ def job_file(folder: Path, text: str = JOB, name: str = "base.toml") -> Path:
 
 
 def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = "earlier") -> ActiveRun:
-    """Start a run of an operation of a job."""
+    """Start a run of the operation `name` of a job."""
     operation = next(operation for operation in job.operations if operation.name == name)
     origin = Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=name)
     return ActiveRun.begin(
@@ -61,14 +61,14 @@ def begin(book: Logbook, job: Job, name: str, clock: TimeSource, session: str = 
 
 
 def begin_by_hand(book: Logbook, plan_input: PlanInput, plan: Plan, clock: TimeSource) -> ActiveRun:
-    """Start a run of a plan made by the test, without a job."""
+    """Start a run from a plan that the test has made, without a job."""
     return ActiveRun.begin(
         book, plan=plan, plan_input=logged_plan_input(plan_input), origin=None, clock=clock, session="earlier"
     )
 
 
 def run_through(run: ActiveRun) -> None:
-    """Do every step and finish the run."""
+    """Do all remaining steps of a run and finish it."""
     while run.state.cursor is not None:
         run.done()
     run.finish()

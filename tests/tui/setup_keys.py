@@ -1,4 +1,4 @@
-"""Opens set-up in tests like the board does, and answers its questions by keys."""
+"""Opens set-up in tests as the board does, and answers its questions by keys."""
 
 import asyncio
 from collections.abc import AsyncIterator
@@ -17,7 +17,7 @@ from tui.widgets.line_list import LineList
 
 @asynccontextmanager
 async def set_up(make: MakeApp, *, size: tuple[int, int] = (80, 24), **more: Any) -> AsyncIterator[Pilot[None]]:
-    """Open set-up like the board does."""
+    """Open set-up as the board does."""
     app = make(opening=Under, **more)
     async with app.run_test(size=size) as pilot:
         app.push_screen(SetupScreen())
@@ -26,7 +26,7 @@ async def set_up(make: MakeApp, *, size: tuple[int, int] = (80, 24), **more: Any
 
 
 async def keys(pilot: Pilot[None], *pressed: str) -> None:
-    """Press keys one by one. The key "=text" pastes a text into the field."""
+    """Press keys one by one. A key such as "=text" pastes the text after "=" into the field."""
     for key in pressed:
         await _send(pilot, Paste(key[1:]) if key.startswith("=") else Key(key, key if len(key) == 1 else None))
     await pilot.pause()
@@ -47,9 +47,9 @@ async def _send(pilot: Pilot[None], event: Key | Paste) -> None:
 
 
 async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
-    """Open the chapter for a key of the lathe file ("dial.compound", "" for the lathe itself) and press answer keys.
+    """Open a chapter of set-up, press keys in it, and close it if the keys have not closed it.
 
-    Close the chapter if the keys have not closed it.
+    `name` is the chapter's key in the lathe file, such as "dial.compound", or "" for the lathe itself.
     """
     point_at(pilot, name)
     await keys(pilot, "enter", *pressed)
@@ -59,7 +59,7 @@ async def chapter(pilot: Pilot[None], name: str, *pressed: str) -> None:
 
 
 def point_at(pilot: Pilot[None], name: str) -> None:
-    """Select the chapter for a key of the lathe file."""
+    """Select the chapter with this key of the lathe file."""
     screen = pilot.app.screen
     assert isinstance(screen, SetupScreen)
     lines = screen.query_one("#chapters", LineList)
@@ -71,14 +71,14 @@ def point_at(pilot: Pilot[None], name: str) -> None:
 
 
 def asked(pilot: Pilot[None]) -> str:
-    """Return the lathe file's key of the question on screen; "" at the end of a chapter."""
+    """Return the key of the lathe file that the present question is about; "" at the end of a chapter."""
     screen = pilot.app.screen
     assert isinstance(screen, ChapterScreen)
     return screen.question.key if screen.question is not None else ""
 
 
 def told(pilot: Pilot[None]) -> str:
-    """Return the text in the field of the question on screen, with its unit."""
+    """Return the text in the field of the present question, with its unit."""
     screen = pilot.app.screen
     assert isinstance(screen, ChapterScreen)
     return screen.stated

@@ -1,4 +1,4 @@
-"""A screen that shows the widgets of one test."""
+"""A screen on which a test shows its own widgets."""
 
 from typing import ClassVar
 
@@ -13,7 +13,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 class Shown(BaseScreen[None]):
-    """A screen that shows the widgets of one test."""
+    """A screen that shows the widgets of one test, and records what they report."""
 
     TITLE = "Shown"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -39,7 +39,7 @@ class Shown(BaseScreen[None]):
         self.told.append("done")
 
     def action_impossible(self) -> None:
-        """Record the call, which is wrong because the action is disabled."""
+        """Record the call, which would be a fault because the action is disabled."""
         self.told.append("impossible")
 
     def on_quantity_field_changed(self, event: QuantityField.Changed) -> None:

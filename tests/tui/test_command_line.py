@@ -57,14 +57,14 @@ def test_arguments_in_every_allowed_form_are_read() -> None:
     ],
 )
 def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) -> None:
-    """The sentence says what the command line accepts."""
+    """The sentence says what the command line accepts instead."""
     with pytest.raises(UsageError, match=told):
         read_arguments(words)
 
 
 @pytest.mark.parametrize("option", ["--data", "--jobs"])
 def test_a_file_instead_of_a_folder_is_refused(option: str, tmp_path: Path) -> None:
-    """The sentence names the option and says that a folder is wanted."""
+    """The sentence names the option and asks for a folder."""
     file = tmp_path / "notes.txt"
     file.touch()
     with pytest.raises(UsageError, match=f"{option} needs a folder"):
@@ -84,7 +84,7 @@ def test_screens_are_refused_without_a_terminal() -> None:
 
 
 def test_wrong_usage_gives_exit_status_2() -> None:
-    """Exit status 2 comes with one line and no other output. Control characters in arguments are not printed."""
+    """One line goes to standard error and nothing else is printed. Control characters are not printed."""
     done = _run("--\x1b]0;owned\x07x")
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
     assert "\x1b" not in done.stderr and "\x07" not in done.stderr
@@ -127,7 +127,7 @@ def test_printing_commands_import_neither_textual_nor_pint(words: list[str], tmp
 
 
 def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
-    """`| head` ends the printing without an error. A full disk is reported."""
+    """`| head` ends the printing without an error. A full disk is reported as an error."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
     card = f"{sys.executable} -m tui card {job}"
@@ -159,8 +159,8 @@ def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
     assert "closed" in closed.stderr
 
 
-def test_a_card_is_printed_in_a_locale_that_lacks_its_letters(tmp_path: Path) -> None:
-    """A title whose letters the locale lacks is printed with "?" in their place."""
+def test_a_card_is_printed_in_a_locale_that_lacks_some_of_its_letters(tmp_path: Path) -> None:
+    """Letters of the title that the locale lacks are printed as "?"."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB.replace("Pin", "Öse 漢"), encoding="utf-8")
     done = _run("card", str(job), env={**os.environ, "PYTHONIOENCODING": "ascii"})
@@ -174,7 +174,7 @@ LID = ROOT / "sample_jobs" / "sundial_lid.toml"
 def test_draw_writes_the_pattern_to_standard_output_or_to_a_new_file(tmp_path: Path) -> None:
     """Both drawings are equal. An existing file is not replaced.
 
-    A job without a pattern gives status 1 and one line.
+    For a job without a pattern the exit status is 1, and one line is printed.
     """
     printed = _run("draw", str(LID), env={**os.environ, "LC_ALL": "C"})
     target = tmp_path / "lid.svg"
@@ -207,7 +207,7 @@ def test_the_html_card_is_printed_in_any_locale() -> None:
         (["card", "a", "--out", "b"], "draw"),
     ],
 )
-def test_wrong_use_of_draw_is_reported(words: list[str], said: str) -> None:
+def test_a_wrong_draw_command_is_reported(words: list[str], said: str) -> None:
     """`draw` requires a job, and other commands refuse the options of `draw`."""
     with pytest.raises(UsageError, match=said):
         read_arguments(words)

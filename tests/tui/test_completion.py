@@ -38,7 +38,7 @@ for word in "${COMPREPLY[@]}"; do printf '%s\\n' "$word"; done
 
 @pytest.fixture
 def jobs(tmp_path: Path) -> Path:
-    """Return a folder that holds two job files (one name has a blank), a folder and another file."""
+    """Return a folder with two job files (one has a blank in its name), a folder and another file."""
     folder = tmp_path / "jobs"
     (folder / "drawings").mkdir(parents=True)
     for name in ("a lid.toml", "base.toml", "notes.txt"):
@@ -64,16 +64,18 @@ def ran(command: Sequence[str], folder: Path) -> str:
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
 @pytest.mark.parametrize("case", OFFERED)
-def test_bash_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
-    """The test calls the function like bash does. Names with a blank stay whole."""
+def test_bash_completion_offers_exactly_the_words_that_the_command_line_accepts(
+    jobs: Path, tmp_path: Path, case: str
+) -> None:
+    """The test calls the completion function as bash does. Names with a blank stay in one piece."""
     words, offered = OFFERED[case]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
     assert set(printed.splitlines()) == offered
 
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
-def test_bash_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
-    """Bash passes --format=j as three words."""
+def test_bash_completion_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path) -> None:
+    """Bash passes --format=j to the completion as three words."""
     words = ["card", "--format", "=", "j"]
     printed = ran(["bash", "--norc", "-c", BASH, "bash", str(scripts(tmp_path)["bash"]), *words], jobs)
     assert printed.splitlines() == ["json"]
@@ -81,8 +83,10 @@ def test_bash_completes_a_value_after_an_equals_sign(jobs: Path, tmp_path: Path)
 
 @pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
 @pytest.mark.parametrize("case", ["commands", "formats of the card", "formats of the log", "options of draw"])
-def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, case: str) -> None:
-    """`complete -C` prints each offer of fish, with a tab before its description."""
+def test_fish_completion_offers_exactly_the_words_that_the_command_line_accepts(
+    jobs: Path, tmp_path: Path, case: str
+) -> None:
+    """`complete -C` prints each offered word, with a tab before its description."""
     words, offered = OFFERED[case]
     line = " ".join(["halfnut", *words])
     command = f"source {scripts(tmp_path)['fish']}; complete -C '{line}'"
@@ -91,7 +95,7 @@ def test_fish_offers_what_the_command_line_accepts(jobs: Path, tmp_path: Path, c
 
 
 @pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
-def test_zsh_accepts_the_script(tmp_path: Path) -> None:
+def test_zsh_accepts_its_completion_script(tmp_path: Path) -> None:
     """`zsh -n` accepts the script. In a new zsh the command has the completion function."""
     script = scripts(tmp_path)["zsh"]
     ran(["zsh", "-f", "-n", str(script)], tmp_path)
@@ -100,8 +104,8 @@ def test_zsh_accepts_the_script(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("shell", SHELLS)
-def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
-    """The fish script contains options without their dashes."""
+def test_each_completion_script_contains_every_command_option_and_choice(shell: str) -> None:
+    """In the fish script the options have no dashes."""
     script = completion(shell)
     names = [option.name[2:] if shell == "fish" else option.name for option in OPTIONS]
     choices = [word for option in OPTIONS for word in option.choices]
@@ -110,7 +114,7 @@ def test_every_command_option_and_choice_is_in_each_script(shell: str) -> None:
     assert [word for word in words if word not in script] == []
 
 
-def test_an_unknown_shell_is_refused() -> None:
+def test_completion_for_an_unknown_shell_is_refused() -> None:
     """The sentence lists the known shells."""
     with pytest.raises(UsageError, match="bash, zsh or fish"):
         read_arguments(["--completion", "dos"])
@@ -118,7 +122,10 @@ def test_an_unknown_shell_is_refused() -> None:
 
 
 def installed(home: Path, what: str) -> None:
-    """Run the README's line that contains `what` in an empty home folder, with the program of this checkout."""
+    """Run the command of README.md that contains `what`, in an empty home folder.
+
+    The command uses the program of this checkout.
+    """
     (line,) = [line for line in README.splitlines() if line.startswith("mkdir") and what in line]
     program = f"PYTHONPATH={ROOT} {sys.executable} -m tui"
     ran(["bash", "--norc", "-c", line.replace(".venv/bin/halfnut", program)], home)
@@ -126,7 +133,7 @@ def installed(home: Path, what: str) -> None:
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
 def test_the_readme_commands_install_manual_page_and_bash_completion(tmp_path: Path) -> None:
-    """The first line writes the manual page into man's folder. After the second a new bash completes the command."""
+    """The first command writes the manual page into man's folder. After the second, a new bash completes `halfnut`."""
     installed(tmp_path, "--man")
     assert (tmp_path / ".local/share/man/man1/halfnut.1").read_text(encoding="utf-8").startswith(".TH HALFNUT 1")
     installed(tmp_path, "--completion bash")

@@ -22,15 +22,15 @@ ROOT = Path(__file__).parents[2]
 
 
 class UnforeseenError(Exception):
-    """An error that no code expects."""
+    """An error that no part of the program expects."""
 
 
 def fails(*_: object, **__: object) -> None:
-    """Raise an error, as a formula may for a number that nobody has tried."""
+    """Raise an error, like a formula given a number that nobody has tried."""
     raise UnforeseenError("of [bold]7[/bold]")
 
 
-async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
+async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
     """Every key press gets an answer, and the program continues."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -47,7 +47,7 @@ async def test_a_pitch_that_no_lathe_cuts_is_refused_beside_its_field(make: Make
 async def test_an_unexpected_error_is_shown_beside_the_field(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """An error in core or in a screen is shown beside the field and saved once in a file. Correct text removes it."""
+    """The error, in core or in a screen, is also saved once in the fault file. Correct text removes the message."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         with monkeypatch.context() as broken:
@@ -55,9 +55,9 @@ async def test_an_unexpected_error_is_shown_beside_the_field(
             await press(pilot, *"M10")
             screen = app.screen
             assert isinstance(screen, ThreadScreen) and not screen.ready
-            assert "The program has an error at this value" in painted(app)
+            assert "This value causes an error in the program" in painted(app)
             error = screen.query_one(OperationForm).entries["thread"][1].error
-            assert error.startswith("The program has an error at this value. Enter another value.")
+            assert error.startswith("This value causes an error in the program. Enter another value.")
             assert short_path(paths.data / FILE_NAME) in error
             await press(pilot, "f5", "f4")
             assert app.screen is screen
@@ -73,7 +73,7 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
 ) -> None:
     """A form that opens with values has no changed field.
 
-    The message also names a fault file that cannot be written.
+    If the fault file cannot be written, the message says so.
     """
     monkeypatch.setattr("core.operations.size_cut.last_mark_note", fails)
     monkeypatch.setattr("tui.faults.write_text", lambda path, text: path.joinpath("none").write_text(text))
@@ -83,34 +83,34 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
         await pilot.pause()
         words = " ".join(painted(app).split())
         assert (
-            "The program has an error at this value" in words and "The details cannot be saved: No such file" in words
+            "This value causes an error in the program" in words
+            and "The details cannot be saved: No such file" in words
         )
         assert app.is_running
 
 
 async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make: MakeApp, paths: Paths) -> None:
-    """If reading a value raises an unexpected error, the question does not accept the value."""
+    """The question does not accept the value that caused the error."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await app.push_screen(Typed("How deep?", lambda text: 1 // len(text[2:]), label="Depth"))
         await press(pilot, "1", "2", "enter")
-        assert "The program has an error at this value" in " ".join(painted(app).split())
+        assert "This value causes an error in the program" in " ".join(painted(app).split())
         await press(pilot, "3", "enter")
         assert "How deep?" not in painted(app)
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
 
 
 async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The conversion page shows a sentence about the error."""
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "5")
-        assert "The program has an error at this value" in " ".join(painted(app).split())
+        assert "This value causes an error in the program" in " ".join(painted(app).split())
 
 
-def test_only_one_place_catches_every_exception() -> None:
+def test_only_one_module_has_a_handler_for_every_exception() -> None:
     """A second general `except` could hide errors. The only one has a comment with its reason."""
     paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
     assert [path.name for path in paths if any(map(_keeps_any_fault, ast.walk(ast.parse(path.read_text()))))] == [

@@ -1,4 +1,4 @@
-"""The characters for each kind of terminal."""
+"""The characters that the program uses on each kind of terminal."""
 
 import unicodedata
 
@@ -10,8 +10,7 @@ from rich.cells import cell_len
 from tui.glyphs import ASCII_SAFE, CHARSETS, CONSOLE_SAFE, GLYPH_NAMES, Charset, Glyphs
 
 
-def test_every_ascii_glyph_is_ascii() -> None:
-    """This holds for every glyph by name."""
+def test_every_ascii_glyph_contains_only_ascii_characters() -> None:
     glyphs = Glyphs("ascii")
     assert all(glyphs[name].isascii() for name in GLYPH_NAMES)
 
@@ -34,14 +33,14 @@ def test_console_safe_characters_are_in_code_page_437() -> None:
 
 @pytest.mark.parametrize("absent", "⌀′″×…–—▀▄✓●⠿▘Ø")
 def test_console_safe_characters_are_in_every_common_console_font(absent: str) -> None:
-    """The safe set lacks every character that one of the common console fonts lacks or shows differently."""
+    """No character that a common console font lacks or shows differently is in the safe set."""
     assert absent not in CONSOLE_SAFE
 
 
 @pytest.mark.parametrize("charset", ["console", "ascii"])
 @given(text=st.text(max_size=60))
 def test_painted_text_is_safe_and_keeps_its_width(charset: Charset, text: str) -> None:
-    """Any text is painted in safe characters only, and each line keeps its width."""
+    """Any text is painted in safe characters only, and each row keeps its width in cells."""
     painted = Glyphs(charset).painted(text)
     assert set(painted) <= (CONSOLE_SAFE if charset == "console" else ASCII_SAFE)
     assert cell_len(painted) == cell_len(text)
@@ -62,7 +61,7 @@ def test_a_modern_terminal_gets_text_unchanged() -> None:
 
 
 def test_sentences_are_spelt_in_characters_of_the_terminal() -> None:
-    """A sign may become several characters, because sentences are spelt before the layout."""
+    """One sign may become several characters, because sentences are spelt before they are arranged in rows."""
     assert Glyphs("ascii").text("⌀30 ±0.02 at 29.5°, 7°30'") == "dia 30 +/-0.02 at 29.5 deg, 7d30'"
     assert Glyphs("console").text("⌀30 ±0.02 at 29.5°…") == "dia 30 ±0.02 at 29.5°..."
 

@@ -1,4 +1,4 @@
-"""Floods of keys, as from a pasted file, never wait without limit; an invalid time zone never stops the clock."""
+"""A flood of keys, as from a pasted file, never fills the memory. An invalid time zone never stops the clock."""
 
 import time
 from datetime import datetime
@@ -29,7 +29,7 @@ def test_the_number_of_waiting_keys_never_exceeds_the_limit() -> None:
 
 
 def test_a_held_key_is_never_dropped() -> None:
-    """A held key sends thirty keys a second for two minutes, and each is handled within a tenth of a second."""
+    """A held key sends thirty keys a second for two minutes. Each is handled within a tenth of a second."""
     flood = KeyFlood()
     for number in range(3_600):
         assert flood.admit(number / 30)
@@ -38,7 +38,7 @@ def test_a_held_key_is_never_dropped() -> None:
 
 
 async def test_dropped_keys_are_reported(make: MakeApp) -> None:
-    """Only keys are dropped. The next typed key shows the message."""
+    """The next typed key shows the message. Messages other than keys are never dropped."""
     app = make()
     passed: list[Message] = []
 
@@ -62,7 +62,7 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
 def test_an_impossible_time_zone_is_read_as_utc(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """If TZ has an impossible offset, the log uses UTC."""
+    """If the environment variable TZ has an impossible offset, the log uses UTC."""
     monkeypatch.setenv("TZ", zone)
     time.tzset()
     try:

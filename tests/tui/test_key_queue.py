@@ -11,7 +11,7 @@ from textual.events import Key
 
 from core.values.quantities import length_mm
 from tests.conftest import MakeApp
-from tests.trials.pairs import Gap, Keys, Tried, fault
+from tests.trials.pairs import Gap, KnownKeys, Tried, fault
 from tui.__main__ import main
 from tui.app import HalfnutApp
 from tui.faults import FILE_NAME
@@ -20,7 +20,7 @@ from tui.widgets.question import OneOf, Typed
 
 
 class AskingTwice(BaseScreen[None]):
-    """A screen that asks two questions, one after the other, after F5."""
+    """A screen that asks two questions, one after the other, when F5 is pressed."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -53,8 +53,11 @@ def _send(app: HalfnutApp, *keys: str) -> None:
         app.post_message(Key(key, characters.get(key, key if len(key) == 1 else None)))
 
 
-async def test_keys_typed_early_reach_their_questions(make: MakeApp) -> None:
-    """The key 1 answers the first question, and 1.20 in one burst the second. No key reaches the screen below."""
+async def test_keys_typed_before_a_question_opens_reach_that_question(make: MakeApp) -> None:
+    """The key 1 answers the first question, and 1.20, typed in one burst, the second.
+
+    No key reaches the screen below.
+    """
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         _send(app, "f5", "1", "1", "full_stop", "2", "0", "enter", "R")
@@ -78,8 +81,8 @@ async def test_waiting_keys_are_dropped_when_the_program_ends(make: MakeApp) -> 
     assert (asking.counted <= 1, app.return_code) == (True, 143)
 
 
-async def test_an_error_of_a_closing_screen_keeps_the_exit_status(make: MakeApp) -> None:
-    """A program ended by a signal returns the signal's status. The failure is in the fault file."""
+async def test_an_error_in_a_closing_screen_does_not_change_the_exit_status(make: MakeApp) -> None:
+    """A program that a signal has ended returns the signal's exit status. The error is saved in the fault file."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -90,10 +93,10 @@ async def test_an_error_of_a_closing_screen_keeps_the_exit_status(make: MakeApp)
 
 
 @pytest.mark.parametrize("ending_by_signal", [True, False])
-def test_an_error_after_a_signal_keeps_the_exit_status(
+def test_an_error_after_a_signal_does_not_change_the_exit_status(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending_by_signal: bool
 ) -> None:
-    """After a signal the failure is saved in the fault file. Without a signal the program raises it."""
+    """After a signal, the error is saved in the fault file. Without a signal, the program raises it."""
 
     def run(app: HalfnutApp) -> None:
         app.ending_by_signal, app._return_code = ending_by_signal, 143
@@ -118,5 +121,5 @@ def test_an_error_after_a_signal_keeps_the_exit_status(
     ],
 )
 def test_quick_keys_open_the_same_screens_as_slow_keys(place: str, keys: tuple[str, ...]) -> None:
-    """Keys sent in one burst open the same screens as single keys. A question stays on its own screen."""
-    assert fault(Tried(place, keys, Gap()), Keys()) == ""
+    """Keys sent in one burst open the same screens as single keys. A question stays on top of the screen that asked."""
+    assert fault(Tried(place, keys, Gap()), KnownKeys()) == ""

@@ -1,4 +1,4 @@
-"""Damage of the log is repaired at the start or in the background and reported once, and the user can count on."""
+"""A damaged log is repaired at the start or in the background and reported once, and counting can continue."""
 
 import sqlite3
 from contextlib import closing
@@ -33,7 +33,10 @@ OTHER = "Rough the base"
 
 @pytest.fixture
 def job(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
-    """Return a job with two runs of an earlier session: one finished early, one unfinished after three steps."""
+    """Return the path of a job with two runs from an earlier session.
+
+    One run was finished early. The other is unfinished after three steps.
+    """
     path = job_file(tmp_path)
     with Logbook.open(paths.data) as book:
         for name in (OTHER, NAME):
@@ -47,13 +50,13 @@ def job(tmp_path: Path, paths: Paths, told_time: ToldTime) -> Path:
 
 
 def change(data: Path, statement: str) -> None:
-    """Change the log's file while the program runs."""
+    """Run an SQL statement on the log's file while the program runs."""
     with closing(sqlite3.connect(data / FILE_NAME)) as connection, connection:
         assert connection.execute(statement).rowcount
 
 
 def lose_a_sector(data: Path) -> None:
-    """Zero a sector of the index that finds the runs of a job."""
+    """Fill a sector of the index that finds the runs of a job with zeros."""
     content = (data / FILE_NAME).read_bytes()
     with closing(sqlite3.connect(data / FILE_NAME)) as connection:
         root = connection.execute("SELECT rootpage FROM sqlite_master WHERE name = 'run_by_operation'").fetchone()[0]
@@ -62,12 +65,12 @@ def lose_a_sector(data: Path) -> None:
 
 
 def asides(data: Path) -> int:
-    """Return the number of renamed damaged logs."""
+    """Return the number of damaged logs that were kept under another name."""
     return len(list(data.glob("logbook-damaged-*.sqlite3")))
 
 
 def folded(pilot: Pilot[None]) -> str:
-    """Return the screen as one line without frames."""
+    """Return the text of the screen as one row without frames."""
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
@@ -80,12 +83,12 @@ async def until(pilot: Pilot[None], words: str) -> None:
     raise AssertionError(painted(pilot.app))
 
 
-async def test_a_run_opens_after_a_sector_of_the_log_is_lost(make: MakeApp, job: Path, paths: Paths) -> None:
-    """Whichever page of the list of runs is lost, the run opens at its last step and the repair is reported."""
+async def test_a_run_opens_after_a_sector_of_the_log_has_been_lost(make: MakeApp, job: Path, paths: Paths) -> None:
+    """Whichever page of the list of runs is lost, the run opens at its latest step, and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert isinstance(app.screen, WasItMoved)
         await pilot.press("n")
         await until(pilot, "3 of ")
@@ -98,12 +101,12 @@ async def test_a_run_opens_after_a_sector_of_the_log_is_lost(make: MakeApp, job:
 
 
 async def test_damage_found_in_the_background_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
-    """A row of the finished run is missing. The board reports it, asks nothing and still accepts keys."""
+    """A row of the finished run is missing. The board reports the damage without a question and still accepts keys."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert isinstance(app.screen, BoardScreen)
         assert asides(paths.data) == 1
         # The run that the list called finished is under way again, as its events say.
@@ -111,7 +114,7 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_an_open_counter_continues_with_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
     """The log loses the last pass while the counter is open. The counter then continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
@@ -124,7 +127,7 @@ async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path
         counter.run.done()
         change(paths.data, f"DELETE FROM event WHERE run = '{uid}' AND seq > {last}")
         check_log(app.context)
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
         assert (counter.state.last_seq, counter.state.steps_done) == (last, 3)
         counter.run.done()
         assert app.context.log.opened is not None
@@ -134,7 +137,7 @@ async def test_an_open_counter_follows_the_repaired_log(make: MakeApp, job: Path
 async def test_starting_a_run_that_another_program_has_started_asks_first(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """Another program starts a run during the question. The user can open that run or start another piece."""
+    """Another program starts a run while a question is open. The user can open that run or start another piece."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
         await until(pilot, "n No, nothing was moved")
@@ -156,15 +159,15 @@ async def test_starting_a_run_that_another_program_has_started_asks_first(
             theirs.close()
 
 
-async def test_the_board_reports_a_log_of_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
-    """A log with one more column can be viewed. Nothing is logged or changed."""
+async def test_the_board_reports_a_log_written_by_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
+    """A log with one more column can be viewed, but nothing is logged in it or changed."""
     change(paths.data, "UPDATE run SET number = number")
     with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
         connection.executescript("ALTER TABLE event ADD COLUMN tool TEXT; PRAGMA user_version = 2;")
     before = (paths.data / FILE_NAME).read_bytes()
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "made by a newer halfnut")
+        await until(pilot, "made by a newer version of halfnut")
         assert isinstance(app.screen, CounterScreen)
         await pilot.press("f3")
         await until(pilot, OTHER)
@@ -175,7 +178,7 @@ async def test_the_board_reports_a_log_of_a_newer_program(make: MakeApp, job: Pa
 async def test_keys_are_handled_while_a_long_run_is_read(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Keys are handled between the parts. A pass in an earlier part is shown as undone if a later part undoes it."""
+    """Keys are handled between the parts of the run. A pass is shown as undone even if a later part undoes it."""
     monkeypatch.setattr("tui.history.run_log._AT_ONCE", 3)
     with Logbook.open(paths.data) as book:
         run = begin(book, read_job(job), "Deburr", told_time.clock())
@@ -221,12 +224,12 @@ async def test_keys_during_a_background_repair_are_handled_after_it(
         await until(pilot, "Esc Close")
         assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
     assert threads and threads[0] is not main_thread()
     assert asides(paths.data) == 1
 
 
-async def test_a_long_repair_at_the_start_is_announced_first(
+async def test_a_long_repair_at_the_start_is_announced_before_it_begins(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The terminal shows a sentence while the damaged file is still in its place. Afterwards the screens return."""
@@ -238,7 +241,7 @@ async def test_a_long_repair_at_the_start_is_announced_first(
     )
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
-        await until(pilot, "was set aside as")
+        await until(pilot, "was renamed to")
     assert asides_when_said == [0]
     assert asides(paths.data) == 1
 
@@ -249,13 +252,13 @@ async def test_a_long_repair_at_the_start_is_announced_first(
 def test_the_log_command_repairs_and_prints_a_damaged_log(
     job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """`--verify` reports the repair. The log is printed once and completely."""
+    """`--verify` reports the damage. Printing the log repairs it, and the next print is complete."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "To repair it, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair the log, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
-    assert "was set aside as" in printed.err
+    assert "was renamed to" in printed.err
     assert main(["log", "--data", str(paths.data)]) == 0
     assert capsys.readouterr().out.count("\nrun ") == 1
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0

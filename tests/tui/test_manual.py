@@ -38,8 +38,8 @@ def formatted(page: str) -> str:
     return done.stdout
 
 
-def test_the_manual_page_uses_only_known_macros(page: str) -> None:
-    """A line of text that starts with a full stop or an apostrophe would count as a command."""
+def test_the_manual_page_uses_only_macros_that_man_knows(page: str) -> None:
+    """A row of text that started with a full stop or an apostrophe would count as a command."""
     lines = page.splitlines()
     assert lines[0].startswith('.TH HALFNUT 1 "')
     assert {line.split(" ")[0] for line in lines if line[:1] in {".", "'"}} == MACROS
@@ -63,7 +63,7 @@ def test_groff_formats_the_manual_page_without_a_warning(page: str, paths: Paths
 
 @pytest.mark.skipif(not shutil.which("mandoc"), reason="mandoc is not installed")
 def test_mandoc_finds_no_error_in_the_manual_page(page: str, tmp_path: Path) -> None:
-    """mandoc warns only of the missing date. Its style rules are not checked."""
+    """mandoc warns only of the missing date. Its rules of style are not checked."""
     path = tmp_path / "halfnut.1"
     path.write_text(page, encoding="utf-8")
     done = subprocess.run(
@@ -80,13 +80,13 @@ def test_the_command_line_accepts_the_examples_of_the_manual_page(page: str) -> 
     assert commands == ["screens", "card", "convert", "log"]
 
 
-def test_lines_of_the_help_option_have_at_most_110_columns() -> None:
-    """Each line of --help has at most 110 columns, and each option appears once."""
+def test_the_help_option_prints_rows_of_at_most_110_columns() -> None:
+    """Each option appears once in the help."""
     assert max(map(len, HELP.splitlines())) <= 110
     assert [HELP.count(f"\n  {option.name} ") for option in OPTIONS] == [1] * len(OPTIONS)
 
 
-async def test_f1_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
+async def test_the_help_page_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
     """Help names the files for log, lathe and settings, and the folders for new jobs and samples."""
     app = make(job=ARBOR, lathe=LATHE)
     async with app.run_test(size=(120, 40)) as pilot:

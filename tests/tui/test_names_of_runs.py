@@ -1,4 +1,4 @@
-"""Runs without a job: their names on board and history, and how to abandon them."""
+"""Runs without a job: their names on the board and in the history, and how to abandon them."""
 
 import pytest
 
@@ -11,7 +11,7 @@ from tui.widgets.quantity_field import QuantityField
 
 @pytest.mark.usefixtures("every_frame")
 async def test_a_run_without_a_job_has_the_same_name_everywhere(make: MakeApp, paths: Paths) -> None:
-    """The board and the history list the run by the same name and date. One key abandons it after a question."""
+    """The board and the history list the run by the same name and date. One key, after a question, abandons it."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         # The first row is a choice; what is typed goes into the first field that is empty.

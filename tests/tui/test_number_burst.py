@@ -1,7 +1,7 @@
-"""Numbers from instruments are recognized at every speed of instruments, and never mistaken for keys.
+"""Numbers from instruments are recognized at any speed of an instrument, and are never mistaken for keys.
 
-Instruments with a cable act as keyboards: sign, digits, point or comma, often a unit, then Enter (common practice, no
-source).
+Instruments with a cable act as keyboards. They send a sign, digits, a point or comma, often a unit, then Enter (common
+practice, no source).
 """
 
 import pytest
@@ -15,7 +15,7 @@ NAMES = {"\r": "enter", "\n": "ctrl+j", " ": "space", "-": "minus"}
 
 
 def keys(text: str, gap_s: float, start_s: float = 10.0) -> list[Key]:
-    """Return the keys of a text with this gap between them [s]."""
+    """Return the keys that type a text, with a gap of `gap_s` between them [s]."""
     made = []
     for number, character in enumerate(text):
         key = Key(NAMES.get(character, character), character)
@@ -25,7 +25,7 @@ def keys(text: str, gap_s: float, start_s: float = 10.0) -> list[Key]:
 
 
 def burst(text: str, gap_s: float = 0.005) -> Burst:
-    """Return the kind of burst for a text typed alone."""
+    """Return the burst that a text typed alone forms."""
     found = first_burst(keys(text, gap_s), QUICK_S)
     assert found is not None
     return found
@@ -48,7 +48,7 @@ def burst(text: str, gap_s: float = 0.005) -> Burst:
     ],
 )
 def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: float) -> None:
-    """Sign, comma, unit and both kinds of line end belong to the number."""
+    """Sign, comma, unit and both kinds of Enter belong to the number."""
     found = burst(typed, gap_s)
     assert (found.kind, found.keys, plain_number(found.text)) == ("number", len(typed), number)
     assert found.is_sure == (gap_s <= 0.03 and len(typed) > 4)
@@ -68,30 +68,30 @@ def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, g
         ("1.2.3\r", "unended", 3),
     ],
 )
-def test_other_quick_keys_are_no_measurement(typed: str, kind: str, count: int) -> None:
+def test_quick_keys_that_form_no_number_are_not_a_measurement(typed: str, kind: str, count: int) -> None:
     """One or two keys may be quick presses by hand, and a held digit repeats. A number without Enter is not used."""
     found = burst(typed)
     assert (found.kind, found.keys) == (kind, count)
 
 
 def test_a_key_that_starts_no_number_is_passed_on() -> None:
-    """Letters, Space and Enter alone never wait."""
+    """Letters never wait for a following key, nor do Space and Enter alone."""
     for typed in ("m", " ", "\r", "\n", "x28.71\r"):
         assert first_burst(keys(typed, 0.005), QUICK_S) is None
 
 
 def test_slow_digits_count_as_keys_pressed_by_hand() -> None:
-    """Digits a quarter of a second apart count as single keys."""
+    """Digits that follow each other after a quarter of a second count as single keys."""
     assert burst("28.71\r", 0.25)[:3] == ("by hand", "2", 1)
 
 
 def test_a_quick_digit_waits_for_the_next_key() -> None:
-    """Before an Enter or a pause, a digit may be a key or the start of a number."""
+    """Until an Enter or a pause follows, a digit may be a single key or the start of a number."""
     assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
 
 
-def test_only_a_number_surely_from_an_instrument_replaces_typed_text() -> None:
-    """At 5 ms an instrument is certain. At 100 ms the keys may come from hands."""
+def test_only_a_number_certainly_from_an_instrument_replaces_typed_text() -> None:
+    """Characters 5 ms apart certainly come from an instrument. Characters 100 ms apart may come from a hand."""
     for gap_s, is_sure in ((0.005, True), (0.1, False)):
         typing, field = FieldTyping(), object()
         *typed, enter = keys("28.71\r", gap_s)
@@ -105,7 +105,7 @@ def test_only_a_number_surely_from_an_instrument_replaces_typed_text() -> None:
     ("key", "later_s", "ends"), [("enter", 1.9, True), ("enter", 2.1, False), ("space", 0.1, False)]
 )
 def test_enter_within_two_seconds_of_a_digit_ends_a_number(key: str, later_s: float, ends: bool) -> None:
-    """Space counts at any time."""
+    """A Space counts a pass at any time after a digit."""
     presses = Presses(0.8)
     presses.note(5.0, "7", 1)
     presses.note(5.0 + later_s, key, 1)

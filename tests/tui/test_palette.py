@@ -1,4 +1,4 @@
-"""The list of actions contains the actions of the present keys, words narrow it, and it never counts a pass."""
+"""The list of actions offers the present actions of a screen, is narrowed by words, and never counts a pass."""
 
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from tui.board.screen import BoardScreen
 from tui.glyphs import ASCII_SAFE
 from tui.help import key_help
 from tui.operation.screen import OperationScreen
-from tui.palette import ActionList, PaletteScreen, actions_now
+from tui.palette import PaletteList, PaletteScreen, actions_now
 from tui.terminal import Terminal
 from tui.widgets.key_bar import key_items
 from tui.widgets.line_list import LineList
@@ -33,7 +33,7 @@ def rows(app: Any) -> list[str]:
 
 
 async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
-    """Every key of the bar is listed except the list's own key. Each row contains the sentence of the help page."""
+    """Only the key that opens the list is missing. Each explanation is also on the help page."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -44,19 +44,19 @@ async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: Make
         assert all(bound.tooltip in helped[" or ".join(bound.keys)] for bound in listed)
 
 
-async def test_words_narrow_the_list_and_enter_runs_the_action(make: MakeApp, tmp_path: Path) -> None:
+async def test_typed_words_narrow_the_list_of_actions(make: MakeApp, tmp_path: Path) -> None:
     """The word "groove" leaves one action, which opens the form of a groove like the key g."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "ctrl+p", *"groove")
-        assert [row.split(".")[0] for row in rows(app)] == ["Cut a groove g Add: a relief, a slot, parting off"]
+        assert rows(app) == ["Cut a groove g"]
         await press(pilot, "enter")
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
 
-async def test_every_kind_of_operation_is_found_by_words(make: MakeApp, tmp_path: Path) -> None:
-    """The first row for the word adds this kind. Words of no action are refused before Enter."""
+async def test_every_kind_of_operation_is_found_in_the_list_of_actions_by_words(make: MakeApp, tmp_path: Path) -> None:
+    """The first match for a word such as "taper" adds that kind. Words without a match are refused before Enter."""
     words = {"taper": "taper", "drill": "drill", "shoulder": "shoulders", "axis": "axes", "square": "square"}
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -65,7 +65,7 @@ async def test_every_kind_of_operation_is_found_by_words(make: MakeApp, tmp_path
         assert {f"make('{kind}')" for kind in OPERATIONS} <= added
         for word, kind in words.items():
             await press(pilot, "ctrl+p", *word)
-            assert app.screen.query_one(ActionList).actions[0].action == f"make('{kind}')"
+            assert app.screen.query_one(PaletteList).actions[0].action == f"make('{kind}')"
             assert not app.screen.query_one(MessageLine).sentence
             await press(pilot, "z", "z")
             assert app.screen.query_one(MessageLine).sentence
@@ -83,8 +83,8 @@ async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
         assert isinstance(app.screen, Shown) and app.screen.told == ["done"]
 
 
-async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> None:
-    """Enter shows a sentence and the list stays open. Esc then closes the list without an action."""
+async def test_enter_on_an_empty_list_of_actions_runs_no_action(make: MakeApp) -> None:
+    """Enter shows a refusal and the list stays open. Esc then closes the list."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, "ctrl+p", *"zinc", "enter")
@@ -92,6 +92,22 @@ async def test_enter_on_an_empty_list_of_actions_does_nothing(make: MakeApp) -> 
         assert app.screen.query_one(MessageLine).sentence
         await press(pilot, "escape")
         assert isinstance(app.screen, Shown) and app.screen.told == []
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+async def test_the_explanation_of_the_selected_action_is_never_cut_off(
+    make: MakeApp, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """Each action is selected in turn, and its whole explanation is on the screen."""
+    app = make(job=job_file(tmp_path))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await press(pilot, "ctrl+p")
+        actions = app.screen.query_one(PaletteList).actions
+        for bound in actions:
+            shown = " ".join(painted(app).replace("│", " ").split())
+            assert bound.words in shown and bound.tooltip in shown
+            await press(pilot, "down")
 
 
 async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) -> None:
@@ -108,7 +124,7 @@ async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) 
 
 
 async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
-    """ "Done" is listed with its key, but Enter on it only shows which key counts."""
+    """ "Done" is listed with its key, but Enter on it only says which key counts a pass."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -122,8 +138,8 @@ async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
         assert counter.state.steps_done == done + 1
 
 
-async def test_a_key_that_starts_a_number_is_no_action(make: MakeApp) -> None:
-    """At a step that asks for a number, the key bar shows 0-9, which is no action for the list."""
+async def test_a_key_that_starts_a_number_is_not_listed_as_an_action(make: MakeApp) -> None:
+    """At a step that asks for a number, the key bar shows 0-9. The list of actions does not contain it."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)
@@ -165,8 +181,8 @@ async def test_an_enter_held_after_choosing_an_action_counts_no_pass(make: MakeA
         assert (counter.state.steps_done, counter.state.last_seq) == (done, last)
 
 
-async def test_an_action_chosen_from_the_list_asks_like_its_key(make: MakeApp) -> None:
-    """Skip asks first. After the answer no, nothing is logged."""
+async def test_an_action_chosen_from_the_list_asks_the_same_question_as_its_key(make: MakeApp) -> None:
+    """Skip asks first. After the answer "no" nothing is logged."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
         counter = await at_a_pass(pilot)

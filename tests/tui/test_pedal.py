@@ -1,4 +1,4 @@
-"""A pedal counts like Space and undoes like -, even if held or bouncing. Keys with another use are refused."""
+"""One pedal counts like Space and another undoes, even if held or bouncing. Keys with another use are refused."""
 
 import asyncio
 from dataclasses import replace
@@ -29,7 +29,7 @@ QUESTIONS = (QuestionScreen, Listed, YesNo, Typed, OneOfOrNumber)
 
 
 def send(app: App[None], *keys: str) -> None:
-    """Send keys in one burst."""
+    """Send keys to the program in one burst."""
     for key in keys:
         app.post_message(Key(key, key if len(key) == 1 else None))
 
@@ -42,7 +42,7 @@ async def with_pedals(pilot: Any) -> CounterScreen:
 
 @pytest.mark.parametrize("screen", [CounterScreen, RunoutCounter, *QUESTIONS], ids=lambda screen: screen.__name__)
 def test_a_pedal_cannot_send_a_key_of_the_counter_or_its_questions(screen: type) -> None:
-    """Keys that only scroll are the exception."""
+    """Keys that only scroll are allowed."""
     keys = {
         binding.key
         for entry in screen.BINDINGS  # type: ignore[attr-defined]
@@ -53,13 +53,13 @@ def test_a_pedal_cannot_send_a_key_of_the_counter_or_its_questions(screen: type)
 
 @pytest.mark.parametrize("key", ["pagedown", "pageup", "b", "f5", "f8", "f13", "ctrl+v", "z"])
 def test_common_keys_of_clickers_are_accepted_for_a_pedal(key: str) -> None:
-    """The two pedals must send different keys."""
+    """The keys of the two pedals must differ."""
     assert pedal_refusal(key) == ""
     assert pedal_refusal(key, other=key)
 
 
-async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
-    """Each press acts once, in upper case too. The key bar names both pedals."""
+async def test_one_pedal_counts_passes_and_a_second_pedal_undoes_them(make: MakeApp) -> None:
+    """Each press acts once, also in upper case. The key bar names the keys of both pedals."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
         done = screen.state.steps_done
@@ -72,7 +72,7 @@ async def test_a_pedal_counts_and_another_undoes(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.033, 0.3])
-async def test_a_pedal_held_or_bouncing_counts_once(make: MakeApp, gap_s: float) -> None:
+async def test_a_held_or_bouncing_pedal_counts_one_pass(make: MakeApp, gap_s: float) -> None:
     """After a pause the pedal counts again, like Space."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
@@ -90,9 +90,9 @@ async def test_a_pedal_held_or_bouncing_counts_once(make: MakeApp, gap_s: float)
 
 
 async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: MakeApp) -> None:
-    """At a measurement a pedal opens the list like Space.
+    """At a measurement, the pedal opens a list of answers like Space.
 
-    Its repeats do nothing in that list and type nothing later.
+    Its repeats choose no answer in that list and type nothing later.
     """
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
@@ -106,8 +106,8 @@ async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: Ma
         assert isinstance(pilot.app.screen, OneOfOrNumber) and logged(pilot.app).last_seq == before
 
 
-async def test_a_pedal_types_its_letter_into_a_field(make: MakeApp) -> None:
-    """A note may contain the pedal's letter."""
+async def test_in_a_field_a_pedal_types_its_letter(make: MakeApp) -> None:
+    """So a note may contain the letter of the pedal."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await with_pedals(pilot)
         await press(pilot, "n", *"abc", "enter")

@@ -14,7 +14,7 @@ async def test_each_screen_matches_its_saved_picture(walk: Walk) -> None:
         pytest.fail("\n".join([*changed, "", f"If that is meant: {COMMAND} {walk.name}"]), pytrace=False)
 
 
-def test_saved_pictures_match_the_walks_one_to_one() -> None:
+def test_each_walk_has_exactly_one_saved_picture() -> None:
     """No saved picture is unused or missing, and no two have the same name."""
     taken = names()
     assert len(set(taken)) == len(taken)

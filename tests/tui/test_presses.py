@@ -3,8 +3,8 @@
 from tui.presses import Presses
 
 
-def test_a_held_key_counts_once() -> None:
-    """Of a key held at 30 repeats a second only the first press counts, and the first press after a pause."""
+def test_a_held_key_counts_one_pass() -> None:
+    """Only the first press of a key held at 30 repeats a second counts, and the first press after a pause."""
     presses = Presses(0.8)
     alone = []
     for time_s in (10.0, *(10.5 + repeat / 30 for repeat in range(60)), 13.4):
@@ -29,16 +29,15 @@ def test_a_held_enter_is_distinguished_from_single_presses() -> None:
     assert not presses.is_doubtful(2.4, "enter", 2)
 
 
-def test_enter_after_a_typed_key_is_accepted() -> None:
-    """A key typed in between shows that the user means the Enter."""
+def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
+    """A character typed in between shows that the user meant the Enter."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
     presses.note(1.1, "4", 2)
     assert not presses.is_doubtful(1.2, "enter", 2)
 
 
-def test_only_one_key_of_a_flood_counts() -> None:
-    """Of a thousand presses within a second only one counts."""
+def test_a_thousand_presses_within_a_second_count_one_pass() -> None:
     presses = Presses(0.8)
     counted = 0
     for number in range(1000):

@@ -20,7 +20,7 @@ from tui.terminal import TimeSource
 
 @pytest.fixture
 def data(tmp_path: Path, told_time: ToldTime) -> Path:
-    """Return a folder whose log holds a finished run of one job and an unfinished run of another."""
+    """Return a folder whose log contains a finished run of one job and an unfinished run of another."""
     folder = tmp_path / "data"
     job = read_job(job_file(tmp_path))
     with Logbook.open(folder) as book:
@@ -33,15 +33,15 @@ def data(tmp_path: Path, told_time: ToldTime) -> Path:
 
 
 def logged(data: Path) -> list[tuple[str, int, str]]:
-    """Return run, number and kind of every event, read from the file with sqlite3 alone."""
+    """Return the run, the number and the kind of every event, read from the file with sqlite3 alone."""
     connection = sqlite3.connect(data / FILE_NAME)
     rows = connection.execute("SELECT run, seq, kind FROM event ORDER BY run, seq").fetchall()
     connection.close()
     return rows
 
 
-def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Python's JSON reader finds the same events as the file holds, the newest run first."""
+def test_the_log_printed_as_json_contains_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Python's JSON reader finds all events of the file. The newest run comes first."""
     assert main(["log", "--data", str(data), "--format", "json"]) == 0
     runs = json.loads(capsys.readouterr().out)
     assert [run["op_name"] for run in runs] == ["Chamfer", "Deburr"]
@@ -49,8 +49,8 @@ def test_json_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) 
     assert found == logged(data)
 
 
-def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Python's CSV reader finds the same events. The note is complete, and no cell starts a formula."""
+def test_the_log_printed_as_csv_contains_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Python's CSV reader finds all events of the file. The note is complete, and no cell starts a formula."""
     assert main(["log", "--data", str(data), "--format", "csv"]) == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     assert sorted((row["run"], int(row["seq"]), row["kind"]) for row in rows) == logged(data)
@@ -58,8 +58,8 @@ def test_csv_holds_every_event(data: Path, capsys: pytest.CaptureFixture[str]) -
     assert json.loads(note["body"]) == {"text": "\x1b[2J =1+1 ünder"}
 
 
-def test_the_printed_log_holds_no_control_characters(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Each run has a heading and each event a line. Control characters from a file are not printed."""
+def test_the_printed_log_contains_no_control_characters(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each run has a heading and each event a row. Control characters from a file are left out."""
     assert main(["log", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     lines = printed.splitlines()
@@ -68,10 +68,10 @@ def test_the_printed_log_holds_no_control_characters(data: Path, capsys: pytest.
     assert "=1+1 ünder" in printed
 
 
-def test_any_spelling_of_a_path_selects_the_jobs_log(
+def test_any_spelling_of_a_job_path_selects_the_runs_of_that_job(
     data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Any spelling of the path names the job, even after its file was deleted."""
+    """The file of the job may have been deleted."""
     (tmp_path / "base.toml").unlink()
     assert main(["log", str(tmp_path / "data" / ".." / "base.toml"), "--data", str(data), "--format", "json"]) == 0
     assert [run["op_name"] for run in json.loads(capsys.readouterr().out)] == ["Deburr"]
@@ -81,24 +81,22 @@ def test_any_spelling_of_a_path_selects_the_jobs_log(
 def test_printing_a_missing_log_creates_no_file(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], form: str, printed: str
 ) -> None:
-    """Printing creates no log file, and the output is complete in every format."""
+    """The output is complete in every format."""
     assert main(["log", "--data", str(tmp_path / "none"), "--format", form]) == 0
     out = capsys.readouterr().out
     assert out.startswith(printed) and out.count("\n") == 1
     assert not (tmp_path / "none").exists()
 
 
-def test_a_job_that_was_never_started_is_named(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The message names a job that was never started."""
+def test_printing_the_log_of_a_job_never_started_names_that_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     assert "never.toml" in printed and printed.count("\n") == 1
 
 
-def test_every_one_of_many_runs_is_printed_once(
+def test_each_of_205_runs_is_printed_exactly_once(
     tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Every run is printed once, however many there are."""
     job = read_job(job_file(tmp_path))
     with Logbook.open(tmp_path / "data") as book:
         for _ in range(205):
@@ -108,7 +106,7 @@ def test_every_one_of_many_runs_is_printed_once(
     assert len(uids) == len(set(uids)) == 205
 
 
-def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_file_that_is_not_a_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One sentence goes to standard error, the exit status is 1, and the file is unchanged."""
     (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
     assert main(["log", "--data", str(tmp_path)]) == 1
@@ -120,7 +118,7 @@ def test_a_file_of_another_program_is_refused(tmp_path: Path, capsys: pytest.Cap
 
 
 def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Both files then hold the same events. The status is 1 if a run was skipped or the file is no log."""
+    """Afterwards both files contain the same events. If a run was skipped or the file is no log, the status is 1."""
     here = tmp_path / "here"
     assert main(["log", "--data", str(here), "--merge", str(data / FILE_NAME)]) == 0
     assert "2 runs added" in capsys.readouterr().out

@@ -32,7 +32,7 @@ sys.exit(app.return_code or 0)
 """
 
 
-class Run:
+class TerminalRun:
     """The program in a pseudo-terminal of 80 by 24."""
 
     def __init__(self) -> None:
@@ -44,7 +44,7 @@ class Run:
         self.written = b""
 
     def until(self, text: str, seconds: float = 20.0) -> str:
-        """Read output until `text` is on the screen. Return the screen."""
+        """Read output until `text` is on the screen, for at most `seconds` [s]. Return the screen."""
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             self.read()
@@ -53,7 +53,7 @@ class Run:
         raise AssertionError(f"{text!r} never came:\n" + "\n".join(self.screen.display))
 
     def read(self) -> None:
-        """Read the program's output so far."""
+        """Read the output that the program has sent so far."""
         try:
             found = self.child.read_nonblocking(65536, timeout=0.1)
         except (pexpect.TIMEOUT, pexpect.EOF):
@@ -62,7 +62,7 @@ class Run:
         self.stream.feed(found)
 
     def end(self) -> int | None:
-        """Read to the end and return the exit status."""
+        """Read all output up to the end of the program. Return the exit status."""
         end = time.monotonic() + 20
         while self.child.isalive() and time.monotonic() < end:
             self.read()
@@ -76,22 +76,22 @@ class Run:
         return bool(termios.tcgetattr(self.child.fileno())[3] & termios.ECHO)
 
     def state(self) -> str:
-        """Return the process state as the kernel names it."""
+        """Return the state of the process as the kernel names it, such as T for stopped."""
         return Path(f"/proc/{self.child.pid}/stat").read_text().rsplit(")", 1)[1].split()[0]
 
 
 @pytest.fixture
-def run() -> Iterator[Run]:
+def run() -> Iterator[TerminalRun]:
     """Start the program, and check after the test that it has ended."""
-    started = Run()
+    started = TerminalRun()
     started.until("F1 Help")
     yield started
     started.child.close(force=True)
 
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signals, status: int) -> None:
-    """The status is 128 + number. From the second screen: main screen, mouse, cursor and echo are restored."""
+def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signal.Signals, status: int) -> None:
+    """The exit status is 128 plus the signal's number. Normal screen, mouse, cursor and echo are restored."""
     assert not run.echoes()
     run.child.kill(number)
     end = time.monotonic() + 20
@@ -103,8 +103,8 @@ def test_sigterm_and_sighup_restore_the_terminal(run: Run, number: signal.Signal
         assert given_back in run.written
 
 
-def test_closing_the_terminal_ends_the_program(run: Run) -> None:
-    """The program ends when the window closes or the connection drops."""
+def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
+    """The program ends when the terminal window closes or its connection is lost."""
     process = run.child.ptyproc
     process.fileobj.close()
     end = time.monotonic() + 20
@@ -113,7 +113,7 @@ def test_closing_the_terminal_ends_the_program(run: Run) -> None:
     assert process.exitstatus == 129
 
 
-def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
+def test_a_stopped_program_repaints_its_screen_when_it_continues(run: TerminalRun) -> None:
     """SIGTSTP restores the terminal. SIGCONT takes over the terminal again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
@@ -129,8 +129,8 @@ def test_a_stopped_program_repaints_when_continued(run: Run) -> None:
     assert run.written.endswith(b"\x1b[?1004l") or b"\x1b[?1049l" in run.written
 
 
-def test_f1_esc_ctrl_c_and_ctrl_q_work(run: Run) -> None:
-    """F1, in the encodings of terminal and console, opens the help, and Esc closes it.
+def test_f1_esc_ctrl_c_and_ctrl_q_work_in_a_real_terminal(run: TerminalRun) -> None:
+    """F1 opens the help, in the codes of a terminal and of the console, and Esc closes it.
 
     Ctrl+C shows how to quit, and Ctrl+Q quits.
     """
@@ -144,7 +144,7 @@ def test_f1_esc_ctrl_c_and_ctrl_q_work(run: Run) -> None:
     assert run.end() == 0
 
 
-def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
+def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: TerminalRun) -> None:
     """After an unexpected error the terminal is restored, the status is 1 and the error is printed."""
     run.child.send("x")
     assert run.end() == 1
@@ -152,7 +152,7 @@ def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: Run) -> None:
     assert b"on purpose" in run.written
 
 
-def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> None:
+def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: TerminalRun) -> None:
     """The window shrinks to 20 by 5 and grows again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
@@ -164,9 +164,9 @@ def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: Run) -> No
 
 
 def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On TERM=linux the program sends no bright backgrounds, no 256 colours and no true colours."""
+    """If TERM is linux, the program sends no bright backgrounds, no 256 colours and no true colours."""
     monkeypatch.setenv("TERM", "linux")
-    run = Run()
+    run = TerminalRun()
     run.until("F1 Help")
     run.child.send("\x11")
     assert run.end() == 0
@@ -183,7 +183,7 @@ def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.Mon
 def test_no_color_sends_no_colours(monkeypatch: pytest.MonkeyPatch) -> None:
     """With NO_COLOR the program sends only bold, reverse and the terminal's own two colours."""
     monkeypatch.setenv("NO_COLOR", "1")
-    run = Run()
+    run = TerminalRun()
     run.until("F1 Help")
     run.child.send("\x11")
     assert run.end() == 0

@@ -23,7 +23,7 @@ def signals_as_before() -> Iterator[None]:
 
 
 async def test_no_signal_is_lost_when_the_wake_up_pipe_is_full() -> None:
-    """The signal is handled even if other threads have filled the pipe that wakes the event loop."""
+    """The signal is handled even if other threads have filled the pipe that wakes up the event loop."""
     loop = asyncio.get_running_loop()
     ended: list[int] = []
     leave_on_signals(ended.append)
@@ -35,8 +35,8 @@ async def test_no_signal_is_lost_when_the_wake_up_pipe_is_full() -> None:
     assert signal.getitimer(signal.ITIMER_REAL)[0] > 0
 
 
-def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The event loop has ended while the log is still closing. A signal then ends the program."""
+def test_a_signal_after_the_screens_have_closed_ends_the_program(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The event loop has ended, and the log is still being closed when the signal comes."""
 
     async def take_signals() -> None:
         leave_on_signals(lambda status: None)
@@ -50,7 +50,7 @@ def test_a_signal_after_the_screens_ends_the_program(monkeypatch: pytest.MonkeyP
 
 
 class _Driver:
-    """A driver that records its calls."""
+    """A terminal driver that records its calls."""
 
     def __init__(self) -> None:
         self._must_signal_resume = False

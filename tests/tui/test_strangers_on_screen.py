@@ -1,4 +1,4 @@
-"""Logs with any content and terminals of any size never cause a crash."""
+"""No content of a log and no size of the terminal makes a screen fail."""
 
 import pytest
 
@@ -16,8 +16,8 @@ PATHS = ("/jobs/\x00.toml", "\x1b]0;owned\x07", "\ud800.toml", "/" + "n" * 5000,
 pytestmark = pytest.mark.usefixtures("every_frame")
 
 
-async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths) -> None:
-    """The board, the history and the attempt to open it show the run."""
+async def test_runs_whose_job_paths_are_unusable_are_listed(make: MakeApp, paths: Paths) -> None:
+    """The board and the history list the runs, and opening each run causes no failure."""
     with Logbook.open(paths.data) as logbook:
         for path in PATHS:
             begin(logbook, origin=Origin(job_path=path, job_title=path or "none", op_name="Cut")).close()
@@ -34,7 +34,7 @@ async def test_a_log_with_impossible_names_is_listed(make: MakeApp, paths: Paths
 
 @pytest.mark.parametrize("keys", [(), ("enter", "1"), ("f1",), ("f3",)], ids=["board", "counter", "help", "history"])
 async def test_a_screen_survives_a_terminal_of_one_cell(make: MakeApp, keys: tuple[str, ...]) -> None:
-    """After a resize to one cell and back the screen looks as before."""
+    """After a resize to one cell and back, the screen looks as before."""
     app = make(job=JOB)
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot)

@@ -30,7 +30,7 @@ UTF8 = {"LANG": "en_GB.UTF-8"}
         ({"LANG": "C"}, "braille", "braille", "braille"),
     ],
 )
-def test_terminal_locale_and_option_decide_the_characters(
+def test_terminal_locale_and_charset_option_determine_the_characters(
     environment: dict[str, str], asked: Asked, charset: Charset, dots: Dots
 ) -> None:
     """The console gets the characters of its fonts, locales without UTF-8 get ASCII, and --charset overrides both."""
@@ -38,12 +38,12 @@ def test_terminal_locale_and_option_decide_the_characters(
     assert (found.charset, found.dots) == (charset, dots)
 
 
-def test_a_locale_set_by_python_itself_is_ignored() -> None:
+def test_a_locale_that_python_itself_has_set_is_ignored() -> None:
     """In the C locale Python itself sets LC_CTYPE to UTF-8, but the terminal does not change."""
     assert detect({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, utf8_forced=True).charset == "ascii"
 
 
-def test_terminal_and_no_color_decide_the_colours() -> None:
+def test_terminal_and_no_color_determine_the_colours() -> None:
     """The bare console gets sixteen colours. With NO_COLOR no colours are used (no-color.org)."""
     assert detect({"TERM": "linux", **UTF8}).sixteen_colours
     assert detect({"NO_COLOR": "1", **UTF8}).no_colour
@@ -56,15 +56,15 @@ class _Tty(io.StringIO):
 
 
 def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
-    """A stream that is closed or not a terminal is named. A real terminal gives no complaint."""
+    """A closed stream is named too. A real terminal causes no refusal."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
     assert complaint({"standard input": None}, {}).startswith("Standard input is not a terminal")
     assert "TERM=dumb" in complaint({"standard input": _Tty()}, {"TERM": "dumb"})
 
 
-def test_all_text_has_a_contrast_of_seven_to_one() -> None:
-    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires 7 to 1. Each text colour is checked."""
+def test_every_colour_of_text_has_a_contrast_of_at_least_seven_to_one() -> None:
+    """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires a contrast of 7 to 1."""
     from rich.style import Style
     from textual.color import Color
 
@@ -87,5 +87,4 @@ def test_the_chosen_colours_are_saved(tmp_path: Path) -> None:
 
 
 def test_an_unknown_terminal_has_all_characters() -> None:
-    """An unknown terminal gets all characters."""
     assert Terminal() == detect(UTF8)

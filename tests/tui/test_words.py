@@ -22,7 +22,7 @@ ONE_LINE = 78
 
 
 def _strings(source: Path) -> Iterator[tuple[int, str]]:
-    """Yield (line, text) for each string that is neither a docstring nor a comment below a name."""
+    """Yield (row number, text) for each string that is neither a docstring nor a comment below a name."""
     tree = ast.parse(source.read_text(encoding="utf-8"))
     notes = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
     for node in ast.walk(tree):
@@ -31,7 +31,7 @@ def _strings(source: Path) -> Iterator[tuple[int, str]]:
 
 
 def test_no_screen_shows_a_forbidden_word() -> None:
-    """Only strings with a blank are checked, because sentences contain blanks. Keys and style sheets do not."""
+    """Only strings with a blank are checked. Sentences contain blanks, while keys and style sheets do not."""
     words = re.compile(r"\b(" + "|".join(NEVER) + r")\b", re.IGNORECASE)
     said = [
         f"{source.relative_to(ROOT)}:{line}: {text}"
@@ -58,7 +58,7 @@ def _screens() -> list[type[BaseScreen[object]]]:
 
 @pytest.mark.parametrize("screen", _screens(), ids=lambda screen: screen.__name__)
 def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[object]]) -> None:
-    """Every term of the help is explained by the glossary."""
+    """The glossary explains every term that the help page of the screen lists."""
     sentences = re.split(r"(?<=[.?!]) (?=[A-Z])", screen.HELP)
     assert 1 <= len(sentences) <= 3, sentences
     assert set(screen.TERMS) <= TERMS.keys()

@@ -1,1 +1,1 @@
-"""The board: the screen with the operations of the open job, or with a list of what to open or start."""
+"""The board: the first screen, with the operations of the open job or a list of what to open and start."""

@@ -1,4 +1,4 @@
-"""The card of an operation on screen: figures, cautions and steps, to read before a run is started."""
+"""The card of an operation on screen: its figures, cautions and steps, to read before starting a run."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -34,10 +34,10 @@ _MOST_SHADED = 150
 
 
 class CardScreen(BaseScreen[None]):
-    """Shows the card of one operation, with the same text as the command `halfnut card`."""
+    """Shows the card of one operation, with the text that the command `halfnut card` prints."""
 
     HELP = (
-        "The card shows this operation on this lathe: figures, cautions, and each step with its readings. Every "
+        "The card shows the figures, cautions and steps of this operation, with the readings for this lathe. Every "
         "reading is on a mark of its dial and counts from the zero at touch-off. `halfnut card` prints the cards of "
         "the whole job."
     )
@@ -61,7 +61,7 @@ class CardScreen(BaseScreen[None]):
         self._picture = operation.picture
 
     def compose_body(self) -> ComposeResult:
-        """Yield the card as pages that scroll."""
+        """Yield the page that shows the card."""
         yield Pager(lambda columns: self._contents(columns))
 
     def _contents(self, columns: int) -> list[Content]:
@@ -73,7 +73,10 @@ class CardScreen(BaseScreen[None]):
         return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or (), named)
 
     def _wood(self, columns: int) -> list[Content] | None:
-        """Return the pattern drawn as wood; None for outlines, or if so many grooves would take too long to draw."""
+        """Return the pattern drawn as wood.
+
+        Return None if the user wants outlines, or if the drawing would take too long.
+        """
         picture = self._picture
         known = picture is not None and any(cut.cutter is not None and cut.depth_mm for cut in picture.cuts)
         if picture is None or not known or len(picture.cuts) > _MOST_SHADED or not self.context.shows_wood:
@@ -87,7 +90,7 @@ class CardScreen(BaseScreen[None]):
         return shading.contents(self.background_colors[1].rich_color)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. The keys of the picture are shown only if the operation has a picture."""
+        """Return True to show a key, or False to hide it. The keys of the picture need an operation with a picture."""
         return self._picture is not None if action in {"view", "wood", "drawing"} else True
 
     def action_view(self) -> None:
@@ -98,7 +101,7 @@ class CardScreen(BaseScreen[None]):
             show_picture(self, self._operation.name, self._picture, errors=errors_of(self._operation.plan_input))
 
     def action_wood(self) -> None:
-        """Change the pattern between wood, shaded by depth, and outlines."""
+        """Switch the pattern between wood shaded by depth and outlines."""
         self.context.shows_wood = not self.context.shows_wood
         self.query_one(Pager).show(self._contents)
 
@@ -122,9 +125,10 @@ def card_contents(
     picture: Sequence[Content],
     named: tuple[Mapping[str, Any], Mapping[str, str]],
 ) -> list[Content]:
-    """Return the rows of a card, with its picture if there is one. `named`: the figures, and names for some of them.
+    """Return the rows of an operation's card. The cautions come first, so that nobody misses them.
 
-    Cautions come first, so that nobody misses them.
+    `picture`: the rows of the operation's picture, empty without a picture. `named`: the figures, and special names for
+    some of them by key.
     """
     lines_found = lines_for(lathe, named[0], whole=True, names=named[1])
     figures = [Figure(*line) for line in lines_found]

@@ -1,6 +1,7 @@
-"""Chooses the first screen: the board, or the counter if the job has an interrupted run.
+"""Chooses the first screen: the counter if the job has an interrupted run, otherwise the board.
 
-At the machine the user wants the counter. The board is seen only after the counter closes, so it is made only then.
+A user at the lathe wants the counter first. The board is made only after the counter has closed, which makes the start
+quicker.
 """
 
 from typing import TYPE_CHECKING
@@ -21,7 +22,7 @@ _SETTLED_S = 0.5
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
-    """Return the screen to start with. An error of the log leads to the board, which shows the error."""
+    """Return the screen to start with. If the log cannot be read, return the board, which shows the error."""
     operation = None
     # Without a log there is no interrupted run, and opening a log would delay the board.
     if context.job is not None and context.paths.data.exists():
@@ -39,7 +40,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """An empty screen below the counter. When the counter closes, this screen opens the board."""
+    """An empty screen behind the counter. After the counter has closed, this screen opens the board."""
 
     AUTO_FOCUS = ""
 
@@ -54,7 +55,7 @@ class ResumingScreen(BaseScreen[None]):
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the run. Once the counter is painted, tidy the log before passes are counted."""
+        """Continue the run. After the counter has been painted, move the write-ahead log into the log's main file."""
         # The program handles its own messages after the start. Earlier, Textual would draw every screen twice.
         self.app.call_later(self._go_on)
         self.set_timer(_SETTLED_S, self._take_in)

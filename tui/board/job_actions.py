@@ -1,4 +1,4 @@
-"""Actions of the board: open jobs, start runs, and add, change, move or delete operations."""
+"""The actions of the board: opens jobs, starts runs, and adds, changes, moves or deletes operations."""
 
 from collections.abc import Callable, Mapping
 from functools import cache, partial
@@ -32,11 +32,11 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """The part of the board that the functions of this file use."""
+    """The part of the board that the functions in this module use."""
 
     @property
     def context(self) -> AppContext:
-        """The program's shared state: job, lathe, log and controls."""
+        """The state that all screens share: job, lathe, log and controls."""
 
     def open(self, path: Path) -> None:
         """Open a job file and show the job."""
@@ -48,16 +48,16 @@ class Board(Protocol):
         """Read the progress of the operations from the log."""
 
     def point_at(self, name: str) -> None:
-        """Put the cursor on an operation by its name."""
+        """Move the cursor to the operation with this name."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence above the keys."""
+        """Show a sentence above the key bar."""
 
 
 def start_entries(board: Board) -> list[StartEntry]:
     """Return the entries of the list of what to open or start. Entries from the log come first.
 
-    Raises LogbookError. Before the log is read, there are no entries from it.
+    Until the log has been read, there are no entries from the log. Raises LogbookError.
     """
     logbook = board.context.log.opened
     paths = board.context.paths
@@ -84,7 +84,7 @@ def start_entries(board: Board) -> list[StartEntry]:
 
 
 def _kept(board: Board) -> list[StartEntry]:
-    """Return the entry that opens the kept patterns; [] if there are none."""
+    """Return a list with the entry that opens the kept patterns; [] if no pattern is kept."""
     try:
         has_some = any(board.context.paths.patterns.iterdir())
     except OSError:
@@ -96,7 +96,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return entries for unfinished runs without a job file. No other screen leads to these runs."""
+    """Return entries for the unfinished runs without a job file. The user can reach these runs only from this list."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -107,7 +107,10 @@ def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
 
 
 def _missing_folder(board: Board) -> list[StartEntry]:
-    """Return an entry that says that the folder of jobs is missing, for example because a stick was pulled."""
+    """Return a list with an entry about the missing folder of jobs; [] if the folder exists.
+
+    The folder is missing if it is on a stick that is not plugged in, for example.
+    """
     folder = board.context.jobs_folder
     if folder == board.context.paths.documents or is_folder(folder):
         return []
@@ -134,7 +137,7 @@ def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> StartEntry:
 
 
 def _open_sample(board: Board, sample: Path) -> None:
-    """Copy a sample to the user's folder, unless it is there already, and open the copy."""
+    """Open the user's copy of a sample job. If there is no copy yet, copy the sample first."""
     try:
         board.open(own_copy(sample, board.context.paths.samples))
     except FileError as error:
@@ -142,7 +145,7 @@ def _open_sample(board: Board, sample: Path) -> None:
 
 
 def ask_for_file(board: Board) -> None:
-    """Ask for the path of a job file and open the job."""
+    """Ask for the path of a job file, and open the job."""
 
     def answered(path: Path | None) -> None:
         if path is not None:
@@ -152,7 +155,7 @@ def ask_for_file(board: Board) -> None:
 
 
 def begin_job(board: Board) -> None:
-    """Close the open job and start a new job with its first operation."""
+    """Close the open job, and start a new job with its first operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
@@ -172,12 +175,12 @@ def begin_job(board: Board) -> None:
 
 
 def make(board: Board, kind: str) -> None:
-    """Show an empty form for a kind of operation. The operation is for the open job, or for none."""
+    """Show an empty form for a kind of operation. If a job is open, the operation can be saved in this job."""
     _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation. If the kind has no form, say where to enter the operation instead."""
+    """Show the form of an operation. If this kind has no form, tell the user where to enter the operation."""
     if screen is None:
         board.show_message(
             f"{OPERATIONS[kind].title} has no form. Write the operation into a job file, then open the file."
@@ -199,7 +202,7 @@ def add(board: Board) -> None:
 
 
 def show_kept(board: Board) -> None:
-    """Show the list of kept patterns. The chosen one opens as a form."""
+    """Show the list of kept patterns. A pattern that the user chooses opens as a form."""
     from tui.pattern.kept_screen import KeptScreen
     from tui.pattern.screen import PatternScreen
 
@@ -207,7 +210,7 @@ def show_kept(board: Board) -> None:
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Ask what to change in an operation of the open job: fields, order, material, or whether to delete it."""
+    """Ask what to change in an operation of the open job: its fields, position or material, or whether to delete it."""
     board.context.ask_in_turn(_change(board, operation))
 
 
@@ -255,7 +258,10 @@ async def _change_material(board: Board, operation: JobOperation) -> None:
 
 
 def _save_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
-    """Change the job file with `edit`, a function of core.jobs.editor, and show the changed job."""
+    """Change the job file with `edit`, a function of `core.jobs.editor`, and show the changed job.
+
+    `done`: the message to show after the change.
+    """
     context = board.context
     if context.job is None:
         return
@@ -296,7 +302,10 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 
 
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
-    """Return the form of a kind, filled with the table of an operation; None if the kind has no form."""
+    """Return the form for a kind of operation; None if this kind has no form.
+
+    `parameters`: the TOML table of an existing operation that fills the form; None for an empty form.
+    """
     if kind not in _SCREENS:
         from tui.operation.declared import DeclaredScreen
 

@@ -1,4 +1,4 @@
-"""The jobs that the user can open without typing a path: recent jobs, the user's own jobs, samples."""
+"""The jobs that the user can open without typing a path: recent jobs, the user's own jobs, and samples."""
 
 import contextlib
 import json
@@ -30,14 +30,14 @@ _MOST_FILES = 500
 
 
 class KnownJob(NamedTuple):
-    """The path of a job file, and the title of the job."""
+    """A job that can be opened from a list: the path of its file, and its title."""
 
     path: Path
     title: str
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Save in the log's folder that a job was opened now. If that fails, nothing else happens."""
+    """Record in the log's folder that a job has just been opened. Errors are ignored."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -48,7 +48,7 @@ def note_opened(folder: Path, job: "Job") -> None:
 
 
 def _opened_jobs(folder: Path) -> list[KnownJob]:
-    """Return the jobs opened last, newest first, without jobs whose file is missing."""
+    """Return the recorded jobs, the one opened last first. Jobs whose file is missing are left out."""
     if not may_exist(folder / _OPENED):
         return []
     try:
@@ -60,7 +60,7 @@ def _opened_jobs(folder: Path) -> list[KnownJob]:
 
 
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
-    """Return the jobs opened or worked on last, newest first. `folder`: the folder of the log.
+    """Return the jobs that were opened or cut last, newest first. `folder`: the folder of the log.
 
     Raises LogbookError.
     """
@@ -79,7 +79,7 @@ def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
 
 
 def own_jobs(documents: Path) -> list[KnownJob]:
-    """Return the jobs in the folder of the user's own jobs, newest change first."""
+    """Return the jobs in the user's own folder of jobs, sorted by their last change, newest first."""
     try:
         files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
         files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
@@ -95,7 +95,7 @@ def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
 
 
 def sample_jobs() -> list[KnownJob]:
-    """Return the jobs that come with the program. The lathe files of these jobs are in the same folder."""
+    """Return the sample jobs that come with the program."""
     samples = []
     for entry in resources.files("sample_jobs").iterdir():
         if isinstance(entry, Path) and entry.suffix == ".toml":
@@ -106,15 +106,20 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the path of the user's copy of a sample. Without a copy, copy the sample and its lathes to `folder`.
+    """Return the path of the user's copy of a sample.
 
-    The user may add operations to the copy, and all runs of the sample have the path of the copy. The sample never
-    changes. Raises FileError.
+    If there is no copy yet, copy the sample and its lathes to `folder`. The user may change the copy, and the runs of
+    the sample are logged under the copy's path. The sample itself never changes. Raises FileError.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise FileError([f"{name_of(folder)}: cannot make this folder: {error.strerror}."]) from None
+        raise FileError(
+            [
+                f"{name_of(folder)}: This folder cannot be made: {error.strerror}. "
+                "Press k on the board to set another folder."
+            ]
+        ) from None
     for original in sample.parent.glob("*.toml"):
         if not (folder / original.name).exists():
             write_text(folder / original.name, read_text(original))
@@ -122,7 +127,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
 
 
 def _title_of_job(path: Path) -> str:
-    """Return the title in a job file; "" for a lathe file or an unreadable file."""
+    """Return the title in a job file; "" if the file is a lathe file or cannot be read."""
     try:
         data = read_toml(path)
     except FileError:

@@ -1,4 +1,4 @@
-"""Progress and figures of the selected operation, as many as fit. The card shows all of them."""
+"""The progress and the figures of the selected operation, as many as fit on the board."""
 
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 class OperationDetail(Pager, can_focus=False):
-    """Shows kind, progress and figures of one operation, without scrolling."""
+    """Shows the kind, progress and figures of one operation. Figures that do not fit are left out."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(self._written, id=id)
@@ -28,7 +28,10 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and its newest run. Progress is shown once the log is read."""
+        """Show an operation and its progress. None for `operation` clears the widget.
+
+        `info`: the operation's newest run; None if it has no run. `log_is_read`: False to show no progress yet.
+        """
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
 
@@ -53,7 +56,7 @@ class OperationDetail(Pager, can_focus=False):
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
-        """Return sentences about the progress of an operation, and about files changed since its run was started."""
+        """Return sentences about the operation's progress, and about files that changed after its run was started."""
         steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
             return [f"{steps}, not started." if self._log_is_read else f"{steps}."]

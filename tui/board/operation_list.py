@@ -1,4 +1,4 @@
-"""The list of a job's operations: number, sign, name and progress of each operation in one row."""
+"""The list of a job's operations. Each row shows the number, a sign, the name and the progress of one operation."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -24,7 +24,7 @@ _KIND = 24
 
 
 class OperationList(LineList):
-    """The operations of a job. Progress is shown once the log is read; until then `runs` is None."""
+    """The list of a job's operations. Progress is shown after the log has been read."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,17 +32,17 @@ class OperationList(LineList):
         self._runs: Runs | None = None
 
     def show_operations(self, operations: Sequence[JobOperation], runs: Runs | None) -> None:
-        """Show operations. `runs`: their newest runs, or None if the log is not read yet."""
+        """Show these operations. `runs`: the newest run of each operation; None until the log has been read."""
         self._operations, self._runs = operations, runs
         self.set_count(len(operations))
 
     @property
     def operation(self) -> JobOperation | None:
-        """The operation under the cursor; None in an empty list."""
+        """The operation under the cursor; None if the list is empty."""
         return self._operations[self.cursor] if self._operations else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the painted row of one operation."""
+        """Return the row of one operation as it is painted."""
         glyphs = glyphs_of(self.app)
         operation = self._operations[index]
         info = (self._runs or {}).get(operation.name)
@@ -65,9 +65,9 @@ class OperationList(LineList):
 
 
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
-    """Return the index of the operation to do next.
+    """Return the index of the operation that the user will probably do next.
 
-    This is the operation named `opened_last`; without one, the first operation that is not finished.
+    This is the operation named `opened_last`. If there is none, it is the first operation that is not finished.
     """
     for index, operation in enumerate(operations):
         if operation.name == opened_last:

@@ -45,39 +45,45 @@ LETTERS: Mapping[str, str] = {
 }
 """The key that opens the empty form of each kind. No key of the page itself may be among them."""
 _KEYS_OF_KINDS = tuple(
-    Binding(LETTERS[kind], f"make('{kind}')", entry.title, show=False, tooltip=f"New operation: {entry.summary}.")
+    Binding(
+        LETTERS[kind],
+        f"make('{kind}')",
+        entry.title,
+        show=False,
+        tooltip=f"{sentence(entry.summary)} Open an empty form.",
+    )
     for kind, entry in OPERATIONS.items()
     if kind in LETTERS
 )
 
 
 class BoardScreen(BaseScreen[None]):
-    """Lists the operations of the open job. Without a job, or on request, lists what to open or start."""
+    """Lists the operations of the open job. Without a job, or on request, lists what the user can open or start."""
 
     AUTO_FOCUS = ""
     HELP = (
         "This page lists the operations of your job with the progress of each. Choose an operation with the arrow "
-        "keys and press Enter to start or continue it. Without a job, open a recent job, a sample or a file, or start "
+        "keys and press Enter to start or continue it. If no job is open, choose a recent job, a sample, a file or "
         "a new operation."
     )
     MORE_HELP = (
-        "You can start a new operation without a file, or save the operation in the job. The log records every step "
-        "in both cases."
+        "You can start a new operation immediately or save it in the job first. The log records its steps in "
+        "either case."
     )
     TERMS = ("job", "operation", "run", "step", "pass", "card", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "start", "Start", tooltip="Start this operation."),
-        Binding("enter", "continue", "Continue", tooltip="Continue this operation where you closed it."),
+        Binding("enter", "continue", "Continue", tooltip="Continue this operation at the step where you closed it."),
         Binding("enter", "take", "Open", tooltip="Open or start the selected entry."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
-        Binding("c", "card", "Card", tooltip="Read figures, cautions and steps of this operation."),
-        Binding("s", "summary", "Summary", tooltip="Sum up the newest run: sizes, passes, time, notes."),
+        Binding("c", "card", "Card", tooltip="Read the figures, cautions and steps of this operation."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of the newest run: sizes, passes, time and notes."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
         Binding(
             "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."
         ),
-        Binding("a", "add", "Add", tooltip="Add an operation: start it now or save it in the job."),
-        Binding("e", "change", "Change", tooltip="Change, move or delete this operation; set the material."),
+        Binding("a", "add", "Add", tooltip="Enter a new operation. Start it now or save it in the job."),
+        Binding("e", "change", "Change", tooltip="Change, move or delete this operation, or set the material."),
         *_KEYS_OF_KINDS,
         Binding("l", "lathe", "Lathe", tooltip="Set up your lathe by answering questions about it."),
         Binding(
@@ -87,7 +93,9 @@ class BoardScreen(BaseScreen[None]):
             show=False,
             tooltip="Compare the dials of this lathe with your measurements.",
         ),
-        Binding("k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and the folder of jobs."),
+        Binding(
+            "k", "controls", "Pedal, bell", tooltip="Set up pedals, instruments, the bell and your folder of jobs."
+        ),
         Binding("o", "choose_job", "Other job", tooltip="Open a recent job, a sample or a file, or make a new job."),
         Binding("escape", "close_choices", "Close", tooltip="Close this list and show the open job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
@@ -100,7 +108,7 @@ class BoardScreen(BaseScreen[None]):
     """True while the list of what to open or start is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a message to show first."""
+        """`said`: a message to show first; "" for no message."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -108,7 +116,7 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list of operations, the list of what to open or start, and the details of an operation."""
+        """Yield the list of operations, the list of what to open or start, and the details of one operation."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
@@ -123,14 +131,14 @@ class BoardScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Show changes made on other screens, such as another job or more passes done."""
+        """Show changes that were made on other screens, such as another open job or more finished passes."""
         if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
             self.read_log()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown: only keys that suit the list on the screen."""
+        """Return True to show a key, or False to hide it. Only keys that suit the list on the screen are shown."""
         if action in {"start", "continue"}:
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
@@ -155,19 +163,19 @@ class BoardScreen(BaseScreen[None]):
 
     @property
     def _latest_run(self) -> "RunSummary | None":
-        """The newest run of the selected operation; None if there is none."""
+        """The newest run of the selected operation; None if the operation has no run."""
         operation = self.query_one(OperationList).operation if self.is_mounted else None
         return (self._runs or {}).get(operation.name) if operation else None
 
     @property
     def _is_open(self) -> bool:
-        """True if the selected operation has a run to continue."""
+        """True if the newest run of the selected operation can be continued."""
         info = self._latest_run
         return info is not None and info.status == "running"
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
-        """The unfinished run under the cursor in the list of what to open; None for any other entry."""
+        """The unfinished run under the cursor in the list of what to open; None if the cursor is on another entry."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None
 
@@ -179,7 +187,7 @@ class BoardScreen(BaseScreen[None]):
     # The job
 
     def open(self, path: Path) -> None:
-        """Open a job file and show the job. If the file has errors, show the errors and change nothing."""
+        """Open a job file and show the job. If the file has errors, show them and keep the open job."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -196,7 +204,7 @@ class BoardScreen(BaseScreen[None]):
         self._lay_out()
 
     def watch_choosing(self) -> None:
-        """Show the job, or the list of what to open or start, after `choosing` changed."""
+        """Show the job, or the list of what to open or start, after `choosing` has changed."""
         if self.is_mounted:
             self._lay_out()
             self._show_start_or_say()
@@ -209,7 +217,7 @@ class BoardScreen(BaseScreen[None]):
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
     def point_at(self, name: str) -> None:
-        """Put the cursor on an operation by its name, if the job has it."""
+        """Move the cursor to the operation with this name. If the job has no such operation, do nothing."""
         names = [operation.name for operation in self._job.operations] if self._job else []
         if name in names:
             self.query_one(OperationList).cursor = names.index(name)
@@ -237,9 +245,9 @@ class BoardScreen(BaseScreen[None]):
             self.read_log()
 
     def read_log(self) -> None:
-        """Read the progress of all operations from the log, and put the cursor on the next one.
+        """Read the progress of all operations from the log, and move the cursor to the next operation to do.
 
-        The board still works if the log cannot be read.
+        If the log cannot be read, the board still works.
         """
         from tui.board.known_jobs import note_opened
         from tui.log_check import check_log
@@ -296,7 +304,7 @@ class BoardScreen(BaseScreen[None]):
     # Keys
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` rows."""
+        """Move the cursor down by `step` rows, or up if `step` is negative."""
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_summary(self) -> None:
@@ -314,11 +322,11 @@ class BoardScreen(BaseScreen[None]):
         self.app.push_screen(LatheRecordScreen())
 
     def action_start(self) -> None:
-        """Start the selected operation, or continue its run."""
+        """Start a run of the selected operation, or continue its unfinished run."""
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Continue the run of the selected operation, or start one."""
+        """Continue the unfinished run of the selected operation. Without such a run, start one."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run
@@ -327,7 +335,7 @@ class BoardScreen(BaseScreen[None]):
             open_run(self.context, operation)
 
     def action_take(self) -> None:
-        """Open or start the selected entry."""
+        """Open or start the selected entry of the list."""
         entry = self.query_one(StartList).entry
         if entry is not None:
             self.show_message("")
@@ -358,7 +366,7 @@ class BoardScreen(BaseScreen[None]):
             show_picture(self, operation.name, picture, errors=errors_of(operation.plan_input))
 
     def action_drawing(self) -> None:
-        """Save the pattern of the selected operation as a drawing at true size."""
+        """Save the pattern of the selected operation as an SVG drawing at true size."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.widgets.drawing_file import save_drawing
@@ -366,7 +374,7 @@ class BoardScreen(BaseScreen[None]):
             save_drawing(self, operation.name, operation.picture)
 
     def action_make(self, kind: str) -> None:
-        """Show the empty form for a kind of operation."""
+        """Show an empty form for a kind of operation."""
         from tui.board import job_actions as making
 
         making.make(self, kind)
@@ -378,7 +386,7 @@ class BoardScreen(BaseScreen[None]):
         making.add(self)
 
     def action_change(self) -> None:
-        """Ask what to change about the selected operation."""
+        """Ask what to change in the selected operation."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.board import job_actions as making
@@ -386,17 +394,17 @@ class BoardScreen(BaseScreen[None]):
             making.change(self, operation)
 
     def action_lathe(self) -> None:
-        """Open set-up of the lathe."""
+        """Open the set-up of the lathe."""
         open_setup(self)
 
     def action_controls(self) -> None:
-        """Open the page for pedal, instruments and bell."""
+        """Open the page with the settings for pedal, instruments and bell."""
         from tui.controls_screen import ControlsScreen
 
         self.app.push_screen(ControlsScreen())
 
     def action_choose_job(self) -> None:
-        """List what to open or start."""
+        """List what the user can open or start."""
         self.show_message("")
         self.choosing = True
 

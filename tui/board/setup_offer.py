@@ -1,4 +1,4 @@
-"""Leads from the board to set-up: an entry in its list, and a message if no lathe is set up yet."""
+"""Leads from the board to set-up: an entry in the board's list, and a message if no lathe has been set up yet."""
 
 from typing import Protocol
 
@@ -12,18 +12,18 @@ KEY = "l"
 
 
 class SetupCaller(Protocol):
-    """A screen from which set-up can be opened."""
+    """A screen from which the user can open set-up."""
 
     @property
     def context(self) -> AppContext:
-        """The program's shared state: job, lathe, log and controls."""
+        """The state that all screens share: job, lathe, log and controls."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence above the keys."""
+        """Show a sentence above the key bar."""
 
 
 def setup_entry(board: SetupCaller) -> StartEntry:
-    """Return the entry that opens set-up, for the list of what to open or start."""
+    """Return the entry that opens set-up from the list of what to open or start."""
     lathe = board.context.lathe
     if lathe.example:
         return StartEntry("lathe", "your own", "set it up by answering questions", lambda: open_setup(board))
@@ -39,13 +39,13 @@ def open_setup(board: SetupCaller) -> None:
 
 
 def offer(context: AppContext) -> str:
-    """Return the message that leads to set-up, if there is no lathe yet or answers are not used yet; "" if not."""
+    """Return a message that leads to set-up; "" if the lathe is set up and all answers of the set-up are in use."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:
         return ""
     return (
-        "No lathe set up yet: readings are for an example lathe, not for your dials. "
+        "No lathe is set up yet, so the readings are for an example lathe, not for yours. "
         f"Press {KEY} to set up your own lathe."
     )
 

@@ -1,4 +1,4 @@
-"""The list of what to open or start while no job is open. Each row starts with the sort of its entry."""
+"""The list of what to open or start while no job is open."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,7 +16,7 @@ _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
 class StartEntry(NamedTuple):
-    """One entry of the list: its sort (such as "recent"), a name, a note, and the action of Enter."""
+    """One entry of the list: its sort (such as "recent"), a name, a note, and the action that Enter starts."""
 
     what: str
     name: str
@@ -27,29 +27,29 @@ class StartEntry(NamedTuple):
 
 
 class StartList(LineList):
-    """Entries in three columns: sort, name and note. On a narrow screen the notes are shortened first."""
+    """A list of entries in three columns: sort, name and note. On a narrow screen, notes are shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._entries: Sequence[StartEntry] = ()
 
     def show_entries(self, entries: Sequence[StartEntry]) -> None:
-        """Show these entries instead of the earlier ones."""
+        """Show these entries in place of the earlier ones."""
         self._entries = entries
         self.set_count(len(entries))
 
     @property
     def entry(self) -> StartEntry | None:
-        """The entry under the cursor; None in an empty list."""
+        """The entry under the cursor; None if the list is empty."""
         return self._entries[self.cursor] if self._entries else None
 
     def search_text(self, index: int) -> str:
-        """Return sort, name and note of an entry as the text to search."""
+        """Return the text of an entry that a search looks through: its sort, name and note."""
         entry = self._entries[index]
         return glyphs_of(self.app).text(clean(f"{entry.what} {entry.name} {entry.note}"))
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the painted row of an entry. Only the first of several entries of one sort names the sort."""
+        """Return the row of an entry as it is painted. The sort is shown only with the first of its entries."""
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what

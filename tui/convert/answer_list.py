@@ -1,4 +1,4 @@
-"""The list of answers on the conversion page. One answer may take several rows of the screen."""
+"""The list of answers on the conversion page. An answer may take several rows of the screen."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -26,7 +26,7 @@ class _RowLine(NamedTuple):
 
 
 class AnswerList(LineList):
-    """The answers to a question. The cursor moves from answer to answer, and up from the first one to the field."""
+    """The answers to a question. The cursor moves from answer to answer, and up from the first answer to the field."""
 
     # On this page / belongs to a typed fraction such as 1/2, so it starts no search.
     can_search = False
@@ -44,7 +44,7 @@ class AnswerList(LineList):
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show these answers. `muted`: True if they answer an earlier question."""
+        """Show answers in place of the present ones. `muted`: True if they belong to an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:
@@ -54,7 +54,7 @@ class AnswerList(LineList):
         self._lay_out()
 
     def point_at(self, row: int) -> None:
-        """Put the cursor on the answer with this number."""
+        """Put the cursor on the answer with the number `row`, counted from 0."""
         self.cursor = self._first_line(row)
 
     def line(self, index: int, columns: int) -> Content:
@@ -97,7 +97,7 @@ class AnswerList(LineList):
 
 
 def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
-    """Return answers as painted rows of `columns` columns, each row with the number of its answer."""
+    """Return answers as painted rows, `columns` wide, each with the number of the answer to which the row belongs."""
     labels = max((len(glyphs.text(row.label)) for row in rows), default=0)
     beside = columns - labels - _GAP >= _LEAST_VALUE
     lines: list[_RowLine] = []
@@ -117,7 +117,7 @@ def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool 
 
 
 def _held_together(words: str) -> str:
-    """Return a list of short names with spaces that keep each name in one row.
+    """Return a list of short names with no-break spaces in each name, so that no name is split between rows.
 
     >>> _held_together("1 1/8-8 UN, 6-8 UN") == "1\\xa01/8-8\\xa0UN, 6-8\\xa0UN"
     True

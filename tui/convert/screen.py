@@ -1,4 +1,4 @@
-"""The conversion page: one field whose text is answered at every key, in every unit and on every dial.
+"""The conversion page: a field whose text is converted at every key press, into every unit and dial reading.
 
 The user can put an answer into the field from which the page was opened.
 """
@@ -36,7 +36,7 @@ _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """The memory of the page while it is closed: earlier questions, and units looked up."""
+    """What stays known while the conversion page is closed: earlier questions, and units looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
@@ -50,21 +50,22 @@ _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary(
 
 
 class ConversionScreen(BaseScreen[str | None]):
-    """The conversion page. It closes with the text for the field that it was opened from, or with None."""
+    """The conversion page. Its result is the text for the field from which it was opened, or None."""
 
     HELP = (
-        "This page converts a quantity to other units and to the readings of your dials, and changes no setting. "
-        "Type a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of these. "
-        "If you opened the page from a field, Enter goes to the answers, and Enter on an answer puts it into the field."
+        "This page converts a quantity to other units and to readings of your dials, and changes no setting. Type "
+        "a length, an angle, a taper, a pitch, a speed, limits, a fit or a sum of these. If you opened the page "
+        "from a field, select an answer and press Enter to put it into that field."
     )
     MORE_HELP = (
-        "Up brings back your earlier questions. Down goes back to later questions, then to the answers.\n\n"
-        "Dial readings count from zero at touch-off. They are given for a travel of the slide and for a diameter."
+        "Up brings back your earlier questions. Down returns to later questions, and then goes to the answers.\n\n"
+        "Dial readings count from zero at touch-off. Each dial is listed twice: for a travel of its slide and for "
+        "a change of the work's diameter."
     )
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "enter", "enter", "Save", tooltip="Save the question. If the page has a field to fill, choose the answer."
+            "enter", "enter", "Save", tooltip="Save the question, or choose the answer for the field you came from."
         ),
         # These bindings have priority, because the body that scrolls would take their keys.
         Binding(
@@ -72,13 +73,13 @@ class ConversionScreen(BaseScreen[str | None]):
             "go(-1)",
             "Earlier",
             priority=True,
-            tooltip="Bring back an earlier question. Down goes back to later ones.",
+            tooltip="Bring back an earlier question. Down goes forward to later questions.",
         ),
         Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, or to the next answer."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, priority=True),
-        Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers and back."),
-        Binding("escape", "close", "Close", tooltip="Close this page. The field that you came from does not change."),
+        Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers, or back."),
+        Binding("escape", "close", "Close", tooltip="Close this page. The field you came from does not change."),
     ]
     DEFAULT_CSS = """
     ConversionScreen #conversion { height: 1fr; }
@@ -114,7 +115,7 @@ class ConversionScreen(BaseScreen[str | None]):
     # The screen
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field, the question as it was read, and the answers."""
+        """Yield the field, the question as the program understood it, and the answers."""
         with Vertical(id="conversion"):
             with Horizontal(id="asking"):
                 yield Static(Content(" Convert: "))
@@ -127,7 +128,7 @@ class ConversionScreen(BaseScreen[str | None]):
         super().show_message(f"{self._notice} {sentence}".strip())
 
     def on_mount(self) -> None:
-        """Answer the first text of the field. After the first paint, load the modules for later answers."""
+        """Answer the first text in the field. After the first paint, load the modules that later answers need."""
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
@@ -161,7 +162,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.work_out(self._read, event.value)
 
     def _read(self) -> None:
-        """Answer the text in the field, or keep its error."""
+        """Find the answer to the text in the field, or the reason why there is none."""
         units = self._memory.units
         units.wanted = ""
         text, self.answer, self._wrong = self._entry.value, None, ""
@@ -209,7 +210,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.run_worker(fetch, name=_WARMING, thread=True, exit_on_error=False)
 
     def _look_up(self) -> None:
-        """Look up a unit of the field in a thread, if the program's own units do not include it."""
+        """Look up a unit in a thread, if the text in the field has a unit that the program's own tables lack."""
         memory, text = self._memory, self._entry.value
         if self._looking_up or not memory.units.wanted:
             return
@@ -257,7 +258,7 @@ class ConversionScreen(BaseScreen[str | None]):
             return
         self._keep()
         if self._into is None:
-            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up brings it back.")
+            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up shows it again.")
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)
             readings.point_at(self._preferred(self.answer.rows))
@@ -273,11 +274,11 @@ class ConversionScreen(BaseScreen[str | None]):
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field that gets the answer can use an answer."""
+        """Return whether the field from which the page was opened can use an answer."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the number of the first answer in the field's own unit; without one, of the first usable answer."""
+        """Return the number of the first answer in the field's own unit, or otherwise of the first usable answer."""
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]
@@ -319,7 +320,7 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("There is no earlier question.")
 
     def _recall(self, steps: int) -> bool:
-        """Put an earlier question, or the text being typed, into the field. Return whether there was one."""
+        """Put an earlier question, or the text being typed, into the field. Return False if there is none."""
         text = self._walk.step(steps)
         if text is None:
             return False

@@ -29,6 +29,11 @@ _PIXELS = {
     '"': ("# #", "# #", "   ", "   ", "   "),
     ":": (" ", "#", " ", "#", " "),
     " ": (" ", " ", " ", " ", " "),
+    "n": ("   ", "###", "# #", "# #", "# #"),
+    "r": ("  ", "##", "# ", "# ", "# "),
+    "s": ("  ", "##", "# ", " #", "##"),
+    "t": ("# ", "##", "# ", "# ", "##"),
+    "u": ("   ", "# #", "# #", "# #", "###"),
 }
 _NARROWEST = 1.5
 """The least width of a pixel, in columns for each row. A terminal cell is twice as high as wide, so 2 is a square."""
@@ -37,30 +42,43 @@ _NARROWEST = 1.5
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
     """Return the width and height [columns, rows] of the largest pixel in which `text` fits a box.
 
-    None if the text does not fit, or has a character that cannot be drawn.
+    A text of several lines has one blank row between two lines. None if the text does not fit, or has a character that
+    cannot be drawn.
 
-    >>> pixel_size("0.42", 60, 12)
-    (4, 2)
+    >>> pixel_size("0.42", 60, 12), pixel_size("3 turns\\n3°00'", 57, 12)
+    ((4, 2), (2, 1))
     """
-    if not text or any(character not in _PIXELS for character in text):
+    lines = text.split("\n")
+    if not text or any(character not in _PIXELS for line in lines for character in line):
         return None
-    pixels = sum(len(_PIXELS[character][0]) + 1 for character in text) - 1
-    for height in range(rows // PIXEL_ROWS, 0, -1):
+    pixels = max(sum(len(_PIXELS[character][0]) + 1 for character in line) - 1 for line in lines)
+    for height in range((rows - len(lines) + 1) // (PIXEL_ROWS * len(lines)), 0, -1):
         width = min(2 * height, columns // pixels)
         if width >= (_NARROWEST * height if height > 1 else 1):
             return width, height
     return None
 
 
+def turns_above(text: str, columns: int, rows: int) -> str:
+    """Return the text with its whole turns on a line above the reading, if the digits are larger that way.
+
+    >>> turns_above("3 turns 3°00'", 57, 12), turns_above("3 turns 3°00'", 57, 9)
+    ("3 turns\\n3°00'", "3 turns 3°00'")
+    """
+    two_lines = text.replace("turns ", "turns\n").replace("turn ", "turn\n")
+    return max(text, two_lines, key=lambda lines: pixel_size(lines, columns, rows) or (0, 0))
+
+
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return rows of equal length that draw `text` with pixels of `size` (columns, rows)."""
+    """Return the rows that draw `text` with pixels of `size` (columns, rows). The rows of one line are equally long."""
     width, height = size
-    lines = []
-    for row in range(PIXEL_ROWS):
-        pixels = " ".join(_PIXELS[character][row] for character in text)
-        line = "".join((ink if pixel == "#" else " ") * width for pixel in pixels)
-        lines += [line] * height
-    return lines
+    drawn = list[str]()
+    for line in text.split("\n"):
+        drawn += [""] if drawn else []
+        for row in range(PIXEL_ROWS):
+            pixels = " ".join(_PIXELS[character][row] for character in line)
+            drawn += ["".join((ink if pixel == "#" else " ") * width for pixel in pixels)] * height
+    return drawn
 
 
 class BigNumber(Widget):

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW
+from core.safety import INDICATOR_OFF, SWITCH_OFF_AND_WITHDRAW, for_material
 from tui.counter.questions import plan_after_move
 from tui.counter.run_screen import RunScreen
 from tui.widgets.question import Listed, OneOf, Sentence
@@ -118,4 +118,6 @@ def _detail(state: "State", interrupted: bool) -> list[str]:
 
 def _cautions(state: "State", interrupted: bool) -> list[str]:
     reads = any(step.action == "read" for step in state.steps)
-    return [*([SWITCH_OFF_AND_WITHDRAW] if interrupted else []), *([INDICATOR_OFF] if reads else [])]
+    # The page of cautions is shown only once, at the start, and the run may continue on another day.
+    of_material = for_material(state.plan_input.material)
+    return [*([SWITCH_OFF_AND_WITHDRAW] if interrupted else []), *([INDICATOR_OFF] if reads else []), *of_material]

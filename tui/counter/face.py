@@ -16,7 +16,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from core.values.plain_text import wrapped
-from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size
+from tui.counter.big_number import PIXEL_ROWS, BigNumber, big_lines, pixel_size, turns_above
 from tui.glyphs import Glyphs, cut, glyphs_of
 from tui.widgets.progress import progress_in
 
@@ -191,8 +191,9 @@ def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
     beside = _lines(words.beside, beside_columns, glyphs)
     number_columns = max(columns - beside_columns - 1, 1)
     number_rows = max(rows - len(top) - len(bottom), _LEAST_NUMBER_ROWS, len(beside))
-    pixel = pixel_size(words.number, number_columns, number_rows)
-    number = big_lines(words.number, pixel, glyphs["full"]) if pixel else [glyphs.text(words.number)]
+    large = turns_above(words.number, number_columns, number_rows)
+    pixel = pixel_size(large, number_columns, number_rows)
+    number = big_lines(large, pixel, glyphs["full"]) if pixel else [glyphs.text(words.number)]
     listed = _listed(words, columns, number_rows - max(len(number), len(beside)), glyphs)
     if listed:
         bottom = list(_below(words._replace(coming=()), columns, glyphs))

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from core.inputs import DiametersMeasured, Measured, RunInput
+from core.operations.asked_values import is_answer
 from core.operations.registry import operation_of, parameters_of
 from core.plan import Expects
 from core.questions import Asked, ChoiceAsked, EndsAsked, EnteredSize, PlacesAsked, SizeAsked, ValueAsked
@@ -45,6 +46,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         return
     if not asks:
         takes_some = any(step.expects and step.action in {"measure", "read"} for step in counter.state.steps)
+        takes_some = takes_some or any(is_answer(revision.entered) for revision in counter.state.revisions)
         here = "This step needs no measurement" if takes_some else "This operation uses no measurements"
         moved = " Was something moved? Press 5 to measure again." if takes_some else ""
         counter.show_message(f"{here}. Write the size in a note instead (4).{moved}")
@@ -170,7 +172,7 @@ async def input_from(
                 counter,
                 Typed(asked.question, asked.read, label=asked.label, unit=asked.unit, start=start, detail=lines),
             )
-            return None if value is None else (asked.entered(value), f"{asked.name} {value}")
+            return None if value is None else (asked.entered(value), f"{asked.name}: {value}")
 
 
 async def _at_ends(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from core.inputs import ExtraSpringPass, Measured, Moved, SetTo
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.handle_dial import TABLE
-from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
+from core.operations.registry import PlanInput, finds_cuts_again, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.put_backs import steps_to_repeat
 from core.run.revising import position_at_reading, read_dial, shown_text
@@ -55,7 +55,7 @@ async def where(counter: RunScreen) -> None:
         return
     from core.run.cut_places import cut_places
 
-    if counter.plan_input.kind == "pattern" and (places := cut_places(counter.state)):
+    if finds_cuts_again(counter.plan_input.kind) and (places := cut_places(counter.state)):
         chosen = await _ask(counter, OneOf("What do you want to find?", _WHERE))
         if chosen == 1:
             await _list_readings(counter, places)
@@ -336,7 +336,7 @@ async def plan_after_move(counter: RunScreen) -> None:
     Turned work is touched off at its measured size.
     """
     plan_input = counter.plan_input
-    if plan_input.kind == "pattern":
+    if finds_cuts_again(plan_input.kind):
         from tui.counter.put_back import find_work_again, work_taken_off
 
         taken_off = await work_taken_off(counter)

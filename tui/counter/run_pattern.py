@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from core.events.state import Revision, State
 from core.lathe.lathe import dial_words
 from core.operations.patterns.picture import PatternPicture
-from core.operations.registry import PlanInput, picture_of
+from core.operations.registry import PlanInput, finds_cuts_again, picture_of
 from core.plan import Step
 from core.run.cut_progress import ProgressTracker
 from tui.counter.picture_panel import ASCII_LEGEND, ASCII_WOOD_LEGEND, LEGEND, WOOD_LEGEND
@@ -61,7 +61,7 @@ class RunPattern(PatternSketch):
 
     def _as_cut(self, plan_input: PlanInput, state: State) -> PatternPicture | None:
         """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
-        if self._pattern is None or plan_input.kind != "pattern" or state.revisions == self._known_revisions:
+        if self._pattern is None or not finds_cuts_again(plan_input.kind) or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
         from core.run.cut_places import moved_cuts
 

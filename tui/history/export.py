@@ -24,9 +24,10 @@ def export(
     runs: Callable[[], Iterable[LoggedRun]],
     back_up: Callable[[Path], Iterable[Path]] | None = None,
 ) -> None:
-    """Ask for the form and the name of a file, and write `runs` to the file.
+    """Ask for the format and the name of a file, and write `runs` to the file.
 
-    `stem`: the start of the proposed file name. `back_up`: copies the whole log to a path; None if that is not offered.
+    `stem`: the beginning of the proposed file name. `back_up`: a function that copies the whole log to a path; None to
+    offer no copy.
     """
     screen.context.ask_in_turn(_export(screen, stem, runs, back_up))
 
@@ -38,11 +39,11 @@ async def _export(
     back_up: Callable[[Path], Iterable[Path]] | None,
 ) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("Which format do you want to export to?", [*_FORMS, *([_COPY] if back_up else [])]))
+    chosen = await ask(OneOf("In which format do you want to export?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
         return
     if chosen == len(_FORMS) and back_up is not None:
-        target = await ask(new_file(screen.context, "To which file?", f"{stem}.sqlite3"))
+        target = await ask(new_file(screen.context, "In which file do you want to save the copy?", f"{stem}.sqlite3"))
         try:
             if target is not None:
                 copies = " and ".join(map(name_of, back_up(target)))
@@ -51,7 +52,7 @@ async def _export(
             screen.show_message(error.message)
         return
     ending, write = list(_FORMS.values())[chosen]
-    path = await ask(new_file(screen.context, "To which file?", f"{stem}{ending}"))
+    path = await ask(new_file(screen.context, "In which file do you want to save the runs?", f"{stem}{ending}"))
     if path is None:
         return
     try:

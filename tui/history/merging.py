@@ -1,4 +1,4 @@
-"""Merges another machine's log into this machine's log: the question for its path, and the report afterwards."""
+"""Merges the log of another computer into this computer's log: asks for its path, and shows a report at the end."""
 
 import asyncio
 from collections.abc import Callable
@@ -22,9 +22,9 @@ _LONGEST = 1_000
 
 
 def merge_log(screen: BaseScreen[None], read_again: Callable[[], None]) -> None:
-    """Ask for another machine's log, merge its runs into this log, and show a report.
+    """Ask for the log of another computer, merge its runs into this log, and show a report.
 
-    `read_again`: shows the list of runs again if an error stopped the merge.
+    `read_again`: a function that shows the list of runs again after an error has stopped the merge.
     """
     screen.context.ask_in_turn(_merge(screen, read_again))
 
@@ -42,12 +42,14 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
             partial(log_at, own=logbook.path),
             text=reading_folder(context),
             ending=".sqlite3",
-            detail=["Enter the path of the other log, or of its backup. A stick is often in a folder of /media."],
+            detail=[
+                "Enter the path of the other log, or of its backup. A stick usually appears in a folder below /media."
+            ],
         )
     )
     if path is None:
         return
-    screen.show_message(f"Merging {name_of(path)}. Keys that you press now take effect afterwards.")
+    screen.show_message(f"Merging {name_of(path)}. Keys that you press now take effect after the merge.")
     try:
         # During the merge, screens are still painted and keys wait.
         report = await asyncio.to_thread(merge, logbook, path)
@@ -61,13 +63,13 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
 
 
 class MergeReportScreen(BaseScreen[None]):
-    """Shows the result of a merge: which runs were added, kept as two, or skipped."""
+    """Shows the result of a merge: which runs were added, continued, kept as two, or skipped."""
 
     TITLE = "Merged"
     HELP = (
-        "This page lists the runs that this log took from the other log, and how many notes on lathes. A run "
-        "continued on both computers is kept as two runs, and a skipped run stays as this log has it. You can "
-        "merge again at any time, because no run and no note is taken twice."
+        "This page says how many runs, and notes on lathes, were added from the other log. A run that was "
+        "continued on both computers is kept as two runs, and a skipped run was not merged. "
+        "You can merge again at any time, because no run and no note is added twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [
@@ -79,7 +81,7 @@ class MergeReportScreen(BaseScreen[None]):
         self._report = report
 
     def compose_body(self) -> ComposeResult:
-        """Yield the report, wrapped to the width of the screen."""
+        """Yield the page that shows the report."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:

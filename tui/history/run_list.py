@@ -1,6 +1,6 @@
-"""The list of past runs, newest first, one in each row. Runs are read from the log as the user scrolls."""
+"""The list of past runs, newest first, with one run in each row."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from textual.content import Content
 
@@ -15,30 +15,34 @@ _STATE = 20
 
 
 class RunList(LineList):
-    """Past runs: the start, progress, operation and job of each."""
+    """The list of past runs: the start, progress, operation and job of each run."""
 
     def __init__(self, read_all: Callable[[], None], *, id: str | None = None) -> None:
-        """`read_all`: reads the runs of the log that are not in the list yet."""
+        """`read_all`: a function that reads all other runs from the log into this list."""
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
+        self._last_entries: Mapping[str, str] = {}
         self._read_all = read_all
 
-    def show_runs(self, runs: Sequence[RunSummary]) -> None:
-        """Show these runs instead of the earlier ones."""
-        self._runs = runs
+    def show_runs(self, runs: Sequence[RunSummary], last_entries: Mapping[str, str]) -> None:
+        """Show these runs in place of the earlier ones.
+
+        `last_entries`: for each run that looks like another run, the time of its last entry, by uid.
+        """
+        self._runs, self._last_entries = runs, last_entries
         self.set_count(len(runs))
 
     @property
     def run_info(self) -> RunSummary | None:
-        """The run under the cursor; None in an empty list."""
+        """The run under the cursor; None if the list is empty."""
         return self._runs[self.cursor] if self._runs else None
 
     def read_all(self) -> None:
-        """Read the runs of the log that are not in the list yet, so that a search finds them."""
+        """Read all other runs from the log into this list, so that a search finds them."""
         self._read_all()
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the painted row of a run. On a narrow screen, the least important parts are missing."""
+        """Return the row of a run as it is painted. On a narrow screen the less important parts are left out."""
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)
@@ -47,6 +51,12 @@ class RunList(LineList):
         head = f"{when}  {glyphs[SIGNS[info.status]]} {state}  "
         room = columns - len(head)
         name, job = (glyphs.text(words) for words in run_names(info))
+        if info.uid in self._last_entries:
+            date, time = wall_parts(self._last_entries[info.uid])
+            until = f"{date[5:]} {time[:5]}"
+            if columns >= _LEAST_FOR_JOB:
+                until = f"{cut(name, room - len(until) - len(', until '), glyphs['ellipsis'])}, until {until}"
+            return Content(head + until)
         if job and len(named := f"{name}, {job}") <= room:
             name = named
         return Content(head + cut(name, room, glyphs["ellipsis"]))

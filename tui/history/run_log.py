@@ -1,4 +1,4 @@
-"""The page of one logged run: every event in words, with step, reading and time. The user can export the run."""
+"""The page of one logged run: every event in words, with its step, dial readings and time."""
 
 from collections.abc import Iterator, Sequence
 from itertools import islice
@@ -28,29 +28,29 @@ _AT_ONCE = 250
 
 
 class EventList(LineList):
-    """The events of a run, one in each row, shortened to the width. Undone events are marked and muted."""
+    """The list of a run's events, one in each row, shortened to the width of the screen. Undone events are grey."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._events: Sequence[EventLine] = ()
 
     def show_events(self, events: Sequence[EventLine]) -> None:
-        """Show these events instead of the earlier ones."""
+        """Show these events in place of the earlier ones."""
         self._events = events
         self.set_count(len(events))
 
     @property
     def event_line(self) -> EventLine | None:
-        """The event under the cursor; None in an empty list."""
+        """The event under the cursor; None if the list is empty."""
         return self._events[self.cursor] if self._events else None
 
     def search_text(self, index: int) -> str:
-        """Return time, step and words of an event as the text to search."""
+        """Return the text of an event that a search looks through: its time, its step and its words."""
         event, step, words, undone = self._events[index]
         return glyphs_of(self.app).text(f"{' '.join(wall_parts(event.wall))} {step} {'(undone) ' * undone}{words}")
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the painted row of an event."""
+        """Return the row of an event as it is painted."""
         glyphs = glyphs_of(self.app)
         event, step, words, taken_back = self._events[index]
         date, time = wall_parts(event.wall)
@@ -65,21 +65,21 @@ class EventList(LineList):
 
 
 class RunLogScreen(BaseScreen[None]):
-    """Shows a run as it was logged, with all words of the selected event below the list."""
+    """Shows the events of a run as they were logged. The selected event is shown in full below the list."""
 
     AUTO_FOCUS = "#events"
     HELP = (
-        "This page shows one run as it was logged, the oldest event first: time, step and action. "
-        "Choose an event with the arrow keys to read all of it below, and press Tab to scroll a long event. "
-        "Every reading is as the dial showed it, and an undone event stays in the log with the word undone."
+        "This page shows the events of one run, the oldest first, each with its time, step and action. "
+        "Choose an event with the arrow keys to read the whole event below, and press Tab to scroll a long event. "
+        "Every reading is as the dial showed it, and an undone event stays in the log, marked as undone."
     )
     TERMS = ("run", "event", "step", "reading", "undo", "abandoned")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("n", "notes", "Notes", tooltip="Show only the notes, or all events again."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of this run: sizes, passes, time and notes."),
         Binding("x", "export", "Export", tooltip="Save this run in a file: text, CSV or JSON."),
-        Binding("g", "continue", "Continue", tooltip="Continue this run where it was closed."),
+        Binding("g", "continue", "Continue", tooltip="Continue this run at the step where it was closed."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next event (same as the Down key)."),
         Binding(
@@ -112,11 +112,14 @@ class RunLogScreen(BaseScreen[None]):
         yield full
 
     def on_screen_resume(self) -> None:
-        """Read the run, also after another screen continued it."""
+        """Read the run. It may have been continued on another screen."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. Only an open run can be continued, and only a readable run exported."""
+        """Return True to show a key, or None to dim it.
+
+        Only an open run can be continued or abandoned, and only a run that has been read can be exported or summed up.
+        """
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
         if action in {"export", "summary"}:
@@ -124,7 +127,7 @@ class RunLogScreen(BaseScreen[None]):
         return True
 
     def read_run(self) -> None:
-        """Read the events page by page. Show a message about events that cannot be read."""
+        """Read the events of the run page by page. If events cannot be read, show the reason."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
@@ -136,14 +139,14 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events of the run, which are read from the log one page at a time; raises LogbookError."""
+        """Yield the events of the run, read from the log page by page; raises LogbookError."""
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page
             first += len(page)
 
     def _read_on(self) -> None:
-        """Put a few more events in words, then let waiting keys be handled. A long run takes many such steps."""
+        """Show the next page of events in words, then let the program handle keys before the page after that."""
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
@@ -163,7 +166,7 @@ class RunLogScreen(BaseScreen[None]):
             self._lines[seq] = self._lines[seq]._replace(undone=True)
 
     def watch_notes_only(self) -> None:
-        """Show only the notes, or all events, after `notes_only` changed."""
+        """Show only the notes, or all events, after `notes_only` has changed."""
         self._show_lines()
 
     def _show_lines(self) -> None:
@@ -186,7 +189,7 @@ class RunLogScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return the selected event without shortening, a remark on its time, and how long the run took."""
+        """Return the selected event in full, with any remark on the clock and the duration of the run."""
         line = self.query_one(EventList).event_line
         if line is None:
             return []
@@ -201,7 +204,7 @@ class RunLogScreen(BaseScreen[None]):
         return [Content(text) for sentence in sentences for text in wrapped(spell(clean(sentence, 900)), columns)]
 
     def _took(self) -> str:
-        """Return how long the run took, in words; "" until the whole run is read."""
+        """Return the duration of the run in words; "" until all events have been read."""
         if not self._complete:
             return ""
         if self._took_ms is None:
@@ -211,7 +214,7 @@ class RunLogScreen(BaseScreen[None]):
     # Keys
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` events."""
+        """Move the cursor down by `step` events, or up if `step` is negative."""
         self.query_one(EventList).action_move(step)
 
     def action_close(self) -> None:
@@ -229,7 +232,7 @@ class RunLogScreen(BaseScreen[None]):
         self.app.push_screen(ClosingScreen(self._info))
 
     def action_continue(self) -> None:
-        """Open the counter of this run."""
+        """Open the counter with this run."""
         from tui.runs import resume_run
 
         resume_run(self.context, self._info.uid)
@@ -241,7 +244,7 @@ class RunLogScreen(BaseScreen[None]):
         abandon_run(self.context, self._info, self.read_run)
 
     def action_export(self) -> None:
-        """Ask for a file, and export this run to the file."""
+        """Ask for a file name, and export this run to the file."""
         from tui.history.export import export
 
         logbook, info = self.context.log.logbook(), self._info

@@ -1,5 +1,6 @@
-"""The screen of the history: past runs, newest first, read page by page. Enter shows the events of a run."""
+"""The screen of the history: lists past runs, newest first, and shows the events of the selected run on Enter."""
 
+from collections import Counter
 from pathlib import Path
 from typing import ClassVar
 
@@ -12,7 +13,7 @@ from textual.reactive import reactive
 
 from core.events.state import RunSummary
 from core.logbook.logbook import Logbook
-from core.run.event_words import run_names, run_progress_words, status_words
+from core.run.event_words import run_names, run_progress_words, status_words, wall_parts
 from core.values.errors import CoreError
 from core.values.files import short_path
 from core.values.plain_text import clean, wrapped
@@ -30,19 +31,20 @@ _AHEAD = 20
 
 
 class HistoryScreen(BaseScreen[None]):
-    """Lists the runs in the log, of all jobs or of the open job."""
+    """Lists the runs in the log: those of all jobs, or those of the open job."""
 
     TITLE = "History"
     AUTO_FOCUS = "#runs"
     HELP = (
-        "This page lists every run that was started, the newest first, with its date, progress, operation and job. "
-        "Choose a run and press Enter to see its events: each pass with its reading, measurements, notes. "
-        "Times come from this computer's clock, but the order comes from the log."
+        "This page lists all runs, the newest first, each with its date, progress, operation and job. "
+        "Choose a run and press Enter to see its events, such as passes with their readings, measurements and notes. "
+        "The times come from the computer's clock, but the order is always that of the log."
     )
     MORE_HELP = (
-        "If you use two computers, press m to merge the log of the other computer from a stick. Runs and notes on "
-        "lathes that this log lacks are added. A run that you continued on the other computer gets its new events. "
-        "If you continued a run on both computers, both versions are in the list. The other log never changes.\n\n"
+        "If you use two computers, press m to merge the log of the other computer, for example from a stick. This "
+        "adds runs and notes on lathes that this log lacks. A run that you continued on the other computer gets its "
+        "new events. If you continued a run on both computers, the list has both versions, each with the time of its "
+        "last entry. The other log never changes.\n\n"
         "Press x to export a copy of this computer's log for another computer."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
@@ -50,7 +52,7 @@ class HistoryScreen(BaseScreen[None]):
         Binding("enter", "show_run", "Show", tooltip="Show every event of this run."),
         Binding("j", "this_job", "This job only", tooltip="Show only the runs of the open job, or all runs again."),
         Binding("delete", "abandon", "Abandon", tooltip="Abandon this unfinished run. The log keeps it."),
-        Binding("s", "summary", "Summary", tooltip="Sum up this run: sizes, passes, time, notes."),
+        Binding("s", "summary", "Summary", tooltip="Show a summary of this run: sizes, passes, time and notes."),
         Binding("w", "lathe_record", "This lathe", tooltip="Compare the dials of this lathe with your measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file, or copy the whole log."),
         Binding("m", "merge", "Merge", tooltip="Add the runs of another computer's log or backup."),
@@ -67,6 +69,8 @@ class HistoryScreen(BaseScreen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._runs: list[RunSummary] = []
+        self._last_entries: dict[str, str] = {}
+        """The time of the last entry, by uid, of each run that another run in the list resembles."""
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
@@ -78,11 +82,11 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again, because other screens may have logged more."""
+        """Read the log again, because another screen may have logged more events."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown (True) or dimmed (None). Some keys need a run, others an open job."""
+        """Return True to show a key, or None to dim it. Some keys need a run in the list, others an open job."""
         if action in {"show_run", "export", "summary"}:
             return True if self._runs else None
         if action == "abandon":
@@ -93,21 +97,21 @@ class HistoryScreen(BaseScreen[None]):
         return True
 
     def watch_job_path(self) -> None:
-        """List the runs of the chosen job, or of all jobs, after `job_path` changed."""
+        """List the runs of one job, or of all jobs, after `job_path` has changed."""
         if self.is_mounted:
             self.title = self.TITLE if self.job_path is None else "History of this job"
             self._read_again()
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read the log again. The list keeps its length and its cursor."""
+        """Read the log again. The list keeps its length, and the cursor stays in its row."""
         shown = len(self._runs)
-        self._runs, self._complete = [], False
+        self._runs, self._last_entries, self._complete = [], {}, False
         self.show_message("")
         self._read_more(max(shown, PAGE))
         if not self._runs and self._complete:
             self.show_message(
-                "Nothing is logged yet." if self.job_path is None else "Nothing is logged for this job yet."
+                "Nothing has been logged yet." if self.job_path is None else "Nothing has been logged for this job yet."
             )
         if notices := self.context.log.new_notices():
             self.show_message(notices)
@@ -120,13 +124,25 @@ class HistoryScreen(BaseScreen[None]):
         before = self._runs[-1].number if self._runs else None
         try:
             runs = logbook.runs(self.job_path, limit=count, before=before)
+            self._runs += runs
+            self._read_last_entries(logbook)
         except CoreError as error:
             self.show_message(error.message)
             return
-        self._runs += runs
         self._complete = len(runs) < count
-        self.query_one(RunList).show_runs(self._runs)
+        self.query_one(RunList).show_runs(self._runs, self._last_entries)
         self.query_one("#full", Pager).show(self._full_lines)
+
+    def _read_last_entries(self, logbook: Logbook) -> None:
+        """Read the last entry of each run that has the same name and start as another run in the list.
+
+        Such runs are two continuations of one run. The times of their last entries tell the user which is which.
+        """
+        number_alike = Counter((run.begun, run_names(run)) for run in self._runs)
+        for run in self._runs:
+            if number_alike[run.begun, run_names(run)] > 1 and run.uid not in self._last_entries:
+                for event in logbook.events_from(run.uid, run.last_seq, 1):
+                    self._last_entries[run.uid] = event.wall
 
     def _logbook(self) -> Logbook | None:
         try:
@@ -144,19 +160,25 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return sentences on the selected run, with nothing shortened."""
+        """Return sentences about the selected run, without shortening them."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
         name, job = run_names(info)
         sentences = [f"{name}: {status_words(info)}, steps done {run_progress_words(info)}."]
+        if info.uid in self._last_entries:
+            last_entry = " ".join(wall_parts(self._last_entries[info.uid]))
+            sentences.append(
+                f"Last entry: {last_entry}. Another run in the list has the same name and start, such as the "
+                "continuation on another computer."
+            )
         if info.origin is not None:
             sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")
         spell = glyphs_of(self.app).text
         return [Content(line) for sentence in sentences for line in wrapped(spell(sentence), columns)]
 
     def action_move(self, step: int) -> None:
-        """Move the cursor up or down by `step` runs."""
+        """Move the cursor down by `step` runs, or up if `step` is negative."""
         self.query_one(RunList).action_move(step)
 
     def action_show_run(self) -> None:
@@ -195,13 +217,13 @@ class HistoryScreen(BaseScreen[None]):
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_merge(self) -> None:
-        """Ask for another machine's log, and merge its runs into this log."""
+        """Ask for the log of another computer, and merge its runs into this log."""
         from tui.history.merging import merge_log
 
         merge_log(self, self._read_again)
 
     def action_export(self) -> None:
-        """Ask for a file, and export the listed runs to the file."""
+        """Ask for a file name, and export the listed runs to the file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

@@ -30,7 +30,7 @@ _COLUMNS = (
     Column("angle", 13, rank=4),
     Column("set to, from zero", 18, rank=1, align="left"),
     Column("turn on by", 18, rank=2, align="left"),
-    Column("error", 8, rank=3),
+    Column("error", 11, rank=3),
     Column("at the work", 11, rank=5),
 )
 _LEGEND = "1 is the first position. Angles count anticlockwise from the right while the table's numbers rise."
@@ -57,7 +57,7 @@ class DivideScreen(PicturedScreen):
     )
     MORE_HELP = (
         "Every position is counted from the table's zero and set to the nearest mark or hole, so rounding "
-        "errors never add up. The error of a position is shown in arc seconds. If you enter the radius of the work, "
+        "errors never add up. The error of a position is an angle of the table. If you enter the radius of the work, "
         "the error is also shown as a length.\n\n"
         f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
         "With numbers rising, the table's scale rises from one position to the next, and you turn to each "

@@ -16,7 +16,7 @@ from core.operations.form import Choice, Figure
 from core.operations.patterns.layers import PatternJob
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
-from core.values.angles import arcsec_text, dms_text
+from core.values.angles import amount_text, dms_text
 
 WITH = "with"
 Options = tuple[tuple[str, str | None], ...]
@@ -130,4 +130,4 @@ def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
     for name, key in (("Worst error", "worst_error"), ("Spacing error", "worst_neighbour_error")):
         arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
         note = "" if length_mm is None or not arcsec else f"{lathe.length_text(length_mm)} at the work"
-        yield Figure(name, arcsec_text(arcsec / 3600) if arcsec else "none, all exact", note)
+        yield Figure(name, amount_text(arcsec / 3600) if arcsec else "none, all exact", note)

@@ -168,9 +168,10 @@ class OperationForm(Vertical):
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
-            field = self._field(problem.key)
+            key = problem.field or problem.key
+            field = self._field(key)
             if field is not None and field.display:
-                said.setdefault(problem.key, self.in_field_words(problem.message))
+                said.setdefault(key, self.in_field_words(problem.message))
             else:
                 unshown.append(problem)
         for key, (row, field) in self.entries.items():

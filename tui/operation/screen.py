@@ -35,9 +35,10 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A number without a unit takes the unit shown after the field. The value in brackets applies if you leave a "
-    "field empty. Press + or - to change a choice. Press < or > to change a number by one mark of its dial, one "
-    "degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y redoes them."
+    "A number that you type without a unit has the unit shown after the field. If you leave a field empty, the "
+    "value in brackets applies. In a field with several words, press + or - to select another word. Press < or > "
+    "to change a number by one mark of its dial, one degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y "
+    "redoes them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
@@ -322,7 +323,10 @@ class OperationScreen(VaryingPages):
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
         if self.plan is None:
             words = PLANNING if self.is_planning else words
-            unshown = [(form.label_of(key), form.in_field_words(message)) for _, key, message in self._unshown]
+            unshown = [
+                (form.label_of(problem.field or problem.key), form.in_field_words(problem.message))
+                for problem in self._unshown
+            ]
             cautions = [f"{label}: {message}".removeprefix(": ") for label, message in unshown]
         elif FIELDS in shown and FIGURES not in shown:
             words = self.summary(self.plan)

@@ -1,1 +1,1 @@
-"""The form of a pattern of circles, dots, slots and arcs, with its figures and its drawing."""
+"""The form for a pattern of circles, dots, slots and arcs, with its figures and its drawing."""

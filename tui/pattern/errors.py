@@ -1,4 +1,4 @@
-"""The pattern form's keys for errors of the set-up: draw them larger, correct them, or copy a runout check."""
+"""The pattern form's keys for errors of the set-up: draw errors larger, correct errors, or copy a runout check."""
 
 from collections.abc import Iterator
 from itertools import chain
@@ -37,7 +37,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw the pattern with errors corrected or not.",
+        tooltip="Draw the pattern with its errors corrected or uncorrected.",
     ),
     Binding(
         "ctrl+t",
@@ -59,7 +59,7 @@ class DrawsErrors(PicturedScreen):
     """The legend for the signs in the picture."""
 
     def show_errors(self, errors: "PatternErrors | None") -> None:
-        """Draw a pattern with its errors, as the user chose last. None draws nothing."""
+        """Draw a pattern with its errors, as the user chose last. None clears the picture."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
         if errors is None:
@@ -72,11 +72,14 @@ class DrawsErrors(PicturedScreen):
         self.refresh_bindings()
 
     def is_useful(self, action: str) -> bool:
-        """Return True if a key does something now. The key for larger errors needs errors to draw."""
+        """Return True if a key can do something now.
+
+        The key for larger errors is useful only if there are errors to draw.
+        """
         return action != "errors('larger')" or (self.is_mounted and self.query_one(PatternSketch).can_change_errors)
 
     def drawn_otherwise(self) -> None:
-        """Show in the legend how the errors are drawn."""
+        """Say in the legend how the errors are drawn now."""
         sketch = self.query_one(PatternSketch)
         words = self._error_words
         keys = " Ctrl+E: errors larger." if sketch.can_change_errors else ""
@@ -86,12 +89,12 @@ class DrawsErrors(PicturedScreen):
 
     @property
     def _error_words(self) -> str:
-        """One or two sentences about the way in which the errors are drawn."""
+        """One or two sentences on how the picture shows the errors; "" without errors."""
         sketch = self.query_one(PatternSketch)
         return "" if sketch.errors is None else sketch.errors.words(sketch.errors_view)
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors of the set-up larger, or draw the pattern with errors corrected."""
+        """Draw the errors of the set-up larger, or switch between corrected and uncorrected errors."""
         if self.is_planning:
             self.show_message(PLANNING)
             return
@@ -108,7 +111,7 @@ class DrawsErrors(PicturedScreen):
     # From a runout check.
 
     def action_take_over(self) -> None:
-        """Copy the eccentricity, or the runout of the face, from a check in the job or in the log."""
+        """Copy the eccentricity, or the runout of the face, from a runout check in the job or in the log."""
         self.context.ask_in_turn(self._take_over())
 
     async def _take_over(self) -> None:
@@ -140,7 +143,7 @@ class DrawsErrors(PicturedScreen):
     def _checks(self) -> Iterator[RunoutCheck]:
         """Yield the runout checks that can be copied: runs of the open job, readings in its file, then other runs.
 
-        Runs come newest first. Of the open job's checks with the same name, only the first is yielded.
+        Newer runs come first. If several checks of the open job have the same name, only the first is yielded.
         """
         job, found = self.context.job, set[str]()
         own = None if job is None else str(job.path.resolve())

@@ -1,4 +1,4 @@
-"""The fields of the pattern form (for its cutters, for one layer, for the whole pattern) and when they apply."""
+"""The fields of the pattern form (of one cutter, one layer and the whole pattern), and when each field applies."""
 
 from collections.abc import Mapping, Sequence
 from functools import partial
@@ -62,7 +62,7 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
 
 
 def layer_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one layer, in the order in which a turner decides."""
+    """Return the fields of one layer, in the order in which a turner decides about them."""
     return (
         Choice(key="shape", label="Shape", options=tuple((shape, shape) for shape in SHAPES)),
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
@@ -111,7 +111,7 @@ LAYER_ENTRIES = tuple(row.key for row in layer_rows("mm") if isinstance(row, Ent
 
 
 def layer_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of fields that apply to a layer, from its selected words and its texts."""
+    """Return the keys of the fields that apply to a layer. `words`: its chosen options. `texts`: its texts."""
     shape = words["shape"]
     listed = shape != "slots" and words[PLACED] == LISTED
     keys, rare = {"shape", "cutter", "depth", "skip", MORE}, set[str]()
@@ -144,7 +144,7 @@ def _condition_keys(words: Mapping[str, str]) -> set[str]:
 
 
 def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the displayed words of the chosen conditions."""
+    """Return the conditions chosen for a layer, in the words that the form shows. `words`: its chosen options."""
     first, second = words[CONDITION], words[CONDITION_2]
     if first == NO_CONDITION:
         return ()
@@ -152,7 +152,7 @@ def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of a layer's required fields. Each condition replaces one of three sizes."""
+    """Return the keys of a layer's required fields. Each condition makes one of three sizes optional."""
     needed = {"at", "count", "offset", "from", "to", "circle_radius", "through", "repeat", "repeat_offset"}
     needed |= set(CONDITIONS.values())
     needed &= layer_keys(words, texts)
@@ -208,14 +208,14 @@ def blank_row(unit: str) -> Row:
 
 
 def _choice(key: str, label: str, options: Sequence[tuple[str, str]], table: Mapping[str, Any]) -> Choice:
-    """Return a choice. Its first value is the default, which is saved only if the file already states it."""
+    """Return a choice field. Its first option is the default, which is saved only if the file already states it."""
     first, *others = options
     usual = (first[0], first[1] if key in table else None)
     return Choice(key=key, label=label, options=(usual, *others))
 
 
 def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[str, Any]) -> Choice:
-    """Return a choice among the slides. If the file names no slide, the default slide is not saved either."""
+    """Return a choice field with the dials of the slides. The default is not saved if the file names no slide."""
     names = sorted((name for name in lathe.dials if name != HEAD), key=lambda name: (name != usual, name != CARRIAGE))
     named = table.get(key)
     if isinstance(named, str) and named not in names:
@@ -226,7 +226,7 @@ def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[
 
 
 def whole_unused(table: Mapping[str, Any], has_depth: bool) -> set[str]:
-    """Return the keys of the whole pattern's fields that do not apply."""
+    """Return the keys of the fields of the whole pattern that do not apply. `has_depth`: some layer has a depth."""
     unused = set[str]()
     if not has_depth:
         unused |= {"depth_dial", "order"}

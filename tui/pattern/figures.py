@@ -1,4 +1,4 @@
-"""Words and units for the figures in the pattern form. This module shows only figures that the plan contains."""
+"""The figures of the pattern form, in words and units. Only figures that the plan contains are shown."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,12 +12,13 @@ from core.operations.patterns.layers import Layer, PatternJob, Shape
 from core.operations.patterns.setting_rows import PlaceSteps, changing_dials, place_steps, setting_row, slide_of
 from core.plan import Plan
 from core.run.counter_view import hours_and_minutes
+from core.values.angles import ARCSEC_PER_DEG, amount_text
 from core.values.quantities import number_text
 from tui.operation.divide_figures import time_figure
 
 
 def cuts_text(job: PatternJob) -> str:
-    """Return the numbers of circles, dots, slots and arcs in each layer, in words."""
+    """Return the numbers of circles, dots, slots and arcs in a pattern in words, such as "12 circles, 6 dots"."""
     numbers = [len(layer.cut_positions) for layer in job.layers]
     shapes = [layer.shape for layer in job.layers]
     if len(set(shapes)) == 1:
@@ -33,7 +34,7 @@ def shape_words(shape: Shape, number: int) -> str:
 def layer_figures(job: PatternJob, plan: Plan, lathe: Lathe, pace: Pace | None = None) -> Iterator[Figure]:
     """Yield the figures of each layer, of neighbouring layers, and of the whole pattern.
 
-    `pace` is the user's own pace for estimating time; None uses typical times.
+    `pace`: the user's own pace for estimating the time; None uses typical times.
     """
     places, cutters = place_steps(plan.steps), {layer.cutter for layer in job.layers}
     for layer, figures in zip(job.layers, plan.figures["layers"], strict=True):
@@ -101,13 +102,12 @@ def _of_layer(
     if "worst_error_arcsec" in figures:
         off = figures["worst_error_arcsec"]
         note = _off_words(figures, lathe) if off else ""
-        yield Figure("  worst position", f'{off:.3g}" off' if off else "exact", note)
+        yield Figure("  worst position", f"{amount_text(off / ARCSEC_PER_DEG)} off" if off else "exact", note)
     if "time_s" in figures:
         yield Figure("  time", f"about {hours_and_minutes(round(figures['time_s'] * 1000))}")
 
 
 def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
-    """Yield depth and width of the grooves."""
     say = lathe.length_text
     if "groove_width_mm" in figures:
         edges = _meeting(figures["groove_overlap_mm"], "edges", lathe) if "groove_overlap_mm" in figures else ""
@@ -125,7 +125,7 @@ _SAME_MM = 0.0005
 
 
 def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the slide and boring head settings of a layer. Settings that change are given for the first position."""
+    """Yield the slide and boring head settings of a layer. A setting that changes is given for the first position."""
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
@@ -133,22 +133,24 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
     end = f"{'table to' if shape == 'arcs' else 'to'} {row.end}" if row.end else "from where the axes meet"
     for dial, reading, usual in (
         (slide, row.slide, end),
-        (HEAD, row.head, "" if row.head == "0" else "counted from the first layer it cuts"),
+        (HEAD, row.head, "" if row.head == "0" else "counted from the head's first layer"),
     ):
         if reading:
-            note = "at the first; all under SETTINGS" if dial in changing else usual
+            note = "at the first position; all under SETTINGS" if dial in changing else usual
             yield Figure(f"  {dial_words(dial)}", reading, note)
 
 
 def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe: Lathe) -> Iterator[Figure]:
-    """Yield the effect of rounding the slide to dial graduations: on even gaps, or at the worst other position."""
+    """Yield the effect of rounding the slide to dial marks: on the gaps of an even ring, or at the worst position."""
     outwards_mm = [_further_out_mm(job, place, lathe) for place in places]
     worst_mm = max(outwards_mm, key=abs, default=0.0)
     if abs(worst_mm) < _SAME_MM:
         return
     if not layer.is_even_ring:
         yield Figure(
-            "  on dial marks", f"up to {lathe.length_text(abs(worst_mm))} off", "the offset, as the slide is set"
+            "  on dial marks",
+            f"up to {lathe.length_text(abs(worst_mm))} off",
+            "the offset, with the slide on its marks",
         )
         return
     wider, gaps = worst_mm > 0, ""
@@ -157,12 +159,12 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
     far = "too far out" if wider else "too far in"
     yield Figure(
-        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, as the slide is set{gaps}"
+        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, with the slide on its marks{gaps}"
     )
 
 
 def _further_out_mm(job: PatternJob, place: PlaceSteps, lathe: Lathe) -> float:
-    """Return how much further from the table's axis the slide is at its graduation than intended [mm]."""
+    """Return how much further from the table's axis than wanted the slide is at its nearest dial mark [mm]."""
     setting = place.start.setting(slide_of(place.start, lathe))
     if setting is None:
         return 0.0
@@ -176,7 +178,7 @@ def _grows(step_mm: float, lathe: Lathe) -> str:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return in words how far neighbouring grooves overlap, or the gap between them."""
+    """Return words for the overlap of neighbours, or for the gap between them. `what`: "edges", for example."""
     if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

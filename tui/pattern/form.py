@@ -1,4 +1,4 @@
-"""The pattern form: lists of cutters and layers, the fields of one cutter and one layer, then the other fields."""
+"""The pattern form: the lists of cutters and layers, the fields of one cutter and one layer, and all other fields."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -33,13 +33,13 @@ def _list_keys(what: str) -> list[BindingType]:
 
 
 class RecordList(LineList):
-    """A list of layers or cutters, one in each row, with a last row for adding one.
+    """A list of layers or cutters, one in each row. The last row adds a layer or cutter.
 
-    Up from the first row and Down from the last row leave the list.
+    The Up key in the first row and the Down key in the last row leave the list.
     """
 
     def action_move(self, step: int) -> None:
-        """Go up or down a row. At either end leave the list."""
+        """Go up or down a row. From either end leave the list."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         elif step > 0 and self.cursor == self.count - 1:
@@ -49,7 +49,7 @@ class RecordList(LineList):
 
 
 class LayerList(RecordList):
-    """The list of layers."""
+    """The list of the pattern's layers."""
 
     BINDINGS = [
         *_list_keys("layer"),
@@ -65,7 +65,7 @@ class CutterList(RecordList):
 
 
 class PatternForm(OperationForm):
-    """The pattern form. It holds all cutters and layers. Its fields show the selected cutter and the selected layer."""
+    """The fields of a pattern. The form holds all cutters and layers, and shows the selected cutter and layer."""
 
     DEFAULT_CSS = """
     PatternForm #sides { height: auto; margin-left: 2; color: $text-muted; }
@@ -73,7 +73,10 @@ class PatternForm(OperationForm):
     """
 
     def __init__(self, lathe: Lathe, table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
-        """`screen_keys` are the keys of fields that exist only on screen and are not saved in the job."""
+        """Make the fields for an operation's table.
+
+        `screen_keys`: the keys of fields that exist only on screen and are not saved in the job.
+        """
         self.lathe, self._given = lathe, table
         cutters = [CutterFields.of(one) for one in table.get("cutter", ()) if isinstance(one, Mapping)]
         is_new = not table.get("layer")
@@ -125,7 +128,7 @@ class PatternForm(OperationForm):
     # From fields to keys and values.
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's keys and values, including the pattern's own cutters and every layer."""
+        """Return the operation's keys and values, with the pattern's own cutters and every layer."""
         self.hold()
         said = super().table()
         aside = _OF_ONE | self._screen_keys
@@ -137,17 +140,17 @@ class PatternForm(OperationForm):
         return {**whole, "layer": [layer.table(unit, names) for layer in self.layer_fields]}
 
     def screen_table(self) -> dict[str, Any]:
-        """Return the values of the fields that exist only on screen."""
+        """Return the keys and values of the fields that exist only on screen."""
         return {key: value for key, value in super().table().items() if key in self._screen_keys}
 
     @property
     def present_layer(self) -> LayerFields:
-        """The layer that the fields show."""
+        """The selected layer, which the fields show."""
         return self.layer_fields[self.at]
 
     @property
     def _own_names(self) -> dict[str, str]:
-        """The names of the pattern's own cutters that are filled in, by their internal reference."""
+        """The names of the pattern's own filled-in cutters, by the cutters' internal references."""
         return {
             cutter.ref: name
             for cutter, name in zip(self.cutters, names_of(self.cutters), strict=True)
@@ -155,7 +158,7 @@ class PatternForm(OperationForm):
         }
 
     def hold(self) -> None:
-        """Store the fields of the selected layer and cutter in their lists."""
+        """Copy the fields of the selected layer and cutter to the lists of layers and cutters."""
         texts = {key: self.entries[key][1].text for key in fields.LAYER_ENTRIES}
         words = {key: self.chosen(key) for key in fields.LAYER_CHOICES if key != "cutter"}
         row, choice = self.choices["cutter"]
@@ -167,7 +170,7 @@ class PatternForm(OperationForm):
             self.cutters[self.cutter_at] = held
 
     def state(self) -> FormState:
-        """Return every layer, every cutter and the fields of the whole pattern."""
+        """Return every layer, every cutter and the fields of the whole pattern, to restore them later."""
         self.hold()
         # A field that was never filled in has no text, or an empty text after it was shown.
         records = tuple(
@@ -180,7 +183,7 @@ class PatternForm(OperationForm):
         return FormState(texts, chosen, records, shown=(self.at, self.cutter_at))
 
     def restore(self, state: FormState) -> None:
-        """Put back every layer, every cutter and the fields of the whole pattern."""
+        """Put back every layer, every cutter and the fields of the whole pattern from an earlier state."""
         layers, cutters = state.records
         self.layer_fields, self.cutters = list(layers), list(cutters)
         super().restore(state)
@@ -189,7 +192,7 @@ class PatternForm(OperationForm):
         self._show_cutter(cutter_at)
 
     def place_of(self, key: str) -> str:
-        """Return the label of a field, with the number of its layer."""
+        """Return the label of a field, after the number of the layer that the field belongs to."""
         label = super().place_of(key)
         return f"Layer {self.at + 1}, {label[:1].lower()}{label[1:]}" if key in fields.LAYER_ENTRIES else label
 
@@ -220,7 +223,7 @@ class PatternForm(OperationForm):
         return (set(_OF_ONE) - keys) | (fields.whole_unused(table, has_depth) - kept)
 
     def missing(self) -> list[str]:
-        """Return the labels of empty required fields, each with its value if the value can be calculated."""
+        """Return the labels of empty required fields. A value that can be calculated is added in brackets."""
         open_key = self.answer.key if self.answer else None
         return [
             f"{row.label.strip()} (press = for {self.answer.text}: {self.answer.note})"
@@ -231,7 +234,7 @@ class PatternForm(OperationForm):
         ]
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in empty fields the values that apply, including the calculated value."""
+        """Show in each empty field the value that applies if the field stays empty, or the calculated value."""
         solved = {self.answer.key: f"{self.answer.text}: press ="} if self.answer else {}
         super().hint({**hints, **solved})
 
@@ -240,7 +243,7 @@ class PatternForm(OperationForm):
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
         """Show problems beside the fields of the selected layer and cutter.
 
-        Return the other problems with their positions.
+        Return all other problems, each with the layer or cutter that it concerns.
         """
         here: list[Problem] = []
         elsewhere: list[Problem] = []
@@ -267,7 +270,7 @@ class PatternForm(OperationForm):
         return sum(not cutter.is_empty for cutter in self.cutters[: self.cutter_at + 1])
 
     def in_field_words(self, message: str) -> str:
-        """Return a message in which quoted names of fields and conditions replace the keys of a job file."""
+        """Return a message in which the names of fields and conditions replace the keys of a job file."""
         words = {key: choice for choice, key in fields.CONDITIONS.items()}
         words |= {key: self.label_of(key).strip() for key in ("count", "offset", "spread")}
         chosen = self.layer_fields[self.at].words if self.layer_fields else {}
@@ -277,7 +280,7 @@ class PatternForm(OperationForm):
         return super().in_field_words(message)
 
     def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
-        """Return a problem in the words of its field. A problem of `meet` is shown at the field that `meet` fills."""
+        """Return a problem in the words of its field. A problem of `meet` moves to the field that `meet` fills."""
         if what != "layer" or number > len(self.layer_fields):
             return problem
         layer = self.layer_fields[number - 1]
@@ -294,7 +297,7 @@ class PatternForm(OperationForm):
     # The lists.
 
     def list_all(self) -> None:
-        """Show the lists of cutters and layers."""
+        """Show the lists of cutters and layers as they are now."""
         if not self.is_mounted:
             return
         names = dict(zip((cutter.ref for cutter in self.cutters), names_of(self.cutters), strict=True))
@@ -315,7 +318,7 @@ class PatternForm(OperationForm):
             self.query_one(kind).show(lines)
 
     def turn_to(self, index: int) -> None:
-        """Show another layer in the fields."""
+        """Show the layer at an index in the fields."""
         self.hold()
         self._show_layer(index)
 
@@ -332,7 +335,7 @@ class PatternForm(OperationForm):
             self._show_layer(min(self.at, len(self.layer_fields) - 1))
 
     def shift_layer(self, step: int) -> None:
-        """Swap the selected layer with the layer above or below."""
+        """Swap the selected layer with the layer below (`step` 1) or above (-1)."""
         self.hold()
         other = self.at + step
         if 0 <= other < len(self.layer_fields):
@@ -340,12 +343,12 @@ class PatternForm(OperationForm):
             self._show_layer(other)
 
     def turn_to_cutter(self, index: int) -> None:
-        """Show another cutter in the fields."""
+        """Show the cutter at an index in the fields."""
         self.hold()
         self._show_cutter(index)
 
     def add_cutter(self) -> None:
-        """Add a cutter and select it. Before a second cutter is added, the layers are assigned to the first."""
+        """Add a cutter and select it. Before a second cutter is added, all layers get the first."""
         self.hold()
         if len(self.cutters) == 1:
             only = self.cutters[0].ref
@@ -369,7 +372,10 @@ class PatternForm(OperationForm):
         self._offer_cutters()
 
     def fill_in(self, values: Mapping[str, str]) -> str:
-        """Fill empty fields with calculated values and remove their conditions. Return the labels of these fields."""
+        """Fill empty fields with calculated values and remove the conditions.
+
+        Return the labels of the filled fields.
+        """
         for key, text in values.items():
             self.entries[key][1].text = text
             self.entries[key][1].focus()
@@ -430,14 +436,14 @@ class PatternForm(OperationForm):
 
 
 def _started(rows: Sequence[Row], words: Mapping[str, str]) -> list[Row]:
-    """Return the fields with these words selected at the start."""
+    """Return the fields, with each choice set to its word in `words` at the start."""
     return [
         row._replace(start=words[row.key]) if isinstance(row, Choice) and row.key != "cutter" else row for row in rows
     ]
 
 
 def _place_of(problem: Problem) -> tuple[str, int]:
-    """Return "layer" or "cutter" and the number that a problem concerns; "" for a problem of the whole pattern."""
+    """Return "layer" or "cutter" and its number, for a problem; "" and 0 for a problem of the whole pattern."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word in {"layer", "cutter"} and (number.isdecimal() or text == "cutter"):

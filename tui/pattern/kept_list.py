@@ -1,4 +1,7 @@
-"""The list of kept patterns, each with a small picture and a description. Only files in sight are read."""
+"""The list of kept patterns, each with a small picture and a description.
+
+Only the files of visible entries are read.
+"""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -30,7 +33,7 @@ _LONGEST = 400
 
 
 class _Shown(NamedTuple):
-    """One entry as it is painted."""
+    """One entry of the list as it is painted."""
 
     kept: KeptPattern
     picture: Sequence[Content]
@@ -38,29 +41,32 @@ class _Shown(NamedTuple):
 
 
 class KeptList(LineList):
-    """Kept patterns, each in several rows. Up and Down move from one pattern to the next."""
+    """A list of kept patterns, each in several rows. The Up and Down keys go from one pattern to the next."""
 
     def __init__(self, lathe: Callable[[], Lathe], *, id: str | None = None) -> None:
-        """`lathe` returns the lathe in use. A pattern may name a cutter of that lathe."""
+        """Make an empty list. `lathe` returns the lathe in use, because a pattern may name a cutter of that lathe."""
         super().__init__(id=id)
         self._lathe = lathe
         self._paths: Sequence[Path] = ()
         self._known: dict[tuple[Path, int], _Shown] = {}
 
     def show_files(self, paths: Sequence[Path]) -> None:
-        """Show the patterns in these files."""
+        """Show the patterns in some files."""
         self._paths = paths
         self._known.clear()
         self.set_count(len(paths))
 
     @property
     def path(self) -> Path | None:
-        """The file of the selected pattern."""
+        """The file of the selected pattern; None if the list is empty."""
         return self._paths[self.cursor] if self._paths else None
 
     @property
     def kept(self) -> KeptPattern | None:
-        """The selected pattern; None if there is none or its file cannot be read."""
+        """The selected pattern; None if the list is empty.
+
+        A pattern that cannot be read has the reason in `problem`.
+        """
         return self._entry(self.cursor).kept if self._paths else None
 
     @property
@@ -69,7 +75,7 @@ class KeptList(LineList):
         return _ROWS if terminal_of(self.app).dots in {"braille", "quadrant"} else _ROWS_COARSE
 
     def _entry(self, index: int) -> _Shown:
-        """Return an entry. Its file is read and its picture drawn at first sight."""
+        """Return an entry of the list. The file is read and the picture drawn when the entry is first shown."""
         path, columns = self._paths[index], self.scrollable_content_region.width
         key = path, columns
         if key not in self._known:
@@ -89,7 +95,7 @@ class KeptList(LineList):
         return [painted_line(row) for row in runs]
 
     def _row(self, index: int, row: int) -> Content:
-        """Return one row of an entry: a row of its picture and a row of its description."""
+        """Return one row of an entry: a row of the picture, then a row of the description."""
         entry, wide, glyphs = self._entry(index), _COLUMNS_EACH_ROW * self.rows_each, glyphs_of(self.app)
         picture = entry.picture[row] if row < len(entry.picture) else Content("")
         is_pointed = index == self.cursor and self.has_focus
@@ -105,7 +111,7 @@ class KeptList(LineList):
     # In this list one entry takes several rows.
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the entries in sight."""
+        """Return row `y` of the visible part of the list."""
         index, row = divmod(self.scroll_offset.y + y, self.rows_each)
         columns, style = self.scrollable_content_region.width, self.visual_style
         if index >= self.count or row == self.rows_each - 1:
@@ -114,7 +120,7 @@ class KeptList(LineList):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def keep_in_sight(self, index: int) -> None:
-        """Scroll as little as needed to show an entry."""
+        """Scroll as little as needed to show an entry in full."""
         rows, top = self.scrollable_content_region.height, self.scroll_offset.y
         first, last = index * self.rows_each, (index + 1) * self.rows_each - 1
         if first < top:
@@ -123,11 +129,11 @@ class KeptList(LineList):
             self.scroll_to(y=max(last - rows, 0), animate=False, force=True)
 
     def action_page(self, pages: int) -> None:
-        """Go up or down by the number of entries in sight."""
+        """Go up or down by as many entries as are visible."""
         self.cursor += pages * max(self.scrollable_content_region.height // self.rows_each, 1)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return the number of rows of all entries."""
+        """Return the number of rows that all entries take."""
         return self.count * self.rows_each
 
     def _resize(self) -> None:
@@ -135,7 +141,7 @@ class KeptList(LineList):
 
 
 def _about(kept: KeptPattern, job: PatternJob | None) -> str:
-    """Return the description of a pattern, or the reason why it cannot be opened."""
+    """Return the description of a kept pattern, or the reason why it cannot be opened."""
     if kept.problem:
         return kept.problem
     if job is None:

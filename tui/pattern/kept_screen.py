@@ -1,4 +1,4 @@
-"""The page of kept patterns: keep a form's pattern, open a pattern for another blank or lathe, or delete one."""
+"""The page of kept patterns: keep a form's pattern, and open, rename or delete a kept pattern."""
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
@@ -13,12 +13,19 @@ from textual.reactive import reactive
 from textual.screen import Screen
 from textual.widgets import Static
 
-from core.jobs.kept_patterns import KeptPattern, forget_pattern, keep_pattern, kept_files, kept_under
+from core.jobs.kept_patterns import (
+    KeptPattern,
+    forget_pattern,
+    keep_pattern,
+    kept_files,
+    kept_under,
+    rename_pattern,
+)
 from core.lathe.lathe import Lathe, RotaryTable
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.lathes import lathes_in
 from core.operations.patterns.fitting import fit_findings, with_own_cutters
-from core.values.angles import amount_text
+from core.values.angles import mark_words
 from core.values.errors import CoreError, FileError
 from core.values.fields import LONGEST_NAME
 from core.values.files import name_of
@@ -48,23 +55,25 @@ class FormPattern(NamedTuple):
 
 
 class KeptScreen(BaseScreen[None]):
-    """The user's kept patterns, each with a small picture."""
+    """The page that lists the user's kept patterns, each with a small picture."""
 
     TITLE = "Kept patterns"
     AUTO_FOCUS = "#kept"
     HELP = (
         "This page lists your kept patterns. Select one and press Enter to see how it fits another blank and "
-        "your rotary table. Press a to keep the pattern of the form from which you opened this page."
+        "your rotary table. Press r to rename a kept pattern, x to delete it, or a to keep the pattern of the form "
+        "from which you opened this page."
     )
     MORE_HELP = (
         "A small picture shows some positions of each layer in full and the others as points. Kept patterns are "
-        "ordinary job files in one folder, which the first row names. A kept pattern includes the cutters that "
+        "ordinary job files in one folder. The first row names this folder. A kept pattern includes the cutters that "
         "it uses from the lathe file."
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern that you are editing."),
+        Binding("r", "rename", "Rename", tooltip="Give the selected pattern another name."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
         Binding("escape", "close", "Close", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Select the next pattern (same as the Down key)."),
@@ -90,10 +99,10 @@ class KeptScreen(BaseScreen[None]):
         pattern: FormPattern | None = None,
         refusal: str = "",
     ) -> None:
-        """`make_form` returns the form of a pattern from the pattern's keys and values.
+        """Make the page. `make_form` returns the form for a pattern's keys and values.
 
-        `pattern` is the pattern of the form from which the page was opened; None if there is none that can be kept.
-        `refusal` is the reason why the form's pattern cannot be kept; "" if it can, or if there is no form.
+        `pattern` is the pattern of the form from which the page is opened; None if there is no pattern to keep.
+        `refusal` is the reason why the form's pattern cannot be kept; "" if it can be kept, or if there is no form.
         """
         super().__init__()
         self._make_form, self._pattern, self._refusal = make_form, pattern, refusal
@@ -104,14 +113,14 @@ class KeptScreen(BaseScreen[None]):
         yield KeptList(lambda: self.context.lathe, id="kept")
 
     def on_mount(self) -> None:
-        """Read the folder."""
+        """Show the folder of kept patterns."""
         self.show_folder()
         self.follow_lathe(self.show_folder)
         if self._refusal:
             self.show_message(self._refusal)
 
     def show_folder(self, point_at: str = "") -> None:
-        """Read the folder again, and select the file with this name if there is one."""
+        """Read the folder again. Select the file with the name `point_at` if there is one."""
         folder, kept = self.context.paths.patterns, self.query_one(KeptList)
         try:
             paths = kept_files(folder)
@@ -126,8 +135,8 @@ class KeptScreen(BaseScreen[None]):
         self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys that can do something now."""
-        if action in {"open", "forget"}:
+        """Return whether a key can do something now and is shown."""
+        if action in {"open", "rename", "forget"}:
             return self.count > 0
         return self._pattern is not None or bool(self._refusal) if action == "keep" else True
 
@@ -136,7 +145,7 @@ class KeptScreen(BaseScreen[None]):
         self.query_one(KeptList).action_move(step)
 
     def action_open(self) -> None:
-        """Show how the pattern fits a blank and the lathe, or the reason why it cannot be opened."""
+        """Show how the pattern fits a blank and the lathe, or the reason why the pattern cannot be opened."""
         kept = self.query_one(KeptList).kept
         if kept is None:
             return
@@ -176,8 +185,29 @@ class KeptScreen(BaseScreen[None]):
         self.show_folder(path.name)
         self.show_message(f"{quoted(name)} is kept.")
 
+    def action_rename(self) -> None:
+        """Ask for another name for the selected pattern."""
+        kept = self.query_one(KeptList).kept
+        if kept is not None and kept.problem:
+            self.show_message(kept.problem)
+        elif kept is not None:
+            self.context.ask_in_turn(self._rename(kept))
+
+    async def _rename(self, kept: KeptPattern) -> None:
+        question = f"What do you want to call {quoted(kept.name)}?"
+        name = await self.context.ask(Typed(question, _read_name, label="Name", text=kept.name))
+        if name is None or name == kept.name:
+            return
+        try:
+            path = rename_pattern(kept.path, name)
+        except FileError as error:
+            self.show_message(error.message)
+            return
+        self.show_folder(path.name)
+        self.show_message(f"{quoted(kept.name)} is now called {quoted(name)}.")
+
     def action_forget(self) -> None:
-        """Delete the selected pattern after asking."""
+        """Delete the selected pattern if the user confirms."""
         if (kept := self.query_one(KeptList).kept) is not None:
             self.context.ask_in_turn(self._forget(kept))
 
@@ -198,12 +228,15 @@ class KeptScreen(BaseScreen[None]):
 
 
 class FitScreen(BaseScreen[Mapping[str, Any]]):
-    """Shows how a kept pattern fits a blank and a lathe. The page closes with the keys and values for a form."""
+    """The page that shows how a kept pattern fits a blank and a lathe.
+
+    It closes with the keys and values for a form.
+    """
 
     HELP = (
         "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank to see "
-        "which cuts do not fit the blank, slide, boring head or cutter, and the error of the table. Press Enter to "
-        "open the pattern as a form for the lathe in use."
+        "which cuts do not fit the blank, slide, boring head or cutter, and how exactly the table divides. Press Enter "
+        "to open the pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -243,7 +276,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     @cached_property
     def _lathes(self) -> list[Lathe]:
-        """The lathe in use and the user's other lathes."""
+        """The lathe in use, followed by the user's other lathes."""
         in_use, others = self.context.lathe, list[Lathe]()
         for known in lathes_in(self.context.paths.config):
             # A lathe file with errors cannot be used here. Its own page shows the errors.
@@ -253,13 +286,12 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
     @property
     def _lathe(self) -> Lathe:
-        """The lathe that the user selected."""
         index = self.query_one(ChoiceField).index
         return self._lathes[index] if index else self.context.lathe
 
     @property
     def _table(self) -> dict[str, Any]:
-        """The pattern's keys and values with the blank that is entered."""
+        """The pattern's keys and values, with the entered diameter of the blank."""
         field = self.query_one(QuantityField)
         others = {key: value for key, value in self._kept.parameters.items() if key != _BLANK}
         blank = {_BLANK: field.stated} if field.text.strip() else {}
@@ -283,10 +315,10 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.query_one("#unfit", CautionList).show(unfit)
         good = [one.message for one in findings if one.gravity == "good"]
         self.query_one("#fits", Static).update(Content(glyphs.text("\n".join(good))))
-        self.show_message("The form shows what to change before it can be started." if grave else "")
+        self.show_message("The form shows what you must change before you can start." if grave else "")
 
     def action_open(self) -> None:
-        """Open the pattern as a form with the blank that is entered."""
+        """Close the page with the pattern and the entered blank, so that the pattern opens as a form."""
         field = self.query_one(QuantityField)
         if field.error:
             field.touch()
@@ -295,15 +327,15 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
             self.dismiss(self._table)
 
     def action_close(self) -> None:
-        """Close the page."""
+        """Close the page without opening the pattern."""
         self.dismiss(None)
 
 
 def _table_words(table: RotaryTable | None) -> str:
-    """Return a sentence about the methods by which a rotary table can be set."""
+    """Return words for the ways in which a rotary table can be set, to follow the name of the lathe."""
     if table is None:
         return "no rotary table."
-    dial = [] if table.dial_graduation_deg is None else [f"dial marks of {amount_text(table.dial_graduation_deg)}"]
+    dial = [] if table.dial_graduation_deg is None else [f"dial marks of {mark_words(table.dial_graduation_deg)}"]
     plates = [counted(sum(map(len, table.plates)), "hole circle")] if table.plates else []
     notches = [f"{' or '.join(map(str, table.direct))} notches"] if table.direct else []
     return f"rotary table {table.ratio} to 1 with {', '.join([*dial, *plates, *notches])}."

@@ -25,7 +25,7 @@ def _unit_of(key: str, unit: Unit) -> str:
 
 @dataclass(frozen=True)
 class CutterFields:
-    """One of the pattern's own cutters, as the fields hold it."""
+    """The fields of one of the pattern's own cutters."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, str] = field(default_factory=lambda: {fields.NOSE: fields.SHARP})
@@ -34,30 +34,30 @@ class CutterFields:
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "CutterFields":
-        """Return the fields of a cutter from its keys and values in a job file; {} makes a new cutter."""
+        """Return the fields for a cutter's keys and values in a job file. {} makes a new cutter."""
         nose = fields.FLAT if "tip_flat" in table else fields.ROUND if "tip_radius" in table else fields.SHARP
         texts = {key: str(table[key]) for key in fields.CUTTER_KEYS if key in table}
         return cls(texts, {fields.NOSE: nose}, f"own {next(_numbers)}")
 
     @property
     def keys(self) -> set[str]:
-        """The keys of the fields that apply."""
+        """The keys of the fields that apply to the cutter."""
         nose = {fields.FLAT: {"tip_flat"}, fields.ROUND: {"tip_radius"}}.get(self.words[fields.NOSE], set())
         return {"name", "tip_angle", fields.NOSE, "reach"} | nose
 
     @property
     def is_empty(self) -> bool:
-        """True if no field is filled in. An empty cutter does not count."""
+        """True if no field of the cutter is filled in. An empty cutter does not count."""
         return not any(self.texts.get(key, "").strip() for key in self.keys if key != fields.NOSE)
 
     def table(self, name: str, unit: Unit) -> dict[str, Any]:
-        """Return the cutter's keys and values for a job file."""
+        """Return the cutter's keys and values for a job file. A number without a unit gets `unit`."""
         texts = ((key, self.texts.get(key, "").strip()) for key in fields.CUTTER_KEYS if key in self.keys)
         sizes = {key: with_unit(text, _unit_of(key, unit)) for key, text in texts if text and key != "name"}
         return {"name": name, **sizes}
 
     def line(self, name: str, unit: Unit) -> str:
-        """Return a description of the cutter in one row."""
+        """Return a description of the cutter for one row of the list."""
         size = {fields.FLAT: ("flat", "tip_flat"), fields.ROUND: ("nose", "tip_radius")}.get(self.words[fields.NOSE])
         table = self.table(name, unit)
         point = f"{size[0]} {table.get(size[1], '?')}" if size else "sharp"
@@ -65,14 +65,14 @@ class CutterFields:
 
 
 def names_of(cutters: Sequence[CutterFields]) -> list[str]:
-    """Return the name of each cutter. One without a name is called "cutter", or "cutter 2" among several."""
+    """Return the name of each cutter. A cutter without a name is called "cutter", or "cutter 2" among several."""
     named = [cutter.texts.get("name", "").strip() for cutter in cutters]
     return [name or ("cutter" if len(cutters) == 1 else f"cutter {at}") for at, name in enumerate(named, start=1)]
 
 
 @dataclass(frozen=True)
 class LayerFields:
-    """One layer, as the fields hold it."""
+    """The fields of one layer."""
 
     texts: Mapping[str, str] = field(default_factory=dict)
     """The text of each field, including fields that do not apply."""
@@ -83,9 +83,9 @@ class LayerFields:
 
     @classmethod
     def of(cls, table: Mapping[str, Any], refs: Mapping[str, str]) -> "LayerFields":
-        """Return the fields of a layer from its keys and values in a job file.
+        """Return the fields for a layer's keys and values in a job file.
 
-        `refs` are the own cutters' references by name.
+        `refs`: the internal references of the pattern's own cutters, by name.
         """
         texts = {key: text_of(table[key]) for key in fields.LAYER_ENTRIES if key in table}
         words = dict(_NEW_LAYER)
@@ -101,7 +101,7 @@ class LayerFields:
 
     @property
     def keys(self) -> set[str]:
-        """The keys of the fields that apply."""
+        """The keys of the fields that apply to the layer."""
         return fields.layer_keys(self.words, self.texts)
 
     @property
@@ -118,13 +118,16 @@ class LayerFields:
         return positions
 
     def value(self, key: str, unit: Unit) -> Any:
-        """Return the value of a field. Raises PlanError if its text cannot be read."""
+        """Return the value of a field as a job file holds it. Raises PlanError if the field's text cannot be read."""
         value = value_of(key, self.texts[key], _unit_of(key, unit), self.count)
         was_list = isinstance(self.given.get(key), list) and isinstance(value, str)
         return [value] if key == "depth" and was_list else value
 
     def table(self, unit: Unit, cutters: Mapping[str, str]) -> dict[str, Any]:
-        """Return the layer's keys and values for a job file. `cutters` are the own cutters' names by reference."""
+        """Return the layer's keys and values for a job file.
+
+        `cutters`: the names of the own cutters, by internal reference.
+        """
         table: dict[str, Any] = {"shape": self.words["shape"]}
         if name := self.cutter(cutters):
             table["cutter"] = name
@@ -140,12 +143,12 @@ class LayerFields:
         return table
 
     def cutter(self, cutters: Mapping[str, str]) -> str:
-        """Return the name of the layer's cutter; "" if the layer names none."""
+        """Return the name of the layer's cutter; "" if the layer names none. `cutters`: names by internal reference."""
         ref = self.words["cutter"]
         return cutters.get(ref, ref.removeprefix("name ") if ref.startswith("name ") else "")
 
     def line(self, unit: Unit, cutters: Mapping[str, str]) -> str:
-        """Return a description of the layer in one row."""
+        """Return a description of the layer for one row of the list."""
         table = self.table(unit, cutters)
         shape = self.words["shape"]
         number = str(self.count or "?") if "repeat" not in table else f"{table['repeat']} x {table.get('count', '?')}"

@@ -55,16 +55,16 @@ _COLUMNS = (
 
 
 class PatternScreen(DrawsErrors):
-    """The form of one `pattern` operation."""
+    """The screen with the form of one `pattern` operation."""
 
     HELP = (
-        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a "
-        "slide sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and "
-        "depth. F6 shows figures, steps and the picture, F5 starts, F4 saves."
+        "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide "
+        "sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and depth. "
+        "Press F6 for figures, steps and the picture, F5 to start, F4 to save."
     )
     MORE_HELP = (
-        "The boring head cuts circles. Dots are fed in. For a slot the cutter is fed in, then the slide is moved. "
-        "For an arc the cutter is fed in, then the table is turned.\n\n"
+        "The boring head cuts circles. For a dot, feed the cutter straight in. For a slot, feed the cutter in, "
+        "then move the slide. For an arc, feed the cutter in, then turn the table.\n\n"
         "The lists show the pattern's own cutters and all layers. The fields below a list show the selected entry. "
         "In a list, press a to add an entry, x to delete the selected entry, b or n to move a layer up or down. A "
         "layer can also use a cutter of the lathe file.\n\n"
@@ -76,8 +76,8 @@ class PatternScreen(DrawsErrors):
         "12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting. The figures show how "
         "such an error would change the grooves.\n\n"
         "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
-        "Ctrl+N shows the remaining errors after correction by the settings. Ctrl+T copies the result of a runout "
-        "check."
+        "Ctrl+N shows the errors that remain after correction by the settings. Ctrl+T copies the result of a "
+        "runout check."
     )
     TERMS = (
         "arc second",
@@ -119,16 +119,19 @@ class PatternScreen(DrawsErrors):
     """True if an empty size of the selected layer was calculated."""
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters` are the keys and values of a `pattern` operation, which fill the fields."""
+        """Make the form.
+
+        `parameters`: the keys and values of a `pattern` operation, which fill the fields; None for a new one.
+        """
         super().__init__("pattern", parameters)
         self._known_errors: PatternErrors | None = None
 
     def rows(self) -> Sequence[Row]:
-        """Return no rows, because the lists of PatternForm determine the fields."""
+        """Return no rows, because PatternForm determines its fields itself."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the form that holds all cutters and layers."""
+        """Return the form that holds all cutters and layers of the pattern."""
         return PatternForm(self.context.lathe, table, (*ERROR_KEYS, fields.SEEN))
 
     @property
@@ -144,7 +147,7 @@ class PatternScreen(DrawsErrors):
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, PatternJob) else {}
 
     def plan_typed(self) -> None:
-        """Calculate the size that is left empty, then read the fields and plan."""
+        """Calculate the size that is left empty, then read all fields and plan."""
         form = self._form
         form.use(form.fit())
         form.answer, form.refusal = None, ""
@@ -166,7 +169,7 @@ class PatternScreen(DrawsErrors):
 
     @property
     def _worked_out(self) -> Mapping[str, str]:
-        """The empty sizes of the selected layer that were calculated, as text for their fields."""
+        """The calculated values of the selected layer's empty sizes, as text for their fields, by key."""
         form = self._form
         if form.answer is not None:
             return {form.answer.key: form.answer.text}
@@ -196,7 +199,7 @@ class PatternScreen(DrawsErrors):
             self.judge()
 
     def action_enter(self) -> None:
-        """Add a layer or cutter in the last row of a list. Anywhere else Enter works as in every form."""
+        """Add a layer or cutter in the last row of a list. Anywhere else, Enter works as in every form."""
         form, layers, cutters = self._form, self.query_one(LayerList), self.query_one(CutterList)
         if layers.has_focus and layers.cursor == len(form.layer_fields):
             self.action_add_layer()
@@ -208,7 +211,7 @@ class PatternScreen(DrawsErrors):
             super().action_enter()
 
     def action_add_layer(self) -> None:
-        """Add a layer like the selected layer."""
+        """Add a layer like the selected layer, or say that no more layers are allowed."""
         if len(self._form.layer_fields) < MOST_LAYERS:
             self._form.add_layer()
             self._rearranged("")
@@ -216,7 +219,7 @@ class PatternScreen(DrawsErrors):
             self.show_message(f"A pattern has at most {MOST_LAYERS} layers.")
 
     def action_remove_layer(self) -> None:
-        """Delete the selected layer."""
+        """Delete the selected layer, or say that it is the only layer."""
         if len(self._form.layer_fields) == 1:
             self.show_message("This is the only layer. Change its fields instead.")
             return
@@ -225,12 +228,12 @@ class PatternScreen(DrawsErrors):
         self._rearranged(f"Layer {number} is deleted.")
 
     def action_shift_layer(self, step: int) -> None:
-        """Swap the selected layer with the layer above or below."""
+        """Swap the selected layer with the layer below (`step` 1) or above (-1)."""
         self._form.shift_layer(step)
         self._rearranged("")
 
     def action_add_cutter(self) -> None:
-        """Add a cutter to this pattern."""
+        """Add a cutter to this pattern, or say that no more cutters are allowed."""
         if len(self._form.cutters) < _MOST_CUTTERS:
             self._form.add_cutter()
             self._rearranged("")
@@ -249,13 +252,13 @@ class PatternScreen(DrawsErrors):
         self.judge()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the key "Fill in" only while there is a value to fill in."""
+        """Return whether a key is shown. The key "Fill in" is shown only while there is a value to fill in."""
         if action == "fill_in":
             return self.solvable
         return super().check_action(action, parameters)
 
     def action_fill_in(self) -> None:
-        """Fill the empty fields with the calculated values and remove their conditions."""
+        """Fill the empty fields with the calculated values, and remove the conditions."""
         label = self._form.fill_in(self._worked_out)
         if label:
             self._rearranged(f"{label} is filled in.")
@@ -264,7 +267,7 @@ class PatternScreen(DrawsErrors):
         return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]
 
     def action_kept(self) -> None:
-        """Show the kept patterns. A pattern without errors can be kept on that page."""
+        """Show the page of kept patterns. A pattern without errors can be kept there."""
         from tui.pattern.kept_screen import FormPattern, KeptScreen
 
         if not (self.ready or self.is_planning):
@@ -278,11 +281,11 @@ class PatternScreen(DrawsErrors):
     # Figures and pictures.
 
     def suggested_name(self) -> str:
-        """Return a name for the operation with the number of cuts in each layer."""
+        """Return a name for the operation, with the numbers of its circles, dots, slots and arcs."""
         return f"Pattern of {cuts_text(self.entered)}" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the calculated values of the empty fields."""
+        """Return the calculated values of the empty fields, by key, each with the key to press."""
         return {key: f"{text}: press =" for key, text in self._worked_out.items()}
 
     def summary(self, plan: Plan) -> str:
@@ -291,7 +294,7 @@ class PatternScreen(DrawsErrors):
         return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan, self.context.lathe, self._pace)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures of each layer, and the positions of the layers relative to each other."""
+        """Return the figures of each layer, and how neighbouring layers lie to each other."""
         return layer_figures(self.entered, plan, self.context.lathe, self._pace)
 
     @property
@@ -304,7 +307,10 @@ class PatternScreen(DrawsErrors):
 
     @property
     def _pattern_errors(self) -> PatternErrors:
-        """The errors of the entered pattern. Picture and figures share one object, so the cuts are set only once."""
+        """The errors of the entered pattern.
+
+        Picture and figures share this object, so that the cuts are set only once.
+        """
         job, lathe, wrong, known = self.entered, self.context.lathe, self._errors.wrong, self._known_errors
         if known is None or known.job is not job or known.lathe is not lathe or known.wrong != wrong:
             known = self._known_errors = PatternErrors(job, lathe, wrong)
@@ -319,7 +325,7 @@ class PatternScreen(DrawsErrors):
             yield Figure(label, "not used", self._form.in_field_words(problem.message))
 
     def further_figures(self, plan: Plan) -> Sequence[Figure]:
-        """Yield the errors of the set-up and their effect on the grooves."""
+        """Return the errors of the set-up and their effect on the grooves."""
         known, self.worked_ahead = self.worked_ahead, None
         return known if isinstance(known, list) else self.work_ahead()(plan)
 
@@ -330,7 +336,7 @@ class PatternScreen(DrawsErrors):
         return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
 
     def work_ahead(self) -> Callable[[Plan], list[Figure]]:
-        """Return a function that calculates the effect of errors of the set-up on the pattern, and their picture."""
+        """Return a function for a worker thread that calculates the effects of set-up errors and their picture."""
         job, errors, lathe, drawn = self.entered, self._errors, self.context.lathe, self._pattern_errors
         unread, view = list(self._unread_errors()), self.query_one(PatternSketch).errors_view
 
@@ -344,7 +350,7 @@ class PatternScreen(DrawsErrors):
         return figures
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the page that lists all settings."""
+        """Return the page that lists the settings of every position."""
         return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:

@@ -1,4 +1,4 @@
-"""The summary of a run on screen: wanted and measured sizes, passes, time, notes."""
+"""The summary of a run on screen: wanted and measured sizes, passes, time and notes."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -17,9 +17,9 @@ from tui.widgets.header_line import HeaderLine
 
 
 def show_summary(context: AppContext, uid: str, state: State) -> None:
-    """Open the summary of a run. If the log cannot be read, show the reason.
+    """Open the summary of a run. If the log cannot be read, show the reason instead.
 
-    `uid`: the run's name in the log. `state`: the run as it is now.
+    `uid`: the run's uid in the log. `state`: the run as it is now.
     """
     try:
         info = context.log.logbook().run(uid)
@@ -31,16 +31,19 @@ def show_summary(context: AppContext, uid: str, state: State) -> None:
 
 
 class ClosingScreen(ReportScreen):
-    """Shows the summary of one run, which the user can save in a file."""
+    """Shows the summary of one run. The user can save the summary in a file."""
 
     HELP = (
         "This page sums up one run: wanted and measured sizes, passes, time and your notes. "
-        "Press X to save the page in a file, for example as a page to print and keep with the part."
+        "Press X to save the page in a file, for example to print it and keep it with the part."
     )
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 
     def __init__(self, info: RunSummary, state: State | None = None) -> None:
-        """`state`: the run as it is now; None to read the run from the log."""
+        """`info`: the run's entry in the list of runs.
+
+        `state`: the run as it is now; None to read the run from the log.
+        """
         super().__init__()
         self._state = state
         self.title = f"Summary: {run_names(info)[0]}"
@@ -49,17 +52,17 @@ class ClosingScreen(ReportScreen):
 
     @property
     def lathe_shown(self) -> Lathe:
-        """The lathe of this run. Before the run is read, or if the lathe cannot be read, the lathe in use."""
+        """The lathe of this run; the lathe in use if the run is not read yet or its lathe is unreadable."""
         run_lathe = None if self._summary is None else self._summary.lathe
         return run_lathe or self.context.lathe
 
     @property
     def file_stem(self) -> str:
-        """The start of the proposed file name."""
+        """The beginning of the file name that an export proposes."""
         return f"halfnut-summary-{self._info.number}"
 
     def on_mount(self) -> None:
-        """Read the run after the first paint, because a long run takes a moment."""
+        """Read the run after the first paint, because reading a long run can take seconds."""
         self.show_message("Reading the run.")
         self.call_after_refresh(self._start)
 

@@ -1,4 +1,4 @@
-"""The record of a lathe on screen: its dials compared with measurements, and the user's notes and adjustments."""
+"""The record of a lathe on screen: dials compared with measurements, and the user's notes and adjustments."""
 
 from collections.abc import Callable, Iterator
 from typing import Any, ClassVar
@@ -16,25 +16,26 @@ from tui.reports.report_screen import ReportScreen, events_in_parts
 from tui.widgets.question import OneOf, Typed, YesNo
 
 _PAGE = 100
-_KINDS = ("An adjustment, to separate earlier and later measurements", "A note")
+_KINDS = ("An adjustment, which separates earlier from later measurements", "A note")
 
 
 class LatheRecordScreen(ReportScreen):
-    """Shows the record of the lathe in use. The record changes no reading."""
+    """Shows the record of the lathe in use. The record never changes the lathe or a plan."""
 
     TITLE = "What this lathe does"
     HELP = (
         "This page compares your dials with your measurements, over all runs of this lathe. "
-        "Press A to add a note or an adjustment with its date, such as a new cutter or a gib. "
-        "The page then keeps measurements before an adjustment apart from later ones."
+        "Press A to add a note or an adjustment with its date, such as an adjusted gib. "
+        "The page then lists the measurements before and after an adjustment separately."
     )
     MORE_HELP = (
-        "A mean has an interval, unless all its measurements are alike. The interval is wide for few measurements. "
-        "With fewer than four measurements the page draws no conclusion. Advice needs six measurements, "
-        "and a result that chance gives in at most one of a hundred cases.\n\n"
-        "Right after a touch-off, the difference includes the error of the touch-off. After a measurement, the "
-        "difference comes from the dial alone.\n\n"
-        "A form uses the usual time of a pass to estimate how long a pattern takes."
+        "The number after ± shows how uncertain a mean is. The fewer the measurements, the larger the number. If all "
+        "measurements are alike, the page says so instead. With fewer than four measurements the page draws no "
+        "conclusion. Advice needs at least six measurements, and a trend that chance alone gives in at most one of a "
+        "hundred cases.\n\n"
+        "Right after a touch-off, the difference includes the error of the touch-off. After another measurement, the "
+        "difference is the error of the dial alone.\n\n"
+        "The form of a pattern uses your usual time of a pass to estimate the cutting time."
     )
     TERMS = ("run", "touch off", "spring pass", "pass", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -50,11 +51,11 @@ class LatheRecordScreen(ReportScreen):
 
     @property
     def file_stem(self) -> str:
-        """The start of the proposed file name."""
+        """The beginning of the file name that an export proposes."""
         return "halfnut-lathe"
 
     def on_mount(self) -> None:
-        """Read the runs one after the other, so that keys work while a long log is read."""
+        """Read the log run by run, so that keys work while a long log is read."""
         self.show_message("Reading the log.")
         self.call_after_refresh(self._start)
 
@@ -65,7 +66,7 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run of this lathe, newest first, then show the record. Raises LogbookError."""
+        """Read every run in the log, newest first, then show the record of this lathe. Raises LogbookError."""
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:
@@ -96,7 +97,10 @@ class LatheRecordScreen(ReportScreen):
         return record_data(self._record)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. Notes can be added once the log is read, and deleted if there are any."""
+        """Return True to show a key, or None to dim it.
+
+        A note can be added after the log has been read, and deleted if there is one.
+        """
         if action in {"add", "remove"}:
             return None if self.report is None or (action == "remove" and not self._own) else True
         return super().check_action(action, parameters)
@@ -112,7 +116,7 @@ class LatheRecordScreen(ReportScreen):
             return
         dials = ["", *lathe.dials]
         about = await ask(
-            OneOf("Which part of the lathe is the entry about?", ["The whole lathe", *map(dial_words, lathe.dials)])
+            OneOf("Which part of the lathe does this concern?", ["The whole lathe", *map(dial_words, lathe.dials)])
         )
         if about is None:
             return
@@ -122,7 +126,7 @@ class LatheRecordScreen(ReportScreen):
         at = f"{now[:10]} {now[11:16]}"
         when = await ask(
             Typed(
-                "When was it done? Enter a date, or date and time.",
+                "When was this done? Enter a date, or a date and a time.",
                 lambda typed: read_when(typed, now),
                 label="Date",
                 text=at,
@@ -140,13 +144,13 @@ class LatheRecordScreen(ReportScreen):
     async def _remove(self) -> None:
         ask, own = self.context.ask, list(reversed(self._own))
         lines = [" ".join(note_line(note)) for note in own]
-        chosen = await ask(OneOf("Which note do you want to delete?", lines))
+        chosen = await ask(OneOf("Which note or adjustment do you want to delete?", lines))
         if chosen is None or not await ask(YesNo("Delete it?", yes="Delete it", no="Keep it", detail=[lines[chosen]])):
             return
         self._change(lambda: self._notes.delete(own[chosen]), "Deleted.")
 
     def _change(self, change: Callable[[], None], said: str) -> None:
-        """Change the file of notes. Show `said` only after the change is on disk."""
+        """Change the file of notes. The message `said` is shown only after the change is on the disk."""
         try:
             change()
         except CoreError as error:

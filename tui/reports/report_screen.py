@@ -1,4 +1,4 @@
-"""The base of reports on screen: headings, figures and advice that scroll, and export to a file."""
+"""The base of all report screens: shows headings, figures and advice, and exports the report to a file."""
 
 from abc import abstractmethod
 from collections.abc import Generator, Iterator
@@ -30,7 +30,7 @@ _FORMS = {
 
 
 class ReportScreen(BaseScreen[None]):
-    """Shows a report, which the user can save in a file."""
+    """Shows a report. The user can scroll the report and save it in a file."""
 
     AUTO_FOCUS = "#report"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -46,22 +46,22 @@ class ReportScreen(BaseScreen[None]):
     @property
     @abstractmethod
     def file_stem(self) -> str:
-        """The start of the proposed file name."""
+        """The beginning of the file name that an export proposes."""
 
     @abstractmethod
     def data(self) -> dict[str, Any]:
         """Return the report as data for a JSON file."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the report as pages that scroll."""
+        """Yield the page that shows the report."""
         yield Pager(self._lines, id="report")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown. A report can be exported only after it is read."""
+        """Return True to show a key, or None to dim it. A report can be exported only after it has been read."""
         return None if action == "export" and self.report is None else True
 
     def show_report(self, report: Report) -> None:
-        """Show a report from its first row."""
+        """Show a report, beginning with its first row."""
         self.report = report
         self.query_one(Pager).show(self._lines)
         self.refresh_bindings()
@@ -77,7 +77,7 @@ class ReportScreen(BaseScreen[None]):
         return lines
 
     def read_in_parts(self, reading: Iterator[None]) -> None:
-        """Run a reader part by part. Keys are handled between two parts."""
+        """Run a generator that reads the log, one part at a time. The program handles keys between two parts."""
         if not self.is_attached:
             return
         try:
@@ -93,7 +93,7 @@ class ReportScreen(BaseScreen[None]):
         self.dismiss()
 
     def action_export(self) -> None:
-        """Ask for form and file, and save the report."""
+        """Ask for the format and the file name, and save the report."""
         if self.report is not None:
             self.context.ask_in_turn(self._export(self.report))
 
@@ -103,7 +103,9 @@ class ReportScreen(BaseScreen[None]):
         if chosen is None:
             return
         ending = list(_FORMS.values())[chosen]
-        path = await ask(new_file(self.context, "To which file?", f"{self.file_stem}{ending}"))
+        path = await ask(
+            new_file(self.context, "In which file do you want to save this page?", f"{self.file_stem}{ending}")
+        )
         if path is None:
             return
         try:
@@ -115,18 +117,18 @@ class ReportScreen(BaseScreen[None]):
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
-    """Return all events of a run. The generator pauses after each page of events; raises LogbookError."""
+    """Return all events of a run, and pause after each page of events. Raises LogbookError."""
     events: list[Event] = []
     while page := logbook.events_from(run, len(events), PAGE):
         events += page
         yield
     if not events:
-        raise LogbookError("The log has no entry of this run. Quit, then check the log with halfnut log --verify.")
+        raise LogbookError("The log has no events of this run. Quit, then check the log with `halfnut log --verify`.")
     return events
 
 
 def _part_contents(part: ReportPart, columns: int, glyphs: Glyphs) -> Iterator[Content]:
-    """Yield the rows of one part of a report. Its heading is bold instead of underlined."""
+    """Yield the rows of one part of a report, with its heading in bold."""
     if part.heading:
         yield Content.styled(glyphs.text(part.heading).upper(), "bold $text-primary")
     for line in part_lines(part._replace(heading="", advice=()), columns):

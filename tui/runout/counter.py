@@ -1,4 +1,4 @@
-"""The counter of a runout check: the mark to turn to, the field for its reading, a picture and the results."""
+"""The counter of a runout check: the mark to turn to, the field for the reading, a picture and the results."""
 
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, ClassVar
@@ -41,19 +41,22 @@ _LONGEST = 600
 
 
 class RunoutCounter(CounterScreen, inherit_bindings=False):
-    """Counts a runout check. It asks for one reading after the other and shows the results of all readings."""
+    """The counter of a runout check. It asks for one reading after another, and shows the results so far."""
 
     HELP = (
-        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the mark, "
-        "type the reading of the indicator and press Enter. After the last mark, make the move that the page names, "
-        "then press R to read the whole turn again."
+        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the "
+        "mark, type the reading of the indicator and press Enter. After the last mark, move the work as the page "
+        "says, then press R to read the whole turn again."
     )
     MORE_HELP = (
-        "Up and Down change the reading by one graduation. / changes the unit of a number without a unit. A reading "
+        "Up and Down change the reading by one graduation. / changes the unit of numbers typed without one. A reading "
         "may have its own unit, such as 2 thou. Backspace deletes a character. In an empty field, Backspace brings "
         "back the last reading.\n\n"
-        "The number after ± is twice the standard error. Signs before a sentence: = verdict, > instruction, ~ change "
-        "after a move, ? question to you, - good to know.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
+        "The number after ± is twice the standard error. A sign before a sentence shows its purpose: = verdict, "
+        "> instruction, ~ change after a move, ? question to you, - explanation.\n\n"
+        + "\n\n".join(CONVENTIONS)
+        + "\n\n"
+        + DRAWING.rstrip()
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "runout",
@@ -83,9 +86,15 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             tooltip="Change the unit of a number typed without a unit.",
         ),
         Binding(
-            "r,u,5", "read_again", "Read again", key_display="R", tooltip="Read the whole turn again after a move."
+            "r,u,5",
+            "read_again",
+            "Read again",
+            key_display="R",
+            tooltip="Read the whole turn again after you have moved the work.",
         ),
-        Binding("t,3", "twice", "Twice", key_display="T", tooltip="Read the same turn once more, with nothing moved."),
+        Binding(
+            "t,3", "twice", "Twice", key_display="T", tooltip="Read the same turn a second time, with nothing moved."
+        ),
         Binding("k,7", "skip", "Skip", key_display="K", tooltip="Skip this step, such as the closing reading."),
         Binding(
             "h,8",
@@ -135,7 +144,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._shown_findings: object = None
 
     def compose_body(self) -> ComposeResult:
-        """Yield title and progress, the picture, the instruction, the field for the reading, and the results."""
+        """Yield the title with the progress, the picture, the instruction, the field for a reading, and the results."""
         with Horizontal(id="top"):
             yield Static(id="title", markup=False)
             yield ProgressLine(id="progress")
@@ -154,7 +163,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Use the unit of the last reading. If a complete turn was logged but not planned from, plan the moves."""
+        """Offer the unit of the last reading in the field.
+
+        If a complete turn is logged without the moves that follow, plan those moves.
+        """
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
         last = self.state.undoable
@@ -162,7 +174,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the check's present state."""
+        """Return whether a key is shown (True), dimmed (None) or hidden (False) in the present state of the check."""
         if action == "unit" and not self.reads:
             return None
         if action == "twice" and not (self._seen.current_set.complete and not self._seen.again):
@@ -171,13 +183,16 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     @property
     def pedal_key(self) -> str:
-        """The key that a press of the pedal means here. It is not Space, which may belong to a unit in the field."""
+        """The key that the pedal stands for on this screen: not Space, because Space can begin a unit in the field."""
         return "enter" if self.reads else "space"
 
     # Painting
 
     def paint(self, logged: str | None = None) -> None:
-        """Show mark, reading, picture and results. `logged`: a sentence about the step just logged, or None."""
+        """Show the mark, the reading, the picture and the results.
+
+        `logged`: a sentence about the last logged step, or None.
+        """
         seen = self._seen = runout_view(self.plan_input, self.state)
         self._show_useful_keys()
         view, spell = self.view, glyphs_of(self.app).text
@@ -194,15 +209,15 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._paint_logged()
 
     def fit_picture(self) -> None:
-        """Do nothing, because this picture is drawn again at every size without being asked."""
+        """Do nothing: this picture is drawn again whenever its size changes."""
 
     def _paint_logged(self) -> None:
-        """Update the row with the run's time and the last logged step."""
+        """Update the row that shows the run's time and the last logged step."""
         if self.is_attached:
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return the instruction of the current step; after the last step, the keys that the user can press."""
+        """Return the instruction of the current step. After the last step, return the keys that the user can press."""
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
         return "Everything is logged. After a move, press R to read the turn again. Enter ends this check."
@@ -219,7 +234,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.refresh_bindings()
 
     def _paint_findings(self, seen: RunoutView) -> None:
-        """Show figures and sentences from the top, if they changed."""
+        """Show the figures and sentences from the top, if they have changed."""
         sentences = [*seen.findings, *self._meaning_for_work(seen)]
         shown = (seen.figures, sentences)
         if shown == self._shown_findings:
@@ -229,7 +244,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.query_one("#findings", Pager).show(lambda columns: finding_lines(seen.figures, sentences, columns, glyphs))
 
     def _meaning_for_work(self, seen: RunoutView) -> list[RunoutFinding]:
-        """Return sentences on what the runout means for the work, and for the groove of the job's pattern."""
+        """Return sentences about the effect of the runout on the work, and on the groove of the job's pattern."""
         findings = seen.current_set.analysis if seen.current_set.complete else None
         if findings is None or findings.first.below_indicator:
             return []
@@ -239,7 +254,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     # Keys
 
     def action_done(self) -> None:
-        """Log the typed reading. If the step asks for no reading, log the step as done."""
+        """Log the typed reading. If the step needs no reading, log the step as done."""
         if self._seen.reading is not None:
             self._take(self._seen.reading)
         elif self.state.cursor is None and self.state.status == "running" and self._seen.move_advised:
@@ -249,7 +264,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             super().action_done()
 
     def _take(self, step: Step) -> None:
-        """Log the reading in the field. A reading that looks like a typing slip is asked about first."""
+        """Log the reading in the field. If the reading looks like a typing mistake, ask first."""
         entry, seen = self.query_one(ReadingEntry), self._seen
         try:
             value_mm = entry.read_mm()
@@ -265,11 +280,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others. Log the reading if the user says that it is right."""
+        """Ask about a reading far from the others, and log the reading if the user confirms it."""
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",
-            no="Log it: there is a keyway or a hole, or the work is so far off",
+            no="Log it: the surface has a keyway or hole, or the work is that far off",
             default=True,
         )
         slip = await self.context.ask(question)
@@ -288,7 +303,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one(ReadingEntry).text = typed[0]
 
     def _plan_from_readings(self) -> None:
-        """Plan the moves from a complete set of readings. If that fails, show the reason and keep the readings."""
+        """Plan the moves from a complete set of readings. If planning fails, show the reason and keep the readings."""
         if self._seen.current_set.refusal:
             self.show_message("The readings are saved, but they give no move. Press R to read the turn again.")
             return
@@ -301,7 +316,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.revise(taken, "set of readings")
 
     def action_undo(self) -> None:
-        """Put the last reading back into the field, and undo the moves planned from it."""
+        """Put the last reading back into the field, and undo the moves that were planned from it."""
         before = self.state
         planned = before.undoable is not None and before.undoable.kind == "revised" and _from_readings(before)
         super().action_undo()
@@ -330,11 +345,11 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._start_another_set()
 
     def _start_another_set(self) -> None:
-        """Plan another set of readings. In the log this is the input for something that was moved."""
+        """Plan another set of readings. The log records this as a move of the work."""
         self.revise(Moved(), "another set of readings")
 
     def action_twice(self) -> None:
-        """Ask whether to read the same turn once more, with nothing moved."""
+        """Ask whether to read the same turn again with nothing moved."""
         self._ask(self._read_twice())
 
     async def _read_twice(self) -> None:
@@ -363,7 +378,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.attempt(record, f"held: {held}")
 
     async def _end_or_read_again(self) -> None:
-        """After the moves, ask whether to read the turn again or to end the check."""
+        """After the moves, ask whether to read the turn again or end the check."""
         options = ["Read the whole turn again, to compare", "End this check as it is"]
         chosen = await self.context.ask(OneOf("What do you want to do next?", options))
         if chosen == 0:
@@ -372,7 +387,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._end()
 
     def action_skip(self) -> None:
-        """Skip the closing reading without a question. Ask first before any other step is skipped."""
+        """Skip the closing reading. Before skipping any other step, ask the user."""
         step = self._seen.reading
         if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
@@ -380,9 +395,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._plan_from_readings()
 
     def action_view(self) -> None:
-        """Show the next view: picture and advice, advice alone, or picture alone.
+        """Show the next view: picture with advice, advice alone, or picture alone.
 
-        A narrow screen never shows both together.
+        A narrow screen never shows picture and advice together.
         """
         views = ["", "picture"] if self.has_class("-narrow") else ["", "advice", "picture"]
         now = next((view for view in views[1:] if self.has_class(view)), "")
@@ -396,12 +411,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
 
 def _from_readings(state: "State") -> bool:
-    """Return whether the last plan was made by the program from a complete set of readings."""
+    """Return whether the program made the last plan from a complete set of readings."""
     return isinstance(state.revisions[-1].entered, ReadingsTaken)
 
 
 def _is_bare(text: str) -> bool:
-    """Return whether a reading was typed without a unit. Such a reading is in the unit of the field."""
+    """Return whether a reading was typed without a unit, so that the unit of the field applies."""
     try:
         read_number(text)
     except QuantityError:
@@ -417,7 +432,7 @@ _LONGEST = 600
 def finding_lines(
     figures: Iterable[tuple[str, Sequence[Figure]]], sentences: Iterable[RunoutFinding], columns: int, glyphs: Glyphs
 ) -> list[Content]:
-    """Return the figures as rows under their headings, then the sentences as rows."""
+    """Return the figures as rows under their headings, then the sentences as rows of at most `columns` characters."""
     lines: list[Content] = []
     for heading, group in figures:
         lines += [Content.styled(heading, "bold")] if heading else []

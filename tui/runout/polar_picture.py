@@ -1,4 +1,4 @@
-"""Draws readings around a turn to scale, with the fitted circle, the high spot, jaws and direction of turning."""
+"""Draws the readings of a turn to scale, with the fitted circle, the high spot, the jaws and the direction of turn."""
 
 from core.operations.runout.picture import VIEW_RADIUS, DrawnTurn, PolarView
 from tui.widgets.canvas import Canvas, Ink
@@ -10,15 +10,15 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """A polar picture of readings: rings, the fitted circle of the present turn, and the turn before in dots."""
+    """A polar picture of readings: rings, the current turn with its fitted circle, and the previous turn in dots."""
 
     def show_view(self, view: PolarView | None) -> None:
-        """Show a picture; None clears the widget."""
+        """Show a polar picture; None clears the widget."""
         self.show(None if view is None else lambda canvas: draw_polar(canvas, view))
 
 
 def draw_polar(canvas: Canvas, view: PolarView) -> None:
-    """Draw a picture: reference rings first, letters last. A terminal without fine dots gets no rings."""
+    """Draw a polar picture, from the reference rings to the letters. A terminal without fine dots gets no rings."""
     coarse = canvas.dots == "ascii"
     canvas.show(-VIEW_RADIUS, VIEW_RADIUS, -VIEW_RADIUS, VIEW_RADIUS)
     _rings(canvas, view, coarse)

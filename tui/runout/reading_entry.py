@@ -1,4 +1,4 @@
-"""The field for a reading of an indicator. The user types or pastes a reading, or changes it by graduations."""
+"""The field for an indicator reading. The user types or pastes the reading, or changes it by whole graduations."""
 
 from collections.abc import Sequence
 
@@ -23,9 +23,10 @@ _NUDGES = {"up": 1, "down": -1}
 
 
 class ReadingEntry(Widget, can_focus=True):
-    """The field for a reading. Its keys are digits, signs, Backspace, Up and Down, and letters of a unit after a digit.
+    """The field for a reading.
 
-    All other keys go to the screen.
+    The field takes digits, signs, Backspace, Up, Down, and the letters of a unit after a digit. All other keys go to
+    the screen.
     """
 
     text: reactive[str] = reactive("")
@@ -46,11 +47,14 @@ class ReadingEntry(Widget, can_focus=True):
 
     @property
     def unit(self) -> str:
-        """The unit of readings typed without a unit; one of core.operations.runout.readings.UNITS."""
+        """The unit of readings typed without a unit, one of `core.operations.runout.readings.UNITS`."""
         return self.units[self.unit_index]
 
     def use_unit(self, unit: str | None) -> None:
-        """Use a unit for readings typed without one, if the field offers it. None changes nothing."""
+        """Use `unit` for readings typed without a unit.
+
+        Do nothing for None, or for a unit that the field does not offer.
+        """
         if unit in self.units:
             self.unit_index = self.units.index(unit)
 
@@ -59,7 +63,10 @@ class ReadingEntry(Widget, can_focus=True):
         self.unit_index = (self.unit_index + 1) % len(self.units)
 
     def read_mm(self) -> float:
-        """Return the reading in the field [mm]; raises QuantityError for a wrong text or an empty field."""
+        """Return the reading in the field [mm].
+
+        Raises QuantityError for an empty field or a text that is no reading.
+        """
         if not self.text.strip():
             raise QuantityError(
                 "The field is empty. Enter the reading of the indicator. Plus means that the plunger is pushed in."
@@ -67,14 +74,14 @@ class ReadingEntry(Widget, can_focus=True):
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether a key is for the field. An empty field refuses Backspace, letters and Space."""
+        """Return whether the field takes a key. An empty field takes no Backspace, letters or Space."""
         typed = character or ""
         # Letters after a digit are a unit, such as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())
         return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
-        """Change the text by a key that is for the field."""
+        """Change the text by a key that the field takes."""
         held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
         if event.key == "backspace":
             self._corrected_s = event.time
@@ -89,7 +96,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.text += event.character or ""
 
     def on_paste(self, event: Paste) -> None:
-        """Replace the text by a pasted reading. The reading may have a unit of its own."""
+        """Replace the text by a pasted reading, which may have a unit."""
         event.stop()
         self.text = clean(event.text, _LONGEST).strip()
 
@@ -101,18 +108,18 @@ class ReadingEntry(Widget, can_focus=True):
         self.text = nudged_text(from_mm, steps, self.unit, self.graduation_mm)
 
     def watch_text(self) -> None:
-        """Arrange the screen again only if the number of rows changed, because that takes longer than a key may."""
+        """Lay the screen out again only if the field's number of rows has changed, because a new layout is slow."""
         rows = len(self._lines(self.size.width)) if self.size.width else 0
         if rows != self._rows:
             self._rows = rows
             self.refresh(layout=True)
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
-        """Return the rows that the field needs, with an error below it."""
+        """Return the number of rows that the field needs, including an error below the text."""
         return len(self._lines(width))
 
     def render(self) -> Content:
-        """Return the field with its unit, and below it the reading in another unit, or an error."""
+        """Return the typed text with its unit, and below the text the reading in another unit or an error."""
         first, *others = self._lines(self.size.width)
         return Content("\n").join([Content.styled(first, "bold"), *(Content(line) for line in others)])
 

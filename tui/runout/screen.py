@@ -30,7 +30,7 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """The fields of a runout check. A list is typed in one field, and is a list in the operation's table."""
+    """The fields of a runout check. A list is typed in one field and becomes a list in the job."""
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))
@@ -42,7 +42,7 @@ class RunoutForm(OperationForm):
         self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's table as a job file has it, with whole numbers and lists."""
+        """Return the operation as a table of a job file, with whole numbers and lists."""
         table = super().table()
         if "planes" in table:
             table["planes"] = int(table["planes"])
@@ -55,7 +55,10 @@ class RunoutForm(OperationForm):
         return self._with_positions(table)
 
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
-        """Return the table with the number of readings, unless a job file without that number filled the form."""
+        """Return the table with the number of readings.
+
+        Leave the number out if the form came from a job file without it.
+        """
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
             return table
@@ -66,13 +69,13 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return the number of readings in each plane of a table; the usual number if the table has no readings."""
+    """Return the number of readings that a table has for each plane; without readings, the usual number."""
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
 
 class RunoutScreen(OperationScreen):
-    """The form for one operation of kind `runout`."""
+    """The form for one runout operation."""
 
     HELP = (
         "This form describes a runout check: what the indicator touches, and how the work is held. "
@@ -89,11 +92,11 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of an operation that fills the fields; None for an empty form."""
+        """`parameters`: the table of an operation whose values fill the fields; None for an empty form."""
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields, in the order in which a turner asks."""
+        """Return the headings and fields, in the order in which a turner thinks of them."""
         unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
         return (
             "What is indicated",
@@ -121,7 +124,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces to choose from, with their words in a table; None for the usual surface."""
+        """Return the surfaces to choose from, each with its word in a job file; None for the usual surface."""
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -135,17 +138,17 @@ class RunoutScreen(OperationScreen):
         return str(count) if count in _COUNTS else OTHER
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields of the form, filled from a table. Some fields hold lists."""
+        """Return the fields of the form, filled from a table."""
         planes = table.get("planes")
         return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
 
     @property
     def reading_unit(self) -> str:
-        """The unit of a reading typed without a unit."""
+        """The unit of readings typed without a unit."""
         return self.context.lathe.indicator_unit
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that do not apply to the chosen surface, workholding, planes and marks."""
+        """Return the keys of fields that do not apply to the chosen surface, workholding, planes or marks."""
         face, two = form.chosen("surface") == "face", form.chosen("planes") == "two planes"
         spread, held = form.chosen(SPREAD), form.chosen("workholding")
         unused = {"planes"} if face else set()
@@ -159,12 +162,12 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """The job's material: None, so that the form asks for none, because the material does not matter here."""
+        """None: the form does not ask for the material, because the material does not affect runout."""
         return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """The analysis of readings taken earlier; None if there are none, or if they are wrong."""
+        """The analysis of readings taken earlier; None without readings, or for readings that are wrong."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -174,12 +177,12 @@ class RunoutScreen(OperationScreen):
             return None
 
     def suggested_name(self) -> str:
-        """Return a name for the operation that names the surface, such as "Runout of the bore"."""
+        """Return a name for the operation, such as "Runout of the bore"."""
         where = {"bore": "of the bore", "face": "of the face"}.get(getattr(self.entered, "surface", ""), "outside")
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
-        """Return the result of the readings in a sentence; without readings, how many readings to take."""
+        """Return the result of the readings in a sentence. Without readings, say how many to take."""
         taken = self._taken
         if taken is not None:
             return summary(taken.first, self.entered, self.context.lathe.indicator_text)
@@ -187,7 +190,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Yield the results of the readings; without readings, the uncertainty to expect."""
+        """Yield the results of the readings. Without readings, yield the uncertainty to expect."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)
@@ -202,7 +205,7 @@ class RunoutScreen(OperationScreen):
         )
 
     def show_pictures(self) -> None:
-        """Draw the readings taken earlier; without readings, the marks to read."""
+        """Draw the readings taken earlier. Without readings, draw the marks to read."""
         picture, legend = self.query_one(PolarPicture), self.query_one("#legend", Static)
         if self.plan is None:
             picture.show_view(None)

@@ -34,8 +34,9 @@ class CuttersScreen(BaseScreen[str]):
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists your cutters for patterns. Choose a cutter and press Enter to change it, or press a to add "
-        "and d to delete one. A pattern that names a cutter uses the width and the greatest depth of that cutter."
+        "This page lists your cutters for patterns. Choose a cutter and press Enter to change it or d to delete "
+        "it, or press a to add a cutter. A pattern that names a cutter uses the width and the greatest depth of "
+        "that cutter."
     )
     TERMS = ("lathe file", "draft")
     BINDINGS: ClassVar[list[BindingType]] = [

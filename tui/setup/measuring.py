@@ -27,8 +27,8 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     CSS_PATH = "setup.tcss"
     HELP = (
         "This page works out an answer from your measurements. Follow the numbered instructions and type each "
-        "measurement in the unit shown next to its field, or with another unit. The answer appears below when all "
-        "fields are filled in, and Enter saves it."
+        "measurement in the unit shown after its field, or with a unit of your own. The answer appears below when "
+        "all fields are filled in, and Enter saves it."
     )
     TERMS = ("backlash", "mark", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -46,9 +46,9 @@ class SetupScreen(BaseScreen[None]):
     CSS_PATH = "setup.tcss"
     AUTO_FOCUS = ""
     HELP = (
-        "This page lists the parts of your lathe with your answers so far. Choose a part and press Enter to answer its "
-        "questions, any of which you can skip. Start with the cross-slide, the compound and its scale, then press t to "
-        "test the dials before the first cut."
+        "This page lists the parts of your lathe with your answers so far. Choose a part and press Enter to answer "
+        "its questions; you can skip any question. Start with the cross-slide, the compound and its scale, then "
+        "press t to test the dials before the first cut."
     )
     MORE_HELP = (
         "Answers go into a lathe file that you can read and edit. The program never overwrites a file that you edited."
@@ -259,7 +259,10 @@ class SetupScreen(BaseScreen[None]):
                 "What do you call the new dial?",
                 self._dial_name,
                 label="Name",
-                detail=["Readouts x and y of a mill can then set the holes of a bolt circle."],
+                detail=[
+                    "A dial or scale named quill can then feed a drill. Readouts named x and y can set the holes of a "
+                    "bolt circle."
+                ],
             )
             self.app.push_screen(question, self._ask_dial)
 

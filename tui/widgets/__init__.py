@@ -1,1 +1,1 @@
-"""Widgets, the parts of screens. No widget calculates anything about a lathe."""
+"""The widgets of the screens. No widget calculates anything about a lathe."""

@@ -30,7 +30,7 @@ Opening = Callable[[], Screen[Any]]
 
 
 def later(module: str, name: str) -> Opening:
-    """Return a function that makes a screen and imports the screen's module only when it is called."""
+    """Return a function that makes a screen. The module of the screen is imported only when that function is called."""
 
     def screen() -> Screen[Any]:
         return cast(Screen[Any], getattr(import_module(module), name)())
@@ -39,9 +39,9 @@ def later(module: str, name: str) -> Opening:
 
 
 def take_size(screen: Screen[Any]) -> None:
-    """Give a screen the style classes for its size before its widgets are made.
+    """Give a screen the style classes for its size, before its widgets are made.
 
-    Otherwise they would be styled twice.
+    Otherwise the widgets would be styled twice.
     """
     columns, rows = screen.app.size
     for size, steps in ((columns, WIDTHS), (rows, HEIGHTS)):
@@ -53,9 +53,9 @@ class Body(ScrollableContainer, can_focus=False):
 
 
 class BaseScreen(Screen[ScreenResultType]):
-    """A screen of halfnut.
+    """The base class of halfnut's screens.
 
-    Subclasses define TITLE (or set `title`), HELP, TERMS and BINDINGS with a tooltip for each key, and yield their
+    Subclasses define TITLE (or set `title`), HELP, TERMS, and BINDINGS with a tooltip for each key. They yield their
     widgets in `compose_body`. A screen without fields sets AUTO_FOCUS = "".
     """
 
@@ -74,23 +74,24 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def help_text(self) -> str:
-        """The present purpose of this screen and the user's next action, for the help page."""
+        """The purpose of this screen and the user's next action, for the help page. Subclasses may change it."""
         return self.HELP
 
     @property
     def more_help(self) -> str:
-        """Present further explanations for the help page, shown below the keys."""
+        """Further explanations for the help page, shown below the keys. Subclasses may change them."""
         return self.MORE_HELP
 
     @property
     def terms(self) -> tuple[str, ...]:
-        """The terms that the help page of this screen explains at present."""
+        """The terms that the help page of this screen explains."""
         return self.TERMS
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows a key now. A hidden key may still explain why it does nothing.
+        """Return True if the key bar shows the key of an action now.
 
-        The key of this page's main screen is hidden, because Esc returns to that main screen.
+        A key that is not shown may still explain why it does nothing. The key of the main screen to which this page
+        belongs is not shown, because Esc returns to that screen.
         """
         return action != f"mode('{self.app.current_mode}')"
 
@@ -123,11 +124,11 @@ class BaseScreen(Screen[ScreenResultType]):
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page. If another page is on top, close neither page."""
+        """Close this page with a result. If another page is on top of this page, close neither of them."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
-        """Free the painted rows. Textual keeps the rows of the last thousand widgets, even of closed screens."""
+        """Free the painted rows of this screen. Textual would keep them, even though the screen is closed."""
         StylesCache.get_inner_outer.cache_clear()
         self.context.lathe_changed.unsubscribe(self)
         self.context.log_changed.unsubscribe(self)
@@ -135,12 +136,12 @@ class BaseScreen(Screen[ScreenResultType]):
     def follow_lathe(self, changed: Callable[[], object]) -> None:
         """Call `changed` whenever the lathe in use changes, until this screen closes.
 
-        A subscription without that end would keep the closed screen in memory.
+        A subscription that did not end would keep the closed screen in memory.
         """
         self.context.lathe_changed.subscribe(self, lambda _: changed())
 
     def follow_log(self, changed: Callable[[], object]) -> None:
-        """Call `changed` whenever a run starts or ends."""
+        """Call `changed` whenever a run starts or ends, until this screen closes."""
         self.context.log_changed.subscribe(self, lambda _: changed())
 
     def show_message(self, sentence: str) -> None:
@@ -154,12 +155,15 @@ class BaseScreen(Screen[ScreenResultType]):
             self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Run `work` on the user's text. After an unexpected error, show a message and save the details."""
+        """Run `work`, a calculation with the user's text. An unexpected error becomes a message.
+
+        The details of the error and `typed`, the user's text, are saved in the fault file.
+        """
         if said := self.context.faults.guard(work, f"{type(self).__name__}: {typed}"):
             self.show_fault(said)
 
     def show_fault(self, sentence: str) -> None:
-        """Show that an unexpected error occurred while the user typed."""
+        """Show a sentence about an unexpected error that occurred while the user typed."""
         self.show_message(sentence)
 
     def action_scroll_body(self, pages: int) -> None:

@@ -1,4 +1,4 @@
-"""A drawing in dots smaller than a character. Crossing curves never erase each other.
+"""A drawing made of dots that are smaller than a character. Crossing curves never erase each other.
 
 The drawing is true to scale: `show` gives both axes the same scale for any shape of character cell.
 """
@@ -39,7 +39,7 @@ Stamp = tuple[tuple[int, int], ...]
 
 
 class Run(NamedTuple):
-    """Neighbouring characters of one ink."""
+    """Neighbouring characters that are drawn in the same ink."""
 
     text: str
     ink: Ink
@@ -64,7 +64,10 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the visible part of the plane. It is centred, true to scale and as large as possible."""
+        """Set the visible part of the plane, in the user's units.
+
+        It is centred, true to scale and as large as possible.
+        """
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
         # A single dot still needs a size. Otherwise nothing could be shown.
@@ -80,21 +83,21 @@ class Canvas:
 
     @property
     def grid(self) -> Grid:
-        """The centre of every dot in the user's units."""
+        """The positions of the centres of all dots, in the user's units."""
         down = self._dot_aspect / self._scale
         return Grid(self._left, self._top, 1 / self._scale, down, self.width, self.height)
 
     def holds(self, x: float, y: float) -> bool:
-        """Return True if a point is on the canvas."""
+        """Return True if a point in the user's units is on the canvas."""
         column, row = self.cell_at(x, y)
         return 0 <= column < self.columns and 0 <= row < self.rows
 
     def set_dots(self, places: Iterable[tuple[int, int]], ink: Ink = "data") -> None:
-        """Set dots. Each dot is given by its column and row, counted from the top left."""
+        """Set the dots at the given (column, row) pairs, counted from the top left."""
         self._plot(places, ink)
 
     def has_dot(self, across: int, below: int) -> bool:
-        """Return True if a dot is set."""
+        """Return True if the dot at a column and a row is set, counted from the top left."""
         cell = self._cell_down[below] + self._cell_across[across]
         return bool(self._cells[cell] & self._bit[below % self._down][across])
 
@@ -106,7 +109,7 @@ class Canvas:
         return [across for across in range(self.width) if self.has_dot(across, below)]
 
     def letters_in(self, row: int) -> dict[int, str]:
-        """Return the letters in a row of cells, by column."""
+        """Return the letters in a row of cells, each under the number of its column."""
         return {cell % self.columns: letter for cell, letter in self._letters.items() if cell // self.columns == row}
 
     def letter(self, column: int, row: int) -> str:
@@ -130,13 +133,13 @@ class Canvas:
     def polyline(
         self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
     ) -> None:
-        """Draw straight segments from point to point, and back to the first point if `closed`."""
+        """Draw straight segments from point to point. If `closed`, also connect the last point to the first."""
         ends = [*points[1:], points[0]] if closed and points else points[1:]
         for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a circle, or its part on the canvas."""
+        """Draw the part of a circle that lies on the canvas."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -146,7 +149,7 @@ class Canvas:
     def arc(
         self, x: float, y: float, radius: float, start_deg: float, sweep_deg: float, ink: Ink = "data", every: int = 1
     ) -> None:
-        """Draw an arc, anticlockwise from `start_deg`. A sweep of 360 degrees or more is a full circle."""
+        """Draw an arc, anticlockwise from `start_deg`. If `sweep_deg` is 360 or more, draw a full circle."""
         if abs(sweep_deg) >= 360:
             self.circle(x, y, radius, ink, every)
             return
@@ -214,23 +217,23 @@ class Canvas:
         return other
 
     def stamp(self) -> Stamp:
-        """Return the dots drawn so far, for drawing them again on canvases of equal size."""
+        """Return the dots drawn so far. `put` draws them again on a canvas of the same size."""
         drawn = compress(range(len(self._cells)), self._cells)
         return tuple((cell, self._cells[cell]) for cell in drawn)
 
     def put(self, stamp: Stamp, ink: Ink = "data") -> None:
-        """Draw the dots of a stamp."""
+        """Draw the dots of a stamp taken from a canvas of the same size."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         for cell, bits in stamp:
             cells[cell] |= bits
             inks[cell] = number
 
     def redraw(self, other: "Canvas") -> None:
-        """Replace the drawing with the drawing of another canvas of equal size."""
+        """Replace this drawing with a copy of the drawing on another canvas of the same size."""
         self._cells[:], self._inks[:], self._letters = other._cells, other._inks, dict(other._letters)
 
     def is_blank(self, column: int, row: int, columns: int) -> bool:
-        """Return True if nothing is drawn in the given cells of a row. All cells must be on the canvas."""
+        """Return True if `columns` cells of a row, from `column` on, are empty. All cells must be on the canvas."""
         if not (0 <= row < self.rows and column >= 0 and column + columns <= self.columns):
             return False
         first = row * self.columns + column
@@ -238,20 +241,20 @@ class Canvas:
         return not any(self._cells[cell] or cell in self._letters for cell in cells)
 
     def write(self, column: int, row: int, text: str, ink: Ink = "label") -> None:
-        """Write text over the drawing, starting at a cell of the canvas."""
+        """Write text over the drawing, with its first character in the given cell."""
         for offset, letter in enumerate(text[: self.columns - column]):
             cell = row * self.columns + column + offset
             self._letters[cell] = letter
             self._inks[cell] = INKS.index(ink)
 
     def cell_at(self, x: float, y: float) -> tuple[int, int]:
-        """Return the column and row of the cell at a point. The cell may be outside the canvas."""
+        """Return the column and row of the cell that contains a point. The cell may be outside the canvas."""
         i, j = self._at(x, y)
         across, down = _DOTS_PER_CELL[self.dots]
         return math.floor(i + 0.5) // across, math.floor(j + 0.5) // down
 
     def lines(self) -> list[list[Run]]:
-        """Return the rows of the drawing. Each row is a list of runs of one ink."""
+        """Return the rows of the drawing. Each row is a list of runs of characters in one ink."""
         return [self._line(row) for row in range(self.rows)]
 
     def _line(self, row: int) -> list[Run]:
@@ -278,11 +281,11 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a point in dots, counted from the top left."""
+        """Return a point in units of dots, counted from the top left."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
-        """Set dots, except dots outside the canvas. This is the innermost loop of all pictures."""
+        """Set the dots that lie on the canvas. This is the innermost loop of all pictures."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
         # Subtract a tiny amount, so that rounding up never reaches the dot beyond the last one.
@@ -296,7 +299,7 @@ class Canvas:
 
 
 def _samples(across: float, down: float) -> int:
-    """Return how many points draw a curve with these half axes [dots] without gaps.
+    """Return how many points draw an ellipse with these half axes [dots] without gaps.
 
     The result takes only a few different values, so that cached angles can be used again.
     """
@@ -309,7 +312,7 @@ def _samples(across: float, down: float) -> int:
 
 @lru_cache(maxsize=64)
 def _turn(samples: int) -> tuple[tuple[float, float], ...]:
-    """Return (cosine, sine) of evenly spaced angles over 360 degrees."""
+    """Return (cosine, sine) of `samples` evenly spaced angles over 360 degrees."""
     angles = (2 * math.pi * sample / samples for sample in range(samples))
     return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
 

@@ -1,4 +1,4 @@
-"""A list of cautions, each after a caution sign. Long cautions are wrapped and never cut off."""
+"""A list of cautions, each after a caution sign. Long cautions are wrapped and never shortened."""
 
 from collections.abc import Sequence
 

@@ -16,9 +16,9 @@ from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 
 
 class ChoiceField(Widget, can_focus=True):
-    """Shows all words, with the selected word in [brackets].
+    """Shows a label and several words, with the selected word in [brackets].
 
-    If the words do not fit, the field shows only the selected word, its number and the number of words.
+    If the words do not fit, the field shows only the selected word, its number and the count of words.
     """
 
     BINDINGS = [
@@ -31,14 +31,14 @@ class ChoiceField(Widget, can_focus=True):
 
     @dataclass
     class Changed(Message):
-        """The user selected another word."""
+        """Sent when the user selects another word."""
 
         field: "ChoiceField"
         value: str
 
         @property
         def control(self) -> "ChoiceField":
-            """The field itself, so that @on can select it by its id."""
+            """The field that sent the message. With it, @on can select messages by the id of a field."""
             return self.field
 
     def __init__(
@@ -70,13 +70,13 @@ class ChoiceField(Widget, can_focus=True):
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words with one of them selected, without posting Changed."""
+        """Show other words, and select the word with this index. No Changed message is sent."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
 
     def show_error(self, error: str) -> None:
-        """Show below the words what is wrong with the choice; "" removes the message."""
+        """Show, below the words, what is wrong with the selected word; "" removes the message."""
         self.error = clean(error)
         self._lay_out()
 
@@ -88,7 +88,6 @@ class ChoiceField(Widget, can_focus=True):
         return wrapped(sentence, self.size.width - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Set the height to the rows that the message needs."""
         if self.is_attached:
             self.styles.height = 1 + len(self._error_lines())
             self.refresh()

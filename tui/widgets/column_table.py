@@ -21,7 +21,7 @@ RowOf = Callable[[int], Sequence[str]]
 
 
 class Column(NamedTuple):
-    """One column of a list. Without enough room the columns with the highest `rank` are hidden."""
+    """One column of a list. If the list is too narrow, columns with a high `rank` are hidden first."""
 
     title: str
     width: int
@@ -38,12 +38,12 @@ class ColumnLines(LineList):
         self._row_of: RowOf = _no_row
 
     def show_rows(self, columns: Sequence[Column], count: int, row_of: RowOf) -> None:
-        """Show this many rows."""
+        """Show `count` rows in these columns. `row_of` returns the cells of a row."""
         self._columns, self._row_of = columns, row_of
         self.set_count(count)
 
     def search_text(self, index: int) -> str:
-        """Return the visible cells of one row. A search does not look in hidden columns."""
+        """Return the visible cells of one row. A search ignores hidden columns."""
         return self.line(index, self.scrollable_content_region.width - len(_POINTER)).plain
 
     def line(self, index: int, columns: int) -> Content:
@@ -72,7 +72,7 @@ class ColumnTable(Vertical):
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show `count` rows, under new columns if these are passed."""
+        """Show `count` rows. If `columns` are passed, they replace the present columns."""
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()
@@ -89,7 +89,7 @@ class ColumnTable(Vertical):
 
 
 def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
-    """Return a row of text with cells in their columns. Columns without room are omitted.
+    """Return one row of text with the cells in their columns. Columns for which there is no room are omitted.
 
     >>> row_text(["1", "0 turns"], [Column("no.", 3), Column("set to", 8, 1)], 13)
     '  1   0 turns'
@@ -104,7 +104,7 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return the columns that fit, lowest rank first; always at least one column."""
+    """Return the indexes of the columns that fit, at least one. Columns with a low rank are preferred."""
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

@@ -1,4 +1,4 @@
-"""Saves a pattern as a drawing at true size, in a new file that the user names."""
+"""Saves a pattern as an SVG drawing at true size, in a new file that the user names."""
 
 import re
 from typing import Any

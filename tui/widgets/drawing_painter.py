@@ -1,4 +1,4 @@
-"""Paints a drawing from core on a canvas, with the kinds of lines and fills that the terminal has."""
+"""Paints a drawing from core on a canvas, with the patterns of dots that the terminal can show."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -25,7 +25,10 @@ _IN_CHARACTERS = 2
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint areas first, then lines, then names. `spell` adapts the names to this terminal's characters."""
+    """Paint the areas of a drawing first, then its lines, then its names.
+
+    `spell` replaces characters that this terminal lacks.
+    """
     bounds, plain = drawing.bounds, canvas.dots == "ascii"
     canvas.show(bounds.x_least, bounds.x_most, bounds.y_least, bounds.y_most)
     for area in drawing.areas:

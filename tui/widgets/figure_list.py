@@ -13,7 +13,7 @@ _GAP = 2
 
 
 class FigureList(Widget):
-    """Names in one column, values in the next, and muted notes after the values if there is room."""
+    """A list of figures: names in one column, values in the next, and notes after the values if there is room."""
 
     def __init__(self, figures: Sequence[Figure] = (), *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -25,7 +25,7 @@ class FigureList(Widget):
         self.refresh(layout=True)
 
     def render(self) -> Content:
-        """Return the lines."""
+        """Return the figures."""
         return Content("\n").join(self._lines(self.size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
@@ -37,7 +37,7 @@ class FigureList(Widget):
 
 
 def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> list[Content]:
-    """Return the rows of figures for a width of `columns`, also for a pager."""
+    """Return figures as rows of text, `columns` wide. A pager uses these rows too."""
     spelt = [Figure(*(glyphs.text(clean(part)) for part in figure)) for figure in figures]
     names = max((len(figure.name) for figure in spelt), default=0)
     values = max((len(figure.value) for figure in spelt), default=0)
@@ -46,7 +46,7 @@ def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> 
 
 
 def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
-    """Return the rows of one figure. Text without room beside the name goes below, and nothing is cut off."""
+    """Return the rows of one figure. Text that does not fit beside the name goes below, and nothing is shortened."""
     name = figure.name.ljust(names)
     if len(name) + _GAP + len(figure.value) <= columns:
         lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]

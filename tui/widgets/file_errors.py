@@ -17,7 +17,7 @@ _LONGEST = 2_000
 
 
 class FileErrorsScreen(BaseScreen[None]):
-    """The errors of a file that cannot be used."""
+    """Shows the errors of a file that cannot be used."""
 
     HELP = (
         "This page lists every error in a file, with the operation, the key and the value to enter instead. "
@@ -34,7 +34,7 @@ class FileErrorsScreen(BaseScreen[None]):
         self._errors = error.messages
 
     def compose_body(self) -> ComposeResult:
-        """Yield the errors, wrapped and never cut off."""
+        """Yield the errors. Long errors are wrapped and never shortened."""
         yield Pager(self._lines)
 
     def action_close(self) -> None:
@@ -49,4 +49,8 @@ class FileErrorsScreen(BaseScreen[None]):
             for error in self._errors
             for line in wrapped(glyphs.text(clean(error, _LONGEST)), columns, first=mark, others="  ")
         ]
-        return [*lines, Content(""), Content.styled("The file is not used until it is correct.", "bold")]
+        return [
+            *lines,
+            Content(""),
+            Content.styled("The program uses the file only after all errors are corrected.", "bold"),
+        ]

@@ -26,7 +26,7 @@ class FieldPlaces(NamedTuple):
 
     @property
     def after(self) -> int:
-        """The column after the closing bracket."""
+        """The first column after the closing bracket of the entry."""
         return self.label + self.entry + 2
 
 

@@ -12,7 +12,7 @@ from tui.glyphs import cut, glyphs_of
 
 
 class HeaderLine(Widget):
-    """The title on the left, and the lathe's name or "example lathe" on the right."""
+    """Shows the title on the left, and on the right the lathe's name or "example lathe"."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
         """`lathe` returns the lathe that the numbers on the screen belong to."""
@@ -25,11 +25,11 @@ class HeaderLine(Widget):
         context_of(self).lathe_changed.subscribe(self, lambda _: self._changed())
 
     def on_unmount(self) -> None:
-        """Stop following changes. Otherwise the program would keep this widget in memory."""
+        """Stop following changes of the lathe. Otherwise the program would keep this widget in memory."""
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the row. With little room, "example lathe" is more important than the title."""
+        """Return the row. If there is little room, the title is shortened and "example lathe" stays."""
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

@@ -53,7 +53,7 @@ _LEAST_FOR_TWO = 10
 
 
 class BoundAction(NamedTuple):
-    """An action that keys of a screen run now."""
+    """An action that a screen can run now, and the keys that run it."""
 
     words: str
     keys: list[str]
@@ -68,27 +68,27 @@ class BoundAction(NamedTuple):
 
 
 class KeyItem(NamedTuple):
-    """A key in the bar, and its action."""
+    """A key in the key bar, and the name of its action."""
 
     keys: str
     words: str
 
     @property
     def text(self) -> str:
-        """The key and its action, as the bar shows them."""
+        """The key and its action as the key bar shows them, such as "F1 Help"."""
         return f"{self.keys} {self.words}"
 
 
 @runtime_checkable
 class _SaysWhatIsUseful(Protocol):
-    """A screen that knows which keys do something now."""
+    """A screen that decides which keys the key bar shows."""
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows a key now."""
+        """Return True if the key bar shows the key of an action now."""
 
 
 def key_words(binding: Binding) -> str:
-    """Return the name of a key as printed on a keyboard.
+    """Return the name of a binding's key as printed on a keyboard.
 
     >>> key_words(Binding("ctrl+q", "quit"))
     'Ctrl+Q'
@@ -112,7 +112,7 @@ def key_name(key: str) -> str:
 
 
 def bound_actions(screen: Screen[object]) -> list[BoundAction]:
-    """Return the actions of a screen that have an explanation, each once with all its keys.
+    """Return the actions of a screen that have an explanation. Each action is listed once, with all its keys.
 
     The help page and the list of actions use this function.
     """
@@ -139,9 +139,9 @@ def bound_actions(screen: Screen[object]) -> list[BoundAction]:
 
 
 def key_items(screen: Screen[object]) -> list[KeyItem]:
-    """Return the keys that do something on a screen now, one for each action.
+    """Return the keys that do something on a screen now, one key for each action.
 
-    The screen's own keys come first, then Esc, then the keys of every screen.
+    The screen's own keys come first, then Esc, then the keys that work on every screen.
     """
     items: dict[str, tuple[int, KeyItem]] = {}
     for key, active in screen.active_bindings.items():
@@ -162,7 +162,10 @@ def _is_typed(focused: Widget | None, key: str) -> bool:
 
 
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return keys in at most `rows` rows. Keys without room are shown only on the help page."""
+    """Return keys arranged in at most `rows` rows of `columns` columns.
+
+    If not all keys fit, the last entry refers to the help page.
+    """
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)
     used = 0
@@ -185,7 +188,10 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return keys arranged in rows. If they do not fit, keys that open other screens are dropped first."""
+    """Return keys arranged in at most `rows` rows of `columns` columns.
+
+    If they do not fit, keys that open other screens are omitted first.
+    """
     every = list(items)
     kept = [item for item in every if item.text not in {_SEARCH, _ACTIONS}]
     lines = key_lines(kept, columns, rows)
@@ -204,7 +210,7 @@ def _with_room(
 ) -> list[list[KeyItem]]:
     """Return the same number of rows, with the keys for search and actions added if there is room.
 
-    The search belongs to the visible page. Therefore keys that open other pages give way to it.
+    The search concerns the visible page. So keys that open other pages are omitted to make room for it.
     """
     shown = {item.text for item in kept}
     leads_away = [item.text for key in _DROPPED_FIRST for item in kept if item.keys == key]
@@ -221,7 +227,7 @@ def _width(items: Iterable[KeyItem]) -> int:
 
 
 class KeyBar(Widget):
-    """Shows the keys that do something now on its screen, in at most two rows."""
+    """Shows the keys that do something on its screen now, in at most two rows."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -254,7 +260,7 @@ class KeyBar(Widget):
         return fitted(self._items, columns, 1 if screen_rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
-        """Show the keys that do something now. Unchanged keys are not arranged again, which saves time."""
+        """Show the keys that do something now. If they are unchanged, save the time for arranging them."""
         if self.is_attached and screen is self.screen:
             items = key_items(screen)
             if items != self._items:

@@ -10,12 +10,12 @@ from textual.events import Click, Resize
 from textual.geometry import Size
 from textual.message import Message
 from textual.reactive import reactive
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
 from tui.glyphs import cut, glyphs_of
 from tui.themes import chosen_style
+from tui.widgets.searchable_view import SearchableView
 
 if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
@@ -23,16 +23,9 @@ if TYPE_CHECKING:
 _GUTTER = 2
 _WHOLE_LINE = 300
 """The width at which a row is searched [columns]. A list with longer rows overrides `search_text`."""
-SEARCH_KEY = Binding(
-    "slash,divide",
-    "search",
-    "Search",
-    key_display="/",
-    tooltip="Search this page. Enter goes to the next match.",
-)
 
 
-class LineList(ScrollView, can_focus=True):
+class LineList(SearchableView):
     """A list in which the arrow keys select a row. The screen decides what Enter does.
 
     Either call `show` with all rows, or override `line` and call `set_count` with their number.
@@ -45,16 +38,13 @@ class LineList(ScrollView, can_focus=True):
         Binding("pagedown", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "First line", show=False),
         Binding("end", "end(True)", "Last line", show=False),
-        SEARCH_KEY,
     ]
 
     cursor = reactive(0)
-    can_search = True
-    """False for a list that is too short to need a search."""
 
     @dataclass
     class Moved(Message):
-        """The selection moved to another row."""
+        """Sent when the selection has moved to another row."""
 
         lines: "LineList"
         index: int
@@ -70,13 +60,10 @@ class LineList(ScrollView, can_focus=True):
         super().__init__(id=id, classes=classes)
         self._lines: Sequence[str | Content] = lines
         self.count = len(lines)
-        self.last_search = ""
-        self._sought: Sought | None = None
-        """The words that the user searches for; None without a search."""
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these rows. Their text is shown literally, without markup."""
+        """Show these rows. Markup in their text is not interpreted."""
         self._lines = lines
         self.set_count(len(lines))
 
@@ -88,7 +75,7 @@ class LineList(ScrollView, can_focus=True):
         self.refresh(layout=True)
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one row for a width of `columns`."""
+        """Return the row with this index, at most `columns` wide."""
         line = self._lines[index]
         if not isinstance(line, str):
             return line
@@ -101,7 +88,7 @@ class LineList(ScrollView, can_focus=True):
         return self.has_focus or self._sought is not None
 
     def validate_cursor(self, cursor: int) -> int:
-        """Limit the selection to existing rows."""
+        """Return the index of the existing row nearest to `cursor`."""
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
@@ -121,20 +108,22 @@ class LineList(ScrollView, can_focus=True):
             self.scroll_to(y=index - rows + 1, animate=False, force=True)
 
     def action_move(self, step: int) -> None:
-        """Move up or down by rows."""
+        """Move the selection down by `step` rows, or up if `step` is negative."""
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Move up or down by the number of rows in sight."""
+        """Move the selection by pages. A page is the number of visible rows."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
-        """Move to the first or the last row."""
+        """Move the selection to the last row if `last`, otherwise to the first row."""
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Select the row that was clicked. Every action also has a key."""
+        """Select the row that was clicked. A double click on the row does what Enter does."""
         self.cursor = self.scroll_offset.y + event.y
+        if event.chain == 2:
+            self.app.simulate_key("enter")
 
     def on_resize(self, event: Resize) -> None:
         """Keep the selection in sight when the size changes."""
@@ -143,15 +132,15 @@ class LineList(ScrollView, can_focus=True):
         self.keep_in_sight(self.cursor)
 
     def on_focus(self) -> None:
-        """Show the selection."""
+        """Paint the selection, which is visible while the list has the focus."""
         self.refresh()
 
     def on_blur(self) -> None:
-        """Hide the selection."""
+        """Paint the list without its selection."""
         self.refresh()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the rows in sight."""
+        """Return visible row `y`, counted from the top of the list on the screen."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -169,27 +158,13 @@ class LineList(ScrollView, can_focus=True):
 
     # Searching.
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the search key only if there may be something to search for."""
-        return action != "search" or (self.can_search and not self.screen.is_modal)
-
-    def action_search(self) -> None:
-        """Open the search field."""
-        from tui.widgets.search_line import open_search
-
-        self.read_all()
-        open_search(self.screen, self)
-
-    def read_all(self) -> None:
-        """Load the rows that are not in the list yet, because a search needs all rows."""
-
     def search_text(self, index: int) -> str:
         """Return the full text of one row for a search."""
         return self.line(index, _WHOLE_LINE).plain
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows. They are created once for each change of the list."""
+        """The full texts of all rows. They are kept until the list changes."""
         if self._search_texts is None:
             self._search_texts = [self.search_text(index) for index in range(self.count)]
         return self._search_texts
@@ -200,7 +175,10 @@ class LineList(ScrollView, can_focus=True):
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show the rows that contain the words and select one of them. None ends the search."""
+        """Mark the rows that contain the words, and select the row with this index if it is not None.
+
+        If `sought` is None, the search ends.
+        """
         self._sought = sought
         if index is not None:
             self.cursor = index

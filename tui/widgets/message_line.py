@@ -11,7 +11,7 @@ LONGEST_SENTENCE = 600
 
 
 class MessageLine(Widget):
-    """A message above the key bar. An empty message takes no room. No message pops up or vanishes by itself."""
+    """A message above the key bar. It takes no room while it is empty, and never disappears by itself."""
 
     sentence = reactive("", layout=True)
 
@@ -20,7 +20,7 @@ class MessageLine(Widget):
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
-        """Take up rows only while there is a message."""
+        """Use rows of the screen only while there is a message."""
         self.display = bool(sentence)
 
     def render(self) -> Content:

@@ -7,12 +7,11 @@ from textual.binding import Binding
 from textual.content import Content
 from textual.events import Resize
 from textual.geometry import Size
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.visual import Visual
 
 from tui.glyphs import glyphs_of
-from tui.widgets.line_list import SEARCH_KEY
+from tui.widgets.searchable_view import SearchableView
 
 if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
@@ -25,8 +24,8 @@ Writer = Callable[[int], Sequence[Content]]
 """Returns the rows of a text for a width in columns."""
 
 
-class Pager(ScrollView, can_focus=True):
-    """A text wrapped to the present width. The arrow keys scroll it; the user cannot select anything in it."""
+class Pager(SearchableView):
+    """A text wrapped to the present width. The arrow keys scroll it, and nothing in it can be selected."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -35,19 +34,13 @@ class Pager(ScrollView, can_focus=True):
         Binding("pagedown,space", "page(1)", "Page down", show=False),
         Binding("home", "end(False)", "Beginning", show=False),
         Binding("end", "end(True)", "End", show=False),
-        SEARCH_KEY,
     ]
-    can_search = True
-    """False for a text that is always short."""
 
     def __init__(self, write: Writer, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._write = write
         self._lines: Sequence[Content] = ()
         self._written_for = Size(0, 0)
-        self.last_search = ""
-        self._sought: Sought | None = None
-        """The words that the user searches for; None without a search."""
         self._found: int | None = None
         """The index of the found row that is shown."""
 
@@ -59,15 +52,15 @@ class Pager(ScrollView, can_focus=True):
         self.scroll_to(y=0, animate=False)
 
     def action_lines(self, lines: int) -> None:
-        """Scroll by rows."""
+        """Scroll down by this number of rows, or up if it is negative."""
         self.scroll_relative(y=lines, animate=False)
 
     def action_page(self, pages: int) -> None:
-        """Scroll by the height of the page."""
+        """Scroll down by this number of pages, or up if it is negative."""
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
-        """Go to the first or the last row."""
+        """Scroll to the last row if `last`, otherwise to the first row."""
         self.scroll_to(y=len(self._lines) if last else 0, animate=False)
 
     def on_resize(self, event: Resize) -> None:
@@ -75,7 +68,7 @@ class Pager(ScrollView, can_focus=True):
         self._lay_out()
 
     def render_line(self, y: int) -> Strip:
-        """Return row `y` of the rows in sight."""
+        """Return visible row `y`, counted from the top of the page on the screen."""
         index = self.scroll_offset.y + y
         columns = self.scrollable_content_region.width
         style = self.visual_style
@@ -85,7 +78,7 @@ class Pager(ScrollView, can_focus=True):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _line(self, index: int) -> Content:
-        """Return one row. During a search it starts with the sign for a found row or with blanks."""
+        """Return one row. During a search the row starts with a sign if it contains the words, or with blanks."""
         line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
         if sought is None:
             return line
@@ -95,28 +88,21 @@ class Pager(ScrollView, can_focus=True):
 
     # Searching.
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the search key only if there may be something to search for."""
-        return action != "search" or (self.can_search and not self.screen.is_modal)
-
-    def action_search(self) -> None:
-        """Open the search field."""
-        from tui.widgets.search_line import open_search
-
-        open_search(self.screen, self)
-
     @property
     def search_texts(self) -> Sequence[str]:
-        """The rows as they are wrapped now."""
+        """The texts of all rows, as they are wrapped now."""
         return [line.plain for line in self._lines]
 
     @property
     def search_place(self) -> int:
-        """The index of the first row in sight."""
+        """The index of the first visible row, at which a search starts."""
         return self.scroll_offset.y
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Show the rows that contain the words and scroll to one of them. None ends the search."""
+        """Mark the rows that contain the words, and scroll to the row with this index if it is not None.
+
+        If `sought` is None, the search ends.
+        """
         opens_or_closes = (sought is None) != (self._sought is None)
         self._sought, self._found = sought, index if sought is not None and sought.text.strip() else None
         if opens_or_closes:

@@ -1,4 +1,4 @@
-"""Questions for a file. The user types a path. A list shows folders and files, and a page shows the errors of a job."""
+"""Questions that ask for a file. The user types a path, and a list shows matching folders and files."""
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
@@ -27,7 +27,10 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe. If a file has errors, change nothing and show all its errors."""
+    """Open a job and its lathe, and return the job.
+
+    Returns None if a file has errors. In that case nothing changes, and a page shows all errors.
+    """
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
     except FileError as error:
@@ -65,9 +68,9 @@ class PathQuestion(QuestionScreen[Path]):
         ending: str = ".toml",
         detail: Sequence[str] = (),
     ) -> None:
-        """`folder` is the start of relative paths. By default it is the folder in which the program was started.
+        """`folder` is where relative paths start; None means the folder in which the program was started.
 
-        `ending` is the file name ending of listed files. The user can type a file with any other ending.
+        `ending` is the ending of the listed file names. The user may type a name with any other ending.
         """
         super().__init__(question, detail=detail)
         self._accept, self._folder, self._ending = accept, folder or Path(), ending
@@ -130,7 +133,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return the part of a typed path from its last new start, which is a second / or a ~ after a folder.
+    """Return the part of a typed path that starts at its last root: a second / or a ~ after a folder.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -142,14 +145,14 @@ def _from_new_start(text: str) -> str:
 
 
 def existing_file(question: str, text: str) -> PathQuestion:
-    """Return a question for an existing text file."""
+    """Return a question that asks for an existing text file. `text` is already in the field."""
     return PathQuestion(question, read_text, text=text)
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return a question for a new file. The answer field contains `name` in the folder of jobs.
+    """Return a question that asks for a new file. The field already contains `name` in the folder of jobs.
 
-    The usual folder is created if needed. Any other folder must exist.
+    The usual folder of jobs is created if needed. Any other folder must exist.
     """
     own = context.jobs_folder
 
@@ -161,10 +164,10 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 
 
 def reading_folder(context: AppContext) -> str:
-    """Return the folder in which the question for a file starts, spelt as a user would type it.
+    """Return the folder in which a question for a file starts, spelt as a user would type it.
 
-    It is the folder of the open job, or else the folder of jobs if that exists. Otherwise it is the folder in which
-    the program was started.
+    That is the folder of the open job, or else the folder of jobs, or, if this does not exist, the folder in which the
+    program was started.
     """
     own = context.jobs_folder
     folder = context.job.path.resolve().parent if context.job else own if is_folder(own) else _started_in()
@@ -172,7 +175,10 @@ def reading_folder(context: AppContext) -> str:
 
 
 def _started_in() -> Path:
-    """Return the folder in which the program was started; the home folder if that folder is gone, as with a stick."""
+    """Return the folder in which the program was started.
+
+    If that folder no longer exists, such as on a pulled stick, return the home folder.
+    """
     try:
         return Path.cwd()
     except OSError:
@@ -180,7 +186,7 @@ def _started_in() -> Path:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path for a new file. If the name exists, add a number: log.txt, log_2.txt."""
+    """Return a path that no file has. If `path` is used, its name gets a number: log.txt, log_2.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -189,10 +195,10 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Raise CoreError if a file exists or its folder does not. The user's own folder is created."""
+    """Raise CoreError if a file exists or its folder does not. The user's own folder is created if needed."""
     try:
         if path.exists() or path.is_symlink():
-            raise FileError([f"{name_of(path)} exists already. Enter a new name."])
+            raise FileError([f"{name_of(path)} already exists. Enter a new name."])
         if path.parent == own:
             own.mkdir(parents=True, exist_ok=True)
         if not path.parent.is_dir():
@@ -202,7 +208,7 @@ def _refuse_existing(path: Path, own: Path) -> None:
 
 
 def _common_start(names: list[str]) -> str:
-    """Return the longest common start of all names.
+    """Return the longest text with which all names start.
 
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'

@@ -1,7 +1,7 @@
 """A pattern drawn to scale, in dots or in plain characters, depending on the terminal.
 
-The dots of each position are calculated once for each size. When a position is cut, only its dots are added. This
-redraws 1,200 circles in a fraction of a frame.
+The dots of each position are calculated once for each size. After a cut, only the dots of that position are added, so a
+pattern of 1,200 circles is redrawn in a fraction of a frame.
 """
 
 import math
@@ -27,7 +27,7 @@ _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
 """The least radius of a fed-in cut [dots]. It must be large enough to show the progress of the cut."""
 _SPARSE_DOTS = 15_000
 _MARGIN = 1.02
-_WRONG = "x"
+WRONG = "x"
 """The sign of a position that was cut in the wrong place."""
 
 
@@ -39,7 +39,7 @@ class View(NamedTuple):
     y_mm: float = 0.0
 
     def show_on(self, canvas: Canvas, picture: PatternPicture) -> None:
-        """Set this part as the visible part of a canvas, to scale."""
+        """Make this part of the picture the visible part of a canvas, to scale."""
         reach_mm = picture.extent_mm * _MARGIN / self.zoom
         canvas.show(self.x_mm - reach_mm, self.x_mm + reach_mm, self.y_mm - reach_mm, self.y_mm + reach_mm)
 
@@ -60,7 +60,7 @@ class PatternDrawing:
         self._by_place = {cut.place: cut for cut in reversed(picture.cuts)}
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
-        """Draw the pattern. With `standing`, draw each position according to its progress in a run."""
+        """Draw the pattern. With `standing`, the progress of a run, draw each position as far as it is cut."""
         self._view.show_on(canvas, self._picture)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
@@ -72,7 +72,7 @@ class PatternDrawing:
             self._draw_present(canvas, self._by_place[standing.present])
         elif standing is None and not plain:
             for cut in self._picture.cuts:
-                if cut.place.position == 1 and canvas.holds(*cut.at_mm):
+                if cut.place.position == 1 and not cut.was_moved and canvas.holds(*cut.at_mm):
                     canvas.label(*_middle(cut), "1")
         if plain:
             layer = 1 if standing is None or standing.present is None else standing.present.layer
@@ -92,13 +92,14 @@ class PatternDrawing:
                 if states.get(cut.place) == fate != self._states.get(cut.place):
                     self._drawn.put(self._stamp(canvas, cut, fate), inks[fate])
         for cut in self._picture.cuts:
-            if cut.was_moved and cut.place in states and cut.place not in self._states:
-                self._drawn.label(*_middle(cut), _WRONG)
+            is_new = cut.place in states and cut.place not in self._states
+            if cut.was_moved and is_new and canvas.holds(*cut.at_mm):
+                self._drawn.label(*_middle(cut), WRONG)
         self._states = states
         return self._drawn
 
     def _only_advances(self, states: dict[PatternPlace, CutState], dots: Dots) -> bool:
-        """Return True if the drawing can be kept because positions have only advanced, which only adds dots."""
+        """Return True if positions have only advanced since the last drawing, so that dots need only be added."""
         if states == self._states:
             return True
         # Plain characters replace each other, so the order of drawing matters.
@@ -125,7 +126,7 @@ class PatternDrawing:
 
 
 def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
-    """Draw the middle of every groove with few dots. The total number of dots fits into one frame."""
+    """Draw only the middle of every groove, with so few dots that drawing takes less than one frame."""
     view.show_on(canvas, picture)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
@@ -135,7 +136,7 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
-    """Return a pattern as text rows for a card, with the number of rows that keeps circles round."""
+    """Return a pattern as rows of text for a card. The number of rows is chosen so that circles look round."""
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
     PatternDrawing(picture).draw(canvas)
     lines = ["".join(run.text for run in line).rstrip() for line in canvas.lines()]
@@ -154,7 +155,7 @@ def _middle(cut: CutPicture) -> tuple[float, float]:
 def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -> None:
     """Draw the edges of a groove, or only its middle if the groove is narrow on this canvas.
 
-    `every` is the distance between drawn dots; 0 uses the distance for the state.
+    `every` is the distance between drawn dots [dots]; 0 means the usual distance for `state`.
     """
     if _is_outside(canvas, cut):
         return
@@ -204,7 +205,7 @@ def _is_outside(canvas: Canvas, cut: CutPicture) -> bool:
 
 
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a groove on a face that runs out. Its width follows the local depth; it has gaps where nothing is cut."""
+    """Draw a groove on a face that runs out. Its width follows the depth, with gaps where nothing is cut."""
     if cut.shape == "dot":
         if cut.depth_at(cut.at_mm) > 0:
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
@@ -230,7 +231,7 @@ def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:
 
 
 def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a fed-in cut: a point before the cut, a point in a ring after a part of it, a full dot at the end."""
+    """Draw a cut that is only fed in: a point while uncut, a point in a ring when started, a full dot when done."""
     x_mm, y_mm = _middle(cut)
     canvas.point(x_mm, y_mm, "data")
     if canvas.dots == "ascii" and cut.half_width_mm < canvas.dot:
@@ -257,14 +258,14 @@ def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float
 
 
 def _draw_ends(canvas: Canvas, cut: CutPicture, half_mm: float, every: int) -> None:
-    """Draw the round ends that a turning cutter leaves."""
+    """Draw the round ends that a rotating cutter leaves in a groove."""
     along_deg = math.degrees(math.atan2(cut.to_mm[1] - cut.at_mm[1], cut.to_mm[0] - cut.at_mm[0]))
     canvas.arc(*cut.at_mm, half_mm, along_deg + 90, 180, every=every)
     canvas.arc(*cut.to_mm, half_mm, along_deg - 90, 180, every=every)
 
 
 class _Written(NamedTuple):
-    """A number and the cell where it starts."""
+    """The text of a number, and the cell where it starts."""
 
     column: int
     row: int
@@ -272,7 +273,10 @@ class _Written(NamedTuple):
 
 
 def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
-    """Write the numbers of one layer, and number 1 of the others, where there is room. Round numbers come first."""
+    """Write the position numbers of one layer, and number 1 of the other layers, where there is room.
+
+    Multiples of ten come first, then multiples of five.
+    """
     shown = [cut for cut in cuts if canvas.holds(*cut.at_mm)]
     numbered = [cut for cut in shown if cut.place.layer == layer or cut.place.position == 1]
     for cut in sorted(numbered, key=lambda cut: (_rank(cut.place.position), cut.place)):
@@ -294,6 +298,6 @@ def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
 
 
 def _rank(position: int) -> int:
-    """Return the priority of a number: the first, then tens, then fives, then the others."""
+    """Return the priority of a number: 0 for number 1, then tens, fives and the others."""
     ranks = (position == 1, position % 10 == 0, position % 5 == 0, True)
     return ranks.index(True)

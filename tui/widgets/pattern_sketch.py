@@ -1,4 +1,4 @@
-"""A picture of a pattern to scale, as lines or as wood. During a run it shows the progress of each position."""
+"""A picture of a pattern, to scale, as lines or as wood. During a run it shows how far each position is cut."""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -29,7 +29,7 @@ ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. The drawing is kept while the pattern stays the same."""
+    """Shows one pattern. The drawing is kept as long as the pattern does not change."""
 
     shades: ClassVar[bool] = True
     """True if the pictures can be shown as wood, shaded by depth."""
@@ -49,7 +49,7 @@ class PatternSketch(Picture):
         """True while the next part of the shading is scheduled."""
 
     def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
-        """Show a pattern, or nothing. With `standing`, show the progress of a run."""
+        """Show a pattern; None shows nothing. With `standing`, show the progress of a run."""
         if picture is None:
             self._picture = self._drawing = self._shading = None
             self.show(None)
@@ -65,9 +65,10 @@ class PatternSketch(Picture):
         self.show(self._draw_pattern)
 
     def show_errors(self, errors: "PatternErrors", view: ErrorsView) -> str:
-        """Show a pattern with its errors. Return a sentence, and show nothing, if the lathe cannot set the pattern.
+        """Show a pattern with its set-up errors. Return "", or why the lathe cannot set such a pattern.
 
-        The factor is lowered if errors have grown since it was chosen.
+        In the second case nothing is shown. If the errors have grown since the factor was chosen, the factor is
+        lowered.
         """
         try:
             view = errors.lowered(view)
@@ -79,7 +80,7 @@ class PatternSketch(Picture):
         return ""
 
     def change_errors(self, how: ErrorsChange) -> str:
-        """Draw the errors larger or smaller, at a sensible size, or corrected. See `show_errors` for the result."""
+        """Draw the errors larger, smaller, at a sensible size, or corrected. Returns the result of `show_errors`."""
         if self.errors is None:
             return ""
         return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))
@@ -91,7 +92,7 @@ class PatternSketch(Picture):
 
     @property
     def can_correct_errors(self) -> bool:
-        """True if there are errors that settings can correct."""
+        """True if there are errors that the settings can correct."""
         return self.errors is not None and self.errors.can_be_corrected
 
     @property
@@ -108,12 +109,12 @@ class PatternSketch(Picture):
 
     @property
     def pattern(self) -> PatternPicture | None:
-        """The pattern that is shown."""
+        """The pattern that is shown, with enlarged errors if the user chose that; None if nothing is shown."""
         return self._picture
 
     @property
     def true_pattern(self) -> PatternPicture | None:
-        """The pattern with its errors at true size, as a drawing to print needs it."""
+        """The pattern with its errors at true size, for a printed drawing; None if nothing is shown."""
         if self._picture is None or self.errors is None or self.errors_view.factor == 1:
             return self._picture
         return self.errors.picture(self.errors_view._replace(factor=1))
@@ -125,7 +126,7 @@ class PatternSketch(Picture):
 
     @property
     def can_be_wood(self) -> bool:
-        """True if the pattern can be shaded, because cutter and depth of some groove are known."""
+        """True if the pattern can be shaded: cutter and depth are known for at least one groove."""
         return self.shades and self._picture is not None and self._is_known
 
     @property
@@ -141,7 +142,7 @@ class PatternSketch(Picture):
 
     @property
     def _shaded(self) -> "WoodShading | None":
-        """The shading if it is finished and wanted; otherwise None. A wanted shading is started if needed."""
+        """The finished shading, if the user wants wood; otherwise None. A wanted shading is started if needed."""
         columns, rows = self.size
         if not self.as_wood or self._picture is None or not columns or not rows or not self.can_be_wood:
             return None
@@ -171,7 +172,7 @@ class PatternSketch(Picture):
             self.set_timer(_PAUSE_S, self._shade_on)
 
     def _shade_on(self) -> None:
-        """Shade a few more grooves, then let keys in. Show the wood after the last groove."""
+        """Shade a few more grooves, then let waiting keys be handled. After the last groove, show the wood."""
         self._comes = False
         if self._shading is None or not self.as_wood or not self.is_attached:
             return
@@ -191,7 +192,7 @@ class PatternSketch(Picture):
             self._drawing.draw(canvas, self._standing)
 
     def render_line(self, y: int) -> Strip:
-        """Return one row: greys straight from the shading, or the row of the drawing."""
+        """Return visible row `y`: greys from the shading, or the row of the drawing."""
         shaded = self._shaded
         if shaded is not None and shaded.manner == "greys" and y < shaded.canvas.rows:
             return shaded.strip(y, self.background_colors[1].rich_color)

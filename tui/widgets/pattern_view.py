@@ -1,4 +1,4 @@
-"""A whole-screen page of a pattern, which can be enlarged, moved, and shown as wood or lines."""
+"""A page that shows a pattern on the whole screen. The user can enlarge and move it, and see wood or lines."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -31,8 +31,9 @@ class PatternView(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page shows a pattern on the whole screen. + and - enlarge or reduce the picture, 4, 6, 8 and 2 (or "
-        "the arrows) move it, 5 shows the whole picture. / switches between wood, shaded by depth, and lines."
+        "This page shows a pattern on the whole screen. Press + or - to enlarge or reduce the picture, 4, 6, 8, 2 "
+        "or the arrows to move it, and 5 to see all of it. Press / to switch between wood, shaded by depth, and "
+        "lines."
     )
     MORE_HELP = (
         "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count anticlockwise. "
@@ -72,7 +73,7 @@ class PatternView(BaseScreen[None]):
             "errors('other_way')",
             "Corrected",
             key_display="7",
-            tooltip="Draw errors corrected by the settings, or not.",
+            tooltip="Draw errors corrected by the settings, or uncorrected.",
         ),
         Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
         Binding(
@@ -101,8 +102,8 @@ class PatternView(BaseScreen[None]):
     ) -> None:
         """`standing` is the progress of a run; None shows the whole pattern.
 
-        `errors` are errors of the set-up that keys draw larger. `closed` is called when the page closes, with
-        the present display of errors.
+        `errors` are errors of the set-up, which keys draw larger; None if there are none. When the page closes,
+        `closed` is called with the present display of the errors.
         """
         super().__init__()
         self._errors, self._errors_view = errors, errors_view
@@ -121,7 +122,7 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def watch_view(self, view: View) -> None:
-        """Show another part of the picture."""
+        """Show the part of the picture that the user chose."""
         if self.is_mounted:
             self.query_one(PatternSketch).show_view(view)
             self._say()
@@ -148,7 +149,7 @@ class PatternView(BaseScreen[None]):
         self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
 
     def action_pan(self, right: int, up: int) -> None:
-        """Move the view. Its centre stays on the picture."""
+        """Move the view. Its centre never leaves the picture."""
         reach_mm = self._picture.extent_mm
         step_mm = _PAN * reach_mm / self.view.zoom
         x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
@@ -167,21 +168,21 @@ class PatternView(BaseScreen[None]):
         self._say()
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors larger, smaller or corrected."""
+        """Draw the errors larger, smaller, at a sensible size, or corrected."""
         refusal = self.query_one(PatternSketch).change_errors(how)
         self._say()
         if refusal:
             self.show_message(refusal)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys for errors only if there are errors."""
+        """Enable the keys for errors only if there are errors."""
         if action != "errors" or not self.is_mounted:
             return action != "errors"
         sketch = self.query_one(PatternSketch)
         return sketch.can_correct_errors if parameters == ("other_way",) else sketch.can_change_errors
 
     def action_drawing(self) -> None:
-        """Save a drawing at true size."""
+        """Save the pattern as a drawing at true size, in a file that the user names."""
         picture = self.query_one(PatternSketch).true_pattern
         if picture is not None:
             save_drawing(self, self.title or "", picture)

@@ -1,4 +1,4 @@
-"""A picture on a screen. It is redrawn when the drawing or the size changes."""
+"""A picture on a screen. It is drawn again whenever the drawing or the size changes."""
 
 from collections.abc import Callable
 
@@ -21,7 +21,7 @@ STYLES: dict[Ink, str] = {
 
 
 class Picture(Widget):
-    """Calls `draw` with an empty canvas of its own size whenever the picture must be redrawn."""
+    """Shows what `draw` draws on an empty canvas of the widget's size."""
 
     def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)

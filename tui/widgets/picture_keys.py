@@ -30,7 +30,8 @@ def show_picture(
 ) -> None:
     """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected.
 
-    `sketch` is drawn again when the page closes, because a key may have switched between wood and lines.
+    `standing` is the progress of a run; None shows the whole pattern. `sketch` is drawn again when the page closes,
+    because the user may have switched between wood and lines.
     """
     from tui.widgets.pattern_view import PatternView
 

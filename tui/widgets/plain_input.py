@@ -11,9 +11,9 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """A field without a frame. Typed and pasted text is cleaned, and shortened if it is too long.
+    """A text field without a frame. Entered text is cleaned, and shortened if it is too long.
 
-    Enter goes to the screen. So do the keys that shells, tmux and terminals use.
+    Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -29,7 +29,7 @@ class PlainInput(Input, inherit_bindings=False):
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """`leave_out` contains the characters that cannot be typed here. Their keys go to the screen."""
+        """`leave_out` contains characters that cannot be typed here, because their keys belong to the screen."""
         self.longest, self.leave_out = longest, leave_out
         super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
         self.cursor_blink = False
@@ -40,7 +40,7 @@ class PlainInput(Input, inherit_bindings=False):
         super().replace(clean(text, self.longest)[: max(room, 0)], start, end)
 
     def offer(self, text: str) -> None:
-        """Put a text into the field and select it. The first typed character then replaces the text."""
+        """Put a text into the field and select it, so that the first typed character replaces the text."""
         self.value = clean(text, self.longest)
         self.select_all()
 

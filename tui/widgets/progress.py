@@ -1,4 +1,4 @@
-"""The progress of a run, in signs and in words."""
+"""The progress of a run as a bar and in words."""
 
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,9 @@ _NARROWEST_BAR = 4
 
 
 def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the step count in at most `columns` cells; only the count if there is no room for a bar.
+    """Return a bar and the step count in at most `columns` cells.
+
+    If there is no room for a bar, return only the count.
 
     >>> progress_text(7, 20, 19, Glyphs("ascii"))
     '[###......] 7 of 20'
@@ -36,7 +38,10 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
-    """Return the progress of an operation in words, with a bar if there is room."""
+    """Return the progress of an operation's run in words, with a bar if there is room.
+
+    None means that the operation has not been started.
+    """
     if info is None:
         return NOT_STARTED
     done, total = info.steps_done, info.steps_done + info.steps_open
@@ -48,7 +53,9 @@ def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> s
 
 
 def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the count if there is room; otherwise the short count, which is never cut off.
+    """Return a bar and the count if there is room, or else the short count.
+
+    The short count is never shortened further.
 
     >>> progress_in(10, 127, 8, Glyphs("ascii"))
     '10/127'
@@ -58,13 +65,13 @@ def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 
 
 class ProgressLine(Widget):
-    """A row that shows how many steps are done, and how many there are."""
+    """A row that shows how many steps of a run are done, and how many there are."""
 
     done = reactive(0)
     total = reactive(0)
 
     def show(self, done: int, total: int) -> None:
-        """Show `done` of `total`."""
+        """Show that `done` of `total` steps are done."""
         self.done, self.total = done, total
 
     def render(self) -> Content:

@@ -30,21 +30,21 @@ _LEAST_BESIDE = 30
 class QuantityField(Generic[Value], Widget):
     """A field that parses its text after every key, with a function that raises CoreError.
 
-    `unit` is shown after the entry if the text is a bare number. An empty field has the value None, which is an
-    error only if the field is `required`.
+    If the text is a number without a unit, `unit` is shown after the entry. An empty field has the value None, which is
+    an error only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
 
     @dataclass
     class Changed(Message):
-        """The user changed the text. See `field.value` and `field.error`."""
+        """Sent when the user has changed the text. Read `field.value` and `field.error` for the result."""
 
         field: "QuantityField[Any]"
 
         @property
         def control(self) -> "QuantityField[Any]":
-            """The field itself, so that @on can select it by its id."""
+            """The field that sent the message. With it, @on can select messages by the id of a field."""
             return self.field
 
     def __init__(
@@ -107,7 +107,7 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def hint(self) -> str:
-        """The muted text in an empty field: an example, or the value that applies to an empty field."""
+        """The muted text in an empty field: an example, or the value that applies while the field is empty."""
         return self._entry.placeholder
 
     @hint.setter
@@ -115,7 +115,7 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error from another check; "" removes it. The next key checks the field's text again."""
+        """Show an error found by another check; "" removes it. The next key checks the text of the field again."""
         self.error = clean(error)
         self._lay_out()
 
@@ -127,7 +127,7 @@ class QuantityField(Generic[Value], Widget):
             self._lay_out()
 
     def touch(self) -> None:
-        """Show a message from now on while the field is empty. An untouched field shows no such message."""
+        """From now on, show a message while the required field is empty. An untouched field shows none."""
         self._touched = True
         self._lay_out()
 
@@ -137,7 +137,7 @@ class QuantityField(Generic[Value], Widget):
         return self
 
     def focus_at_end(self) -> None:
-        """Move the cursor to the end of the text, so that typing continues the text instead of replacing it."""
+        """Focus the field with the cursor after its text, so that the next key continues the text."""
         self._entry.select_on_focus = False
         self._entry.cursor_position = len(self._entry.value)
         self._entry.focus()
@@ -150,7 +150,7 @@ class QuantityField(Generic[Value], Widget):
         yield self._entry
 
     def render(self) -> Content:
-        """Return label, brackets, unit and message. The entry covers the space between the brackets."""
+        """Return the label, the brackets, the unit and the message. The entry covers the space between the brackets."""
         spell = glyphs_of(self.app).text
         places = field_places(self.size.width)
         focused = self._entry.has_focus
@@ -198,7 +198,6 @@ class QuantityField(Generic[Value], Widget):
         return f" {self.unit}" if self._unit_counts(self.text) else ""
 
     def _judge(self, text: str) -> None:
-        """Parse the text and set the value or the error."""
         self._judged, self.value, self.error = text, None, ""
         if not text.strip():
             self.error = "Fill in this field." if self.required else ""
@@ -231,7 +230,6 @@ class QuantityField(Generic[Value], Widget):
         return "", wrapped(sentence, columns - 1, first="    ", others="      ")
 
     def _lay_out(self) -> None:
-        """Place the entry between its brackets and set the height to the rows that the message needs."""
         if not self.is_attached or not self.size.width:
             return
         places = field_places(self.size.width)

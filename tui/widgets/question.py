@@ -1,7 +1,8 @@
-"""Questions: yes or no, one of a list, a text or a quantity. A number pad alone can answer each question.
+"""Questions: yes or no, one of a list, a text or a quantity. A number pad is enough to answer them.
 
-Every question is a screen on top: `await app.push_screen_wait(YesNo(...))` in a worker, or `app.push_screen(YesNo(...),
-answered)`. The answer is None if the user cancels. A question changes nothing itself; the caller acts on the answer.
+Every question is a screen on top of another: `await app.push_screen_wait(YesNo(...))` in a worker, or
+`app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels. A question changes nothing itself; the
+caller acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -33,11 +34,16 @@ _DIGITS_AND_LETTERS = _DIGITS + "abcdefghijklmnopqrstuvwxyz"
 
 
 class Sentence(Widget):
-    """A sentence that wraps."""
+    """Shows a sentence, wrapped to the width of the widget."""
 
     def __init__(self, sentence: str, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._sentence = clean(sentence, _LONGEST_QUESTION)
+
+    def show(self, sentence: str) -> None:
+        """Show another sentence."""
+        self._sentence = clean(sentence, _LONGEST_QUESTION)
+        self.refresh(layout=True)
 
     def render(self) -> Content:
         """Return the sentence."""
@@ -52,7 +58,7 @@ class Sentence(Widget):
 
 
 class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
-    """A question on top of another screen. Esc, or * on a number pad, cancels the question."""
+    """A question on top of another screen. Esc, or * on the number pad, cancels it."""
 
     HORIZONTAL_BREAKPOINTS = WIDTHS
     VERTICAL_BREAKPOINTS = HEIGHTS
@@ -65,8 +71,10 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             key_display="Esc or *",
             tooltip="Cancel the question. Nothing changes.",
         ),
-        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll details up."),
-        Binding("pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll details down."),
+        Binding("pageup", "scroll_known(-1)", "Page up", show=False, priority=True, tooltip="Scroll the details up."),
+        Binding(
+            "pagedown", "scroll_known(1)", "Page down", show=False, priority=True, tooltip="Scroll the details down."
+        ),
         Binding("f1", "app.help", "Help"),
         Binding("f12", "app.convert", "Convert", show=False, tooltip="Convert the text in the field."),
     ]
@@ -93,7 +101,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         self.watch(self.query_one(MessageLine), "sentence", self.on_resize, init=False)
 
     def on_resize(self) -> None:
-        """Keep question and keys in sight on a small screen. The details scroll."""
+        """Keep the question and the keys visible on a small screen. The details scroll."""
         self.call_after_refresh(self._fit)
 
     def _fit(self) -> None:
@@ -129,13 +137,16 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
     def give(self, answer: Answer | None) -> None:
-        """Give the answer only once. A second press of a bouncing key does nothing."""
+        """Close the question with an answer; None means that the user cancelled.
+
+        A second call does nothing, so a bouncing key cannot answer twice.
+        """
         if not self._answered and self.is_current:
             self._answered = True
             self.dismiss(answer)
 
     def show_refusal(self, sentence: str) -> None:
-        """Show why an answer cannot be used."""
+        """Show a sentence that says why the answer cannot be used."""
         self.query_one(MessageLine).show_message(sentence)
 
     def action_cancel(self) -> None:
@@ -144,7 +155,7 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
 
 
 class Listed(QuestionScreen[Answer]):
-    """A question with a list of answers. Some answers have their own keys."""
+    """A question with a list of answers. Each answer may have a key of its own."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "choose", "Choose", tooltip="Give the selected answer."),
@@ -167,9 +178,9 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """`answers` are tuples (key or "", words, answer).
+        """Each of `answers` is a tuple (key or "", words, answer).
 
-        `default` is the answer that is selected first, which should be harmless.
+        `default` is the index of the answer that is selected first. That answer should be harmless.
         """
         super().__init__(question, detail=detail, cautions=cautions)
         self._answers = tuple(answers)
@@ -185,13 +196,13 @@ class Listed(QuestionScreen[Answer]):
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
-        """Give the answer that has this key."""
+        """Close the question with the answer that has the pressed key."""
         if event.character is not None and (key := event.character.lower()) in self._keys:
             event.stop()
             self._answer(self._keys[key])
 
     def action_choose(self) -> None:
-        """Give the selected answer."""
+        """Close the question with the selected answer."""
         self._answer(self.query_one(LineList).cursor)
 
     def action_move(self, step: int) -> None:
@@ -229,7 +240,7 @@ class YesNo(Listed[bool]):
 
 
 class OneOf(Listed[int]):
-    """A question for one of a list, answered by number keys (the first nine) or by arrows and Enter.
+    """A question with a list of answers, answered by a digit (the first nine) or by arrows and Enter.
 
     The answer is the index in the list.
     """
@@ -244,9 +255,9 @@ class OneOf(Listed[int]):
         cautions: Sequence[str] = (),
         letters: bool = False,
     ) -> None:
-        """With `letters`, the tenth answer has the key a, the next b.
+        """If `letters`, the tenth answer has the key a, the next answer b, and so on.
 
-        A counter must not use letters: a pedal may send one.
+        Questions of a counter must not use letters, because a pedal may send a letter.
         """
         keys = _DIGITS_AND_LETTERS if letters else _DIGITS
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
@@ -254,7 +265,7 @@ class OneOf(Listed[int]):
 
 
 class NumberStart(NamedTuple):
-    """A number that the user started to type, or that an instrument typed, while a list of answers was open."""
+    """The start of a number, typed by the user or by an instrument while a list of answers was open."""
 
     text: str
     is_whole: bool
@@ -264,9 +275,9 @@ class NumberStart(NamedTuple):
 
 
 class OneOfOrNumber(Listed[int | NumberStart]):
-    """A question for one of a list, answered by letters or arrows.
+    """A question with a list of answers, answered by letters or by arrows and Enter.
 
-    A digit starts a number for the following question.
+    A digit closes the list and starts a number, which the following question asks for.
     """
 
     types_digits = True
@@ -280,26 +291,29 @@ class OneOfOrNumber(Listed[int | NumberStart]):
         default: int = 0,
         detail: Sequence[str] = (),
     ) -> None:
-        """`keys` contains a letter for each answer."""
+        """`keys` contains the letter of each answer, in their order."""
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail)
 
     def on_key(self, event: Key) -> None:
-        """Start a number with a digit."""
+        """Close the list with the start of a number if the user presses a digit."""
         if event.character is not None and event.character.isdecimal():
             event.stop()
             self.give(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Accept a number from an instrument, or a number typed by hand as quickly."""
+        """Accept a number that an instrument typed.
+
+        `is_sure` is False if the number may have been typed by hand.
+        """
         self.give(NumberStart(text, is_whole=True, is_sure=is_sure))
 
 
 class Typed(QuestionScreen[Value]):
-    """A question for a text or a quantity. The answer is the result of `read` for the text.
+    """A question that asks for a text or a quantity. The answer is the result of `read` for the text.
 
-    `read` raises CoreError with a message that is shown beside the field. `unit` is the unit of a bare number, so
-    that a number pad is enough; with a unit, * cancels. `start` is a number that is already in the field. A whole
+    `read` raises CoreError with a message that is shown at the field. If `unit` is given, a bare number is in that
+    unit, and the * key cancels, so a number pad is enough. `start` is a number that is already in the field. A whole
     number from an instrument is the answer immediately, if it can be read.
     """
 
@@ -340,7 +354,7 @@ class Typed(QuestionScreen[Value]):
         yield self._field
 
     def on_mount(self) -> None:
-        """Move the focus to the field, with the cursor after the started number."""
+        """Focus the field. If a number has been started, the cursor is after it."""
         if self._start is None:
             self._field.focus()
             return
@@ -349,7 +363,7 @@ class Typed(QuestionScreen[Value]):
             self.call_after_refresh(self.action_answer)
 
     def action_answer(self) -> None:
-        """Give the answer if the text can be read. Otherwise the field shows the error."""
+        """Close the question with the value of the text. If the text cannot be read, the field shows the error."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

@@ -25,14 +25,14 @@ _GOES_ON = "*/"
 
 
 class Sought:
-    """The words of a search. A row matches if it contains every word, in upper or lower case."""
+    """The words that the user searches for. A row matches if it contains every word, in any case."""
 
     def __init__(self, text: str) -> None:
         self.text = text
         self._words = [re.compile(re.escape(word), re.IGNORECASE) for word in text.split()]
 
     def is_in(self, line: str) -> bool:
-        """Return True if a row contains all the words; False if there are no words.
+        """Return True if a row contains all the words of the search; False if the search has no words.
 
         >>> Sought("LID ring").is_in("Ring 2 of the lid"), Sought("lid").is_in("Ring 2"), Sought("").is_in("Ring 2")
         (True, False, False)
@@ -48,7 +48,7 @@ class Sought:
 
 
 class Searchable(Protocol):
-    """A list or a page that can be searched."""
+    """A list or a page of rows that can be searched."""
 
     last_search: str
     """The text of the last search."""
@@ -62,11 +62,17 @@ class Searchable(Protocol):
         """The index of the row at which a search starts."""
 
     def show_search(self, sought: Sought | None, index: int | None) -> None:
-        """Show the rows that contain the words, and go to one of them. None ends the search."""
+        """Mark the rows that contain the words, and go to the row with this index if it is not None.
+
+        If `sought` is None, the search ends.
+        """
 
 
 class SearchLine(Horizontal):
-    """The field for the words, with the number of matching rows. Each key press goes to the first match."""
+    """The field for the words, followed by the number of matching rows.
+
+    After each typed character the first match is shown.
+    """
 
     DEFAULT_CSS = """
     SearchLine { height: 1; }
@@ -102,7 +108,7 @@ class SearchLine(Horizontal):
         self._entry = PlainInput(leave_out=_GOES_ON)
 
     def compose(self) -> ComposeResult:
-        """Yield the field and the number of matching rows."""
+        """Yield the field for the words, and the number of matching rows."""
         yield Static(Content(" Search: "))
         yield self._entry
         yield Static(id="found", markup=False)
@@ -128,7 +134,10 @@ class SearchLine(Horizontal):
         self._show(next((index for index in found if index >= self._start), found[0] if found else None), found)
 
     def action_next(self, step: int) -> None:
-        """Go to the next or the previous matching row. After the last match comes the first."""
+        """Go to the next matching row, or to the previous one if `step` is negative.
+
+        The first match follows the last.
+        """
         context_of(self).keys.after_refresh(self.screen, lambda: self._go(step))
 
     def _go(self, step: int) -> None:
@@ -157,7 +166,7 @@ class SearchLine(Horizontal):
 
 
 def open_search(screen: Screen[Any], target: Searchable) -> None:
-    """Open the search field of a list or a page, or move the focus to it if it is open."""
+    """Open the search field of a list or a page. If it is already open, move the focus to it."""
     lines = screen.query(SearchLine)
     line = lines.first() if lines else SearchLine(target)
     if not lines:

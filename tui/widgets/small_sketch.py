@@ -1,4 +1,4 @@
-"""A pattern drawn in a few cells. Crowded grooves are thinned out, so that circles stay visible."""
+"""A pattern drawn in a few cells. If grooves are crowded, only some are drawn, so that circles stay visible."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -13,10 +13,10 @@ _CLEAR = 0.22
 
 
 def small_sketch(picture: PatternPicture, columns: int, rows: int, dots: Dots) -> list[list[Run]]:
-    """Return a pattern as rows of a small canvas, to scale.
+    """Return a pattern as the rows of a small canvas, to scale.
 
-    In each layer evenly spaced positions are drawn in full, as many as keep the canvas clear. The others are drawn
-    as points.
+    In each layer as many evenly spaced positions are drawn in full as keep the canvas clear. The other positions are
+    drawn as points.
     """
     canvas = Canvas(columns, rows, dots)
     WHOLE.show_on(canvas, picture)

@@ -1,6 +1,6 @@
-"""A pattern shaded by depth, like cut wood: in greys, by the density of dots, or in plain characters.
+"""A pattern shaded by depth like cut wood: in greys, by the density of dots, or in plain characters.
 
-The depths are calculated groove by groove in short parts, so that no key waits.
+The depths are calculated groove by groove in short slices of time, so that no key waits.
 """
 
 import math
@@ -17,12 +17,12 @@ from textual.content import Content
 from textual.strip import Strip
 
 from core.operations.patterns.depth_map import DepthMap
-from core.operations.patterns.picture import PatternPicture
+from core.operations.patterns.picture import PatternPicture, PatternPlace
 from core.run.cut_progress import PatternProgress
 from tui.terminal import Dots, Terminal
 from tui.themes import WOOD_LETTER, WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import View, draw_cut
+from tui.widgets.pattern_drawing import WRONG, View, draw_cut
 from tui.widgets.picture import painted_line
 
 Manner = Literal["greys", "density", "characters"]
@@ -36,21 +36,21 @@ _LINE = -1
 
 
 def manner_of(terminal: Terminal) -> Manner:
-    """Return the kind of shading that a terminal can show."""
+    """Return the manner of shading that a terminal can show: greys, dots or characters."""
     if terminal.dots == "ascii":
         return "characters"
     return "density" if terminal.one_look else "greys"
 
 
 class _Looks(NamedTuple):
-    """The tones of the two dots of a cell. None is outside the blank."""
+    """The tones of the two dots of one cell. The tone of a dot outside the blank is None."""
 
     upper: int | None
     lower: int | None
 
 
 class WoodShading:
-    """The shading of one visible part of a pattern at one size."""
+    """The shading of one visible part of a pattern, for a widget of one size."""
 
     def __init__(self, picture: PatternPicture, view: View, columns: int, rows: int, terminal: Terminal) -> None:
         self.manner = manner_of(terminal)
@@ -67,7 +67,10 @@ class WoodShading:
         self._ground: Color | None = None
 
     def follow(self, standing: PatternProgress | None) -> None:
-        """Set the grooves to shade from the progress of a run; None means all grooves. `work` then shades them."""
+        """Choose the grooves to shade: those cut so far in a run, or all grooves if `standing` is None.
+
+        `work` then shades them.
+        """
         wanted = _cut_already(self._picture, standing)
         if self._added - wanted:
             self._map, self._added = self._empty_map(), set()
@@ -91,7 +94,7 @@ class WoodShading:
         return len(self._pending)
 
     def work(self, seconds: float) -> None:
-        """Shade grooves for the given time, at least one groove."""
+        """Shade grooves for this time [s], but at least one groove."""
         end = time.monotonic() + seconds
         self._strips.clear()
         while self._pending:
@@ -102,18 +105,27 @@ class WoodShading:
                 return
 
     def _draw_lines(self, cut_already: Collection[int]) -> None:
-        """Draw blank, centre, first positions and outlines of cuts to come. Outlines are never shaded over."""
+        """Draw the blank, its centre, the first positions and the outlines of later cuts.
+
+        Outlines are never shaded over.
+        """
         canvas = self.canvas.empty()
         if self._picture.rim_mm is not None and self.manner != "greys":
             canvas.circle(0, 0, self._picture.rim_mm, "reference", every=2)
         present = self._standing.present if self._standing else None
+        # A position that is cut again is in the picture twice: first where it was planned.
+        named = set[PatternPlace]()
         for number, cut in enumerate(self._picture.cuts):
             state = self._standing.states.get(cut.place) if self._standing else None
             if state is not None and number not in cut_already:
                 draw_cut(canvas, cut.tip_line, state)
-            is_named = cut.place == present if self._standing else cut.place.position == 1
-            if is_named and canvas.holds(*cut.at_mm):
+            is_named = cut.place == present if self._standing else cut.place.position == 1 and not cut.was_moved
+            is_seen = canvas.holds(*cut.at_mm)
+            if is_seen and is_named and cut.place not in named:
                 canvas.label(*cut.at_mm, f"[{cut.place.position}]" if self._standing else "1", ink="mark")
+                named.add(cut.place)
+            elif is_seen and cut.was_moved and (self._standing is None or state is not None):
+                canvas.label(*cut.at_mm, WRONG)
         if canvas.holds(0, 0):
             canvas.label(0, 0, "+", ink="reference")
         self.canvas = canvas
@@ -121,7 +133,7 @@ class WoodShading:
     # In dots or characters.
 
     def draw(self, canvas: Canvas) -> None:
-        """Draw the shading on a canvas of equal size."""
+        """Draw the shading on a canvas of the same size."""
         drawn = self.canvas.empty()
         drawn.redraw(self.canvas)
         (self._draw_density if self.manner == "density" else self._draw_characters)(drawn)
@@ -146,7 +158,7 @@ class WoodShading:
                     canvas.write(column, row, _RAMP[int(depth_mm * a_mm)], "data")
 
     def contents(self, ground: Color) -> list[Content]:
-        """Return all rows as styled text for a page."""
+        """Return all rows as styled text for a page. `ground` is the colour of the background."""
         if self.manner != "greys":
             canvas = self.canvas.empty()
             self.draw(canvas)
@@ -157,7 +169,10 @@ class WoodShading:
     # In greys.
 
     def strip(self, row: int, ground: Color) -> Strip:
-        """Return one row of cells in greys. Each cell has two dots, one above the other."""
+        """Return one row of cells in greys. Each cell contains two dots, one above the other.
+
+        `ground` is the colour of the background.
+        """
         if ground != self._ground:
             # The user switched to other colours.
             self._ground, self._strips = ground, {}
@@ -182,7 +197,7 @@ class WoodShading:
         return Strip(segments, self.canvas.columns)
 
     def _tones(self, row: int) -> list[int | None]:
-        """Return the tone of every dot in a row. None is outside the blank."""
+        """Return the tone of every dot in a row of dots. The tone outside the blank is None."""
         depths = self._map.depths_mm[row]
         # Slightly less than the number of tones, so that the deepest groove gets the last tone.
         a_mm = (len(WOOD_TONES) - 1 - 1e-9) / self._deepest_mm if self._deepest_mm else 0.0
@@ -217,7 +232,7 @@ _LETTER = Color.parse(WOOD_LETTER)
 
 
 def _styled(segment: Segment) -> tuple[str, str]:
-    """Return a text with its style in Textual's notation."""
+    """Return the text of a segment and its style in Textual's notation."""
     style = segment.style or Style.null()
     colours = [colour.get_truecolor().hex for colour in (style.color, style.bgcolor) if colour is not None]
     return segment.text, f"{'bold ' if style.bold else ''}{' on '.join(colours)}"

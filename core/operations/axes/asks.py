@@ -1,4 +1,4 @@
-"""The values asked when two axes are compared, method by method."""
+"""The questions for the values that compare two axes, by method."""
 
 from collections.abc import Sequence
 
@@ -23,18 +23,19 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a result outside the tolerance: measure again after a correction, or leave the error."""
-    title, question, again = (
-        ("Face outside", "The face is outside the tolerance. What follows?", "Corrected: sweep the face again")
+    """Return the question at a result outside the tolerance: correct and measure again, or leave the error."""
+    title, outside, again = (
+        ("Face outside", "The face", "Corrected: sweep the face again")
         if at == FACE_KEPT
-        else ("Error outside", "The error is outside the tolerance. What follows?", "Measure, and set the height again")
+        else ("Error outside", "The error", "Measure, and set the height again")
     )
+    question = f"{outside} is outside the tolerance. What do you want to do?"
     answers = ((again, Moved()), ("Leave it as it is", answer(state, at, f"{error_mm:.4f} mm")))
     return ChoiceAsked(title, question, answers, 0, "")
 
 
 def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the four readings of the table's face that are asked; () if the job names no circle to sweep."""
+    """Return the questions for the four readings of the table's face; () if the job has no circle to sweep."""
     if job.face_circle_mm is None:
         return ()
     circle = lathe.length_text(job.face_circle_mm)
@@ -48,7 +49,7 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
             Ask(
                 AskedAt("face_readings", place),
                 f"Sweep the face, {side}",
-                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"{text}. Enter the reading. A plunger pushed in reads +",
                 f"What does the indicator read on the face, {where}?",
                 reads=True,
                 cautions=_by_hand(place),
@@ -58,12 +59,12 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution on turning the spindle by hand. It appears only at the first position of a sweep."""
+    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others."""
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values from which the error is calculated, in the order in which they are measured."""
+    """Return the questions for the values that give the error, in the order of measuring."""
     match job.method:
         case "bars":
             return [*_bar_sizes(job), *_bar_heights("", turned=True)]
@@ -76,7 +77,7 @@ def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the values that are measured again after all bolts are tight."""
+    """Return the questions for the values that are measured again after all bolts are tight."""
     match job.method:
         case "bars":
             return _bar_heights(AFTER, turned=False)
@@ -200,7 +201,7 @@ def _sweep(job: AxesJob, key: str, again: str) -> list[Ask]:
             Ask(
                 AskedAt(key, place),
                 f"Sweep {side}{again}",
-                f"{text}. Enter the reading. Plunger pushed in reads +",
+                f"{text}. Enter the reading. A plunger pushed in reads +",
                 f"What does the indicator read {where}?",
                 reads=True,
                 cautions=_by_hand(place),

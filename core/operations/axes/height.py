@@ -1,6 +1,7 @@
-"""Calculates the position of the other axis from bars, a sweep or two circles, as seen from the spindle's. Derived.
+"""Calculates the position of the other axis relative to the spindle's, from bars, a sweep or two circles.
 
-Signs: height + means that the other axis is higher than the spindle's. Near + means that it is nearer to the operator.
+The formulas are derived here, not taken from a source. Signs: a height is above 0 if the other axis is above the
+spindle's. A near error is above 0 if the other axis is nearer to the operator.
 """
 
 from math import atan, degrees, sqrt
@@ -16,7 +17,7 @@ _TIE_MM = 1e-9
 
 
 class AxisError(NamedTuple):
-    """The distance of the other axis from the spindle's [mm]. None for a direction that is not measured."""
+    """The distance of the other axis from the spindle's [mm]; None for a direction that has not been measured."""
 
     height_mm: float | None = None
     near_mm: float | None = None
@@ -25,9 +26,11 @@ class AxisError(NamedTuple):
 
 
 def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | None:
-    """Return the heights of the spindle's and the other axis over the surface [mm]. None if bars do not give them.
+    """Return the heights of the spindle's axis and of the other axis above a common surface [mm].
 
-    If a bar was read twice, half a turn apart, the mean of both readings counts.
+    None if the heights do not come from bars, or have not been measured. If a bar was read twice, half a turn apart,
+    the mean of both readings counts.
+    `after`: use the values measured after a move.
     """
     axes = []
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
@@ -40,7 +43,10 @@ def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | N
 
 
 def error_of(job: AxesJob, *, after: bool = False) -> AxisError | None:
-    """Return the error of the other axis. None if it is not measured. `after`: use the values measured after a move."""
+    """Return the position error of the other axis; None if it has not been measured.
+
+    `after`: use the values measured after a move.
+    """
     end = AFTER if after else ""
     match job.method:
         case "bars":
@@ -65,7 +71,10 @@ def _compared(job: AxesJob, end: str) -> AxisError | None:
 
 
 def droop_mm(job: AxesJob) -> float | None:
-    """Return how far the indicator droops by its own weight [mm]: half of up - down, on a bar that turns with it."""
+    """Return how far the indicator droops under its own weight [mm]; None if the droop is not known.
+
+    The droop is half of up - down, read on a bar that turns with the indicator.
+    """
     readings = job.measured.get("droop_readings", ())
     return (readings[0] - readings[1]) / 2 if len(readings) == 2 else job.size("droop")
 
@@ -93,7 +102,7 @@ def _circles(job: AxesJob, end: str) -> AxisError | None:
 
 
 def slip_mm(readings: tuple[float, float, float, float]) -> float:
-    """Return the difference between up + down and near + far [mm]. They are equal unless a reading slipped.
+    """Return the difference between up + down and near + far [mm]. It is 0 unless a reading slipped.
 
     >>> round(slip_mm((0.0, 0.05, 0.1, 0.09)), 6)
     0.04
@@ -103,41 +112,47 @@ def slip_mm(readings: tuple[float, float, float, float]) -> float:
 
 
 def slipped(readings: tuple[float, float, float, float] | None, graduation_mm: float) -> bool:
-    """Return whether a reading of a sweep slipped. `graduation_mm`: between two marks of the indicator [mm]."""
+    """Return whether a reading of a sweep has slipped. False without readings.
+
+    `graduation_mm`: one graduation of the indicator [mm].
+    """
     return readings is not None and slip_mm(readings) > SLIP_GRADUATIONS * graduation_mm + _TIE_MM
 
 
 def sweep_error_mm(graduation_mm: float) -> float:
-    """Return the standard error of a height from a sweep [mm]: half the difference of two readings.
+    """Return the standard error of a height from a sweep [mm]. The height is half the difference of two readings.
 
-    Source: a reading's standard error is graduation / sqrt 12 (GUM F.2.2.1).
+    Source: the standard error of one reading is graduation / sqrt 12 (GUM F.2.2.1).
     """
     return graduation_mm / sqrt(12) / sqrt(2)
 
 
 class FaceSlope(NamedTuple):
-    """The lean of a face. Up is above 0 if the top is nearer to the spindle, across is above 0 if the near side is."""
+    """The lean of a face over a circle. `up_mm` is above 0 if the top is nearer to the spindle.
+
+    `across_mm` is above 0 if the near side is nearer to the spindle.
+    """
 
     up_mm: float
-    """Diameter of the circle over which the lean was read."""
     across_mm: float
     circle_mm: float
+    """Diameter of the circle over which the lean was read."""
 
     @property
     def up_deg(self) -> float:
-        """The lean up [deg]."""
+        """The angle by which the face leans upwards or downwards [deg], with the sign of `up_mm`."""
         return degrees(atan(self.up_mm / self.circle_mm))
 
     @property
     def across_deg(self) -> float:
-        """The lean across [deg]."""
+        """The angle by which the face leans to one side [deg], with the sign of `across_mm`."""
         return degrees(atan(self.across_mm / self.circle_mm))
 
 
 def face_slope(job: AxesJob) -> FaceSlope | None:
-    """Return the lean of the table's face, swept by an indicator in the spindle. None if it is not measured.
+    """Return the lean of the table's face, swept by an indicator in the spindle; None if the face has not been swept.
 
-    Droop moves the indicator along the face, not towards it.
+    Droop does not change these readings: it moves the indicator along the face, not towards the face.
     """
     readings = job.four("face_readings")
     if readings is None or job.face_circle_mm is None:
@@ -147,7 +162,7 @@ def face_slope(job: AxesJob) -> FaceSlope | None:
 
 
 class PatternEffect(NamedTuple):
-    """The effect of a height error on a ring of a pattern."""
+    """The effect of a height error on one ring of a pattern."""
 
     offset_mm: float
     effective_offset_mm: float
@@ -167,10 +182,10 @@ def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect
 
 
 def meets_at_mm(job: AxesJob) -> float | None:
-    """Return the reading at which the axes have the same height [mm]. None if it is not known.
+    """Return the reading at which both axes have the same height [mm]; None if this reading is not known.
 
     - bars: height over the other bar;
-    - bars compared: indicator on the other bar, set to 0 on the spindle's;
+    - bars compared: indicator on the other bar, after it was set to 0 on the spindle's bar;
     - sweep: down - up;
     - two circles: width over both circles.
     """

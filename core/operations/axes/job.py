@@ -1,4 +1,4 @@
-"""The input of an axes operation: how the axes are compared, and the values measured before the run."""
+"""The input of an `axes` operation: how the axes are compared, and the values measured before the run."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -61,7 +61,7 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class AxesJob:
-    """The checked parameters of an axes operation. Lengths in mm."""
+    """The checked parameters of an `axes` operation. Lengths are in mm."""
 
     method: Method
     other: str = "table"
@@ -79,28 +79,28 @@ class AxesJob:
 
     @property
     def is_table(self) -> bool:
-        """True for a rotary table, which can be turned and carries the work."""
+        """True if the other axis is that of a rotary table, which carries the work."""
         return self.other == OTHERS[0]
 
     def size(self, key: str) -> float | None:
-        """Return the measured length under a key [mm]. None if it is not known."""
+        """Return the measured length stored under a key [mm]; None if the length is not known."""
         value = self.measured.get(key)
         return None if value is None else float(value)
 
     def four(self, key: str) -> tuple[float, float, float, float] | None:
-        """Return the four readings of a sweep: up, near, down, far [mm]. None if they are not complete."""
+        """Return the four readings of a sweep in the order up, near, down, far [mm]; None if any is missing."""
         readings = self.measured.get(key, ())
         return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
-        """Return this job without the values that are still to be asked, or asked again."""
+        """Return this job without the values that the run has still to ask for."""
         return replace(self, measured=without_old(self.measured, asked))
 
 
 def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
-    """Return the checked parameters of an axes operation. None if a problem was noted.
+    """Return the checked parameters of an `axes` operation; None after recording a problem in `table`.
 
-    A run asks for missing values.
+    Values may be missing. The run asks for them.
     """
     before = len(table.problems)
     method = cast(Method, table.word("method", METHODS, required=True) or "")
@@ -113,7 +113,7 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
         return None
     values["other"] = table.word("other", OTHERS) or OTHERS[0]
     if method == "two circles" and values["other"] != OTHERS[0]:
-        table.problem("other", "Two circles need a table that turns. Choose another method, or the table.")
+        table.problem("other", "Two circles need a table that turns. Choose the rotary table, or another method.")
     measured: dict[str, Any] = dict(lengths_of(table, _SIZES[method], above=0))
     measured |= dict(lengths_of(table, _READINGS[method]))
     lists = {"face_readings": len(SWEPT)}
@@ -133,12 +133,12 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
 
 
 def _note_impossible(table: Table, job: AxesJob) -> None:
-    """Note a problem for sizes that no bar or pair of circles can have."""
+    """Record a problem for a size that no bar or pair of circles can have."""
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
         for key in (over, f"{over}_turned", f"{over}{AFTER}"):
             size, height = job.size(bar), job.size(key)
             if size is not None and height is not None and height <= size / 2:
-                table.problem(key, "This is below the middle of the bar. Enter the height over its top.")
+                table.problem(key, "This height is below the middle of the bar. Enter the height over its top.")
     circle = job.size("circle")
     for key in ("over_both_up", "over_both_level", f"over_both_up{AFTER}", f"over_both_level{AFTER}"):
         both = job.size(key)

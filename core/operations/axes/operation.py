@@ -1,4 +1,4 @@
-"""The axes operation: its plan, its figures, and planning again after each answer."""
+"""The `axes` operation: its plan, its figures, and the new plan after each answer."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -48,7 +48,7 @@ def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of an axes operation. Each value that the job lacks is asked at a step of its own."""
+    """Return the plan of an `axes` operation. Each value that the job lacks gets a step that asks for it."""
     here = AxesAtLathe(job, lathe)
     steps = _all_steps(here, _all_missing(job, lathe))
     return Plan(
@@ -69,7 +69,7 @@ def _general(job: AxesJob, lathe: Lathe, material: str | None) -> tuple[str, ...
 
 
 def _all_steps(here: AxesAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps of a whole set-up. `asked`: the values that are asked."""
+    """Yield the steps of a whole set-up. `asked`: the values for which steps ask."""
     yield from here.first()
     yield from here.face(asked)
     yield from here.points()
@@ -85,7 +85,10 @@ def _all_missing(job: AxesJob, lathe: Lathe) -> frozenset[AskedAt]:
 
 
 def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
-    """Return the values that a job lacks. An optional value is asked only together with the value that it refines."""
+    """Return the values that a job lacks.
+
+    An optional value is asked for only if the value that it refines is missing too.
+    """
     missing: set[AskedAt] = set()
     for ask in asks:
         key, place = ask.at
@@ -103,13 +106,13 @@ def _cautions(here: AxesAtLathe) -> Iterator[str]:
     if readings is not None and slipped(readings, here.graduation_mm):
         yield here.slip_words(readings)
     if here.stack is not None and not here.stack.is_best:
-        yield "There are too many pieces to try all of them together. A nearer stack may exist."
+        yield "There are too many pieces to try every combination. A better stack may exist."
     if here.lathe.indicator is None and here.job.method in {"bars compared", "sweep"}:
         yield f"No indicator is set up. One mark is assumed to be {here.lathe.indicator_text(here.graduation_mm)}."
 
 
 def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
-    """Return the figures of all values measured so far, by their names on a card."""
+    """Return the figures of all values measured so far, under the keys of a card."""
     job, error, figures = here.job, here.error, dict[str, Any]()
     slope = face_slope(job)
     if slope is not None:
@@ -138,7 +141,7 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return the error that remains after the stack, or after measuring again, and its effect on a ring."""
+    """Return the figures of the remaining error and of its effect on a ring of a pattern."""
     stays, again = height_mm, here.error_after
     if again is not None:
         stays = again.height_mm or 0.0
@@ -158,7 +161,10 @@ def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
 def replan_axes(
     job: AxesJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow an answer. After a move everything is measured again. Raises PlanError."""
+    """Return the remaining steps after an answer. After a move, every value is measured again.
+
+    Raises PlanError for an input that the operation cannot use.
+    """
     face, measure, again = (
         frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
     )
@@ -182,7 +188,11 @@ def replan_axes(
 def _after_edit(
     here: AxesAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the remaining steps after a change of the files. If the method changed, return all steps."""
+    """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
+
+    `asked`: the values that the new plan asks for.
+    `every`: all values that the method uses.
+    """
     steps = still_open(_all_steps(here, asked), progress)
     if not progress.open_steps or (asked <= every and steps):
         return steps
@@ -190,7 +200,7 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps from the sweep of the face on, if the run has not passed it."""
+    """Yield the steps from the sweep of the face on; no steps if the run is past the face."""
     asked = rest.open_asks & face
     if rest.at == FACE_KEPT:
         yield from here.points()
@@ -206,7 +216,7 @@ def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Itera
 def _from_measuring(
     here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], *, face_too: bool
 ) -> Iterator[Step]:
-    """Yield the steps from the first value that is still asked, or from the one just answered."""
+    """Yield the steps from the value just answered, or else from the first value that is still missing."""
     asked = rest.open_asks
     answered = rest.at
     if face_too or asked & measure or answered in measure:
@@ -223,7 +233,7 @@ def _from_measuring(
 
 
 def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the value of the current step; () if the step has none."""
+    """Return the question for the value of the current step; () at a step without a question."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
@@ -234,7 +244,7 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the latest height error for a pattern. None while a value is still to be measured."""
+    """Return the latest height error, for use in a pattern; None while a value has still to be measured."""
     if not job.is_table or all_asked(state.open_steps()) - {ERROR_KEPT}:
         return None
     here = AxesAtLathe(job, lathe)
@@ -288,11 +298,11 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             options=(("the bore", None), ("the outside", SURFACES[1])),
             applies=("method", _SWEEP),
         ),
-        Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(looked at, not entered)"),
+        Entry(key="face_circle", label="Sweep the face on", unit=lathe.unit, hint="(checked by eye)"),
         Entry(key="tolerance", label="Tolerance", unit=lathe.unit, hint="(not set)"),
         Entry(key="pattern_offset", label="Offset of the pattern", unit=lathe.unit, hint="(20 mm)"),
         MATERIAL,
-        "What is measured already",
+        "Already measured",
         reading("face_readings", "Face: up near down far", tuple(_LABELS.values()), listed=True)._replace(
             hint="(if it is swept)"
         ),
@@ -361,10 +371,10 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "near_error_mm": "other axis nearer by",
     "lift_mm": "lift of the other axis",
     "stack_mm": "stack",
-    "stack_left_mm": "left over the stack",
-    "plate_to_make_mm": "plate to make for the rest",
+    "stack_left_mm": "gap that the stack leaves",
+    "plate_to_make_mm": "plate to make for the gap",
     "meets_at_mm": "reading at which the axes meet",
-    "height_error_left_mm": "height error that stays",
+    "height_error_left_mm": "remaining height error",
     "effective_offset_mm": "true offset, axis to axis",
     "turned_by_deg": "ring turned by",
 }

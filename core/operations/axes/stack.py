@@ -1,4 +1,4 @@
-"""Finds the plates, bars and shims that add up best to a height, as well as a search of all combinations would."""
+"""Finds the plates, bars and shims that add up best to a height, without trying every combination."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
@@ -21,7 +21,7 @@ _Sums = dict[int, tuple[int, int]]
 
 
 class Stack(NamedTuple):
-    """The pieces that come nearest to a height. Lengths in mm."""
+    """The owned pieces that together come nearest to a height. Lengths are in mm."""
 
     pieces_mm: tuple[float, ...]
     """Largest first; () if no piece brings the stack nearer to the height."""
@@ -32,10 +32,10 @@ class Stack(NamedTuple):
 
     @property
     def plate_mm(self) -> float | None:
-        """Size of the plate that would make the stack exact [mm]. None if the stack is exact already.
+        """The size of the plate that would make the stack exact [mm]; None if the stack is already exact.
 
-        The plate fills the remaining gap. If the gap is too thin for a plate, the plate also replaces a piece: the
-        smallest with which it is thick enough.
+        The plate fills the remaining gap. If the gap is too thin for a plate, the plate also replaces the smallest
+        piece that makes it thick enough.
         """
         if abs(self.left_mm) * UNITS_PER_MM < 1:
             return None
@@ -46,7 +46,7 @@ class Stack(NamedTuple):
         return _mm(_units(whole)) if whole > 0 else None
 
     def plate_words(self, length_text: Callable[[float], str]) -> str:
-        """Return the plate to make and the piece that it replaces, in words; "" if none is needed.
+        """Return in words the plate to make and the piece that the plate replaces; "" if no plate is needed.
 
         For example "1.28 mm in place of the whole stack".
         """
@@ -64,8 +64,8 @@ def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
     """Return the stack nearest to a height [mm]. Of equally near stacks, the fewest pieces win, then the lower stack.
 
     `owned_mm`: sizes of the plates, bars and shims owned, each used once; list a size twice if you own two. The pieces
-    are divided into two halves, and each sum of one half is paired with the best sum of the other. Thus 25 pieces need
-    some thousand steps in place of 33 million.
+    are divided into two halves, and each sum of one half is paired with the best sum of the other. This takes a few
+    thousand steps for 25 pieces, instead of 33 million.
 
     >>> best_stack(7.4, [6, 1, 0.5, 0.2, 0.2])
     Stack(pieces_mm=(6, 1, 0.2, 0.2), left_mm=0.0, is_best=True)
@@ -83,7 +83,7 @@ def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
 
 
 def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
-    """Return the sums of every second piece from `first` on, and whether all combinations were tried."""
+    """Return the sums of every second piece from index `first` on, and whether every combination was tried."""
     sums, is_whole = _Sums({0: (0, 0)}), True
     for number in range(first, len(sizes), 2):
         added = {
@@ -101,7 +101,11 @@ def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
 
 
 def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> Iterable[tuple[int, int, int, int]]:
-    """Yield for each sum of one half the nearest sum of the other, as (error, pieces, total, which) to compare."""
+    """Yield, for each sum of one half of the pieces, the nearest sums of the other half.
+
+    Each result has the parts (error, number of pieces, total, pieces used), so that the smallest result is the best
+    stack.
+    """
     falling = sorted(others, reverse=True)
     at = 0
     for one in sorted(ones):

@@ -1,4 +1,4 @@
-"""The steps of bringing two axes together, in an order in which no error hides another."""
+"""The steps that bring two axes together. Their order keeps one error from hiding another."""
 
 from collections.abc import Collection, Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -41,24 +41,24 @@ _HAND = "Keep hands and tools clear; bring the slide back before you turn it."
 
 @dataclass(frozen=True)
 class AxesAtLathe:
-    """An axes operation on one lathe."""
+    """An `axes` operation on one lathe."""
 
     job: AxesJob
     lathe: Lathe
 
     @cached_property
     def error(self) -> AxisError | None:
-        """The error as measured first. None if it is not measured."""
+        """The error as first measured; None before it has been measured."""
         return error_of(self.job)
 
     @cached_property
     def error_after(self) -> AxisError | None:
-        """The error as measured again, with the bolts tight. None if it is not measured."""
+        """The error as measured again with the bolts tight; None before it has been measured."""
         return error_of(self.job, after=True)
 
     @cached_property
     def stack(self) -> Stack | None:
-        """The stack of owned pieces for the lift. None if the lift is not known, or nothing need be lifted."""
+        """The stack of owned pieces for the lift; None if the lift is not known, or if nothing needs lifting."""
         if self.error is None or not self.error.signed or not self.error.height_mm or self.error.height_mm >= 0:
             return None
         return best_stack(-self.error.height_mm, [*self.lathe.bars_mm, *self.lathe.shims_mm])
@@ -95,13 +95,13 @@ class AxesAtLathe:
             yield Step(
                 action="check",
                 title="Face square to the spindle",
-                text=f"Sweep the {self.job.other}'s face by an indicator in the spindle, turned by hand. Compare up "
+                text=f"Sweep the {self.job.other}'s face with an indicator in the spindle, turned by hand. Compare up "
                 "with down, and near with far. Shim the foot until all four readings are the same",
                 cautions=(safety.TURN_BY_HAND,),
             )
 
     def points(self) -> Iterator[Step]:
-        """Yield the step that brings the axes together by eye."""
+        """Yield the step that brings the two axes together by eye."""
         text = (
             f"Put a centre in the spindle and a point on the {self.job.other}'s axis. Bring both points together, "
             f"seen from the front and from above. This is good to "
@@ -111,7 +111,7 @@ class AxesAtLathe:
         yield from self.cut_circles()
 
     def cut_circles(self) -> Iterator[Step]:
-        """Yield the steps that cut two circles on scrap, if the job measures such circles."""
+        """Yield the steps that cut two circles on scrap; no steps if the job measures no circles."""
         if self.job.method != "two circles":
             return
         cautions = (safety.BEFORE_POWER,)
@@ -139,7 +139,7 @@ class AxesAtLathe:
     # The face.
 
     def face(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the remaining steps of the sweep of the face, and the step with its result."""
+        """Yield the remaining steps of the sweep of the face, and the step that shows the result."""
         asks = face_asks(self.job, self.lathe)
         if not asks:
             return
@@ -155,28 +155,28 @@ class AxesAtLathe:
         yield step
 
     def outside_mm(self, at: AskedAt) -> float:
-        """Return how far the face leans over its circle, or the error measured again [mm]. `at` says which of them."""
+        """Return the face's lean over its circle, or the error measured again [mm]. `at` selects one of them."""
         slope, error = face_slope(self.job), self.error_after
         if at == FACE_KEPT:
             return 0.0 if slope is None else max(abs(slope.up_mm), abs(slope.across_mm))
         return 0.0 if error is None else max(abs(error.height_mm or 0.0), abs(error.near_mm or 0.0))
 
     def _is_kept(self, at: AskedAt) -> bool:
-        """Return whether the user has already left an error of this size."""
+        """Return whether the user has already accepted an error of this size."""
         kept_mm = self.job.size(at.key)
         return kept_mm is not None and self.outside_mm(at) <= kept_mm + 1e-4
 
     def _leans(self, slope: FaceSlope) -> bool:
-        """Return whether the face leans enough for the indicator to show."""
+        """Return whether the face leans enough for the indicator to show the lean."""
         return max(abs(slope.up_mm), abs(slope.across_mm)) >= self.graduation_mm / 2
 
     def _face_within(self, slope: FaceSlope) -> bool:
-        """Return whether the lean over the circle is within the tolerance. False if no tolerance is set."""
+        """Return whether the lean over the circle is within the tolerance; False without a tolerance."""
         tolerance = self.job.tolerance_mm
         return tolerance is not None and max(abs(slope.up_mm), abs(slope.across_mm)) <= tolerance + 1e-9
 
     def _face_words(self, slope: FaceSlope) -> str:
-        """Return in words how the face leans, and where and by how much to shim or turn the foot."""
+        """Return in words how the face leans, and where and how far to shim or turn the foot of the table."""
         say, circle, tolerance = (
             self.lathe.indicator_text,
             self.lathe.length_text(slope.circle_mm),
@@ -201,22 +201,22 @@ class AxesAtLathe:
         return f"The face leans over {circle}{limit}. {'. '.join(leans)}{leave}"
 
     def _for_every_100(self, slope: float) -> str:
-        """Return a slope over 100 mm or 10 in of the foot, in words: "0.06 mm for every 100 mm of it"."""
+        """Return a slope as a length over 100 mm or 10 in of the table's foot: "0.06 mm for every 100 mm of it"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.length_text(slope * over_mm)} for every {over} of it"
 
     # Measuring, lifting, measuring again.
 
     def asked(self, asks: Sequence[Ask], asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield a step for each value that is asked."""
+        """Yield a step for each question in `asks` whose value is in `asked`."""
         return (ask.step() for ask in asks if ask.at in asked)
 
     def measure(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the steps that measure the values still to be asked."""
+        """Yield the steps that measure the values in `asked`."""
         yield from self.asked(measure_asks(self.job, self.lathe), asked)
 
     def read_again(self, key: str) -> list[Step]:
-        """Return the steps that read a sweep again, with the reason; [] if no reading slipped."""
+        """Return the steps that take a sweep's readings again, with the reason; [] if no reading slipped."""
         if not slipped(self.job.four(key), self.graduation_mm):
             return []
         every = (
@@ -243,20 +243,20 @@ class AxesAtLathe:
         )
 
     def lift(self) -> Iterator[Step]:
-        """Yield the steps that bring the axes together: height, slide, bolts."""
+        """Yield the steps that bring the axes together: set the height, set the slide, tighten the bolts."""
         found = [self.found_words(self.error)] if self.error is not None else []
         yield Step(action="read", title="Set the height", text=self.lift_words(), findings=tuple(found))
         yield self._slide_zero()
         yield Step(
             action="check",
             title="Tighten all bolts",
-            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack gives under the bolts, "
+            text=f"Tighten the bolts of stack, foot and {self.job.other} evenly. A stack settles under the bolts, "
             "so measure again",
             cautions=(f"Support the {self.job.other} while its bolts are loose. Keep fingers out from under it.",),
         )
 
     def found_words(self, error: AxisError) -> str:
-        """Return an error in words: how much too high or low, nearer or further away."""
+        """Return an error in words: too high or too low, nearer or further away, and by how much."""
         say = self.lathe.length_text
         height, near = error.height_mm or 0.0, error.near_mm
         if not error.signed:
@@ -273,10 +273,13 @@ class AxesAtLathe:
         return f"{words}."
 
     def lift_words(self) -> str:
-        """Return how to raise or lower the other axis, on which pieces, and the reading at which the heights agree."""
+        """Return in words how far to raise or lower the other axis, and on which pieces.
+
+        The words include the reading at which both axes have the same height.
+        """
         error, say = self.error, self.lathe.length_text
         if error is None:
-            return "Raise or lower the other axis by the amount worked out from the measurements"
+            return "Raise or lower the other axis by the amount calculated from the measurements"
         height = error.height_mm or 0.0
         if not error.signed:
             words = (
@@ -291,7 +294,7 @@ class AxesAtLathe:
         return f"{words}. {self.meet_words()}" if self.meet_words() else words
 
     def stack_words(self) -> str:
-        """Return the stack in words, the remaining gap, and the plate to make."""
+        """Return in words the stack, the remaining gap, and the plate to make."""
         stack, say = self.stack, self.lathe.length_text
         if stack is None:
             return ""
@@ -305,17 +308,17 @@ class AxesAtLathe:
         return f"{words}, {rest}. A plate of {stack.plate_words(say)} would be exact"
 
     def meet_words(self) -> str:
-        """Return in words the reading at which the axes have the same height; "" if it is not known."""
+        """Return in words the reading at which both axes have the same height; "" if this reading is not known."""
         at, say = meets_at_mm(self.job), self.lathe.length_text
         if at is None:
             return ""
         reading = self.lathe.indicator_text
         return {
-            "bars": f"They meet when the other bar measures {say(at)} over its top",
-            "bars compared": f"They meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
-            "sweep": f"They meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, near "
-            "as far",
-            "two circles": f"They meet when both circles together measure {say(at)}",
+            "bars": f"The axes meet when the other bar measures {say(at)} over its top",
+            "bars compared": f"The axes meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
+            "sweep": f"The axes meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, "
+            "and near the same as far",
+            "two circles": f"The axes meet when both circles together measure {say(at)}",
         }[self.job.method]
 
     def _slide_zero(self) -> Step:
@@ -347,14 +350,14 @@ class AxesAtLathe:
         return f"Move the {self.job.other} {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
 
     def _by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the cross-slide [mm] as its dial shows it, at the nearest mark."""
+        """Return a travel of the cross-slide [mm] in words, as the nearest reading of the slide's dial."""
         dial, say = self.lathe.dials.get("cross_slide"), self.lathe.length_text
         if dial is None:
             return say(travel_mm)
         return f"{say(travel_mm)} (by its dial {dial.reading_text(dial.marks(travel_mm) * dial.graduation)})"
 
     def again(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps that measure again, with the bolts tight."""
+        """Yield the steps that measure the values in `asked` again, with the bolts tight."""
         asks = again_asks(self.job, self.lathe)
         if self.job.method == "two circles" and asked >= frozenset(ask.at for ask in asks):
             yield Step(
@@ -367,7 +370,7 @@ class AxesAtLathe:
         yield from self.asked(asks, asked)
 
     def result(self) -> Iterator[Step]:
-        """Yield the step with the result, then the steps for the blank and its face."""
+        """Yield the step that shows the result, then the steps for the blank and its face."""
         findings = [self.found_words(self.error_after)] if self.error_after else []
         step = Step(action="check", title=CHECK, text=self.result_words(), findings=tuple(findings))
         if self._is_outside and not self._is_kept(ERROR_KEPT):
@@ -378,9 +381,10 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Blank on",
-            text=f"{safety.STOP_FIRST} Take indicator and bars off. Put the blank on the table and centre it: turn "
-            "the table by hand, tap the blank until an indicator on its edge reads alike all round. Clamp it and read "
-            "again. Indicator off, turn the table once round: clamps and blank must clear the boring head",
+            text=f"{safety.STOP_FIRST} Take off the indicator and the bars. Put the blank on the table. To centre it, "
+            "turn the table by hand, and tap the blank until an indicator on its edge reads the same all round. Clamp "
+            "the blank and read again. Take off the indicator, and turn the table once round: clamps and blank must "
+            "clear the boring head",
         )
         yield Step(
             action="check",
@@ -391,7 +395,7 @@ class AxesAtLathe:
         )
 
     def result_words(self) -> str:
-        """Return in words whether the remaining error is small enough, and its effect on a pattern."""
+        """Return in words whether the remaining error is small enough, and how the error affects a pattern."""
         error = self.error_after
         if error is None:
             return "Check the remaining error and its effect on a pattern"
@@ -404,18 +408,18 @@ class AxesAtLathe:
             return f"Within {limit}. {words}"
         if self._is_kept(ERROR_KEPT):
             return f"Outside {limit}, left as it is. {words}"
-        return f"Outside {limit}. Press Space: measure, set the height again, or leave it. {words}"
+        return f"Outside {limit}. Press Space to set the height again or to leave the error. {words}"
 
     @property
     def _is_outside(self) -> bool:
-        """Return whether the error measured again, in height or across, is larger than the tolerance."""
+        """Return whether the error measured again exceeds the tolerance, in height or across."""
         return self.job.tolerance_mm is not None and self.outside_mm(ERROR_KEPT) > self.job.tolerance_mm + 1e-9
 
     def effect_words(self, height_mm: float) -> str:
         """Return a sentence about the effect of a height error [mm] on a pattern."""
         say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
         if height_mm < 0.0005:
-            return "No error of height shows in a pattern"
+            return "No height error would show in a pattern"
         grows = effect.effective_offset_mm - effect.offset_mm
         grown = say(grows) if grows >= 0.0005 else f"less than {say(0.001)}"
         half = effect_on_pattern(self.job.offset_mm / 2, height_mm)

@@ -1,4 +1,4 @@
-"""Plans the passes to a depth at every position, and corrects them after the depth is measured."""
+"""Plans the passes to a depth at every position of the rotary table, and corrects them after a measurement."""
 
 import math
 from collections.abc import Callable, Sequence
@@ -40,11 +40,11 @@ class DepthPasses(NamedTuple):
     """The passes as planned before any measurement [marks]; () if no measurement has changed them."""
 
     def shift(self, level: int) -> int:
-        """Return by how many marks corrections have shifted a pass since it was planned. Pass 0 is the first."""
+        """Return by how many marks corrections have moved a pass. `level` is the index of the pass, from 0."""
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return these passes as planned, with every pass and the surface shifted deeper by a number of marks."""
+        """Return these passes with the surface and every pass moved deeper by a number of marks."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -52,7 +52,7 @@ class DepthPasses(NamedTuple):
 
     @property
     def last_exact_mm(self) -> float:
-        """The wanted depth [mm], counted from the dial's zero instead of from the surface."""
+        """The exact depth of the last pass [mm], counted from the dial's zero instead of from the surface."""
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
     def cuts(self) -> list[list[Step]]:
@@ -63,9 +63,9 @@ class DepthPasses(NamedTuple):
         return [list(islice(steps, len(part))) for part in parts]
 
     def parts(self, before: Fraction, mark: int) -> list[int]:
-        """Return the marks of the passes from the reading `before` to `mark`. None is deeper than any planned pass.
+        """Return the readings [marks] of the passes from the reading `before` to the reading `mark`.
 
-        A pass may be half a mark deeper, since the surface may lie between two marks.
+        No pass takes more than the deepest planned pass and half a mark. The surface may lie between two marks.
         """
         planned = pairwise((0, *(self.planned or self.marks)))
         deepest = max(after - shallower for shallower, after in planned)
@@ -73,7 +73,7 @@ class DepthPasses(NamedTuple):
         return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
-        """Return the passes to each of `marks`, starting from a dial reading [marks] and the depth there [mm]."""
+        """Return the passes to the readings `marks`, from the reading `from_marks` and the depth reached there [mm]."""
         return cut_steps(
             self.infeed,
             marks,
@@ -86,7 +86,7 @@ class DepthPasses(NamedTuple):
 
 
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
-    """Return equal passes to a depth [mm]. None is deeper than `cut_mm` or one mark, whichever is more.
+    """Return equal passes to a depth [mm]. Each takes at most `cut_mm`, or one mark of the dial if that is more.
 
     Raises PlanError if the lathe does not have the dial, or if the depth is less than half a mark.
     """
@@ -97,12 +97,12 @@ def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -
 
 
 def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> int:
-    """Return how many passes `depth_passes` would plan. Raises the same PlanErrors."""
+    """Return how many passes `depth_passes` would plan. Raises PlanError in the same cases."""
     return _marks_and_passes(Infeed(dial=lathe.dial(dial_name)), lathe, depth_mm, cut_mm)[1]
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth in marks, and the number of passes needed to cut to it."""
+    """Return a depth in marks of the dial, and the number of passes needed for that depth."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
@@ -120,13 +120,13 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
 def carried_over(
     passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None, *, cuts_alike: bool = True
 ) -> DepthPasses:
-    """Return the passes of a position, corrected by a measured depth.
+    """Return the passes of a position after a depth was measured [mm].
 
     - `now`: the dial reading of the measured pass [marks].
-    - `level`: in the order "round", the pass that other positions have already had at this depth. Passes up to this one
-      stay, so that all positions come out alike. Deeper passes change. With None or the last pass, all passes change,
-      since no later pass could correct the depth.
-    - `cuts_alike`: False for positions with another depth. Their passes so far stay as planned.
+    - `level`: the index of the deepest pass that other positions have already had. Passes up to this index stay, so
+      that all positions come out alike, and deeper passes are corrected. With None or the last index all passes are
+      corrected, since no later pass could correct the depth.
+    - `cuts_alike`: False for a position with a depth of its own. Its passes up to `level` stay as planned.
     """
     planned = passes.planned or passes.marks
     surface = now - passes.infeed.marks_deep(measured_mm)
@@ -144,20 +144,20 @@ def refuse_impossible_depth(
 ) -> None:
     """Raise PlanError for a measured depth [mm] that the dial cannot have cut.
 
-    Such a depth would shift every remaining pass. `wanted_mm`: final depth. `cut_mm`: depth so far by the dial.
-    `to_text` returns a length [mm] as text.
+    Such a depth would shift every remaining pass. `wanted_mm`: the final depth [mm]. `cut_mm`: the present depth
+    according to the dial [mm]. `to_text` returns a length [mm] as text.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
         raise PlanError(
-            f"A depth of {to_text(measured_mm)} is not possible after {to_text(cut_mm)} on the dial. "
-            f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a turn off.",
+            f"A depth of {to_text(measured_mm)} is not possible with the dial at a depth of {to_text(cut_mm)}. "
+            f"Enter at most {to_text(cut_mm + room_mm)}, or check whether the dial is a whole turn off.",
             field="depth",
         )
 
 
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
-    """Return a pass with the name of its position before its text. `place` says where the step belongs."""
+    """Return a pass whose text starts with the name of its position. `place`: the layer and position, or None."""
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
 
 
@@ -168,7 +168,7 @@ class CutsToDepth(Protocol):
     """The checked parameters of an operation that cuts to a depth at positions of the rotary table."""
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted at a position of a layer [mm]. None if the layer has no depth."""
+        """Return the final depth wanted at a position of a layer [mm]; None if the layer has no depth."""
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
@@ -186,9 +186,9 @@ def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
 def length_asked(
     what: str, choice: str, question: str, check: Callable[[float], None], words: Callable[[float], str], lathe: Lathe
 ) -> SizeAsked:
-    """Return a question that asks for one length [mm].
+    """Return a question that asks the user for one length [mm].
 
-    `check` raises CoreError if the length is impossible. `words` returns the sentence for the log.
+    `check` raises CoreError for an impossible length. `words` returns the sentence that the log gets for a length.
     """
 
     def read(text: str) -> EnteredSize:
@@ -200,9 +200,9 @@ def length_asked(
 
 
 def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> str:
-    """Return a sentence with a measured depth [mm] and the depth that the pass should have reached.
+    """Return a sentence that compares a measured depth [mm] with the depth that the pass should have reached.
 
-    No dial can be set for a difference of less than half a mark from the final depth. The sentence then says so.
+    If the final depth is less than half a mark away, the sentence says that no dial can set so little.
     """
     cut, text = _last_cut(state), f"depth {lathe.length_text(measured_mm)}"
     setting = None if cut is None else _setting(cut)
@@ -240,7 +240,7 @@ def _setting(cut: Step) -> Setting | None:
 
 
 def _last_cut(state: "State") -> Step | None:
-    """Return the pass that was done last. None if no pass is done."""
+    """Return the pass that was done last; None if no pass has been done."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 

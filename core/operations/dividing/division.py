@@ -1,4 +1,4 @@
-"""Divides a full turn: the exact positions, the setting of the table at each, and the best means of setting."""
+"""Divides a full turn into exact positions, with the table's setting at each position and the best means of setting."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -38,7 +38,7 @@ MOST_DIVISIONS = 2_000
 def even_targets_deg(
     divisions: int, start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return the angles of `divisions` even positions from a start angle, exact [deg].
+    """Return the exact angles [deg] of `divisions` evenly spaced positions, counted from a start angle.
 
     `falling`: the numbers on the table's scale go down from one position to the next.
 
@@ -52,12 +52,12 @@ def even_targets_deg(
 def listed_targets_deg(
     angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return the listed angles in the order of the list, each counted from a start angle [deg]."""
+    """Return the table angles [deg] of listed positions in the order of the list, with a start angle added to each."""
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
 
 def repeated_deg(angles_deg: Sequence[Fraction]) -> Fraction | None:
-    """Return the first angle [deg] in a list that repeats an earlier position. None if all positions differ.
+    """Return the first angle [deg] in a list that repeats an earlier position; None if all positions differ.
 
     >>> repeated_deg([Fraction(0), Fraction(90), Fraction(360)])
     Fraction(360, 1)
@@ -81,10 +81,7 @@ MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
-    """One position of the table. Its number counts from 1.
-
-    Its angles are exact and counted from the table's zero [deg].
-    """
+    """One position of the rotary table: its number, from 1, and its exact angles from the table's zero [deg]."""
 
     number: int
     wanted_deg: Fraction
@@ -92,7 +89,7 @@ class Position(NamedTuple):
 
     @property
     def error_deg(self) -> Fraction:
-        """The angle that can be set minus the angle wanted [deg], exact."""
+        """The exact difference [deg]: the angle that can be set minus the angle wanted."""
         return self.set_deg - self.wanted_deg
 
 
@@ -130,12 +127,12 @@ class Dividing:
         return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
     def place_turns(self, angle_deg: Fraction) -> Fraction:
-        """Return an angle [deg] as turns of the handle. With notches, return turns of the table."""
+        """Return an angle [deg] in turns of the handle, or in turns of the table if notches set the table."""
         return angle_deg / 360 if self.means == "direct" else handle_turns(self.table, angle_deg)
 
 
 def usual_means(table: RotaryTable) -> Means:
-    """Return the default means of setting a rotary table: its dial, else its plates, else its notches."""
+    """Return the usual means of setting a rotary table: its dial, otherwise its plates, otherwise its notches."""
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
@@ -166,8 +163,8 @@ def divide(
 ) -> Dividing:
     """Return a position for every target angle, each at the nearest mark, hole or notch.
 
-    Every target is counted from the table's zero, so that errors do not add up. `circle`: one of `circle_choices`. None
-    takes the first of them. Raises PlanError if the table has no such means, or if a direct-index plate has no notch at
+    Every target is counted from the table's zero, so that errors do not add up. `circle`: one of `circle_choices`; None
+    takes the first choice. Raises PlanError if the table has no such means, or if a direct-index plate has no notch at
     a target.
     """
     both: tuple[int, int] | None = None
@@ -196,7 +193,7 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of hole circles that is exact at every position and has the fewest holes to count."""
+    """Return the pair of hole circles that is exact at every position with the fewest holes; None without one."""
     moves = [place for place in _moves(places) if place]
     pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
     return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
@@ -216,8 +213,8 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
     """Return how far the table turns from one position to the next [deg]; below 0 if the table goes back.
 
-    Within one round the table turns in the order of the positions. To the same or a lower number the table turns in the
-    shorter direction. It goes forward if that position comes next in the following round.
+    To a position with a higher number the table turns in the direction of the positions. To the same or a lower number
+    it takes the shorter direction, which from the last position to the first is usually forward.
     """
     same_round = before.number < after.number and not dividing.goes_shorter_way
     return _moved_deg(dividing, same_round, after.set_deg - before.set_deg)
@@ -232,7 +229,7 @@ def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -
 
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
-    """Return the setting of the table at a position. `before` is the position that the table comes from, or None."""
+    """Return the setting of the table at a position. `before`: the position that the table leaves, or None for zero."""
     if dividing.means == "dial":
         return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
     circle = dividing.circle or 1
@@ -262,9 +259,9 @@ def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
 
 
 def compound_move(dividing: Dividing, position: Position, before: Position | None) -> Compound | None:
-    """Return the exact movement on two hole circles from the position `before`. None if no such movement exists.
+    """Return the exact movement on two hole circles from position `before` to a position; None if none exists.
 
-    For the first position the movement counts from zero.
+    If `before` is None, the movement counts from zero.
     """
     if dividing.both_circles is None:
         return None
@@ -276,7 +273,7 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
 
 
 def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
-    """Return the error [deg] after one full round if the first step, once rounded, were repeated.
+    """Return the error [deg] after a full turn if the rounded first step were repeated for every position.
 
     This is the cost of setting "12 turns and 3°26'" each time instead of counting from zero. Above 0 the table ends
     past the start. For even positions only.
@@ -303,10 +300,10 @@ class MeansOffered(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The means and its largest error as text: 'dial 25.7"', "plate exact" or "direct no notch"."""
+        """The means and its largest error in words: "dial 0°00'25.7\" off", "plate exact" or "direct no notch"."""
         if self.worst_deg is None:
             return f"{self.means} no notch" if self.means == "direct" else f"{self.means} not possible"
-        return f"{self.means} {amount_text(self.worst_deg) if self.worst_deg else 'exact'}"
+        return f"{self.means} {amount_text(self.worst_deg)} off" if self.worst_deg else f"{self.means} exact"
 
 
 def means_of(table: RotaryTable) -> tuple[Means, ...]:
@@ -317,13 +314,13 @@ def means_of(table: RotaryTable) -> tuple[Means, ...]:
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means of a table: exact ones first, then by largest error, last any that cannot set the positions.
+    """Return the means of a table: exact ones first, then by largest error, last those that cannot set the positions.
 
     patterns: for each layer, the angles of its positions from the table's zero [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in means_offered(table, ((Fraction(360, 7),),))]
-    ['plate exact', 'dial 17.1"']
+    ['plate exact', 'dial 0°00\\'17.1" off']
     """
     offered = [_offered(table, means, patterns) for means in means_of(table)]
     return tuple(sorted(offered, key=lambda one: (one.worst_deg is None, one.worst_deg or 0)))

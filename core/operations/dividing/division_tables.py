@@ -29,10 +29,9 @@ from core.operations.dividing.setting_table import (
     step_text,
 )
 from core.operations.dividing.words import sector_words
-from core.values.angles import arcsec_text
+from core.values.angles import ARCSEC_PER_DEG, amount_text
 from core.values.errors import PlanError, QuantityError
 from core.values.plain_text import quoted
-from core.values.quantities import number_text
 
 ARCSEC_PER_TURN = 360 * 3600
 MOST_LISTED = 400
@@ -61,8 +60,8 @@ def dividing_table(
 ) -> list[DividingTableRow]:
     """Return the best single hole circle for every number of divisions.
 
-    `ratio` is handle turns for one turn of the table. Of circles with the same largest error, the one with the fewest
-    holes is taken.
+    `ratio` is handle turns for one turn of the table. If several circles have the same largest error, the one with the
+    fewest holes is taken.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -121,7 +120,7 @@ def exact_means_text(table: RotaryTable, divisions: int) -> str:
 
 
 def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
-    """Return the exact means for every number from 2 to `most` that this table divides exactly."""
+    """Return every number from 2 to `most` that this table divides exactly, with the means that do so."""
     all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
     return {number: means for number, means in all_means.items() if means}
 
@@ -143,7 +142,7 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
+    """Return the number of divisions that a user entered. Raises QuantityError for text that is no such number.
 
     >>> read_divisions(" 51 ")
     51
@@ -174,14 +173,14 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
         means=means,
         plate_text=plate,
         step=step_text(dividing),
-        worst=f"worst {arcsec_text(worst)}" if worst else "exact",
+        worst=f"worst {amount_text(worst)}" if worst else "exact",
         arms=sector_words(dividing) if means == "plate" else "",
         both_circles="" if compound is None else formula(compound),
     )
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step by the first exact means, and the names of all exact means. Both are "" if there are none.
+    """Return the step by the first exact means, and the names of all exact means; two empty texts if no means is exact.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')
@@ -223,7 +222,7 @@ def _circle_of(line: DividingTableRow) -> str:
 
 
 def _worst_of(line: DividingTableRow) -> str:
-    return "" if line.exact else f', worst {number_text(line.worst_arcsec, 0)}"'
+    return "" if line.exact else f", worst {amount_text(Fraction(round(line.worst_arcsec), ARCSEC_PER_DEG))}"
 
 
 class WholeDegreeRow(NamedTuple):
@@ -258,7 +257,7 @@ def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
     if means == "direct":
         notches = int(step_deg * (dividing.circle or 1) / 360)
         return f"{notches} of {dividing.circle}"
-    off = f" ({arcsec_text(last.error_deg)} off)" if last.error_deg else ""
+    off = f" ({amount_text(last.error_deg)} off)" if last.error_deg else ""
     is_whole = dividing.place_turns(last.set_deg).denominator == 1
     circle = f" of {dividing.circle}" if means == "plate" and not is_whole else ""
     return f"{place_text(dividing, last.set_deg)}{circle}{off}"

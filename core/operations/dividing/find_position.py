@@ -1,4 +1,4 @@
-"""Finds the position of a cut from a reading of the dial, the holes or the table's own scale."""
+"""Finds the position of a cut from a reading of the table's dial, of its holes, or of its degree scale."""
 
 import re
 from collections.abc import Sequence
@@ -29,7 +29,7 @@ _SCALE_DEG = Fraction(1, 2)
 
 
 class TableAngle(NamedTuple):
-    """An angle of the table, as exactly as a reading determines it."""
+    """The angle of the table that a reading gives. A reading without whole turns leaves several angles open."""
 
     angle_deg: Fraction
     every_deg: Fraction
@@ -39,7 +39,7 @@ class TableAngle(NamedTuple):
 
 
 class PositionMatch(NamedTuple):
-    """The positions that fit a reading. There are several if the reading alone cannot decide."""
+    """The positions that fit a reading. There are several if the reading does not say which turn of the handle."""
 
     numbers: tuple[int, ...]
     """The positions that fit equally well. The one nearest to the requested position comes first."""
@@ -52,11 +52,11 @@ class PositionMatch(NamedTuple):
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
-    """Return the table angle that a typed reading means.
+    """Return the table angle that a typed reading means. `circle`: the number of holes, or None for the dial.
 
-    - By dial: "3°26'" is the handle's reading, "12 turns 3°26'" counts from zero. An angle of one turn of the handle or
-      more is a reading of the table's own scale.
-    - On a `circle` of holes: "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or the scale alone: "154 deg".
+    - By dial, "3°26'" is the handle's reading and "12 turns 3°26'" counts from zero. An angle of at least one turn of
+      the handle is a reading of the table's own degree scale.
+    - By holes, the user types "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or "154 deg" on the degree scale.
 
     Raises QuantityError if the text cannot be read.
     """
@@ -66,13 +66,14 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
         return _place_of_hole(typed, per_turn, circle)
     match = _ANGLE.fullmatch(typed)
     if match is None:
-        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter the reading, such as 3°26' or 3-26.")
+        raise QuantityError(f"{quoted(text)} is not a reading of the dial. Enter a reading such as 3°26' or 3-26.")
     angle = _angle_deg(match["angle"].strip())
     if match["turns"] is None:
         return TableAngle(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
     if not 0 <= angle < per_turn:
         raise QuantityError(
-            f"{quoted(text)} is more than the dial shows. After the turns, enter less than {dms_text(per_turn)}."
+            f"{quoted(text)} has a reading that the dial does not have. "
+            f"After the turns, enter less than {dms_text(per_turn)}."
         )
     return TableAngle(angle_deg=int(match["turns"]) * per_turn + angle, every_deg=Fraction(360))
 
@@ -91,12 +92,12 @@ def _angle_deg(text: str) -> Fraction:
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the table angle of a notch of a direct-index plate. Raises QuantityError."""
+    """Return the table angle of a typed notch of a direct-index plate. Raises QuantityError for any other text."""
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the typed table angle, read in the form that the step uses: dial, holes or notches.
+    """Return the table angle of a typed reading. The step says whether the reading is of dial, holes or notches.
 
     Raises QuantityError if the text cannot be read.
     """
@@ -109,7 +110,7 @@ def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
 
 
 def nearest_angle_deg(place: TableAngle, planned_deg: Fraction) -> Fraction:
-    """Return the angle [deg] nearest to a planned angle, of all the angles that a reading can mean.
+    """Return the angle [deg] nearest to a planned angle [deg], of all angles that a reading can mean.
 
     >>> nearest_angle_deg(TableAngle(angle_deg=Fraction(1), every_deg=Fraction(5)), Fraction(160))
     Fraction(161, 1)
@@ -146,8 +147,8 @@ def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle
 
 def _no_hole(typed: str, circle: int) -> QuantityError:
     return QuantityError(
-        f"{quoted(typed)} is not a hole of the {circle} circle. Enter 0 to {circle - 1}, such as 9 holes, 12+9 "
-        "or 9 holes at 154 deg."
+        f"{quoted(typed)} is not a hole of the {circle} circle. Enter a hole from 0 to {circle - 1}, such as 9 holes, "
+        "12+9 or 9 holes at 154 deg."
     )
 
 
@@ -206,7 +207,7 @@ def _count(steps: Sequence[Step], layer: int | None) -> int | None:
 
 
 def table_angle_deg(step: Step, table: RotaryTable) -> Fraction | None:
-    """Return the table angle that a step sets, from zero [deg]. None if the step does not turn the table."""
+    """Return the table angle that a step sets, counted from zero [deg]; None if the step does not turn the table."""
     for setting in step.settings:
         if setting.dial != TABLE:
             continue
@@ -222,7 +223,7 @@ def _turns(setting: PlateSetting) -> Fraction:
 
 
 def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
-    """Return table minus position [deg], with the nearest of the table angles that the reading can mean."""
+    """Return the table's angle minus a position's angle [deg], for the nearest angle that the reading can mean."""
     raw = (place.angle_deg - angle_deg) % place.every_deg
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 

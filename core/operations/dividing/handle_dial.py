@@ -36,9 +36,9 @@ def table_dial(table: RotaryTable) -> Dial:
 
 
 def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
-    """Return the mark nearest to an angle [deg], counted from zero; half-way between two, the lower mark.
+    """Return the angle of the mark nearest to a target angle [deg]. Half-way between two marks, return the lower one.
 
-    `smallest` is the distance between two marks [deg].
+    Both angles count from zero. `smallest` is the distance between two marks [deg].
 
     >>> nearest_mark_deg(Fraction(360, 7), Fraction(1, 60)) * 60
     Fraction(3086, 1)
@@ -49,13 +49,13 @@ def nearest_mark_deg(target_deg: Fraction, smallest: Fraction) -> Fraction:
 
 
 def dial_setting(dial: Dial, set_deg: Fraction, wanted_deg: Fraction) -> Setting:
-    """Return the setting of the table's dial for a mark [deg], and for the angle that was wanted [deg]."""
+    """Return the dial setting at a mark [deg]. Its rounding is the difference from the angle that was wanted [deg]."""
     setting = dial.at_marks(int(set_deg / dial.graduation))
     return setting._replace(rounding=float(set_deg - wanted_deg))
 
 
 def handle_turns(table: RotaryTable, angle_deg: Fraction) -> Fraction:
-    """Return how many turns of the handle turn the table by an angle [deg], exact.
+    """Return the exact number of handle turns that turn the table by an angle [deg].
 
     >>> handle_turns(RotaryTable(ratio=Fraction(72)), Fraction(12))
     Fraction(12, 5)

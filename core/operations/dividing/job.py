@@ -37,7 +37,7 @@ class DivideJob:
     """The checked parameters of a `divide` operation: positions in a full turn, and the depth at each."""
 
     divisions: int | None
-    """The number of even divisions. None if the angles are listed."""
+    """The number of even divisions; None if the angles are listed."""
     angles_deg: tuple[Fraction, ...] = ()
     start_deg: Fraction = Fraction(0)
     falling: bool = False
@@ -48,33 +48,33 @@ class DivideJob:
 
     @property
     def targets_deg(self) -> tuple[Fraction, ...]:
-        """The angle of every position from the table's zero, exact [deg]."""
+        """The exact angle of every position, counted from the table's zero [deg]."""
         if self.divisions is not None:
             return even_targets_deg(self.divisions, self.start_deg, falling=self.falling)
         return listed_targets_deg(self.angles_deg, self.start_deg, falling=self.falling)
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The angles of the positions as a single layer, as `divide` has no others [deg]."""
+        """The angles of all positions [deg], as one layer. A `divide` operation has no more layers."""
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted [mm], the same at every position. None if nothing is cut."""
+        """Return the final depth wanted at every position [mm]; None if nothing is cut."""
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:
-        """Return the setting of every position on a rotary table. Raises PlanError."""
+        """Return the setting of every position on a table. Raises PlanError if the table cannot set a position."""
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
         return divide(table, self.means, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Return the checked parameters of a `divide` operation. None if they have a problem, which is noted."""
+    """Return the checked parameters of a `divide` operation; None if a problem was noted in `table`."""
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
     if not table.has("angles") and not table.has("divisions"):
-        table.problem("divisions", "Missing. Enter divisions, such as 7, or angles.")
+        table.problem("divisions", "No positions are entered. Enter divisions, such as 7, or angles.")
     elif table.has("angles") and table.has("divisions"):
         table.problem("angles", "Both divisions and angles are entered. Keep one of the two.")
     start = read_start(table)
@@ -98,7 +98,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
 
 
 def read_start(table: Table) -> Fraction:
-    """Return the start angle [deg]; 0 if none is entered."""
+    """Return the angle of the first position from the table's zero [deg]; 0 if no start angle is entered."""
     start = table.quantity("start", "angle", least=-360, most=360)
     return Fraction(0) if start is None else start.value
 
@@ -115,7 +115,7 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
     if twice is not None:
         table.problem(
             "angles",
-            f"{number_text(twice, 4)} deg is in the list already. Enter every position once.",
+            f"{number_text(twice, 4)} deg is already in the list. Enter each position only once.",
         )
         return ()
     return angles
@@ -129,7 +129,7 @@ def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Return the means that sets the rotary table. None if a problem was noted, or if there is no rotary table."""
+    """Return the means of setting the rotary table; None if a problem was noted, or if there is no rotary table."""
     named = table.word("with", MEANS)
     if rotary is None:
         return None
@@ -150,24 +150,24 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Return the depth, cut and depth dial. None if there is no depth, or if a problem was noted."""
+    """Return the depth, the deepest cut and the depth dial; None if no depth is entered, or if a problem was noted."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
     if not table.has("depth"):
         for key in ("cut", "depth_dial"):
             if table.has(key):
-                table.problem(key, "Entered without depth. Enter a depth too, or remove this.")
+                table.problem(key, "This has no use without a depth. Enter a depth too, or remove this.")
         return None
     if not table.has("depth_dial"):
-        table.problem("depth_dial", "Missing. Enter the dial that sets the depth, such as carriage.")
+        table.problem("depth_dial", "No dial is entered for the depth. Enter one, such as carriage.")
     if depth is None or dial is None:
         return None
     return DepthWanted(depth_mm=depth, cut_mm=depth if cut is None else cut, dial=dial)
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the name of the dial that sets the depth. None if none is entered or the lathe lacks that dial."""
+    """Return the name of the dial that sets the depth; None if none is entered or the lathe lacks that dial."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"

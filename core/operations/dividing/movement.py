@@ -1,4 +1,4 @@
-"""Says how to turn the table from one position to the next, in parts and as one sentence."""
+"""Describes the move of the table from one position to the next: its parts, and the whole move as a sentence."""
 
 import math
 from fractions import Fraction
@@ -42,8 +42,11 @@ class TableMove(NamedTuple):
 
     @property
     def large(self) -> str:
-        """The text in large digits: turns with reading or holes, or notches, in entry form such as "5+3°51'"."""
-        return f"{self.turns}+{self.number}" if self.turns else self.number
+        """The text in large digits, such as "5 turns 3°51'": the whole turns still to go, then the reading or holes.
+
+        It is not written "5+3°51'", because entries and the log use that form for turns from zero.
+        """
+        return f"{turns_text(self.turns)} {self.number}" if self.turns else self.number
 
 
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
@@ -61,7 +64,7 @@ def table_move(
     start: str = FROM_LAST,
     stays: str = AS_IT_STANDS,
 ) -> TableMove:
-    """Return the move from position `before` to a position. With None, the move counts from zero.
+    """Return the move from position `before` to a position. If `before` is None, the move counts from zero.
 
     `start` names `before`, such as "from position 5". `stays` says what to do if the table is already at the position.
     """
@@ -117,12 +120,12 @@ _ZERO = Position(0, Fraction(0), Fraction(0))
 
 
 def _is_short_of_zero(dividing: Dividing, position: Position) -> bool:
-    """Return whether a position lies before the table's zero, in the direction in which the table turns."""
+    """Return whether the table passes a position before it comes to its zero, in its own direction of turning."""
     return position.set_deg != 0 and (position.set_deg < 0) != dividing.falling
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle to a position ahead. 0 if the handle first goes back past the position."""
+    """Return the whole turns of the handle to a position; 0 if the handle first goes back past the position."""
     if before is None:
         ahead = not _is_short_of_zero(dividing, position)
         return int(abs(dividing.place_turns(position.set_deg))) if ahead else _whole_turns(dividing, position, _ZERO)
@@ -197,7 +200,7 @@ def _holes(count: int) -> str:
 
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
-    """Return the movement on two hole circles if it is exact and no single circle is; "" otherwise."""
+    """Return the exact movement on two hole circles in words; "" if a single circle is exact, or no two circles are."""
     move = compound_move(dividing, position, before)
     return "" if move is None else f"; exact with both circles: {compound_words(move)}"
 

@@ -1,4 +1,4 @@
-"""The `divide` operation: makes its plan, and plans its remaining steps again."""
+"""The `divide` operation: plans its steps, and plans the remaining steps again after an input."""
 
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -53,7 +53,7 @@ _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
 def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a `divide` operation has. Raises PlanError for a depth that cannot be cut."""
+    """Return how many steps a `divide` operation will have. Raises PlanError for a depth that cannot be cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
@@ -63,7 +63,7 @@ def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `divide` operation. Raises PlanError."""
+    """Return the plan of a `divide` operation. Raises PlanError if the lathe cannot set the positions or the depth."""
     pattern = _pattern(job, lathe)
     steps = [*_set_up(pattern), *pattern_steps(pattern), _last_check(job, pattern, lathe)]
     return Plan(
@@ -78,7 +78,7 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones. Raises PlanError.
+    """Return new steps that replace the remaining steps. Raises PlanError for an input that cannot be used.
 
     After a move the zeros are found again before the remaining steps. After an edit of job or lathe, everything is
     planned again from the first open position.
@@ -122,7 +122,7 @@ def _still_open(pattern: DividedCut, is_open: OpenSteps) -> list[Step]:
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
-    """Return every step number from the first open position to `end`, since an edit may have changed positions.
+    """Return every step number from the first open position up to `end`, since an edit may have changed positions.
 
     Set-up steps do not count as positions. Finding the zeros again is no reason to cut everything again.
     """
@@ -198,9 +198,9 @@ def _movements(pattern: DividedCut) -> tuple[str, ...]:
 
 def _last_check(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> Step:
     dividing = pattern.dividing
-    text = f"{STOP_FIRST} Count the positions: {dividing.count} wanted. Compare the last gap with the first"
+    text = f"{STOP_FIRST} Count the positions: there must be {dividing.count}. Compare the last gap with the first"
     if dividing.worst_error_deg:
-        text += f". By the settings, every position is within {worst_error_text(dividing, job.radius_mm, lathe)}"
+        text += f". The settings put every position within {worst_error_text(dividing, job.radius_mm, lathe)}"
     return Step(action="check", title="Count the positions", text=text)
 
 

@@ -1,7 +1,7 @@
 """Dividing plates: hole circles, notches of a direct-index plate, and two hole circles of one plate together.
 
-With two circles the index pin first moves on one of them. Then the plate moves on the other and carries the pin with
-it. The two moves add up. Handbooks print them as 40/51 = 10/15 + 2/17.
+With two circles the index pin first moves in one circle. Then the plate moves in the other circle and carries the pin
+with it. The two moves add up. Handbooks print such a movement as 40/51 = 10/15 + 2/17.
 """
 
 import math
@@ -33,7 +33,7 @@ class Circle(NamedTuple):
 
 
 def nearest_hole(turns: Fraction, circle: int) -> int:
-    """Return the hole nearest to a number of handle turns, both counted from zero; half-way, the lower hole.
+    """Return the hole nearest to a number of handle turns, counted from zero. Half-way, return the lower hole.
 
     >>> nearest_hole(Fraction(40, 51), 17)
     13
@@ -42,7 +42,7 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 
 
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
-    """Return the hole circles with the smallest largest error over all positions, fewest holes first.
+    """Return the hole circles whose largest error over all positions is the smallest, those with few holes first.
 
     `turns`: the handle turns from zero to each position. Raises PlanError if there are no plates.
 
@@ -52,7 +52,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
     circles = sorted({circle for plate in plates for circle in plate})
     if not circles:
         raise PlanError(
-            f'This lathe\'s rotary table has no plates. Use with = "dial", or {how_to_add("plates")}.', field="with"
+            f'This lathe\'s rotary table has no plates. Enter with = "dial", or {how_to_add("plates")}.', field="with"
         )
     worst = dict(_worst(turns, circles))
     least = min(worst.values())
@@ -66,7 +66,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
 
 
 class _CircleChoice(NamedTuple):
-    """The hole circles chosen for the first layers. Of two choices, the one that compares as smaller is better."""
+    """The hole circles chosen for the layers so far. Of two choices, the one that compares as smaller is better."""
 
     plate_changes: int
     changes_at: tuple[bool, ...]
@@ -89,9 +89,9 @@ class _CircleChoice(NamedTuple):
 
 
 def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
-    """Return one hole circle for each layer, with the fewest and latest changes of plate, then of circle.
+    """Return a hole circle for each layer, chosen for few and late changes of plate, then of circle.
 
-    Of equally good circles the one with the fewest holes wins. At 40:1, 7 and 9 stay on one plate, on 21 and 27:
+    Of equally good circles the one with the fewest holes is taken. At 40:1, 7 and 9 share a plate with 21 and 27 holes:
 
     >>> sevens, nines, seventeens = [Circle(2, 21), Circle(3, 49)], [Circle(1, 18), Circle(2, 27)], [Circle(1, 17)]
     >>> [circle.holes for circle in fewest_changes([sevens, nines, seventeens])]
@@ -155,12 +155,12 @@ class Compound(NamedTuple):
         return self.turns + sum(parts, Fraction(0))
 
     def as_data(self) -> dict[str, Any]:
-        """Return the movement as plain data."""
+        """Return the movement as plain data for the log."""
         return {"circles": list(self.circles), "holes": list(self.holes), "turns": self.turns}
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
-    """Return the movement on two hole circles that adds up to exactly `turns` handle turns. None if there is none.
+    """Return the movement on two hole circles that adds up to exactly `turns` handle turns; None if there is none.
 
     A movement without an extra turn is preferred, then the one with the fewest holes to count. A movement exists if the
     denominator of `turns` divides the least common multiple of the circles.

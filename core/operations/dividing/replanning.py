@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a divided cut again, after a measured depth or a dial set differently than planned."""
+"""Plans the remaining steps of a divided cut again after a measured depth, or after a dial was set differently."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -35,9 +35,9 @@ AS_SET = "as_set"
 
 
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
-    """Return the means that sets the table in some steps, and its hole circle or notches (None for the dial).
+    """Return the means by which steps set the table, and the hole circle or the notches (None for the dial).
 
-    `layer`: search only this layer of a pattern. Returns None if no step is at a position.
+    `layer`: search only this layer of a pattern. Return None if no step turns the table to a position.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
@@ -54,7 +54,8 @@ def open_pattern_steps(progress: Progress) -> list[Step]:
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected. The positions cut before differ. Cut those again (Go to), set like these."
+    "From here on the depth is corrected. The positions cut before are not. Cut those again with Repeat, "
+    "at these settings."
 )
 
 
@@ -66,7 +67,7 @@ def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, 
     last = _last_position(progress)
     passes = pattern.passes_at(last if last in pattern.own else None)
     if passes is None or passes.infeed.dial.name not in progress.positions:
-        raise PlanError("No pass is done at this position yet. Measure the depth after a pass.", field="depth")
+        raise PlanError("No pass has been done at this position yet. Measure the depth after a pass.", field="depth")
     to_text = partial(length_text, unit=passes.infeed.dial.unit)
     refuse_impossible_depth(passes.infeed, passes.depth_mm, progress.depth_mm, measured_mm, to_text)
     now = progress.marks(passes.infeed)
@@ -83,7 +84,6 @@ def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, 
 
 
 def _last_position(progress: Progress) -> int | None:
-    """Return the number of the position that was cut last. None if no position is cut."""
     cuts = (step for step in reversed(progress.done_steps) if step.action == "cut")
     return next((step.at.position for step in cuts), None)
 
@@ -97,7 +97,7 @@ def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
 def carried_pattern(
     pattern: DividedCut, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
 ) -> DividedCut:
-    """Return a divided cut corrected by a measured depth [mm]. Positions with a depth of their own shift as much.
+    """Return a divided cut after a depth was measured [mm]. Positions with a depth of their own are moved as much.
 
     `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the measured position.
     """
@@ -159,7 +159,7 @@ class CutAtPosition:
         ]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the given passes, then the steps after this position."""
+        """Return these passes, followed by the steps after this position."""
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
@@ -180,11 +180,11 @@ PatternOf = Callable[[Step], DividedCut]
 
 
 def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
-    """Return the planned steps, with the first pass at every position starting from the depth already cut there.
+    """Return planned steps in which the first pass at every position starts from the depth already cut there.
 
     After a measurement a position may have a depth at which no planned pass ends. A plain new plan would start from the
     planned depth above, and its first pass would be deeper than allowed. `open_before`: the steps that were open
-    before. Each of their passes knows the depth from which it starts.
+    before. Each of these passes states the depth from which it starts.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
@@ -202,7 +202,7 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
 
 
 def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
-    """Return the steps for a groove that already has its depth: feed in once more, then feed along."""
+    """Return the steps for a groove that already has its depth: the tool is fed in once more, then along."""
     along = next((step for step in cuts if step.feeds_along), None)
     if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
         return []
@@ -234,7 +234,7 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: DividedCut, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the remaining steps, the first with the dial reading that the user really set.
+    """Return the remaining steps. The first step now has the dial reading that the user really set.
 
     `position` is in the dial's unit, or in degrees for the table. Raises PlanError if the first open step sets neither
     a depth nor the table.
@@ -251,7 +251,7 @@ def set_differently(
 
 
 def _as_if_not_set(pattern: DividedCut, steps: list[Step]) -> list[Step]:
-    """Return the remaining steps as planned before the user set a dial differently and entered a wrong reading."""
+    """Return the remaining steps without the user's last dial reading, because that reading was wrong."""
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -317,7 +317,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     # A position that was set wrongly before already has this ending. Its caution may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
-    finding = f"This position is off by {off}. The other positions count from zero, so they stay right."
+    finding = f"This position is off by {off}. The other positions count from zero, so they are not affected."
     return replace(
         step,
         title=step.title and name,
@@ -338,7 +338,7 @@ def _too_far_words(dividing: Dividing, error: Fraction) -> str:
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the mark, hole or notch nearest to a table angle [deg], the same in words, and the error [deg]."""
+    """Return the setting nearest to a table angle [deg] as mark, hole or notch, its words, and its error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

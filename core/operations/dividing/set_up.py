@@ -9,6 +9,7 @@ from core.operations.dividing.handle_dial import TABLE, table_dial
 from core.operations.dividing.movement import table_move
 from core.operations.dividing.words import backlash_text, sector_words, turning_sense
 from core.plan import AnySetting, PatternPosition, PlateSetting, Step
+from core.safety import STOP_FIRST
 from core.values.angles import dms_text
 from core.values.dials import Setting
 
@@ -17,7 +18,7 @@ TO_ZERO = "to_zero"
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table before its first use. [] if a dial sets the table."""
+    """Return the step that puts the dividing plate on the table before its first use; [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
@@ -42,9 +43,10 @@ def is_same_circle(one: Dividing, other: Dividing) -> bool:
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps that change from one layer's hole circle, cut up to `last`, to the circle of the layer `name`.
+    """Return the steps that change from one layer's hole circle to the hole circle of the layer called `name`.
 
-    Hole circles share only their whole turns, so the table first turns to its zero.
+    `last` is the last position of the earlier layer. Two circles have only hole 0 in common, so the table first turns
+    to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
@@ -99,7 +101,7 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return in words the plate with two circles that are exact together; "" if one circle is exact, or no pair is."""
+    """Return in words the two circles that are exact together; "" if one circle is exact, or if no pair is exact."""
     both = dividing.both_circles
     if both is None:
         return ""
@@ -109,7 +111,7 @@ def _both_words(dividing: Dividing) -> str:
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0 and takes up the backlash. `again`: the work is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash. `again`: True if the work is partly cut."""
     text = _zero_words(dividing)
     if again:
         text = (
@@ -150,10 +152,14 @@ def _zero_words(dividing: Dividing) -> str:
     )
 
 
-def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition) -> Step:
-    """Return the step that touches off and sets the depth dial to 0."""
-    name = dial_words(infeed.dial.name).capitalize()
-    step = touch_off_step(
-        infeed.dial, f"{name}: take up the backlash{backlash_words(infeed.dial)}, then let the tool just touch {where}"
-    )
-    return replace(step, place=place)
+def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition, turned: str = "") -> Step:
+    """Return the step that touches off at the place `where` and sets the depth dial to 0.
+
+    `turned`: the part that holds a pointed cutter and is turned by hand with the drive isolated; "" for any other tool.
+    """
+    text = f"{dial_words(infeed.dial.name).capitalize()}: take up the backlash{backlash_words(infeed.dial)}, then "
+    if turned:
+        text = f"{STOP_FIRST} {text}turn the {turned} by hand while you feed in, until the point just touches {where}"
+    else:
+        text += f"let the tool just touch {where}"
+    return replace(touch_off_step(infeed.dial, text), place=place)

@@ -10,13 +10,13 @@ from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.plates import Compound
 from core.operations.dividing.words import arc_mm, notches_text, turns_text
 from core.operations.settings_table import SettingsTable, settings_table
-from core.values.angles import arcsec_text, dms_text
+from core.values.angles import amount_text, dms_text
 
 _WANTED_TO = Fraction(1, 36_000)
 """Wanted angles are rounded to a tenth of a second of arc [deg]."""
 
 
-class SettingRow(NamedTuple):
+class DividedRow(NamedTuple):
     """One row of the table of settings, in words."""
 
     number: str
@@ -32,7 +32,7 @@ class SettingRow(NamedTuple):
     """The error as a length at the radius of the work; "" if the radius is not known."""
 
 
-def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> SettingRow:
+def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> DividedRow:
     """Return the row of one position. `index` counts positions from 0.
 
     radius_mm: radius at which the work is cut [mm]. `to_text` returns a length [mm] as text in the user's unit.
@@ -40,12 +40,12 @@ def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text
     position = dividing.positions[index]
     error = position.error_deg
     length = "" if radius_mm is None else signed(error, to_text(arc_mm(abs(error), radius_mm)))
-    return SettingRow(
+    return DividedRow(
         number=str(position.number),
         wanted=dms_text(position.wanted_deg, _WANTED_TO),
         place=place_text(dividing, position.set_deg),
         move=_move_text(dividing, index),
-        error=signed(error, arcsec_text(abs(error))),
+        error=signed(error, amount_text(abs(error))),
         error_length=length,
     )
 
@@ -60,7 +60,7 @@ def settings_of(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> Se
 
 
 def signed(error: Fraction, amount: str) -> str:
-    """Return the amount of an error with a sign before it; "exact" if the error is 0.
+    """Return `amount`, the size of an error in words, with the sign of the error before it; "exact" for an error of 0.
 
     >>> signed(Fraction(-1, 9), "400"), signed(Fraction(0), "0")
     ('-400', 'exact')
@@ -71,7 +71,7 @@ def signed(error: Fraction, amount: str) -> str:
 
 
 def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
-    """Return an angle from zero as this table is set: "12 turns 3°26'", "2 turns 6 holes" or "notch 9"."""
+    """Return an angle from zero [deg] in the form in which the table is set: "12 turns 3°26'", "2 turns 6 holes"."""
     if dividing.means == "dial":
         return dial_place_text(dividing.table, angle_deg)
     turns, holes = whole_and_holes(dividing.place_turns(angle_deg), dividing.circle or 1)
@@ -79,7 +79,7 @@ def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
 
 
 def dial_place_text(table: RotaryTable, angle_deg: Fraction) -> str:
-    """Return an angle from zero as turns of the handle and a reading of its dial.
+    """Return a table angle from zero [deg] as turns of the handle and a reading of the handle's dial.
 
     >>> dial_place_text(RotaryTable(ratio=Fraction(72), dial_graduation_deg=Fraction(1, 30)), Fraction(51))
     "10 turns 1°00'"
@@ -143,7 +143,7 @@ def formula(move: Compound) -> str:
 
 
 def compound_of_step(dividing: Dividing) -> Compound | None:
-    """Return the exact movement on two hole circles from position 1 to 2. None if there is none or none is needed."""
+    """Return the exact movement on two hole circles from position 1 to 2; None if none exists or none is needed."""
     if dividing.count < 2:
         return None
     return compound_move(dividing, dividing.positions[1], dividing.positions[0])

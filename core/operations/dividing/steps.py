@@ -1,7 +1,7 @@
 """The steps of a divided cut: every position with its passes in the chosen order, and the estimated time.
 
-Every step has a number, and the number of marks by which its dial was shifted since it was planned. Planning again
-finds the remaining steps by these numbers and keeps the corrections from measurements.
+Every step has a number, and a shift: the marks by which measurements have moved its dial reading. The remaining steps
+are found by their numbers when they are planned again, and keep their shifts.
 """
 
 import math
@@ -30,7 +30,7 @@ OpenSteps = Mapping[int, int]
 
 
 def open_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the shift [marks] of every step that has a number, by that number."""
+    """Return the shift [marks] of every step that has a number, in a mapping from step number to shift."""
     return {step.at.step: step.at.shift_marks for step in steps if step.at.step is not None}
 
 
@@ -94,7 +94,7 @@ def _no_words(setting: Setting, before: Setting | None) -> str:
 
 
 class _Visit(NamedTuple):
-    """One visit to a position, at one depth."""
+    """One turn of the table to a position, with the cuts made there before the table turns on."""
 
     level: int
     position: Position
@@ -131,7 +131,7 @@ class DividedCut:
 
     @property
     def head(self) -> str:
-        """The start of every step's text, which names the layer; "" without layers."""
+        """The words at the start of every step's text, which name the layer; "" without layers."""
         return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
@@ -149,7 +149,7 @@ class DividedCut:
         return self.own.get(number) or AtPosition(self.held, self.passes, radius_mm=self.radius_mm)
 
     def passes_at(self, number: int | None) -> DepthPasses | None:
-        """Return the passes at a position. For None, return the deepest passes of all positions."""
+        """Return the passes at a position, or the deepest passes if `number` is None; None if no depth is set."""
         return self.passes if number is None else self.at(number).passes
 
     @cached_property
@@ -164,7 +164,7 @@ class DividedCut:
 
     @property
     def numbers_a_visit(self) -> int:
-        """How many step numbers one visit takes: one for turning the table, then one for each cut of the pass."""
+        """The count of step numbers for one visit: one for turning the table, and one for each cut of the pass."""
         return 1 + self.cuts_a_pass
 
     @property
@@ -179,7 +179,7 @@ class DividedCut:
 
 
 def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass: int = 1) -> int:
-    """Return how many steps a divided cut takes: each turn to a position, the passes, and one measurement of depth.
+    """Return how many steps a divided cut has: the turns to positions, the passes, and one measurement of the depth.
 
     cuts_a_pass: 2 for grooves, which go back to their start before every pass [-].
 
@@ -241,7 +241,7 @@ _KnownPasses = dict[tuple[float, int], list[list[Step]]]
 def _cut_steps(
     pattern: DividedCut, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
 ) -> list[Step]:
-    """Return the remaining passes of a visit that take something off; [] if there are none.
+    """Return the passes still to do at this visit to a position that take something off; [] if there are none.
 
     `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
     """
@@ -313,7 +313,7 @@ def last_visited(pattern: DividedCut) -> Position:
 
 
 class VisitNumbers(NamedTuple):
-    """The step numbers of one visit to a position."""
+    """The step numbers of one visit to a position: of turning the table there and of the cuts."""
 
     position: int
     level: int
@@ -323,14 +323,14 @@ class VisitNumbers(NamedTuple):
 
 
 def visit_numbers(pattern: DividedCut) -> Iterator[VisitNumbers]:
-    """Yield the step numbers of every visit."""
+    """Yield the step numbers of every visit to a position, in the order of the cuts."""
     for visit in _visits(pattern):
         first, end = visit.number, visit.number + pattern.numbers_a_visit
         yield VisitNumbers(visit.position.number, visit.level, range(first if visit.moves else first + 1, end))
 
 
 def without_idle_turns(pattern: DividedCut, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
-    """Return the open steps without turns to the table's current position, unless they were open before."""
+    """Return the open steps without turns of the table to its present position. Turns that were open before stay."""
     with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
     turns = set(pattern.numbers_with_held) - with_turns
     return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
@@ -345,8 +345,8 @@ def _turn_to(
 ) -> Step:
     """Return the step that turns the table to a position. The step has no number yet.
 
-    `known`: such steps of earlier rounds. `stands`: the current settings of other dials, if they differ from those at
-    the position before.
+    `known`: the steps with the same move in earlier rounds. `stands`: the current settings of other dials, if they
+    differ from those at the position before.
     """
     move = before, position.number
     if move not in known or stands is not None:
@@ -375,7 +375,7 @@ def _others_words(
 ) -> str:
     """Return in words the settings of other dials that change at a position; "" if none change.
 
-    They change from the position before, or from `stands`.
+    The settings are compared with those at the position before, or with `stands`.
     """
     if not pattern.own and stands is None:
         return ""
@@ -404,10 +404,10 @@ def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
 
 
 def _is_measured(pattern: DividedCut, visit: _Visit) -> bool:
-    """Return whether the depth is measured after this visit.
+    """Return whether the depth is measured after this visit to a position.
 
-    The depth is measured once, while later passes can still correct it. With several rounds, it is measured after the
-    first round. Otherwise, it is measured after the first position.
+    The depth is measured once, while later passes can still correct it. If the table goes round several
+    times, the depth is measured after the first time, and otherwise after the first position.
     """
     if pattern.passes is None or not pattern.is_measured or len(pattern.positions) == 1:
         return False
@@ -441,7 +441,7 @@ FEED_S = "feed_s"
 
 
 class Pace(NamedTuple):
-    """How long a user usually takes, from the log."""
+    """How long a user usually takes for a pass and for turning the table, according to the log."""
 
     pass_s: float
     """For one pass that is fed in to its depth and out again."""

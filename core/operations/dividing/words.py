@@ -1,6 +1,6 @@
 """Readings, amounts and cautions of the rotary table in words.
 
-Cautions are common practice, no source, unless a figure says otherwise.
+The cautions are common practice, without a source, except where a source stands beside a number.
 """
 
 import math
@@ -15,7 +15,7 @@ from core.operations.dividing.division import Dividing, compound_move, move_deg,
 from core.operations.dividing.handle_dial import smallest_deg
 from core.operations.dividing.plates import compound_words
 from core.plan import Step
-from core.values.angles import amount_text, arcsec_text, dms_text
+from core.values.angles import amount_text, dms_text
 
 
 class TurningSense(NamedTuple):
@@ -34,7 +34,7 @@ FALLING = TurningSense("down", "down", "from above")
 
 
 def turning_sense(dividing: Dividing) -> TurningSense:
-    """Return the words for the direction in which the positions follow each other."""
+    """Return the words for the direction in which the table turns from each position to the next."""
     return FALLING if dividing.falling else RISING
 
 
@@ -68,7 +68,7 @@ def turns_text(turns: Fraction | int) -> str:
 
 
 def holes_text(place: Fraction, circle: int) -> str:
-    """Return handle turns from zero in words, as whole turns and holes.
+    """Return a number of handle turns from zero in words, as whole turns and holes of a hole circle.
 
     >>> holes_text(Fraction(20, 9), 27)
     '2 turns and 6 holes'
@@ -82,7 +82,7 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return how to set the sector arms, or why they do not help. The arms count spaces instead of holes."""
+    """Return in words how to set the sector arms, or why they do not help. The arms count spaces, not holes."""
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
@@ -140,7 +140,7 @@ LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the tab
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
     """Return in words the largest error of any position, and the error as a length if the radius [mm] is known."""
     worst = dividing.worst_error_deg
-    angle = arcsec_text(worst)
+    angle = amount_text(worst)
     return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
 
 
@@ -177,8 +177,8 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
     first, second = dividing.both_circles
     move = compound_move(dividing, dividing.positions[-1], dividing.positions[-2]) if dividing.count > 1 else None
     if move is None or not even:
-        return [f"The circles {first} and {second} together are exact. Each position shows how."]
-    return [f"Two circles of one plate are exact. Each move from one position to the next: {compound_words(move)}."]
+        return [f"The circles {first} and {second} are exact together. Each position shows how to use them."]
+    return [f"Two circles of one plate are exact together. Each move to the next position is {compound_words(move)}."]
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:

@@ -1,6 +1,7 @@
-"""Draws the section of a hole: drilled metal, current peck, wanted hole and drill. The chuck is on the left.
+"""Draws a section of a hole: the remaining metal, the current peck, the wanted hole and the drill.
 
-The depth is to scale. The width of a slender hole is enlarged to make its point visible. Lengths are in mm.
+The chuck is on the left. The depth is to scale. A slender hole is drawn wider, so that its point can be seen. Lengths
+are in mm.
 """
 
 from collections.abc import Callable, Iterable
@@ -23,7 +24,7 @@ _ROOM = 0.35
 
 
 class _Bored(NamedTuple):
-    """One tool's part of the hole: its radius, the depth of its tip, and the slope of its point [-]."""
+    """The space that one tool has drilled: its radius, the depth of its tip, and the slope of its point."""
 
     radius_mm: float
     tip_mm: float
@@ -31,14 +32,14 @@ class _Bored(NamedTuple):
     """Radius divided by length of the point; 0 for a tool without a point."""
 
     def radius_at(self, depth_mm: float) -> float:
-        """Return the radius of the hole at a depth [mm]."""
+        """Return the radius of the drilled space at a depth [mm]."""
         if depth_mm > self.tip_mm:
             return 0.0
         return min(self.radius_mm, (self.tip_mm - depth_mm) * self.slope) if self.slope else self.radius_mm
 
     @property
     def corners_mm(self) -> tuple[float, ...]:
-        """Depths of the corners in the hole's wall [mm]."""
+        """Depths at which the wall of the drilled space has a corner [mm]."""
         return (
             (self.tip_mm - self.radius_mm / self.slope, self.tip_mm)
             if self.slope
@@ -47,10 +48,10 @@ class _Bored(NamedTuple):
 
 
 def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return a function that draws each step of a hole."""
+    """Return a function that draws a step of a hole. The function returns None for a step without a tool."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
-        place = hole.named(str(step.extra.get(TOOL, "")))
+        place = hole.place_of(str(step.extra.get(TOOL, "")))
         if place is None:
             return None
         reached: dict[str, float] = {}
@@ -60,23 +61,23 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
                 reached[name] = max(done.depth_mm, reached.get(name, 0.0))
         if step.depth_mm is not None and step.removed_mm is not None:
             # Touch-off may already have drilled, and a measured depth counts more than the dial.
-            reached[hole.tools[place].name] = step.depth_mm - step.removed_mm
-        now = [(tool, reached[tool.name]) for tool in hole.tools if tool.name in reached]
-        own = [one for one in state.steps if one.extra.get(TOOL) == hole.tools[place].name]
+            reached[hole.tools[place].key] = step.depth_mm - step.removed_mm
+        now = [(tool, reached[tool.key]) for tool in hole.tools if tool.key in reached]
+        own = [one for one in state.steps if one.extra.get(TOOL) == hole.tools[place].key]
         return hole_drawing(hole, lathe, now, place, step.depth_mm if step.action == "cut" else None, _peck_ends(own))
 
     return drawn
 
 
 def overview(hole: Hole, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return the drawing of the whole hole, with its name on a printed page."""
+    """Return the drawing of the finished hole, with its title for a printed page."""
     last = hole.tools.index(hole.last_drill)
     ends = _peck_ends(ToolCut(hole, lathe, last).steps())
     return (("Section of the hole", hole_drawing(hole, lathe, [], last, None, ends)),)
 
 
 def _peck_ends(steps: Iterable[Step]) -> list[float]:
-    """Return the depth of the tip after each peck among some steps [mm]."""
+    """Return the depth of the tool's tip after each peck in `steps` [mm]."""
     return [step.depth_mm for step in steps if step.action == "cut" and step.depth_mm is not None]
 
 
@@ -88,11 +89,12 @@ def hole_drawing(
     next_mm: float | None,
     peck_ends: list[float],
 ) -> Drawing:
-    """Return the drawing of the section of a hole at one step.
+    """Return the drawing of a hole's section at one step.
 
-    now: the tools that have drilled, each with the depth of its tip [mm]. place: the index of the current tool.
-    next_mm: the depth of its tip after this peck [mm]; None if the step is not a peck.
-    peck_ends: the depth of its tip after each of its pecks [mm].
+    now: the tools that have drilled, each with the depth that its tip has reached [mm].
+    place: the index of the current tool in the hole.
+    next_mm: the depth of the current tool's tip after this peck [mm]; None if the step is not a peck.
+    peck_ends: the depth of the current tool's tip after each of its pecks [mm].
     """
     tool, length_mm = hole.tools[place], hole.through_mm or 1.15 * max(tool.depth_mm for tool in hole.tools)
     stretch = max(1.0, hole.last_drill.depth_mm / (_WIDEST * hole.last_drill.size_mm))
@@ -124,7 +126,7 @@ def hole_drawing(
             Name(tool.name, (room_mm, 0.75 * half_mm), "right"),
         ),
         sentences=tuple(_sentences(hole, lathe, now, place, next_mm)),
-        viewpoint=f"Section. Depth to scale{', width not' if stretch > 1 else ''}. Short lines: pecks.",
+        viewpoint=f"Section, depth to scale{', width not' if stretch > 1 else ''}. Short lines mark the pecks.",
     )
 
 
@@ -135,7 +137,7 @@ def _bored(tool: HoleTool, tip_mm: float, hole: Hole) -> _Bored:
 
 
 def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the upper wall of the hole from the face to the bottom, or to the far face of the work."""
+    """Return the upper wall of the hole as points, from the face to the bottom or to the far face of the work."""
     depths = {0.0, *(corner for one in bored for corner in one.corners_mm)}
     # The point where a larger drill's cone ends in the hole of a smaller drill.
     depths |= {
@@ -150,7 +152,7 @@ def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point,
 
 
 def _block(wall: tuple[Point, ...], length_mm: float, half_mm: float, side: int) -> tuple[Point, ...]:
-    """Return the outline of the metal above (side 1) or below (side -1) the axis."""
+    """Return the outline of the metal on one side of the axis: above for `side` 1, below for `side` -1."""
     return _mirrored(
         (*wall, (-length_mm, 0.0 if wall[-1][0] > -length_mm else wall[-1][1]), (-length_mm, half_mm), (0.0, half_mm)),
         side,
@@ -162,7 +164,7 @@ def _mirrored(points: tuple[Point, ...], side: int) -> tuple[Point, ...]:
 
 
 def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the outline of the tool with its tip at a depth, left open at the tailstock end."""
+    """Return the outline of a tool with its tip at a depth. The outline is open at the tailstock end."""
     radius = at.radius_mm or room_mm / 8
     full_mm = at.tip_mm - (radius / at.slope if at.slope else 0.0)
     upper = [(room_mm, stretch * radius), (-full_mm, stretch * radius)]
@@ -174,10 +176,10 @@ def _sentences(
     hole: Hole, lathe: Lathe, now: list[tuple[HoleTool, float]], place: int, next_mm: float | None
 ) -> list[str]:
     tool, length_text = hole.tools[place], lathe.length_text
-    reached = next((depth for one, depth in now if one.name == tool.name), 0.0)
-    sentences = [f"Tip now {length_text(reached)} deep, wanted {length_text(tool.depth_mm)}."]
+    reached = next((depth for one, depth in now if one.key == tool.key), 0.0)
+    sentences = [f"The tip is now {length_text(reached)} deep; {length_text(tool.depth_mm)} is wanted."]
     if next_mm is not None:
-        sentences.append(f"After this peck {length_text(next_mm)}.")
+        sentences.append(f"This peck goes to {length_text(next_mm)}.")
     if tool.point_mm:
         sentences.append(f"The point is {length_text(tool.point_mm)} long.")
     return sentences

@@ -1,4 +1,4 @@
-"""The form for a hole on the spindle's axis, with its figures and help."""
+"""The form for a hole on the spindle's axis, with the figures and the help that it shows."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -24,17 +24,22 @@ _BY = "by"
 _DRILLED, _TAPPED, _REAMED = "drilled", "tapped", "reamed"
 _FULL, _POINT, _THROUGH, _THREAD = "full diameter", "point", "through", "thread"
 _HELP = (
-    "This form plans a hole on the spindle's axis, drilled by the tailstock's dial or a scale on its quill. Enter the "
-    "drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "This form plans a hole on the spindle's axis, drilled by the dial of the tailstock or a scale on its quill. "
+    "Enter the drill and the depth, or the thread that you want to tap. Press F6 for the figures, F5 to start, F4 to "
+    "save.\n\n"
     "Choose the end to which a blind hole is measured: its full diameter, or its point. For a hole through the work, "
     "enter the length of the work. The drill continues until its full diameter is through.\n\n"
-    "A hole to tap gets its stock drill, and is deeper than the thread by the lead of the last tap and one pitch for "
-    "chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming tap 2.\n\n"
-    "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large: 4, 8. Each tool "
-    "touches off separately. In a hole already started, a drill touches off by eye with the corners of its lips at the "
-    "face. A flat strip of known thickness held against the face is more exact.\n\n"
-    "Without an entry a peck is one diameter of its drill. With a last peck entered, the pecks get "
-    "smaller evenly down to that peck."
+    "For a hole to tap, the form chooses the stock drill. The hole is deeper than its thread by the lead of the last "
+    "tap plus one pitch for chips (common practice). A taper tap has a lead of 8 pitches, a second tap 4, a bottoming "
+    "tap 2.\n\n"
+    "A drill is a size (6.8 mm, 13/64 in) or a name (#7, F). List pilot drills from small to large, such as 4, 8. "
+    "Each tool touches off separately. In a hole already started, a drill touches off by eye with the corners of its "
+    "lips at the face. A flat strip of known thickness held against the face is more exact.\n\n"
+    "A reamer cuts its full size behind the lead at its end. Through the work, a machine reamer therefore goes a "
+    "quarter of its diameter further than the drill's full diameter (common practice). A hand reamer has a longer "
+    "lead: enter your own depth to ream.\n\n"
+    "If you enter no peck, each peck is as deep as its drill is wide. If you enter a last peck, the pecks become "
+    "evenly smaller down to the last."
 )
 
 
@@ -92,7 +97,10 @@ def _usual_first(
     table: Mapping[str, Any],
     applies: tuple[str, Collection[str]] | None = None,
 ) -> Choice:
-    """Return a choice whose first word applies without an entry. The form enters that word only if the file has it."""
+    """Return a choice of `words`. The first word applies if the user chooses none.
+
+    The form writes the first word only if the job file already has it.
+    """
     first = table.get(key)
     options = tuple((word, word if word != words[0] or word == first else None) for word in words)
     return Choice(key=key, label=label, options=options or (("none", None),), applies=applies)
@@ -104,13 +112,13 @@ def _name(hole: Hole, lathe: Lathe) -> str:
         return f"Drill for {hole.tapped.thread.designation}, {deep}"
     if hole.reamer is not None:
         return f"Drill and ream {lathe.length_text(hole.reamer.size_mm)}, {deep}"
-    return f"Drill {hole.drill.name}, {deep}"
+    return f"Drill {hole.drill.text}, {deep}"
 
 
 def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
     hints = {
-        "tapping_drill": hole.drill.name,
-        "reaming_drill": hole.drill.name,
+        "tapping_drill": hole.drill.text,
+        "reaming_drill": hole.drill.text,
     }
     if hole.through_mm is not None:
         hints["past"] = lathe.length_text(hole.full_mm - hole.through_mm)
@@ -120,7 +128,7 @@ def _hints(hole: Hole, lathe: Lathe) -> Mapping[str, str]:
 
 
 def _summary(hole: Hole, lathe: Lathe, plan: Plan) -> str:
-    pecks = [step for step in cuts_of(plan) if hole.reamer is None or step.extra.get(TOOL) != hole.reamer.name]
+    pecks = [step for step in cuts_of(plan) if hole.reamer is None or step.extra.get(TOOL) != hole.reamer.key]
     setting = pecks[-1].setting(hole.dial)
     reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""
     return f"{len(pecks)} peck{'' if len(pecks) == 1 else 's'}, the last of the {hole.last_drill.name}: {reading}."
@@ -138,9 +146,11 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         if hole.tapped.depth_mm is not None:
             room = length_text(room_below_thread_mm(thread.pitch_mm, hole.tapped.tap))
             yield Figure("Full thread", f"{length_text(hole.tapped.depth_mm)} deep")
-            yield Figure("Below thread", room, f"lead of the {hole.tapped.tap} tap, a pitch for chips: common practice")
+            yield Figure(
+                "Below thread", room, f"lead of the {hole.tapped.tap} tap and a pitch for chips (common practice)"
+            )
     else:
-        yield Figure("Drill", hole.drill.name)
+        yield Figure("Drill", hole.drill.text)
     yield Figure("Full diameter", f"{length_text(hole.full_mm)} from the face")
     if hole.through_mm is not None:
         yield Figure(
@@ -151,15 +161,17 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
     yield Figure(
         "Point",
         length_text(last.point_mm),
-        f"long at {hole.point_angle_deg:g}°: its tip goes {length_text(last.depth_mm)} deep",
+        f"long at {hole.point_angle_deg:g}°; the tip goes {length_text(last.depth_mm)} deep",
     )
     if hole.reamer is not None:
         leaves = length_text(hole.reamer.size_mm - hole.drill.mm)
         yield Figure(
-            "Reamer", hole.reamer.name, f"takes {leaves} off the diameter, {length_text(hole.reamer.depth_mm)} deep"
+            "Reamer",
+            hole.reamer.name,
+            f"takes {leaves} off the diameter; its end goes {length_text(hole.reamer.depth_mm)} deep",
         )
     for tool in hole.tools:
-        cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.name]
+        cuts = [step for step in cuts_of(plan) if step.extra.get(TOOL) == tool.key]
         setting = cuts[-1].setting(hole.dial)
         count = f"{len(cuts)} peck{'' if len(cuts) == 1 else 's'}" if tool.kind != "reamer" else "one feed"
         reading = f"{dial_words(hole.dial)} to {lathe.dials[hole.dial].setting_text(setting)}" if setting else ""

@@ -1,4 +1,4 @@
-"""A hole on the spindle's axis: its tools in order, and how far each tool goes past the face.
+"""A hole on the spindle's axis: its tools in order, and how deep each tool goes.
 
 Lengths are in mm, angles in degrees. Depths count from the face to the tip of a tool, unless a name says otherwise.
 """
@@ -21,6 +21,8 @@ TAP_LEADS: dict[Tap, int] = {"taper": 8, "second": 4, "bottoming": 2}
 """Number of pitches at the front of each hand tap that cut no full thread; common practice, no source."""
 _CHIP_PITCHES = 1
 """Room for chips below a tap, in pitches; common practice, no source."""
+_REAMER_LEAD = 0.25
+"""The longest lead of a machine reamer, as a share of its diameter; common practice, no source."""
 _REAMING_SPEED = 0.5
 """The speed of a reamer, as a share of the speed of a drill of the same size; common practice, no source."""
 
@@ -28,7 +30,8 @@ _REAMING_SPEED = 0.5
 def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
     """Return the length of a drill's point [mm], from its tip to the full diameter.
 
-    diameter_mm: of the drill [mm]; point_angle_deg: included angle of its point [deg].
+    diameter_mm: diameter of the drill [mm].
+    point_angle_deg: included angle of the point [deg].
     Source: a cone, d / 2 / tan(angle / 2).
 
     >>> round(point_length_mm(12, 90), 3), round(point_length_mm(12, 118), 3)
@@ -38,9 +41,10 @@ def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
 
 
 def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
-    """Return how much deeper than its full thread a blind hole must be [mm], for the tap's lead and for chips.
+    """Return how far a blind hole must go below its full thread [mm], for the lead of the tap and for chips.
 
-    pitch_mm: [mm]; tap: the last tap used.
+    pitch_mm: pitch of the thread [mm].
+    tap: the last tap used.
     Source: lead of the tap plus one pitch; common practice, no source.
 
     >>> room_below_thread_mm(1.25, "second")
@@ -49,18 +53,31 @@ def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
     return (TAP_LEADS[tap] + _CHIP_PITCHES) * pitch_mm
 
 
+def reamer_lead_mm(diameter_mm: float) -> float:
+    """Return the longest usual lead of a machine reamer of this diameter [mm]. A hand reamer has a longer lead.
+
+    Common practice, no source.
+
+    >>> reamer_lead_mm(12.0)
+    3.0
+    """
+    return _REAMER_LEAD * diameter_mm
+
+
 class HoleTool(NamedTuple):
-    """One tool of a hole, with its size and the depth of its cut."""
+    """One tool of a hole: its kind, its size and how deep it cuts."""
 
     kind: ToolKind
+    key: str
+    """The tool's name in the log of a run: "31/64 drill"."""
     name: str
-    """Its name in a sentence: "6.8 mm drill"."""
+    """The tool's name in a sentence: "31/64 in drill"."""
     size_mm: float
-    """Its diameter; 0 for a centre drill or spotting drill."""
+    """Diameter of the tool; 0 for a centre drill or spotting drill."""
     point_mm: float
-    """Length of its point; 0 for a reamer."""
+    """Length of the tool's point; 0 for a reamer."""
     depth_mm: float
-    """Distance of its tip past the face at the end."""
+    """Final depth of the tool's tip, counted from the face."""
     peck_mm: float
     """The deepest peck at the face."""
     last_peck_mm: float
@@ -68,12 +85,12 @@ class HoleTool(NamedTuple):
 
     @property
     def full_mm(self) -> float:
-        """How far the tool's full diameter goes past the face."""
+        """The depth that the tool's full diameter reaches [mm]."""
         return self.depth_mm - self.point_mm
 
 
 class Tapped(NamedTuple):
-    """The thread to tap in a hole after drilling."""
+    """The thread to tap in a drilled hole."""
 
     thread: Thread
     tap: Tap
@@ -83,7 +100,7 @@ class Tapped(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Hole:
-    """A hole, and the tools that make it."""
+    """A hole on the spindle's axis, and the tools that make the hole."""
 
     dial: str
     drill: Drill
@@ -96,7 +113,7 @@ class Hole:
     depth_to: DepthTo
     """The end of the hole to which its depth is measured."""
     through_mm: float | None = None
-    """Length of the work at a through hole."""
+    """Length of the work if the hole goes through; None for a blind hole."""
     strip_mm: float | None = None
     """Thickness of the strip held against the face for touch-off; None without a strip."""
     cutting_speed_m_per_min: float | None = None
@@ -104,31 +121,32 @@ class Hole:
 
     @property
     def last_drill(self) -> HoleTool:
-        """The last drill of the hole."""
+        """The drill that gives the hole its size before any reaming."""
         return next(tool for tool in reversed(self.tools) if tool.kind == "drill")
 
     @property
     def reamer(self) -> HoleTool | None:
-        """The reamer; None without reaming."""
+        """The reamer; None if the hole is not reamed."""
         return self.tools[-1] if self.tools[-1].kind == "reamer" else None
 
     @property
     def full_mm(self) -> float:
-        """Depth of the full diameter of the last drill."""
+        """The depth of the last drill's full diameter [mm]."""
         return self.last_drill.full_mm
 
     @property
     def deepest_mm(self) -> float:
-        """The farthest travel of the dial's slide for any tool, from the tool's touch-off."""
+        """The longest distance that the dial's slide travels for any tool, from touch-off to full depth [mm]."""
         return max(tool.depth_mm for tool in self.tools) + (self.strip_mm or 0.0)
 
-    def named(self, name: str) -> int | None:
-        """Return the index of the tool with this name; None if the hole has no such tool."""
-        return next((place for place, tool in enumerate(self.tools) if tool.name == name), None)
+    def place_of(self, key: str) -> int | None:
+        """Return the index in `tools` of the tool with this key; None if no tool has this key."""
+        return next((place for place, tool in enumerate(self.tools) if tool.key == key), None)
 
     def wanted_rpm(self, tool: HoleTool) -> float | None:
-        """Return the spindle speed for a tool at the entered cutting speed [rpm]; None without a cutting speed.
+        """Return the spindle speed that gives a tool the entered cutting speed [rpm]. A reamer gets half that speed.
 
+        None if no cutting speed is entered, or for a centre drill or spotting drill.
         Source: cutting speed / (pi x diameter).
         """
         if self.cutting_speed_m_per_min is None or not tool.size_mm:
@@ -137,12 +155,18 @@ class Hole:
         return part * 1000 * self.cutting_speed_m_per_min / (pi * tool.size_mm)
 
     def most_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
-        """Return a tool's wanted speed, or the chuck's limit if it is lower [rpm]; None without a cutting speed."""
+        """Return the highest spindle speed for a tool [rpm]: its wanted speed, or the chuck's limit if that is lower.
+
+        None if the tool has no wanted speed.
+        """
         wanted, limit = self.wanted_rpm(tool), lathe.spindle.most_rpm
         return wanted if wanted is None or limit is None else min(wanted, limit)
 
     def listed_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
-        """Return the lathe's nearest speed up to the wanted speed and the chuck's limit [rpm]; None if it has none."""
+        """Return the lathe's highest speed that exceeds neither a tool's wanted speed nor the chuck's limit [rpm].
+
+        None if the tool has no wanted speed, or if the lathe file has no speed low enough.
+        """
         most = self.most_rpm(tool, lathe)
         if most is None:
             return None

@@ -1,4 +1,4 @@
-"""Reads a `drill` operation: the source of the hole's size, the depth, and the drilling method."""
+"""Reads a `drill` operation: the size of the hole, its depth, and how to drill it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -14,6 +14,7 @@ from core.operations.drilling.hole import (
     Tapped,
     ToolKind,
     point_length_mm,
+    reamer_lead_mm,
     room_below_thread_mm,
 )
 from core.operations.threads.designation import read_thread
@@ -41,7 +42,7 @@ _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
 
 @dataclass(frozen=True)
 class _Made:
-    """The source of the hole's size: a drill, a thread or a reamer."""
+    """The source of the hole's size: a drill, a thread to tap, or a reamer."""
 
     drill: Drill
     thread: Thread | None = None
@@ -50,7 +51,7 @@ class _Made:
 
 @dataclass(frozen=True)
 class _Deep:
-    """The depth of the full diameter. `past_mm` applies only to a through hole."""
+    """How deep the hole goes. `past_mm` applies only to a hole through the work."""
 
     full_mm: float
     measured_to: DepthTo = "full diameter"
@@ -61,12 +62,12 @@ class _Deep:
 
 
 def drilling_dials(lathe: Lathe) -> list[str]:
-    """Return the dials of a lathe that can feed a drill."""
+    """Return the names of a lathe's dials that can feed a drill, the usual dial first."""
     return [name for name in DRILLING_DIALS if name in lathe.dials]
 
 
 def read_hole(table: Table, lathe: Lathe) -> Hole | None:
-    """Return the hole of a `drill` operation; None after noting a problem."""
+    """Return the hole of a `drill` operation; None after recording a problem in `table`."""
     before = len(table.problems)
     dial, made = _dial(table, lathe), _made(table)
     point_deg = table.angle("point_angle", least=_LEAST_POINT_DEG, most=_MOST_POINT_DEG) or USUAL_POINT_DEG
@@ -85,7 +86,11 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
         drill=made.drill,
         point_angle_deg=point_deg,
         tools=(
-            *([HoleTool(starter, starter, 0.0, 0.0, start_mm, start_mm, start_mm)] if starter and start_mm else []),
+            *(
+                [HoleTool(starter, starter, starter, 0.0, 0.0, start_mm, start_mm, start_mm)]
+                if starter and start_mm
+                else []
+            ),
             *(tools.drill(pilot) for pilot in pilots),
             tools.drill(made.drill),
             *([tools.reamer(made.ream, ream_mm)] if made.ream and ream_mm else []),
@@ -102,29 +107,34 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
 
 @dataclass(frozen=True)
 class _Tools:
-    """Makes the tools of one hole."""
+    """Makes the tools of one hole from its point angle, depth and pecks."""
 
     point_deg: float
     deep: _Deep
     pecks: tuple[float | None, float | None]
 
     def drill(self, drill: Drill) -> HoleTool:
-        """Return the tool for a drill. The full diameter of a pilot goes as deep as that of the last drill."""
+        """Return a drill as a tool of the hole.
+
+        The full diameter of a pilot drill goes as deep as that of the last drill.
+        """
         point_mm = point_length_mm(drill.mm, self.point_deg)
         peck_mm = self.pecks[0] or drill.mm
         depth_mm = self.deep.full_mm + point_mm
-        return HoleTool("drill", f"{drill.name} drill", drill.mm, point_mm, depth_mm, peck_mm, self.pecks[1] or peck_mm)
+        key, name, last_peck_mm = f"{drill.name} drill", f"{drill.text} drill", self.pecks[1] or peck_mm
+        return HoleTool("drill", key, name, drill.mm, point_mm, depth_mm, peck_mm, last_peck_mm)
 
     def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
-        """Return the tool for a reamer, which goes to its depth in one feed."""
-        return HoleTool("reamer", f"{size.text} reamer", float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
+        """Return a reamer as a tool of the hole. A reamer goes to `depth_mm` in one feed."""
+        name = f"{size.text} reamer"
+        return HoleTool("reamer", name, name, float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
 
 
 # The source of the hole's size.
 
 
 def _made(table: Table) -> _Made | None:
-    """Return the source of the hole's size. The operation must state exactly one: a drill, a thread or a reamer."""
+    """Return the drill, thread or reamer that sets the hole's size. None after recording a problem."""
     stated = [key for key in ("drill", "thread", "ream") if table.has(key)]
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
@@ -133,7 +143,7 @@ def _made(table: Table) -> _Made | None:
         )
         return None
     if len(stated) > 1:
-        table.problem(stated[1], f"{' and '.join(stated)} are entered together. Enter only one of them.")
+        table.problem(stated[1], f"{' and '.join(stated)} cannot be used together. Enter only one of them.")
         return None
     for key in beside:
         if _BESIDE[key] not in stated:
@@ -170,9 +180,9 @@ def _to_tap(table: Table) -> _Made | None:
         return _Made(usual.drill, thread=thread)
     if not thread.minor_basic_mm * 0.9 < chosen.mm < thread.major_basic_mm:
         near = tapping_drill(thread)
-        advice = f"Enter {near.drill.name}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
+        advice = f"Enter {near.drill.text}, or a drill near it." if near else f"Enter {DRILL_EXAMPLES}."
         wrong = "leaves no thread in" if chosen.mm >= thread.major_basic_mm else "is far too small for"
-        table.problem("tapping_drill", f"{chosen.name} {wrong} {thread.designation}. {advice}")
+        table.problem("tapping_drill", f"The {chosen.text} drill {wrong} {thread.designation}. {advice}")
         return None
     return _Made(chosen, thread=thread)
 
@@ -190,14 +200,18 @@ def _to_ream(table: Table) -> _Made | None:
         return None
     if chosen.mm >= reamer_mm:
         table.problem(
-            "reaming_drill", f"{chosen.name} is not smaller than the reamer, {size.text}. Enter a smaller drill."
+            "reaming_drill",
+            f"The {chosen.text} drill is not smaller than the reamer, {size.text}. Enter a smaller drill.",
         )
         return None
     return _Made(chosen, ream=size)
 
 
 def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
-    """Return the largest stock drill that leaves the usual metal for a reamer; None if no stock drill does."""
+    """Return the largest stock drill that leaves the usual allowance for a reamer; None if no stock drill does.
+
+    `in_inches`: True to choose among inch drills, False among metric drills.
+    """
     most_mm = reamer_mm - reaming_mm(reamer_mm)
     drills = (drill for series in drill_series().values() for drill in series)
     fitting = [drill for drill in drills if drill.mm <= most_mm + 1e-9 and (drill.series == "metric") != in_inches]
@@ -205,7 +219,7 @@ def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
 
 
 def reaming_mm(reamer_mm: float) -> float:
-    """Return how much metal a reamer of this diameter [mm] usually removes from the diameter [mm].
+    """Return how much a reamer of this diameter [mm] usually takes off the diameter of a hole [mm].
 
     Common practice, no source.
 
@@ -226,7 +240,7 @@ def _drill(table: Table, key: str) -> Drill | None:
 
 
 def _pilots(table: Table, made: _Made | None) -> list[Drill]:
-    """Return the pilot drills, each larger than the previous drill and smaller than the last drill."""
+    """Return the pilot drills, the smallest first; [] without pilot drills, or after recording a problem."""
     pilots: list[Drill] = []
     for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
         try:
@@ -236,11 +250,12 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
             return []
         if pilots and pilot.mm <= pilots[-1].mm:
             table.problem(
-                "pilots", f"{pilot.name} is not larger than {pilots[-1].name}. Enter the smallest pilot first."
+                "pilots",
+                f"The {pilot.text} pilot is not larger than the {pilots[-1].text} pilot. List the smallest first.",
             )
             return []
         if made is not None and pilot.mm >= made.drill.mm:
-            words = f"A pilot of {pilot.name} is not smaller than the hole's drill, {made.drill.name}"
+            words = f"A pilot of {pilot.text} is not smaller than the hole's drill, {made.drill.text}"
             table.problem("pilots", f"{words}. Enter a smaller pilot.")
             return []
         pilots.append(pilot)
@@ -251,14 +266,14 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
 
 
 def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
-    """Return the depth of the hole. The operation must state the depth in exactly one form."""
+    """Return how deep the hole goes; None after recording a problem."""
     stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
     depth_to = table.word("depth_to", get_args(DepthTo))
     depth, through = table.length("depth", above=0), table.length("through", above=0)
     thread_depth, past = table.length("thread_depth", above=0), table.length("past", least=0)
     if len(stated) != 1:
-        together = f"{' and '.join(stated)} are entered together. Enter only one of them."
-        accepted = "Missing. Enter depth with depth_to; or through, the length of the work; or thread_depth."
+        together = f"{' and '.join(stated)} cannot be used together. Enter only one of them."
+        accepted = "Missing. Enter depth and depth_to; or through, the length of the work; or thread_depth."
         table.problem(stated[1] if stated else "depth", together if stated else accepted)
         return None
     for key, needs in (("depth_to", "depth"), ("past", "through")):
@@ -283,15 +298,14 @@ def _blind(
 ) -> _Deep | None:
     if to is None:
         if not table.has("depth_to"):
-            table.problem("depth_to", 'Missing. Enter "full diameter" or "point": the end to which the depth counts.')
+            table.problem("depth_to", 'Missing. Enter "full diameter" or "point", whichever the depth is measured to.')
         return None
     point_mm = point_length_mm(made.drill.mm, point_deg) if to == "point" else 0.0
     full_mm = depth_mm - point_mm
     if full_mm <= 0:
-        words = (
-            f"{lathe.length_text(depth_mm)} to the point is less than the point itself, {lathe.length_text(point_mm)}"
-        )
-        table.problem("depth", f"{words}. Enter more, or count to the full diameter.")
+        depth, point = map(lathe.length_text, (depth_mm, point_mm))
+        words = f"A depth of {depth} to the point is less than the point itself, {point}"
+        table.problem("depth", f"{words}. Enter a larger depth, or measure the depth to the full diameter.")
         return None
     thread_mm = None
     if made.thread is not None:
@@ -311,7 +325,11 @@ def _tap(table: Table) -> Tap:
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
-    """Return the depth of a reamer's cut [mm]: short of the bottom, or through the work like the drill."""
+    """Return how deep the end of a reamer goes [mm].
+
+    A reamer stops above the bottom of a blind hole. It goes through the work by the length of its lead. None without a
+    reamer, or after recording a problem.
+    """
     entered = table.length("ream_depth", above=0)
     if made is None or deep is None:
         return None
@@ -320,12 +338,14 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
             table.problem("ream_depth", _needs_words("ream_depth", "ream"))
         return None
     if entered is not None and deep.through_mm is None and entered > deep.full_mm:
-        words = f"{lathe.length_text(entered)} is deeper than the drilled hole"
+        words = f"Reaming {lathe.length_text(entered)} deep goes below the full diameter of the drilled hole"
         table.problem("ream_depth", f"{words}. Enter at most {lathe.length_text(deep.full_mm)}.")
         return None
     if entered is not None:
         return entered
-    depth_mm = deep.full_mm - (0.0 if deep.through_mm else _SHORT_OF_BOTTOM_MM[lathe.unit])
+    if deep.through_mm is not None:
+        return deep.full_mm + reamer_lead_mm(float(made.ream.lower_mm))
+    depth_mm = deep.full_mm - _SHORT_OF_BOTTOM_MM[lathe.unit]
     if depth_mm <= 0:
         table.problem(
             "ream_depth", "The hole is too shallow for a reamer to stop above its bottom. Enter the depth to ream."
@@ -338,15 +358,18 @@ def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | No
 
 
 def _dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the dial that feeds the drill: the dial in the operation, or the lathe's first suitable dial."""
+    """Return the name of the dial that feeds the drill; None after recording a problem.
+
+    If the operation names no dial, the lathe's first suitable dial feeds the drill.
+    """
     named = table.word("dial", DRILLING_DIALS)
     owned = drilling_dials(lathe)
     if table.has("dial") and named is None:
         return None
     if named is not None and named not in owned:
-        table.problem("dial", f"This lathe ({lathe.name}) has no dial {named}. {_advice(owned)}")
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial named {named}. {_advice(owned)}")
     elif not owned:
-        table.problem("dial", f"This lathe ({lathe.name}) has no dial of a tailstock or quill. {_advice(owned)}")
+        table.problem("dial", f"This lathe ({lathe.name}) has no dial on its tailstock or quill. {_advice(owned)}")
     else:
         return named or owned[0]
     return None
@@ -359,20 +382,23 @@ def _advice(owned: list[str]) -> str:
 
 
 def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
-    """Return the tool that starts the hole and its depth by the dial.
+    """Return the tool that starts the hole, and the depth to which the dial feeds this tool [mm].
 
-    The tool is None without a starter, and the depth is None for a starter fed by eye.
+    The tool is None if nothing starts the hole. The depth is None if the turner feeds the tool by eye.
     """
     word = table.word("start_with", (*STARTERS, NO_STARTER))
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
     depth = table.length("start_depth", above=0)
     if depth is not None and starter is None:
-        table.problem("start_depth", "No drill starts this hole. Enter start_with too, or delete start_depth.")
+        table.problem(
+            "start_depth",
+            "start_depth is entered, but no drill that starts the hole. Enter start_with too, or delete start_depth.",
+        )
     return starter, depth
 
 
 def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, float | None]:
-    """Return the deepest peck at the face and at the bottom; None for a value without an entry."""
+    """Return the deepest peck at the face and at the bottom [mm]; None for a peck that is not entered."""
     peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
     if last is not None and peck is None:
         if not table.has("peck"):
@@ -380,21 +406,21 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
                 "peck", "Missing, although last_peck is entered. Enter the deepest peck at the face, such as 5 mm."
             )
     elif last is not None and peck is not None and last > peck:
-        words = f"{lathe.length_text(last)} is deeper than the peck at the face"
+        words = f"A last peck of {lathe.length_text(last)} is deeper than the peck at the face"
         table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
     if dial is not None:
         mark_mm = lathe.dials[dial].mark_mm
         for key, value in (("peck", peck), ("last_peck", last)):
             if value is not None and value < mark_mm * (1 - 1e-9):
-                words = f"{lathe.length_text(value)} is less than one mark of the {dial_words(dial)}"
+                words = f"A peck of {lathe.length_text(value)} is less than one mark of the {dial_words(dial)}"
                 table.problem(key, f"{words}. Enter at least {lathe.length_text(mark_mm)}.")
     return peck, last
 
 
 def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
-    """Return whether every tool cuts at least one mark deep and the slide reaches far enough.
+    """Return whether every tool cuts at least one mark deep and the slide travels far enough.
 
-    Note a problem if not.
+    If not, record a problem.
     """
     for tool in hole.tools:
         mark_mm = lathe.dials[hole.dial].mark_mm
@@ -410,7 +436,9 @@ def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
         return True
     must, travels, less = map(lathe.length_text, (hole.deepest_mm, travel_mm, hole.deepest_mm - travel_mm))
     words = f"The {dial_words(hole.dial)} travels {travels}, but this hole needs {must}"
-    table.problem(_depth_key(table), f"{words}. Enter a depth {less} smaller, or drill the rest as another operation.")
+    table.problem(
+        _depth_key(table), f"{words}. Enter a depth at least {less} smaller, or drill the rest as another operation."
+    )
     return False
 
 

@@ -1,4 +1,4 @@
-"""The declaration of the drill operation. Modules not needed for a new plan are loaded later."""
+"""The declaration of the `drill` operation. Modules that a new plan does not need are imported on first use."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -70,14 +70,17 @@ def _movements(hole: Hole, lathe: Lathe) -> Callable[[Step, ZeroedDials, tuple[i
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action != "cut":
             return ()
-        place = hole.named(str(step.extra.get(TOOL, "")))
+        place = hole.place_of(str(step.extra.get(TOOL, "")))
         if place is not None and hole.tools[place].kind == "reamer":
             return (
+                "Spindle on, slow",
                 f"Feed the {quill} to its reading in one movement",
                 "Withdraw the reamer, spindle still forwards",
+                "Stop the spindle",
                 "Then the key",
             )
         return (
+            "Spindle on",
             f"Feed the {quill} to its reading",
             "Withdraw the drill right out of the hole",
             "Stop the spindle, clear the chips",

@@ -5,7 +5,7 @@ from typing import Any
 
 from core import safety
 from core.lathe.lathe import Lathe, dial_words
-from core.operations.drilling.hole import Hole, HoleTool, Tapped
+from core.operations.drilling.hole import Hole, HoleTool, Tapped, reamer_lead_mm
 from core.operations.drilling.job import reaming_mm
 from core.operations.drilling.tool_cut import ToolCut
 from core.operations.threads.drills import Drill, full_depths, hole_limits_mm, nearest_drills, percent_of_thread
@@ -20,13 +20,13 @@ _PILOT_FROM_MM = 13.0
 
 
 def count_drilling(hole: Hole, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps for a hole."""
+    """Return the number of steps in the plan of a hole."""
     tools = sum(cut.count() for cut in tool_cuts(hole, lathe))
     return StepCount(1 + (hole.starter is not None) + tools + (hole.tapped is not None), "peck", "a deeper peck")
 
 
 def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a hole; raises PlanError if the lathe lacks the dial."""
+    """Return the plan of a hole. Raises PlanError if the lathe lacks the dial that feeds the drill."""
     steps = [_prepare(hole, lathe), *([_start(hole)] if hole.starter else [])]
     steps += [step for cut in tool_cuts(hole, lathe) for step in cut.steps()]
     steps += tap_steps(hole, lathe)
@@ -40,43 +40,43 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
 
 
 def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
-    """Return the tools of a hole on a lathe, in order, starting with index `first`."""
+    """Return one `ToolCut` for each tool of a hole, in the order of use, from index `first` on."""
     return [ToolCut(hole, lathe, place) for place in range(first, len(hole.tools))]
 
 
 def _prepare(hole: Hole, lathe: Lathe) -> Step:
     comes_out = lathe.length_text(hole.deepest_mm)
     text = (
-        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. The quill must come "
-        f"out {comes_out}"
+        "Face the end flat, without a pip. Check that the tailstock is in line with the spindle. Check that the "
+        f"quill can come out {comes_out}"
     )
     if hole.through_mm is not None:
         behind_mm = max(tool.depth_mm for tool in hole.tools) - hole.through_mm
-        text += f". Leave {lathe.length_text(behind_mm)} free behind the work for the drill"
+        text += f". Leave {lathe.length_text(behind_mm)} free behind the work for the tools"
     return Step(action="set", title="Prepare the face", text=text)
 
 
 def _start(hole: Hole) -> Step:
-    """Return the step that starts the hole by eye."""
+    """Return the step that starts the hole with a tool fed by eye."""
     first = hole.tools[0]
     text = (
-        f"{safety.STOP_FIRST} Fit the {hole.starter}, tailstock locked. Spindle on: drill a cone nearly as wide "
-        f"as the {first.name}. Withdraw the drill"
+        f"{safety.STOP_FIRST} Fit the {hole.starter} and lock the tailstock. Start the spindle. Drill a cone nearly "
+        f"as wide as the {first.name}. Withdraw the drill"
     )
     title = "Centre drill" if hole.starter == "centre drill" else "Spot the hole"
     return Step(action="set", title=title, text=text, cautions=(safety.CENTRE_DRILL,))
 
 
 def tap_steps(hole: Hole, lathe: Lathe) -> list[Step]:
-    """Return the step that taps the hole by hand; [] for a hole without a thread."""
+    """Return the step in which the turner taps the hole by hand; [] for a hole without a thread."""
     if hole.tapped is None:
         return []
     depth_mm, deep = hole.tapped.depth_mm, "right through"
     if depth_mm is not None:
-        deep = f"until {lathe.length_text(depth_mm)} of full thread are cut, the {hole.tapped.tap} tap last"
+        deep = f"until {lathe.length_text(depth_mm)} of full thread is cut, with the {hole.tapped.tap} tap last"
     text = (
-        f"{safety.STOP_FIRST} Countersink the mouth. Tap {hole.tapped.thread.designation} {deep}. Guide the tap by the "
-        "tailstock's centre, oil it, turn it back often to break the chip"
+        f"{safety.STOP_FIRST} Countersink the mouth. Tap {hole.tapped.thread.designation} {deep}. Guide the tap with "
+        "the tailstock's centre. Oil the tap, and turn it back often to break the chip"
     )
     return [Step(action="check", title="Tap the hole", text=text, cautions=(safety.TAP_BY_HAND,))]
 
@@ -133,39 +133,46 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
         yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
     if thinnest.peck_mm > _PECK_DIAMETERS * thinnest.size_mm:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
-        yield f"Pecks of {length_text(thinnest.peck_mm)} jam chips in the {thinnest.name}. Enter at most {most}."
+        yield f"Chips jam in the {thinnest.name} in pecks of {length_text(thinnest.peck_mm)}. Enter at most {most}."
     if hole.reamer is not None:
-        yield from _reaming_cautions(hole.reamer, hole.drill, lathe)
+        yield from _reaming_cautions(hole.reamer, hole, lathe)
     for tool in hole.tools:
         yield from _speed_cautions(hole, tool, lathe)
     travel_mm = lathe.dials[hole.dial].slide_travel_mm
     if travel_mm is None:
-        can_go = f"Check that the slide can travel {length_text(hole.deepest_mm)}"
-        yield f"The lathe file gives no travel of the {dial_words(hole.dial)}. {can_go}."
+        can_go = f"Check that the quill can travel {length_text(hole.deepest_mm)}"
+        yield f"The lathe file does not give the travel of the {dial_words(hole.dial)}. {can_go}."
 
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
-    """Return the name of the stock drill nearest to a size [mm], as the user can enter it: "6.3 mm" or "1/4 in"."""
-    series, unit = ("fractional", " in") if in_inches else ("metric", "")
+    """Return the name of the stock drill nearest to a size [mm], such as "6.3 mm" or "1/4 in"."""
+    series = "fractional" if in_inches else "metric"
     near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
-    return f"{min(near, key=lambda drill: abs(drill.mm - size_mm)).name}{unit}"
+    return min(near, key=lambda drill: abs(drill.mm - size_mm)).text
 
 
 def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str]:
     least_mm, most_mm = hole_limits_mm(tapped.thread)
     if drill.mm < least_mm - 1e-9:
-        yield f"{drill.name} is below the least hole, {lathe.length_text(least_mm)}. The tap turns hard and may break."
+        smallest = lathe.length_text(least_mm)
+        yield f"The {drill.text} drill is below the smallest hole, {smallest}. The tap turns hard and may break."
     if drill.mm > most_mm + 1e-9:
-        yield f"{drill.name} is above the largest hole, {lathe.length_text(most_mm)}. The thread will be shallow."
+        largest = lathe.length_text(most_mm)
+        yield f"The {drill.text} drill is above the largest hole, {largest}. The thread will be shallow."
     yield from tapped.thread.notes
 
 
-def _reaming_cautions(reamer: HoleTool, drill: Drill, lathe: Lathe) -> Iterator[str]:
-    takes_mm, usual_mm = reamer.size_mm - drill.mm, reaming_mm(reamer.size_mm)
+def _reaming_cautions(reamer: HoleTool, hole: Hole, lathe: Lathe) -> Iterator[str]:
+    takes_mm, usual_mm = reamer.size_mm - hole.drill.mm, reaming_mm(reamer.size_mm)
     if not usual_mm / 2 <= takes_mm <= 2.5 * usual_mm:
         little = "little. The reamer may rub" if takes_mm < usual_mm else "much. The reamer may jam"
         usual = lathe.length_text(usual_mm)
         yield f"The drill leaves {lathe.length_text(takes_mm)} for the reamer, which is too {little}. {usual} is usual."
+    if hole.through_mm is not None:
+        through_mm = hole.through_mm + reamer_lead_mm(reamer.size_mm)
+        if reamer.depth_mm < through_mm - 1e-9:
+            enough = lathe.length_text(through_mm)
+            yield f"The far end of the bore may stay below size. Enter a depth to ream of at least {enough}."
 
 
 def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a hole again, and asks for the hole's measured depth."""
+"""Plans the remaining steps of a hole again after an input, and asks for the hole's measured depth."""
 
 from dataclasses import replace
 from functools import partial
@@ -19,9 +19,10 @@ from core.safety import FIND_AGAIN
 def replan_drilling(
     hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps of a hole; raises PlanError.
+    """Return new steps that replace the remaining steps of a hole after an input.
 
-    The current tool is planned again. The tools after it are planned as at the start.
+    The current tool is planned again. The tools after the current tool keep the plan they have at the start. Raises
+    PlanError for an input that the hole cannot use.
     """
     if isinstance(entered, Moved | PickedUp) and not any(step.action == "cut" for step in progress.open_steps):
         # No drilling remains, so no zero is needed.
@@ -40,21 +41,24 @@ def replan_drilling(
 
 
 class DrilledHole:
-    """The hole as one cut, whatever tool drills it. `core.record` compares its depth with the dial."""
+    """A hole treated as one cut, whichever tool drills. `core.record` compares its measured depths with the dial."""
 
     def __init__(self, hole: Hole, lathe: Lathe) -> None:
         self._hole, self._lathe = hole, lathe
         self.infeed = ToolCut(hole, lathe, 0).infeed
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the current tool's tip for a measured depth; raises PlanError like `ToolCut`."""
+        """Return the depth of the current tool's tip for a measured depth. Raises PlanError for an impossible depth."""
         cut, own = _at_work(self._hole, self._lathe, progress)
         return cut.measured(size, own)
 
 
 def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
-    """Return the wanted depth of the tool of a peck, twice [mm]; None for a hole through the work."""
-    place = hole.named(str(cut.extra.get(TOOL, "")))
+    """Return the least and the greatest wanted depth after a peck [mm]. Both are the wanted depth of the peck's tool.
+
+    None for a hole through the work, or if the hole no longer has the tool.
+    """
+    place = hole.place_of(str(cut.extra.get(TOOL, "")))
     if place is None or hole.through_mm is not None:
         return None
     tool = hole.tools[place]
@@ -63,37 +67,41 @@ def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, f
 
 
 def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for a measured depth; () at a step that neither drills nor measures."""
+    """Return the question for the measured depth; () if the current step neither drills nor measures."""
     if state.cursor is None or state.cursor.action not in {"cut", "spring", "measure"}:
         return ()
     return (_depth_asked(_at_work(hole, lathe, state.progress)[0]),)
 
 
 def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
-    """Return the question for the hole's depth after something was moved; None if no tool has started the hole."""
+    """Return the question for the hole's depth after something was moved.
+
+    None if no tool has drilled yet, or if no cut remains.
+    """
     cut, own = _at_work(hole, lathe, state.progress)
     is_open = any(step.action == "cut" for step in state.open_steps())
     return _depth_asked(cut) if own.last_id and is_open else None
 
 
 def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
-    """Return the current tool and its progress.
+    """Return the current tool, and the progress of this tool alone.
 
-    If the tool of the next step has drilled already, the current tool is that tool. Otherwise it is the tool after all
-    tools that have drilled, because the job may have been edited. If no step of a tool remains, it is the last tool.
+    If the tool of the next step has drilled already, the current tool is that tool. Otherwise the current tool follows
+    the tools that have drilled, because an edited job may have a new tool. If no tool has steps left, the current tool
+    is the last that has drilled.
     """
     drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
     following = next((str(step.extra[TOOL]) for step in progress.open_steps if TOOL in step.extra), None)
-    places = [place for place, tool in enumerate(hole.tools) if tool.name in drilled]
-    if following in drilled and hole.named(following) is not None:
-        place = hole.named(following) or 0
+    places = [place for place, tool in enumerate(hole.tools) if tool.key in drilled]
+    if following in drilled and hole.place_of(following) is not None:
+        place = hole.place_of(following) or 0
     elif following is None:
         place = places[-1] if places else len(hole.tools) - 1
     else:
         place = min(places[-1] + 1 if places else 0, len(hole.tools) - 1)
     cut = ToolCut(hole, lathe, place)
-    done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.name]
-    still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.name]
+    done = [step for step in progress.done_steps if step.extra.get(TOOL) == cut.tool.key]
+    still_open = [step for step in progress.open_steps if step.extra.get(TOOL) == cut.tool.key]
     own = progress_of(done, still_open, progress.next_id)
     if hole.dial not in progress.positions:
         # The turner must set the dial to zero again before the next cut.

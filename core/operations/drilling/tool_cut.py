@@ -1,7 +1,7 @@
 """One tool of a hole, fed by the dial in pecks, from touch-off on the face to full depth. Lengths are in mm.
 
 Depths count from the face to the tool's tip. The dial's zero may be elsewhere. In a hole already started, a drill
-touches off with the corners of its lips. Its tip is then already as deep as its point is long.
+touches off with the corners of its lips. At that moment the tip is one point length deep.
 """
 
 import math
@@ -24,14 +24,14 @@ from core.values.errors import PlanError
 MEASURED = "hole depth"
 """The name of a measured depth, for each end of the hole that a job can measure to."""
 TOOL = "tool"
-"""The key in a step's extra figures for the tool of the step."""
+"""The entry of `Step.extra` with the key of the step's tool."""
 _USUAL_ERROR_MM = 0.5
 """How far a depth may differ from the dial's depth without a finding: corners are touched off by eye."""
 
 
 @dataclass(frozen=True)
 class ToolCut:
-    """One tool of a hole on one lathe, with its steps and the new plan for its remaining steps."""
+    """One tool of a hole on one lathe: its steps, and new plans for its remaining steps."""
 
     hole: Hole
     lathe: Lathe
@@ -40,7 +40,7 @@ class ToolCut:
 
     @property
     def tool(self) -> HoleTool:
-        """The tool that cuts."""
+        """The tool of this cut."""
         return self.hole.tools[self.place]
 
     @cached_property
@@ -50,20 +50,20 @@ class ToolCut:
 
     @property
     def is_last_drill(self) -> bool:
-        """True for the drill that gives the hole its depth."""
+        """True if this tool is the hole's last drill. The depth of the hole is measured after this drill."""
         return self.tool == self.hole.last_drill
 
     def steps(self) -> list[Step]:
-        """Return all steps of the tool."""
+        """Return all steps of the tool, from fitting it to its last check."""
         return self.of_tool([self.fit(), *from_zero(self, 0.0, "")])
 
     def of_tool(self, steps: Iterable[Step]) -> list[Step]:
-        """Return steps with the name of their tool, and the feed direction of each cut."""
-        own, cut = {TOOL: self.tool.name}, {"direction": TO_CHUCK}
+        """Return `steps`, each with the tool's key in `Step.extra`, and each cut with its feed direction."""
+        own, cut = {TOOL: self.tool.key}, {"direction": TO_CHUCK}
         return [replace(step, extra={**step.extra, **(cut if step.depth_mm else {}), **own}) for step in steps]
 
     def count(self) -> int:
-        """Return the number of steps for the tool, without making the steps."""
+        """Return the number of the tool's steps, without making the steps."""
         reached = self._after_touching_off(Reached(self.touched_off(0.0).marks, 0.0))
         pecks = self._deepest_pecks(reached.marks, self.last_mark(reached), reached.depth_mm)
         return 2 + sum(1 for _ in islice(pecks, MOST_STEPS)) + (self.is_last_drill or self.tool.kind == "reamer")
@@ -73,7 +73,9 @@ class ToolCut:
     def fit(self) -> Step:
         """Return the step in which the turner fits the tool and brings it up to the work."""
         rpm, name = self.hole.listed_rpm(self.tool, self.lathe), self.tool.name
-        speed = f" Spindle speed {rpm:g} rpm." if rpm is not None else ""
+        speed = " Set half the spindle speed of a drill of this size." if self.tool.kind == "reamer" else ""
+        if rpm is not None:
+            speed = f" Spindle speed {rpm:g} rpm."
         text = (
             f"{safety.STOP_FIRST} Fit the {name} in the tailstock, with the quill wound in. Bring the {name} up to the "
             f"work and lock the tailstock to the bed.{speed}"
@@ -81,18 +83,20 @@ class ToolCut:
         return Step(action="set", title=f"Fit the {name}", text=text.removesuffix("."), cautions=(safety.DRILL_HELD,))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that sets the dial's zero at the face, in a hole already drilled to `depth_mm`."""
+        """Return the step that sets the dial's zero for this tool. `depth_mm`: the depth of the hole so far."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
-        quill, cuts = f"{dial_words(dial.name).capitalize()}: feed the {name}", False
+        quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
+        cuts, caution, last = False, "", f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
         if self.tool.kind == "reamer":
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its end just meets the edge of the hole", 0.0
         elif strip_mm is not None:
             strip = self.lathe.length_text(strip_mm)
             held = f"Hold a flat strip {strip} thick against the face"
-            words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches it"
-            zero_mm = -strip_mm
+            words = f"{safety.STOP_FIRST} {held}. {quill} until its tip just touches the strip"
+            zero_mm, caution, last = -strip_mm, safety.STRIP_OUT, f"{last} and take the strip out"
         elif self._meets_bare_face and not depth_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the face", 0.0
+            caution = safety.TOUCH_OFF
         elif not self.tool.point_mm:
             words, zero_mm = f"{safety.STOP_FIRST} {quill} until its tip just touches the bottom of its hole", depth_mm
         else:
@@ -100,28 +104,27 @@ class ToolCut:
             spindle = "Spindle on. " if cuts else "Spindle stopped. "
             words = f"{spindle}{quill} until its full diameter just reaches the face"
             words += ". Stop the spindle" if cuts else ""
-            zero_mm = self.tool.point_mm
+            zero_mm, caution = self.tool.point_mm, safety.DRILL_START if cuts else ""
         step = touch_off_step(dial, words)
-        if cuts:
-            step = replace(step, cautions=(safety.DRILL_START,))
+        step = replace(step, text=f"{step.text}. {last}", cautions=(caution,) if caution else ())
         if depth_mm:
             step = with_measured_depth(step, depth_mm)
         return TouchedOff([step], self.infeed.marks_deep(depth_mm - zero_mm))
 
     @property
     def _meets_bare_face(self) -> bool:
-        """True if nothing has started the hole before this tool."""
+        """True if the tool meets an undrilled face."""
         return self.place == 0 and self.hole.starter is None
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the dial mark at which the tool is deep enough: the nearest, or past the far face the next."""
+        """Return the nearest dial mark at which the tool is deep enough. Through the work, the mark is never short."""
         if self.hole.through_mm is None:
             return nearest_mark(self.infeed, reached, self.tool.depth_mm)
         further = Fraction((self.tool.depth_mm - reached.depth_mm) / self.infeed.mark_mm - 1e-6)
         return math.ceil(reached.marks + further)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the pecks from the reached depth to the last dial mark."""
+        """Return the pecks from the depth reached to the last dial mark."""
         from_marks, depth_mm = self._after_touching_off(reached)
         exact_mm = self.infeed.depth_mm(from_marks) + self.tool.depth_mm - depth_mm
         steps = cut_steps(
@@ -140,7 +143,10 @@ class ToolCut:
         return steps
 
     def _after_touching_off(self, reached: Reached) -> Reached:
-        """Return the tool's depth after touch-off: the corners of its lips reach the face by drilling."""
+        """Return the position and depth of the tool after touch-off.
+
+        If the dial's zero is deeper than the hole, the touch-off itself drills to that zero.
+        """
         if reached.marks >= 0:
             return reached
         return Reached(Fraction(0), reached.depth_mm - self.infeed.depth_mm(reached.marks))
@@ -148,7 +154,7 @@ class ToolCut:
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
         """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        A peck stays below its limit. It starts no deeper than the deepest possible peck, and is no longer.
+        No peck is longer than its start allows.
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:
@@ -157,24 +163,27 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the mark at the end of each peck, every peck as deep as its start allows.
+        """Yield the dial mark at the end of each peck, if every peck is as deep as its start allows.
 
-        The last mark is `last` or beyond it.
+        The last peck ends at `last` or beyond that mark. A reamer goes to `last` in one feed.
         """
         at = math.floor(first)
         while at < last:
+            if self.tool.kind == "reamer":
+                yield last
+                return
             at += self._peck_marks(depth_mm + self.infeed.depth_mm(at - first))
             yield at
 
     def _peck_marks(self, depth_mm: float) -> int:
-        """Return the deepest peck that may start at a depth, in dial marks."""
+        """Return the longest peck that may start at a depth [mm], in dial marks."""
         tool = self.tool
         part = min(max(depth_mm / tool.depth_mm, 0.0), 1.0)
         allowed_mm = tool.peck_mm + part * (tool.last_peck_mm - tool.peck_mm)
         return max(1, math.floor(allowed_mm / self.infeed.mark_mm + 1e-9))
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the pecks, and the checks or measurements after them."""
+        """Return the pecks, followed by the check or measurement that ends the tool's work."""
         if self.tool.kind == "reamer":
             return [*passes, self._try_bore()]
         if not self.is_last_drill:
@@ -188,10 +197,10 @@ class ToolCut:
         return rounding_note(self.infeed, last, exact_mm, False, self.lathe.length_text)
 
     def _measure(self, note: str) -> Step:
-        rod = "by a thin rod in the middle" if self.measures_to_point else "by a rod that just fits"
+        rod = "with a thin rod in the middle" if self.measures_to_point else "with a rod that just fits"
         wanted = self._measured_text(self.tool.depth_mm)
         text = (
-            f"{safety.STOP_FIRST} Clear the chips. Measure the depth to {self._end_words}, {rod}, and enter it. "
+            f"{safety.STOP_FIRST} Clear the chips. Measure the depth to {self._end_words} {rod}, and enter the depth. "
             f"Wanted: {wanted}"
         )
         text = f"{text}. {note.removesuffix('.')}" if note else text
@@ -210,10 +219,13 @@ class ToolCut:
     # Steps planned again.
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that states the depth of the hole when the tool is deep enough."""
+        """Return the step shown in place of pecks when the tool is deep enough.
+
+        Its text gives the depth of the hole.
+        """
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (
-            f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'less'} than wanted"
+            f", {length_text(abs(off_mm))} {'deeper' if off_mm > 0 else 'shallower'} than wanted"
             if abs(off_mm) > 5e-4
             else ""
         )
@@ -222,11 +234,11 @@ class ToolCut:
         return [with_measured_depth(Step(action="check", title="Deep enough", text=text), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return the text for a difference of depth."""
+        """Return a difference of depth [mm] as text, in the lathe's unit."""
         return self.lathe.length_text(depth_mm)
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the tip for a measured depth; raises PlanError for an impossible depth."""
+        """Return the depth of the tool's tip for a measured depth. Raises PlanError for an impossible depth."""
         if size.what != MEASURED:
             raise nothing_planned_from(size)
         if not progress.last_id:
@@ -237,14 +249,14 @@ class ToolCut:
         most_mm = 2 * self.tool.depth_mm
         if depth_mm > most_mm:
             most, wanted = (self.lathe.length_text(self._measured_mm(mm)) for mm in (most_mm, self.tool.depth_mm))
-            words = f"{self.lathe.length_text(size.size_mm)} cannot be right for a hole of {wanted}"
+            words = f"A depth of {self.lathe.length_text(size.size_mm)} cannot be right for a hole {wanted} deep"
             raise PlanError(f"{words}. Enter at most {most}.", field="measured")
         usual_mm = max(_USUAL_ERROR_MM, 2 * self.infeed.mark_mm)
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._measured_text))
 
     @property
     def measures_to_point(self) -> bool:
-        """True if the job measures depths to the tip of this tool."""
+        """True if the hole's depth is measured to the tip of this tool, False if to its full diameter."""
         return self.hole.depth_to == "point" or not self.tool.point_mm
 
     @property
@@ -260,5 +272,8 @@ class ToolCut:
         return self.lathe.length_text(self._measured_mm(depth_mm))
 
     def question_words(self) -> tuple[str, str]:
-        """Return two texts for asking the measured depth: the question, and a detail with the wanted depth."""
-        return f"How deep is the hole to {self._end_words} now?", f"Wanted: {self._measured_text(self.tool.depth_mm)}."
+        """Return the question for the measured depth, and a sentence with the wanted depth."""
+        return (
+            f"How deep is the hole now, measured to {self._end_words}?",
+            f"Wanted: {self._measured_text(self.tool.depth_mm)}.",
+        )

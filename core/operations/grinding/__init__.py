@@ -1,1 +1,1 @@
-"""Grinds the point of a small cutter for patterns: the cutting face, two flanks and the tip."""
+"""Grinding a small cutter for patterns: its cutting face, both flanks and its tip."""

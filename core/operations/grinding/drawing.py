@@ -1,6 +1,6 @@
-"""Draws how block and rest hold a cutter at the wheel, and the point that comes out.
+"""Draws how the block and the rest hold a cutter at the wheel, and the finished point.
 
-Angles are true. The unit of length is half the shank's diameter.
+Angles are true. One drawing unit is half the shank's diameter.
 """
 
 from collections.abc import Callable
@@ -37,7 +37,10 @@ _BESIDE = 0.12
 
 
 def grind_drawings(job: GrindJob, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return the function that draws the steps of a `grind` operation."""
+    """Return a function that draws a step of a `grind` operation.
+
+    The function returns None for a step without a drawing.
+    """
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         title = step.title.partition(",")[0]
@@ -53,7 +56,7 @@ def grind_drawings(job: GrindJob, lathe: Lathe) -> Callable[["State", Step], Dra
 
 
 def overview(job: GrindJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return the drawings of the whole cutter, each with its name on a printed page."""
+    """Return the drawings of the cutter, each with its title for a printed page."""
     return (
         ("Cutting face, end view", flat_drawing(job, lathe)),
         ("First flank at the wheel", flank_drawing(job, job.first, over=False)),
@@ -63,7 +66,7 @@ def overview(job: GrindJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 
 
 def flat_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
-    """Return the blank from its end, with the flat and the micrometer's reading."""
+    """Return the drawing of the blank seen from its end, with the flat and the wanted micrometer reading."""
     bottom = _half_blank(job)
     return Drawing(
         bounds=Bounds(-2.4, 2.6, -1.25, 1.35),
@@ -87,7 +90,7 @@ def flat_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
 
 
 def _half_blank(job: GrindJob) -> tuple[Point, ...]:
-    """Return the outline of the half of the blank that stays, below the flat."""
+    """Return the outline of the part of the blank that stays, below the flat."""
     if job.blank == "square":
         return ((-1.0, 0.0), (-1.0, -1.0), (1.0, -1.0), (1.0, 0.0))
     angles = [radians(180 + angle) for angle in range(0, 181, _ARC_STEP_DEG)]
@@ -95,7 +98,7 @@ def _half_blank(job: GrindJob) -> tuple[Point, ...]:
 
 
 def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
-    """Return both views of a flank at the wheel. `over`: True if the block is turned over, with the flat below."""
+    """Return the drawing of a flank at the wheel, in two views. `over`: True if the flat faces down."""
     rest, roll = angle_text(flank.rest_deg), angle_text(flank.roll_deg)
     above = _plan_view(flank)
     centre = max(1.8, *(x for x, _ in above)) + _VIEWS_APART
@@ -129,7 +132,7 @@ def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
             f"Roll {roll}, rest {rest} between shank and wheel face.",
             f"The flat faces {'down' if over else 'up'}, and away from the wheel.",
         ),
-        viewpoint="Left from above. Right along the shank.",
+        viewpoint="Left: seen from above. Right: seen along the shank.",
         shown_unasked=True,
     )
 
@@ -140,12 +143,18 @@ def _turned(place: Point, angle_deg: float) -> Point:
 
 
 def _along(rest_deg: float, distance: float) -> Point:
-    """Return the point of the shank's axis at a distance from the tip, seen from above with the wheel at y = 0."""
+    """Return the point on the shank's axis at a distance from the tip, seen from above.
+
+    The wheel's face is at y = 0.
+    """
     return distance * cos(radians(rest_deg)), -distance * sin(radians(rest_deg))
 
 
 def _plan_view(flank: FlankSetting) -> tuple[Point, ...]:
-    """Return the shank from above as an open line around its point. One flank lies on the wheel, at y = 0."""
+    """Return the outline of the shank around its point, seen from above.
+
+    One flank lies on the wheel's face, at y = 0.
+    """
     slope = tan(radians(flank.rest_deg))
     length = min(1 / slope, _LONGEST)
     half = length * slope
@@ -154,7 +163,7 @@ def _plan_view(flank: FlankSetting) -> tuple[Point, ...]:
 
 
 def point_drawing(job: GrindJob, lathe: Lathe) -> Drawing:
-    """Return the point on the work's face, with the groove it cuts. The unit is half the groove's width."""
+    """Return the drawing of the point in its groove, at the face of the work. The unit is half the groove's width."""
     cutter, half_mm = job.ground, job.groove_width_mm / 2
     # Depth 0 is left out: a groove that begins has no width, but a flat tip has corners.
     depths = [job.depth_mm * (1 - number / 12) for number in range(12)]

@@ -1,4 +1,4 @@
-"""The input of a `grind` operation, and the cutter that comes out. Lengths in mm, angles in degrees."""
+"""The input of a `grind` operation, and the cutter that results. Lengths are in mm, angles in degrees."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -56,9 +56,9 @@ class GrindJob:
     blank: str = BLANKS[0]
     made_of: str = STEEL
     relief_deg: float | None = None
-    """None if the program suggests the relief."""
+    """The relief that the user entered; None if the program suggests one."""
     scale_deg: float = 1.0
-    """Between two marks of the scales of rest and block."""
+    """One graduation of the scales of rest and block."""
     readings_mm: tuple[float, ...] = ()
     """Readings across the flat and the back, in the order in which they were measured."""
 
@@ -69,46 +69,46 @@ class GrindJob:
 
     @property
     def half_shank_mm(self) -> float:
-        """The reading across flat and back when the flat contains the shank's axis."""
+        """The micrometer's reading across flat and back when the flat is on the shank's axis [mm]."""
         return self.shank_mm / 2
 
     @property
     def near_enough_mm(self) -> float:
-        """How far the flat may be from the shank's axis."""
+        """The largest distance of the flat from the shank's axis that is accepted [mm]."""
         return NEAR_ENOUGH_MM[self.held_in]
 
     @property
     def to_grind_mm(self) -> float:
-        """How much is still to be ground off the flat; below 0 if the flat is past the shank's axis."""
+        """The thickness that remains to grind off the flat [mm]; below 0 if the flat is past the shank's axis."""
         latest = self.readings_mm[-1] if self.readings_mm else self.shank_mm
         return latest - self.half_shank_mm
 
     @property
     def rough_mm(self) -> float:
-        """The reading across flat and back after roughing."""
+        """The reading across flat and back at which roughing stops [mm]."""
         return self.half_shank_mm + min(_ROUGH_LEFT_MM, self.half_shank_mm / 4)
 
     @property
     def is_past_axis(self) -> bool:
-        """True if the flat is too far past the shank's axis. Turning the shank in the head corrects a little."""
+        """True if the flat is too far past the shank's axis to correct by turning the shank in the head."""
         turned_mm = 0.0 if self.on_axis else _MOST_PAST_SHANKS * self.shank_mm
         return self.to_grind_mm < -max(self.near_enough_mm, turned_mm) - 1e-9
 
     @property
     def flat_is_done(self) -> bool:
-        """True if the latest reading shows that the flat can stay as it is."""
+        """True if the latest reading shows that the flat needs no more grinding."""
         return self.to_grind_mm <= self.near_enough_mm + 1e-9 and not self.is_past_axis
 
     @cached_property
     def suggested_relief_deg(self) -> float:
-        """The relief when the user enters none: the usual one, or more for a small circle."""
+        """The relief angle if the user enters none [deg]: the usual relief, or more for a small circle."""
         usual = _USUAL_RELIEF_DEG[self.held_in]
         least = 0.0 if self.on_axis else self.least_for(self.wanted) + MARGIN_DEG
         return mark_at_least_deg(max(usual, least), self.scale_deg)
 
     @cached_property
     def first(self) -> FlankSetting:
-        """The setting of the first flank."""
+        """The roll of the block and the angle of the rest for the first flank."""
         wanted = self.suggested_relief_deg if self.relief_deg is None else self.relief_deg
         roll = nearest_mark_deg(wanted, self.scale_deg)
         exact = rest_angle_deg(self.wanted.tip_angle_deg / 2, roll)
@@ -116,10 +116,10 @@ class GrindJob:
 
     @cached_property
     def second(self) -> FlankSetting:
-        """The setting of the second flank.
+        """The roll of the block and the angle of the rest for the second flank.
 
-        On the spindle's axis the second flank does not cut. It has a larger roll, and its edge lies inside the circle
-        of the first. The rest is at 0 if the scale has no mark for that.
+        On the spindle's axis the second flank does not cut. Its larger roll keeps its edge inside the circle of the
+        first flank. The rest is at 0 if the scale has no mark for the exact angle.
         """
         if not self.on_axis:
             return self.first
@@ -129,27 +129,27 @@ class GrindJob:
 
     @cached_property
     def ground(self) -> Cutter:
-        """The cutter that comes out with these settings."""
+        """The cutter that results from these settings."""
         return self.wanted._replace(name=self.name, tip_angle_deg=2 * self.first.half_angle_deg)
 
     @property
     def groove_width_mm(self) -> float:
-        """The width of the groove at the face of the work."""
+        """The width of the groove at the face of the work [mm]."""
         return self.ground.groove_width_mm(self.depth_mm)
 
     @cached_property
     def least_relief_deg(self) -> float:
-        """The least relief with which the heel clears the smallest circle."""
+        """The least relief with which the heel clears the smallest circle [deg]."""
         return self.least_for(self.ground)
 
     def least_for(self, cutter: Cutter) -> float:
-        """Return the least relief of a cutter in the smallest circle [deg], for a flat as high as it may be."""
+        """Return the least relief of a cutter in the smallest circle [deg], with the flat as high as is accepted."""
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
         return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)
 
 
 def read_grind(table: Table, lathe: Lathe) -> GrindJob | None:
-    """Return the checked parameters of a `grind` operation. None if a problem was noted."""
+    """Return the checked parameters of a `grind` operation; None after recording a problem in `table`."""
     before = len(table.problems)
     held_in = (table.word("held_in", HELD_IN) if table.has("held_in") else None) or HEAD
     on_axis = held_in == SPINDLE
@@ -184,7 +184,7 @@ def read_grind(table: Table, lathe: Lathe) -> GrindJob | None:
 
 
 def _read_point(table: Table) -> Cutter | None:
-    """Return the wanted point. None if its angle is missing, or a problem was noted."""
+    """Return the wanted point as a cutter; None after recording a problem."""
     angle_deg = table.angle("tip_angle", required=True, above=0, most=WIDEST_DEG)
     flat_mm = table.length("tip_flat", least=0, most=50)
     radius_mm = table.length("tip_radius", least=0, most=50)
@@ -196,7 +196,7 @@ def _read_point(table: Table) -> Cutter | None:
 
 
 def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
-    """Note a problem for a groove wider than the shank, a heel that rubs, or a reading that cannot be."""
+    """Record a problem for a groove wider than the shank, a heel that rubs, or an impossible reading."""
     say = lathe.length_text
     if job.groove_width_mm > job.shank_mm:
         table.problem(
@@ -208,7 +208,7 @@ def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
         enough = mark_at_least_deg(job.least_relief_deg, job.scale_deg)
         table.problem(
             "relief",
-            f"With {number_text(job.first.roll_deg, 2)}° the heel rubs in a circle of radius "
+            f"With a relief of {number_text(job.first.roll_deg, 2)}° the heel rubs in a circle of radius "
             f"{say(job.circle_radius_mm)}. Enter at least {number_text(enough, 2)} deg.",
         )
     elif job.second.rest_deg <= 0:
@@ -220,6 +220,6 @@ def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
     if any(not 0 < reading <= job.shank_mm for reading in job.readings_mm):
         table.problem(
             "across_flat",
-            f"A reading is not between 0 and the shank's {say(job.shank_mm)}. Enter the size across flat and back, "
+            f"A reading must be between 0 and the shank's {say(job.shank_mm)}. Enter the size across flat and back, "
             f"such as {say(job.half_shank_mm)}.",
         )

@@ -1,4 +1,4 @@
-"""The `grind` operation: its plan, its figures, and planning again after each reading across the flat."""
+"""The `grind` operation: its plan, its figures, and the new plan after each reading across the flat."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -19,6 +19,7 @@ from core.operations.operation import Figures, Handover, Needs, Operation
 from core.plan import Plan, Step, StepCount, numbered
 from core.questions import Asked
 from core.values.angles import angle_text
+from core.values.errors import PlanError
 from core.values.quantities import number_text
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ def _count(job: GrindJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_grind(job: GrindJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `grind` operation. A reading across the flat that the job lacks is asked at its step."""
+    """Return the plan of a `grind` operation. If the job has no reading across the flat, a step asks for it."""
     return Plan(
         figures=grind_figures(job),
         cautions=tuple(_cautions(job)),
@@ -47,12 +48,12 @@ def _cautions(job: GrindJob) -> Iterator[str]:
     if abs(off_deg) > _FAR_OFF_DEG:
         yield (
             f"The nearest marks of the scale give {angle_text(job.ground.tip_angle_deg)}, not "
-            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks, by a gauge."
+            f"{angle_text(job.wanted.tip_angle_deg)}. Set the rest between two marks with a gauge."
         )
 
 
 def grind_figures(job: GrindJob) -> dict[str, Any]:
-    """Return the figures of a `grind` plan, by their names on a card."""
+    """Return the figures of a `grind` plan by their keys, which the card shows as names."""
     cutter, first, second = job.ground, job.first, job.second
     figures: dict[str, Any] = {
         "across_flat_mm": job.half_shank_mm,
@@ -77,7 +78,10 @@ def grind_figures(job: GrindJob) -> dict[str, Any]:
 def replan_grind(
     job: GrindJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow a reading, a move or a change of the files. Raises PlanError for other inputs."""
+    """Return the remaining steps after a reading, a move, or a change of the job or the lathe.
+
+    Raises PlanError for any other input.
+    """
     here = GrindAtBench(job, lathe)
     if is_answer(entered) and progress.open_steps and asked_at(progress.open_steps[0]) is not None:
         follows = [*here.flat(), *here.point()]
@@ -95,7 +99,10 @@ def replan_grind(
 
 
 def _after_move(here: GrindAtBench, progress: Progress) -> list[Step]:
-    """Return the open steps after the block moved, from the step before them that sets block and rest."""
+    """Return the remaining steps after the block was moved.
+
+    They start with the step that sets block and rest for the current flank.
+    """
     every = list(here.point())
     titles = {step.title for step in progress.open_steps}
     first = next((number for number, step in enumerate(every) if step.title in titles), len(every))
@@ -107,13 +114,25 @@ def _after_move(here: GrindAtBench, progress: Progress) -> list[Step]:
 
 
 def grind_questions(job: GrindJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the reading of the current step; () if the step has none."""
-    at = None if state.cursor is None else asked_at(state.cursor)
-    return () if at is None or at.place is None else (flat_ask(at.place).asked(state, lathe.unit),)
+    """Return the question for the reading of the current step; () after the last step.
+
+    Raises PlanError at a step without a reading. The message says when the flat is measured.
+    """
+    if state.cursor is None:
+        return ()
+    at = asked_at(state.cursor)
+    if at is not None and at.place is not None:
+        return (flat_ask(at.place).asked(state, lathe.unit),)
+    measured_next = next((step.title for step in state.open_steps() if asked_at(step) is not None), None)
+    if measured_next is not None:
+        raise PlanError(f'Nothing is measured at this step. Enter the size at the step "{measured_next}".')
+    in_run = any(is_answer(revision.entered) for revision in state.revisions)
+    correct = "press - until that step returns" if in_run else "change the operation (key e on the board)"
+    raise PlanError(f"The flat is already measured. To correct its size, {correct}.")
 
 
 def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the finished cutter for a pattern. None while the point is still to be checked."""
+    """Return the finished cutter, for use in a pattern; None until its point has been checked."""
     if any(step.title == CHECK for step in state.open_steps()):
         return None
     cutter = job.ground._replace(tip_angle_deg=round(job.ground.tip_angle_deg, 2))
@@ -128,10 +147,10 @@ def handover(job: GrindJob, lathe: Lathe, state: State) -> Handover | None:
 
 
 def with_cutter(table: Mapping[str, Any], cutter: Cutter) -> dict[str, Any]:
-    """Return a pattern's table with a cutter as it was ground.
+    """Return a pattern's job-file table with a cutter as ground.
 
-    The cutter of the same name gets the new sizes. A pattern that uses a single cutter keeps the name that its layers
-    use. Otherwise the cutter is added to the list.
+    A cutter of the same name gets the new sizes. If all layers use one other cutter, that cutter gets the new sizes and
+    keeps its name. Otherwise the new cutter is added to the list.
 
     >>> with_cutter({"cutter": [{"name": "fine", "tip_angle": "90 deg"}]}, Cutter("new", 89.56))
     {'cutter': [{'name': 'fine', 'tip_angle': '89.56 deg'}]}
@@ -149,17 +168,20 @@ def with_cutter(table: Mapping[str, Any], cutter: Cutter) -> dict[str, Any]:
 
 
 def unused_words(table: Mapping[str, Any], name: str) -> str:
-    """Return a sentence on what to do if a pattern lists the cutter of this name but no layer uses it; "" otherwise.
+    """Return advice for a pattern that lists the cutter `name` but uses it in no layer; "" for any other pattern.
 
     >>> unused_words({"cutter": [{"name": "new"}], "layer": [{"cutter": "fine"}]}, "new")
-    'Choose it in each layer that it cuts.'
+    'Choose this cutter in each layer that it cuts.'
     """
     listed = any(one.get("name") == name for one in table.get("cutter", ()))
-    return "Choose it in each layer that it cuts." if listed and name not in _used_names(table) else ""
+    return "Choose this cutter in each layer that it cuts." if listed and name not in _used_names(table) else ""
 
 
 def _used_names(table: Mapping[str, Any]) -> set[str]:
-    """Return the names of the cutters that a pattern's layers use. A layer without a name uses the only cutter."""
+    """Return the names of the cutters that a pattern's layers use.
+
+    A layer without a name uses the only cutter listed.
+    """
     cutters = table.get("cutter", ())
     only = cutters[0].get("name") if len(cutters) == 1 else None
     used = {layer.get("cutter", only) for layer in table.get("layer", ({},))}
@@ -179,7 +201,7 @@ def _overview(job: GrindJob, lathe: Lathe) -> "tuple[tuple[str, Drawing], ...]":
 
 
 def _needs(job: GrindJob, lathe: Lathe, figures: Figures) -> Needs:
-    """Return no needs: the cutter is ground at the bench, and the lathe stays as it is."""
+    """Return no needs: the cutter is ground at the bench, so the lathe stays as it is."""
     return Needs()
 
 
@@ -225,7 +247,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
             hint=f"({number_text(lathe.protractor_deg, 2)} deg)",
         ),
         Entry(key="cutter", label="Name of the cutter", longest=80),
-        "What is measured already",
+        "Already measured",
         Entry(
             key="across_flat",
             label="Across flat and back",
@@ -272,22 +294,22 @@ _FIGURE_NAMES: Mapping[str, str] = {
     "second_roll_deg": "second flank, roll",
     "second_rest_deg": "second flank, rest",
     "least_relief_deg": "least relief",
-    "comes_out_deg": "included angle that comes out",
+    "comes_out_deg": "included angle as ground",
     "groove_width_mm": "groove width at the face",
     "point_relief_deg": "relief behind the point",
     "to_grind_mm": "to grind off the flat",
 }
 """The figures of a `grind` plan, in the order in which they are shown."""
 _HELP = (
-    "Grind a small cutter for a pattern from a round or square blank. Enter its point, its blank and the smallest "
-    "circle it must cut. halfnut shows the reading across the flat, the roll of the block and the angle of the "
-    "rest.\n\n"
+    "Grind a small cutter for a pattern from a round or square blank. Enter the cutter's point, its blank and the "
+    "smallest circle that it must cut. halfnut shows the reading across the flat, the roll of the block and the angle "
+    "of the rest.\n\n"
     "The block holds the shank. It rolls about the shank for the relief and turns on the rest for the point. A rolled "
     "block needs a smaller angle at the rest than half the point. The form shows the nearest mark and the included "
-    "angle that really comes out.\n\n"
-    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief below "
-    "the least. On the spindle's own axis only the first flank cuts. The second is rolled further, so that its heel "
-    "stays inside the circle of the first.\n\n"
+    "angle that results.\n\n"
+    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief that is "
+    "too small. On the spindle's own axis only the first flank cuts. The second flank is rolled further, so that its "
+    "heel stays inside the circle of the first.\n\n"
     "After the check, key T puts the cutter as ground into a pattern of the open job."
 )
 GRIND = Operation(

@@ -1,8 +1,9 @@
 """The angles at which a cutter's point is ground, and the relief with which its heel clears the groove.
 
-All formulas are derived. Lengths in mm, angles in degrees. The cutting face contains the shank's axis. A section is a
-cut through the point, square to the shank. In a section each flank starts at an edge of the face, a half width x from
-the axis. At a distance y behind the face the flank is y tan(relief) nearer to the axis.
+The formulas are derived here, not taken from a source. Lengths are in mm, angles in degrees. The cutting face contains
+the shank's axis. A section is a cut through the point, square to the shank. In a section each flank starts at an edge
+of the face, a half width x from the axis. At a distance y behind the face the flank is y tan(relief) nearer to the
+axis.
 """
 
 from fractions import Fraction
@@ -17,7 +18,7 @@ _TIE = 1e-9
 
 
 class FlankSetting(NamedTuple):
-    """The two angles at which a flank is ground. Both lie on marks of the scale."""
+    """The roll of the block and the angle of the rest for one flank. Both angles are at marks of their scales."""
 
     roll_deg: float
     """How far the block is rolled about the shank's axis. This is the relief in a section."""
@@ -26,7 +27,7 @@ class FlankSetting(NamedTuple):
 
     @property
     def half_angle_deg(self) -> float:
-        """The angle between flank and shank axis that comes out on the cutting face [deg].
+        """The angle between the flank and the shank's axis, as ground on the cutting face [deg].
 
         >>> round(FlankSetting(20, 43).half_angle_deg, 3)
         44.78
@@ -35,10 +36,10 @@ class FlankSetting(NamedTuple):
 
 
 def rest_angle_deg(half_angle_deg: float, roll_deg: float) -> float:
-    """Return the angle between shank and wheel that gives a half angle on the cutting face of a rolled block [deg].
+    """Return the angle between shank and wheel [deg] that gives a half angle on the cutting face of a rolled block.
 
-    In the block's own directions the wheel's normal is (cos s cos roll, -cos s sin roll, sin s) for a rest at s. It
-    cuts the face along tan(half angle) = tan s / cos roll.
+    In the block's own directions the wheel's normal is (cos s cos roll, -cos s sin roll, sin s) for a rest at s. The
+    wheel cuts the face along tan(half angle) = tan s / cos roll.
 
     >>> round(rest_angle_deg(45, 20), 3)
     43.219
@@ -47,7 +48,7 @@ def rest_angle_deg(half_angle_deg: float, roll_deg: float) -> float:
 
 
 def nearest_mark_deg(angle_deg: float, graduation_deg: float) -> float:
-    """Return the angle of the nearest mark of a scale, above 0 and below 90 degrees [deg]."""
+    """Return the mark of a scale nearest to an angle [deg]. The mark is always above 0 and below 90 degrees."""
     last = ceil(90 / graduation_deg - _TIE) - 1
     return _mark_deg(min(max(1, round(angle_deg / graduation_deg)), last), graduation_deg)
 
@@ -58,7 +59,7 @@ def mark_at_least_deg(angle_deg: float, graduation_deg: float) -> float:
 
 
 def mark_below_deg(angle_deg: float, graduation_deg: float) -> float:
-    """Return the largest mark of a scale below an angle; 0 if there is none [deg]."""
+    """Return the largest mark of a scale below an angle [deg]; 0 if the scale has no such mark."""
     return _mark_deg(ceil(angle_deg / graduation_deg - _TIE) - 1, graduation_deg)
 
 
@@ -70,15 +71,15 @@ def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: f
     """Return the least relief with which the heel clears the outer wall of the groove [deg].
 
     circle_radius_mm: the smallest circle of the point about the spindle's axis, 0 if the point is on that axis.
-    half_width_mm: half the groove's width at the face of the work. behind_mm: thickness of the cutter behind its
-    cutting face.
+    half_width_mm: half the groove's width at the face of the work.
+    behind_mm: thickness of the cutter behind its cutting face.
 
-    In a section the wall is a circle of radius R = r + x. The flank's point at y behind the face is at
-    sqrt((R - y tan a)^2 + y^2) from the spindle's axis. It clears while y <= R sin 2a. The flank ends where both
-    flanks meet (y = x / tan a), or at the back of the shank (y = b). Of all sections up to the half width X the
-    section with x = min(X, b tan a) is the worst. It gives sin^2 a = X / 2(r + X), or tan 2a = b / r. The smaller
-    angle is enough. The result is exact for a sharp point, and on the safe side for a flat or round one. The inner
-    flank always clears its wall.
+    In a section the wall is a circle of radius R = r + x. The flank's point at y behind the face is at sqrt((R - y tan
+    a)^2 + y^2) from the spindle's axis. It clears while y <= R sin 2a. The flank ends where both flanks meet (y = x /
+    tan a), or at the back of the shank (y = b). Of all sections up to the half width X the section with x = min(X, b
+    tan a) is the worst. It gives sin^2 a = X / 2(r + X), or tan 2a = b / r. The smaller of both angles is enough. The
+    result is exact for a sharp point, and on the safe side for a flat or round one. The inner flank always clears its
+    wall.
 
     >>> round(least_relief_deg(0, 1, 2), 6), round(least_relief_deg(3, 1, 2), 3)
     (45.0, 16.845)
@@ -89,7 +90,7 @@ def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: f
 
 
 def back_roll_deg(relief_deg: float, graduation_deg: float) -> float:
-    """Return the roll of the second flank of a cutter that turns on its own axis [deg].
+    """Return the block's roll for the second flank of a cutter that turns on its own axis [deg].
 
     The cutting edges of a section are the ends of a diameter. The ridge where both flanks meet must lie inside this
     circle, so the flanks meet at 90 degrees or more (Thales). Both rolls together are then at least 90 degrees.
@@ -112,7 +113,7 @@ def ridge_relief_deg(half_angle_deg: float, roll_deg: float) -> float:
 
 
 def shortened_by_mm(half_angle_deg: float, tip_flat_mm: float, tip_radius_mm: float) -> float:
-    """Return how much a flat or a round nose shortens a sharp point [mm].
+    """Return how much a flat or a round nose makes a sharp point shorter [mm].
 
     A flat f takes off f / (2 tan(half angle)), and a radius r takes off r (1 / sin(half angle) - 1).
 

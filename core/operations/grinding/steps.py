@@ -1,4 +1,4 @@
-"""The steps of a `grind` operation: flat, first flank, second flank, tip, check."""
+"""The steps of a `grind` operation: flat, first flank, second flank, tip and check."""
 
 from collections.abc import Iterator, Sequence
 
@@ -16,19 +16,20 @@ ROUGH, FINISH, NEW_FLAT, CHECK = "Rough the flat", "Finish the flat", "Grind a n
 
 
 def flat_ask(place: int) -> Ask:
-    """Return the question for a reading across flat and back. `place` counts the readings from 0."""
+    """Return the question for a reading across flat and back. `place`: the index of the reading, from 0."""
     again = "" if place == 0 else f", {place + 1}"
     return Ask(
         AskedAt("across_flat", place),
         f"Measure the flat{again}",
-        f"{safety.STOP_WHEEL} Measure across flat and back with a micrometer, clean and cool. Enter the size",
+        f"{safety.STOP_WHEEL} Wipe the blank clean and let it cool. Measure across flat and back with a micrometer. "
+        "Enter the size",
         "What does the micrometer read across flat and back?",
         cautions=(safety.WHEEL_STOPS,),
     )
 
 
 class GrindAtBench:
-    """A grind job and a lathe, whose unit the sentences use."""
+    """A `grind` operation at the bench. Its sentences use the unit of the lathe."""
 
     def __init__(self, job: GrindJob, lathe: Lathe) -> None:
         self.job, self.say = job, lathe.length_text
@@ -37,7 +38,7 @@ class GrindAtBench:
         self._of_grinding = carbide if job.made_of == CARBIDE else (safety.STEEL_SPARKS, safety.COOL_EDGE)
 
     def steps(self) -> Iterator[Step]:
-        """Yield all steps. Readings that the job has are not asked."""
+        """Yield all steps. Readings that the job already has are not asked for."""
         yield from self.before()
         yield from self.flat()
         yield from self.point()
@@ -50,7 +51,7 @@ class GrindAtBench:
                 action="check",
                 title="File-test the shank",
                 text="Draw a fine file over the shank where the point will be. If the file bites, the steel is too "
-                "soft for metal. Use the fluted end, or another blank",
+                "soft to cut metal. Use the fluted end, or another blank",
                 cautions=(safety.FILE_TEST,),
             )
         yield Step(
@@ -96,12 +97,12 @@ class GrindAtBench:
             yield flat_ask(max(taken, 1)).step()
 
     def flat_words(self) -> str:
-        """Return a sentence on the latest reading across flat and back; "" if nothing is measured."""
+        """Return a sentence about the latest reading across flat and back; "" before the first reading."""
         job, off = self.job, self.say(abs(self.job.to_grind_mm))
         if not job.readings_mm:
             return ""
         if job.to_grind_mm > job.near_enough_mm + 1e-9:
-            return f"{off} to grind off the flat."
+            return f"{off} remains to grind off the flat."
         if abs(job.to_grind_mm) <= job.near_enough_mm + 1e-9:
             side = "above" if job.to_grind_mm > 0 else "below"
             where = f"{off} {side} the shank's axis" if abs(job.to_grind_mm) >= 0.0005 else "on the shank's axis"
@@ -160,8 +161,8 @@ class GrindAtBench:
             yield Step(
                 action="check",
                 title="Grind the tip flat",
-                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the edge "
-                f"stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
+                text=f"{safety.STOP_WHEEL} Set the shank square to the wheel. Tilt the block {tilt}, so that the "
+                f"cutting edge stays longest. Grind the point {self.say(shorter)} shorter. The tip is then "
                 f"{self.say(cutter.tip_flat_mm)} wide",
                 cautions=(safety.WHEEL_STOPS,),
             )
@@ -209,9 +210,10 @@ class GrindAtBench:
         yield Step(action="check", title="Keep the cutter's sizes", text=self.cutter_words())
 
     def cutter_words(self) -> str:
-        """Return a sentence on where the finished cutter can be entered, with its sizes."""
+        """Return a sentence that says where to enter the finished cutter and with which sizes."""
         return (
-            f"If this job has a pattern, key T puts the cutter into it. Or enter it in {SET_UP}: {self.point_words()}"
+            f"If this job has a pattern, press T to put the cutter into the pattern. Or enter the cutter in {SET_UP}: "
+            f"{self.point_words()}"
         )
 
     def point_words(self) -> str:

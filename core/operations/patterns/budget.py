@@ -1,8 +1,8 @@
 """The tolerance budget of a pattern: how large each set-up error may be before the eye can see its effect.
 
-The module takes the planned settings and cuts the pattern on a simulated machine that has one more error. It compares
+The module simulates the machine with one additional error and cuts the pattern with the planned settings. It compares
 the gaps between neighbouring grooves, and between grooves and rim, with the planned gaps. It enlarges the error until
-one gap changes visibly. Derived; lengths in mm.
+one gap changes visibly. The method is derived here, not taken from a source. Lengths in mm.
 """
 
 import math
@@ -35,7 +35,7 @@ _BEFORE_ROUNDING = "before rounding to marks"
 
 
 class Allowance(NamedTuple):
-    """The largest size that one set-up error may have."""
+    """The largest size that one set-up error may have before the eye can see its effect."""
 
     error: str
     """The name of the error: "height error"."""
@@ -56,7 +56,7 @@ class _Line(NamedTuple):
     radius_mm: float
 
     def gap_mm(self, other: "_Line", inside: bool) -> float:
-        """Return the distance between two paths [mm]; below 0 if they cross.
+        """Return the distance between two paths [mm]; below 0 if the paths cross.
 
         `inside`: one path lies inside the other.
         """
@@ -67,8 +67,6 @@ class _Line(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """The numbers of two neighbouring paths."""
-
     one: int
     other: int
     inside: bool
@@ -94,14 +92,14 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
     """Return the largest eccentricity that may remain after the correction by the settings [mm].
 
-    Returns None if even MOST_ERROR_MM changes no gap visibly.
+    Returns None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
     """
     return _eccentricity_allowance(job, SEEN_MM).most_mm
 
 
 @lru_cache(maxsize=16)
 def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
-    """Return the largest eccentricity. The result is cached, since a step of the plan and the form both show it."""
+    """Return the largest eccentricity that the pattern allows. The plan and the form both need it, so it is cached."""
     # Eccentricity moves all grooves by the same amount, so only their gaps to the rim change.
     neighbours = _Neighbours(job, to_rim=True)
     return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
@@ -145,7 +143,7 @@ def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | N
         return None
     low_mm, high_mm = 0.0, depth_mm
     if width_mm(depth_mm) - width_mm(depth_mm * 1e-6) <= seen_mm:
-        return Allowance("face runout", depth_mm / ratio, f"leaves a patch of layer {layer.number} bare", read_at_mm)
+        return Allowance("face runout", depth_mm / ratio, f"leaves part of layer {layer.number} uncut", read_at_mm)
     for _ in range(_BISECTIONS):
         middle_mm = (low_mm + high_mm) / 2
         is_seen = width_mm(depth_mm) - width_mm(depth_mm - middle_mm) > seen_mm
@@ -169,7 +167,8 @@ class _Source(NamedTuple):
     def line(self, height_mm: float, to_centre_mm: Point) -> _Line:
         """Return the path that these settings cut on a machine with a height error [mm].
 
-        `to_centre_mm`: the work's centre, from the table's axis. The formula is that of `PatternJob.comes_out_mm`.
+        `to_centre_mm`: the work's centre, counted from the table's axis [mm]. The formula is that of
+        `PatternJob.comes_out_mm`.
         """
         x_mm = self.slide_mm * self.cosine + height_mm * self.sine - to_centre_mm[0]
         y_mm = self.slide_mm * self.sine - height_mm * self.cosine - to_centre_mm[1]
@@ -183,7 +182,7 @@ class _Neighbours:
     """The pairs of neighbouring grooves in a pattern, and the change of their gaps under an error."""
 
     def __init__(self, job: PatternJob, *, to_rim: bool = False) -> None:
-        """Find the pairs. `to_rim`: only pairs of a groove and the rim."""
+        """Find the neighbouring grooves of a pattern. `to_rim`: only pairs of a groove and the rim."""
         self._job = job
         self._sources = _sources(job)
         reach_mm = max(outer_mm(job, layer) for layer in job.layers)
@@ -198,25 +197,23 @@ class _Neighbours:
         self._wanted_gaps = [_gap_mm(self.wanted, pair) for pair in self.pairs]
 
     def _machine(self, height_mm: float, eccentric_mm: float) -> PatternJob:
-        """Return the job on a machine that has these errors in addition to the errors that the settings correct."""
         job = self._job
         known_mm = (job.height_error_mm, job.eccentricity_mm) if job.correct else (0.0, 0.0)
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths on a machine whose height error is larger by `error_mm` than the settings assume."""
+        """Return the paths cut with the planned settings, by number, if the height error is larger by `error_mm`."""
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths on a machine whose eccentricity is larger by `error_mm` than the settings assume."""
+        """Return the paths cut with the planned settings, by number, if the eccentricity is larger by `error_mm`."""
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the paths that a job's own settings cut on a machine with the job's errors."""
+        """Return the paths that a job's own settings cut, by number, on a machine with the errors of the job."""
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
-        """Return the compared paths, cut with the given settings on a machine with errors."""
         height_mm, to_centre_mm, rim = machine.height_error_mm, machine.eccentric_mm, len(sources)
         return {
             number: self._rim if number == rim else sources[number].line(height_mm, to_centre_mm)
@@ -229,11 +226,11 @@ class _Neighbours:
             yield _gap_mm(lines, pair) - wanted_mm, pair
 
     def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
-        """Return the largest change of a gap [mm], without its sign, and the pair of paths."""
+        """Return the largest change of a gap [mm], without its sign, and its pair of paths."""
         return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
 
     def changes_by_more(self, lines: Mapping[int, _Line], most_mm: float) -> bool:
-        """Return whether any gap changes by more than `most_mm`."""
+        """Return whether any gap changes by more than `most_mm` [mm]."""
         return any(change_mm > most_mm or change_mm < -most_mm for change_mm, _ in self.changes(lines))
 
     def layers(self, pair: _Pair) -> tuple[int, int]:
@@ -243,7 +240,6 @@ class _Neighbours:
 
 
 def _sources(job: PatternJob) -> list[_Source]:
-    """Return the slide and table settings of every groove. The ends of slots come last."""
     cuts = exact_cuts(job)
     ends = [(cut, cut.to_slide_mm) for cut in cuts if cut.to_slide_mm is not None]
     return [_source(job, cut, slide_mm) for cut, slide_mm in (*((cut, cut.slide_mm) for cut in cuts), *ends)]
@@ -262,7 +258,6 @@ def _source(job: PatternJob, cut: CutAsSet, slide_mm: float) -> _Source:
 
 
 def _what_moves(one: int, other: int) -> str:
-    """Return words for the effect of a changed gap between two layers, or between a layer and the rim."""
     if one == _RIM:
         return f"moves layer {other} towards the rim on one side"
     if one == other:
@@ -271,7 +266,6 @@ def _what_moves(one: int, other: int) -> str:
 
 
 def _where(one: int, other: int) -> str:
-    """Return words for the place of a gap: the two layers, or the layer and the rim, on its sides."""
     if one == _RIM:
         return f"between layer {other} and the rim"
     return f"within layer {one}" if one == other else f"between layers {one} and {other}"
@@ -282,10 +276,11 @@ def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
 
 
 def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
-    """Yield each path with its nearest path of every layer, by gap and by distance of the centres.
+    """Yield pairs of neighbouring paths: each path with the nearest path of every layer.
 
-    `to_rim`: only pairs with the rim. In a large pattern only a sample of the paths is compared. The sample is spread
-    evenly, because rings and spirals look alike everywhere.
+    The nearest path is taken twice: by the gap, and by the distance of the centres. `to_rim`: only pairs with the rim.
+    In a large pattern only an evenly spread sample of the paths is compared, because rings and spirals look alike
+    everywhere.
     """
     step = max(1, math.ceil(len(lines) ** 2 / _MOST_COMPARED))
     by_layer: dict[int, list[int]] = {}
@@ -299,7 +294,7 @@ def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
 
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
-    """Yield pairs of one path with its nearest path among some others, by gap and by distance of the centres."""
+    """Yield pairs of a path and its nearest path among `others`: one by the gap, one by the distance of the centres."""
     # This loop runs for every pair of paths, so it contains the formula of `_Line.gap_mm` for speed.
     _, here_x, here_y, here_mm = lines[one]
     hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
@@ -327,7 +322,7 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
         cause = f"{allowance.error.capitalize()} allowed"
         if allowance.most_mm is None:
             amount = f"more than {lathe.length_text(MOST_ERROR_MM)}"
-            yield SetUpEffect(cause, amount, f"no gap changes by {lathe.length_text(seen_mm)}")
+            yield SetUpEffect(cause, amount, f"even then no gap changes by {lathe.length_text(seen_mm)}")
         else:
             at = "" if allowance.read_at_mm is None else f", read at {lathe.length_text(allowance.read_at_mm)}"
             yield SetUpEffect(cause, f"at most {rounded_down(allowance.most_mm, lathe)}{at}", allowance.does)
@@ -336,13 +331,13 @@ def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> I
 
 
 def rounded_down(length_mm: float, lathe: Lathe) -> str:
-    """Return a largest error [mm] as text, rounded down to a hundredth of a mm or half a thou."""
+    """Return the largest allowed error [mm] as text, rounded down to 0.01 mm, or to 0.0005 in on an inch lathe."""
     step_mm = 0.0127 if lathe.unit == "in" else 0.01
     return lathe.length_text(math.floor(length_mm / step_mm + 0.01) * step_mm)
 
 
 def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield words for gaps and land under the entered errors, first without correction, then with correction."""
+    """Yield words for the effect of the entered errors on gaps and land, first without correction and then with it."""
     right = replace(job, height_error_mm=0.0, eccentricity_mm=0.0)
     neighbours, say = _Neighbours(right), lathe.length_text
     for correct in (False, True):
@@ -350,13 +345,13 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
         changes = list(neighbours.changes(neighbours.as_set(as_set)))
         narrowest, widest = min(changes)[0], max(changes)[0]
         _, worst = max((abs(change_mm), pair) for change_mm, pair in changes)
-        cause = f"Errors entered, {'taken out' if correct else 'not taken out'}"
+        cause = f"Errors entered, {'corrected' if correct else 'not corrected'}"
         if max(-narrowest, widest) < _NOTHING_MM:
             yield SetUpEffect(cause, "no gap changes", _BEFORE_ROUNDING)
             continue
         ways = ((-narrowest, "narrower"), (widest, "wider"))
         parts = [f"up to {say(change_mm)} {way}" for change_mm, way in ways if change_mm >= _NOTHING_MM]
-        most = f"most {_where(*neighbours.layers(worst))}, {_BEFORE_ROUNDING}"
+        most = f"largest {_where(*neighbours.layers(worst))}, {_BEFORE_ROUNDING}"
         yield SetUpEffect(cause, f"gaps {', '.join(parts)}", f"{most}{_land_words(right, as_set)}")
 
 
@@ -367,4 +362,4 @@ def _land_words(right: PatternJob, as_set: PatternJob) -> str:
     before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))
     if before is None or now is None or abs(now - before) < _LAND_PERCENT:
         return ""
-    return f"; land {number_text(now, 1)} % in place of {number_text(before, 1)} %"
+    return f"; land {number_text(now, 1)} % instead of {number_text(before, 1)} %"

@@ -1,4 +1,7 @@
-"""The cautions of a pattern, each with its numbers. Common practice, no source, unless a number names another."""
+"""The cautions of a pattern, each with its numbers.
+
+The limits are common practice, without a source, except where a source stands beside the limit.
+"""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -20,14 +23,14 @@ from core.operations.patterns.effects import (
 from core.operations.patterns.figures import layers_relation, neighbours_mm, worst_shift_mm
 from core.operations.patterns.hidden_layers import UnsearchedLayer, searched_layers
 from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
-from core.values.angles import arcsec_text
+from core.values.angles import amount_text
 from core.values.quantities import number_text
 
 HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
 NEW_DEPTH = "Turn the head by hand before power, here and at every other new depth."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
-COLLET_SPEED = "Cutter in a collet: start slow, never faster than its maker allows."
-SPEED_UNKNOWN = "Highest speed of the head unknown: none suggested. Start at the lowest."
+COLLET_SPEED = "Cutter in a collet: start slowly, never faster than its maker allows."
+SPEED_UNKNOWN = "Head's highest speed unknown, so none suggested. Start at the lowest speed."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
 _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
@@ -65,17 +68,16 @@ def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lat
 
 
 def _without_depth(job: PatternJob) -> Iterator[str]:
-    """Yield a note for layers without a depth: the program feeds nothing in for them."""
     without = [str(layer.number) for layer in job.layers if layer.depth_mm is None]
     if len(without) == len(job.layers):
-        yield "No depth is entered: the counter only leads from position to position, without any depth to feed to."
+        yield "No depth is entered, so the counter leads from position to position and sets no depth."
     elif without:
         which = f"Layer {without[0]} has" if len(without) == 1 else f"Layers {', '.join(without)} have"
-        yield f"{which} no depth: the counter leads only from position to position."
+        yield f"{which} no depth. There the counter only leads from position to position."
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return cautions for work on the rotary table, and for the boring head, the collet or both."""
+    """Return the cautions that every run of a pattern shows: for the rotary table, the boring head and the collet."""
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
@@ -84,7 +86,7 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions for work on the rotary table with a boring head in the spindle."""
+    """Return the cautions for every run that uses the rotary table with a boring head in the spindle."""
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -94,14 +96,14 @@ def _of_the_head(lathe: Lathe) -> tuple[str, ...]:
 
 
 def swing_caution(job: PatternJob, layer: Layer, lathe: Lathe) -> str:
-    """Return the caution that the cutter swings past the edge of the blank; "" if it stays within the edge."""
+    """Return the caution that a layer's cutter swings past the edge of the blank; "" if it stays within the edge."""
     blank = job.blank_diameter_mm
     swing = 2 * largest_circle_mm(layer) + (layer.groove_width_mm or 0.0)
     if blank is None or not layer.with_head or swing <= blank:
         return ""
     return (
-        f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)}, wider than the blank of "
-        f"{lathe.length_text(blank)}: keep clamps clear."
+        f"Layer {layer.number}: the cutter swings {lathe.length_text(swing)} across, beyond the blank of "
+        f"{lathe.length_text(blank)}. Keep clamps clear."
     )
 
 
@@ -110,34 +112,33 @@ def _lower(words: str) -> str:
 
 
 def _outermost_mm(layer: Layer) -> float:
-    """Return the distance of the outermost position from the work's centre [mm]."""
     return max(math.hypot(position.x_mm, position.y_mm) for position in layer.positions)
 
 
 def _speed(most_rpm: float | None) -> str:
     if most_rpm is None:
         return SPEED_UNKNOWN
-    return f"Head: never above {number_text(most_rpm, 0)} rpm, balance unknown. Start at the lowest speed."
+    return f"Head: never above {number_text(most_rpm, 0)} rpm. Balance unknown: start at the lowest speed."
 
 
 def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return a caution for a blank on the table that touches the bed or passes close to it."""
     blank, height = job.blank_diameter_mm, lathe.centre_height_mm
     if blank is None or height is None or blank / 2 < _NEAR_THE_BED * height:
         return []
     say = lathe.length_text
     if blank / 2 >= height:
         return [
-            f"The blank reaches {say(blank / 2)} below its centre. The bed is only {say(height)} below that centre."
+            f"The blank reaches {say(blank / 2)} below its centre, but the bed is only {say(height)} below. "
+            "This blank does not fit."
         ]
     return [
-        f"The blank clears the bed by only {say(height - blank / 2)} and the cross-slide by less. "
-        "Turn the table by hand through one full turn."
+        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less. "
+        "Before power, turn the table by hand through one full turn."
     ]
 
 
 def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return cautions for a layer that runs partly off the blank, or a cutter that swings past the blank's edge."""
+    """Return cautions for each layer that runs partly off the blank, or whose cutter swings past the blank's edge."""
     blank = job.blank_diameter_mm
     if blank is None:
         return []
@@ -156,7 +157,6 @@ def off_the_blank(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _reach(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for each layer that is nearly as deep as its cutter can reach."""
     for layer in job.layers:
         reach_mm = None if layer.cutter is None else layer.cutter.reach_mm
         if reach_mm is not None and layer.depth_mm is not None and layer.depth_mm > _NEAR_ITS_REACH * reach_mm:
@@ -171,15 +171,15 @@ def _hidden(job: PatternJob, lathe: Lathe) -> Iterator[str]:
     for hidden in searched_layers(job):
         if isinstance(hidden, UnsearchedLayer):
             yield (
-                f"Layer {hidden.number} has too many grooves to compare. Other grooves may hide it. Look at the "
-                "picture."
+                f"Layer {hidden.number} has too many grooves to compare. Other grooves may hide this layer. "
+                "Check the picture."
             )
             continue
-        words = f"Layer {hidden.number} is hidden: other grooves are as deep everywhere"
+        words = f"Layer {hidden.number} is hidden, because other grooves are at least as deep everywhere"
         if math.isfinite(hidden.shows_from_mm):
             # Rounded up, because a groove of exactly the same depth is still hidden.
             shows_mm = math.ceil(hidden.shows_from_mm * 100 + 0.5) / 100
-            words += f". This layer shows from a depth of {lathe.length_text(shows_mm)}"
+            words += f". The layer becomes visible at a depth of {lathe.length_text(shows_mm)}"
         yield f"{words}."
 
 
@@ -202,12 +202,11 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 yield (
                     f"Layer {layer.number}, position {position.number}: the groove is {lathe.length_text(width_mm)} "
                     f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across. So "
-                    "nothing remains inside the circle."
+                    "nothing remains inside this circle."
                 )
 
 
 def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for each thin wall of land between grooves of one layer, or of two neighbouring layers."""
     for layer in job.layers:
         meets_mm = neighbours_mm(job, layer)["groove_overlap_mm"]
         if meets_mm is not None and VISIBLE_MM < -meets_mm < LEAST_LAND_MM:
@@ -239,9 +238,9 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
     if len(job.layers) == 1 and job.layers[0].is_even_ring and job.layers[0].offset_mm:
         effect = height_effect(job.layers[0].offset_mm, job.layers[0].count, height)
         cautions.append(
-            f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and sets it "
-            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. In a single layer neither "
-            "is visible."
+            f"The axis height error turns the whole layer by {number_text(effect.turned_by_deg, 3)} deg and moves it "
+            f"{lathe.length_text(effect.offset_change_mm)} further from the table's axis. In a single layer, "
+            "neither change is visible."
         )
     turned = [layer for layer in job.layers if layer.is_central and not layer.offset_step_mm]
     for one, other in pairwise(turned):
@@ -250,7 +249,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
             cautions.append(
                 f"The axis height error turns layers {one.number} and {other.number} against each other by "
                 f"{number_text(angle, 3)} deg. That is {lathe.length_text(length)} at the smaller ring. "
-                "Shim the table level with the spindle."
+                "Set the table's axis to the height of the spindle's."
             )
     if any(layer.with_head and layer.is_central and layer.offset_mm == 0 for layer in job.layers):
         cautions.append(
@@ -258,7 +257,7 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
         )
     cautions += [
         f"Layer {layer.number}: the axis height error moves every position {lathe.length_text(abs(height))}, square "
-        "to its own offset. Have the settings correct it, or shim the table."
+        "to its own offset. Let the settings correct this error, or shim the table."
         for layer in job.layers
         if layer not in turned
     ]
@@ -266,43 +265,46 @@ def _height(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the errors that the settings cannot correct, each with its length on the work."""
+    """Yield a caution for each error that the settings cannot correct, with its length on the work."""
     height, eccentric, say = abs(job.height_error_mm), job.eccentricity_mm, lathe.length_text
     if eccentric and not job.correct:
         yield (
-            f"The whole pattern comes out {say(eccentric)} off the work's centre. "
-            "Have the settings correct it, or set the work true."
+            f"The whole pattern will be {say(eccentric)} off the work's centre. "
+            "Let the settings correct this error, or set the work true."
         )
     if not job.correct:
         return
     for layer in job.layers:
         if layer.shape == "slots" and (height or eccentric):
             off_mm = _worst_off_mm(job, layer)
-            yield f"Layer {layer.number}: settings cannot correct slots. The slots come out {say(off_mm)} off."
+            yield f"Layer {layer.number}: the settings cannot correct slots. These slots will be {say(off_mm)} off."
         elif left := [place for place in layer.cut_positions if not job.takes_errors_out(layer, place)]:
             if height or eccentric:
                 yield _too_near(job, layer, left, lathe)
         elif layer.shape == "arcs" and eccentric:
             yield (
-                f"Layer {layer.number}: arcs run about the table's axis, which is {say(eccentric)} off the work's "
+                f"Layer {layer.number}: the arcs run about the table's axis, which is {say(eccentric)} off the work's "
                 "centre."
             )
     if job.face_runout_mm:
-        yield f"Settings cannot correct the runout of the face, {say(job.face_runout_mm)}."
+        yield f"The settings cannot correct the runout of the face ({say(job.face_runout_mm)})."
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
-    """Return the caution that some positions lie nearer to the table's axis than the height error."""
+    """Return the caution that positions lie nearer to the table's axis than the height error.
+
+    `left`: these positions.
+    """
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
     return (
         f"Layer {layer.number}: {which} nearer to the table's axis than the height error of "
-        f"{say(abs(job.height_error_mm))}. Settings cannot correct an error of up to {say(_worst_off_mm(job, layer))}."
+        f"{say(abs(job.height_error_mm))}. The settings cannot correct that: up to {say(_worst_off_mm(job, layer))} "
+        "remains."
     )
 
 
 def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the largest distance of a position in a layer from its wanted place [mm]."""
     return max(
         math.dist(
             job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)),
@@ -320,15 +322,15 @@ def _of_conditions(job: PatternJob) -> list[str]:
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return the effect of rounded positions on the grooves in words; [] if the effect is too small to see."""
+    """Return a caution about the rounding of the table's settings; [] if its effect on the grooves is not visible."""
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)
         if shift < VISIBLE_MM:
             return []
         return [
-            f"Rounding the table's setting puts a position up to {lathe.length_text(shift)} "
-            f"({arcsec_text(dividing.worst_error_deg)}) out of place."
+            f"Rounding the table's setting moves a position by up to {lathe.length_text(shift)} "
+            f"({amount_text(dividing.worst_error_deg)})."
         ]
     shape = job.shape(layer)
     shift = position_effect(shape, float(dividing.worst_error_deg)).shift_mm
@@ -336,8 +338,8 @@ def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: 
     if max(shift, gap) < VISIBLE_MM:
         return []
     return [
-        f"Rounding the table's setting puts a circle up to {lathe.length_text(shift)} "
-        f"({arcsec_text(dividing.worst_error_deg)}) out of place and makes a gap up to {lathe.length_text(gap)} wrong."
+        f"Rounding the table's setting moves a circle by up to {lathe.length_text(shift)} "
+        f"({amount_text(dividing.worst_error_deg)}) and changes a gap by up to {lathe.length_text(gap)}."
     ]
 
 
@@ -346,7 +348,7 @@ def _touching(job: PatternJob, lathe: Lathe) -> list[str]:
     if head is None or not any(layer.condition for layer in job.layers):
         return []
     return [
-        "Circles that should touch can miss by a mark of the boring head. Half a mark is "
+        "Circles that should touch can miss, because the head is set to whole marks. Half a mark is "
         f"{lathe.length_text(head.mark_mm / 2)} of radius, or {lathe.length_text(head.mark_mm)} where two circles meet."
     ]
 
@@ -356,7 +358,7 @@ def _tip_advice(job: PatternJob) -> list[str]:
     if not angles_deg:
         return []
     if max(angles_deg) >= WIDE_TIP_DEG:
-        return ["A wide point clears much and gives little detail. Its groove's width shows every error of depth."]
+        return ["A wide point removes much and shows little detail. The groove's width shows every error of depth."]
     if min(angles_deg) <= ACUTE_TIP_DEG:
-        return ["An acute point gives fine lines. For circles within circles choose a shorter radius."]
+        return ["An acute point gives fine lines. For circles inside circles, choose smaller radii."]
     return []

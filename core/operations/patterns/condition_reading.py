@@ -1,4 +1,4 @@
-"""Reads the conditions of a layer, and works out the count, offset or circle radius from them."""
+"""Reads the conditions of a layer, and works out the layer's count, offset or circle radius from them."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -32,9 +32,9 @@ Entered = Mapping[str, Any]
 
 
 def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
-    """Return the conditions of a layer; {} for a layer without conditions, or if one has a problem.
+    """Return the conditions that a layer's table states; {} without conditions, or if a condition has a problem.
 
-    `fields`: the fields of the Layer that the reader has read before.
+    `fields`: the fields of the Layer that have been read before the conditions.
     """
     before = len(table.problems)
     entered: dict[str, Any] = {
@@ -53,18 +53,20 @@ def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
 
 
 def _check_places(table: Table, keys: Sequence[str]) -> None:
-    """Note a problem unless each condition has one missing size to give."""
+    """Record a problem unless each condition determines exactly one missing size."""
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
-        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep two of them at most.")
+        table.problem(keys[2], f"{quoted(keys)} are all entered. Keep at most two of them.")
     elif not missing:
         table.problem(
             keys[0],
-            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. Remove one.",
+            f"{quoted(SIZE_KEYS)} are all entered, so nothing is left to work out from {quoted(keys)}. "
+            "Remove one entry.",
         )
     elif len(missing) < len(keys):
         table.problem(
-            keys[1], f'"{keys[0]}" already gives the {_plain(missing[0])}. Remove one of the two, or another size.'
+            keys[1],
+            f'"{keys[0]}" alone gives the {_plain(missing[0])}. Remove one of the two conditions, or another size.',
         )
     else:
         for key in missing[: len(missing) - len(keys)]:
@@ -76,25 +78,28 @@ def _plain(key: str) -> str:
 
 
 def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
-    """Note a problem for a ring that is uneven or does not go all round. Its neighbours are not equally far apart."""
+    """Record a problem for a ring whose circles are not equally far apart or do not go all round."""
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
         table.problem(
-            key, 'This condition needs circles spread over 360 deg. Remove it or "spread", and enter the size itself.'
+            key,
+            'This condition needs circles spread over 360 deg. Remove "spread", or enter the size itself instead of '
+            "the condition.",
         )
     for step in _STEPS:
         if fields.get(f"{step}_mm"):
-            table.problem(key, f'This condition needs circles that are all alike. Remove it or "{step}".')
+            table.problem(key, f'This condition needs equal circles. Remove this condition or "{step}".')
 
 
 def needs_width(entered: Entered) -> bool:
-    """Return whether a condition is about the edges of grooves, and so needs the groove's width."""
+    """Return whether any of the conditions concerns the edges of grooves, and so needs the groove's width."""
     return any(key in _NEED_WIDTH or value == "grooves" for key, value in entered.items())
 
 
 def conditions_of(entered: Entered, width_mm: float | None) -> tuple[Condition, ...]:
-    """Return the conditions as relations between the sizes of a ring.
+    """Return the entered conditions as relations between the sizes of a ring.
 
-    `width_mm`: width of the groove at the face; None if it is unknown. Raises PlanError if a condition needs the width.
+    `width_mm`: width of the groove at the face [mm]; None if it is unknown. Raises PlanError if a condition needs an
+    unknown width.
     """
     if width_mm is None and needs_width(entered):
         raise PlanError(
@@ -124,10 +129,10 @@ def _condition(key: str, value: Any, half_mm: float) -> Condition:
 def solved_fields(
     entered: Entered, fields: Mapping[str, Any], width_mm: float | None, height_error_mm: float, to_text: LengthText
 ) -> dict[str, Any]:
-    """Return the count, offset and circle radius of a layer, and a note if a second ring fits too.
+    """Return the fields that the conditions of a layer give: count, offset, circle radius, and a note on a second ring.
 
-    `fields`: the fields of the Layer; a missing size is None. `width_mm`: width of the groove at its greatest depth.
-    Raises PlanError if no ring satisfies the conditions.
+    `fields`: the fields of the Layer; a missing size is None. `width_mm`: the groove's width at its greatest depth
+    [mm]. `to_text` returns a length [mm] as text. Raises PlanError if no ring satisfies the conditions.
     """
     offset_mm = fields["offset_mm"]
     sizes = Sizes(
@@ -150,7 +155,10 @@ def solved_fields(
 
 
 def slide_mm(ring: Ring, height_error_mm: float) -> float:
-    """Return the offset to set on the slide [mm]. It is less than the ring's radius if the axes differ in height."""
+    """Return the offset to set on the slide for a ring [mm].
+
+    If the axes differ in height, the offset is less than the distance of the circles from the ring's centre.
+    """
     if not height_error_mm:
         return ring.distance_mm
     return math.sqrt(max(0.0, ring.distance_mm**2 - height_error_mm**2))

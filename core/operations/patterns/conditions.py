@@ -2,11 +2,11 @@
 
 D is the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
 
-    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0, w, less the overlap, or w and the land
+    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0 or w to meet, -overlap, or w + land
     touches k             2 D sin(k 180/count) = 2 r
     inner, outer          |D - r| and D + r; for edges half of w further in and out
 
-Derived. Lengths in mm. Every solution is checked against its conditions.
+The formulas are derived here, not taken from a source. Lengths in mm. Every solution is checked against its conditions.
 """
 
 import math
@@ -30,7 +30,7 @@ _SHORTEST_MM = 1e-6
 
 
 class Neighbours(NamedTuple):
-    """The room between two circles that are `apart` positions apart: D sin(apart x 180/count) = r + half_room."""
+    """The wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r + half_room."""
 
     key: str
     apart: int = 1
@@ -40,13 +40,13 @@ class Neighbours(NamedTuple):
     """The entered land or overlap."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return the room between two circles of a ring, less the wanted room [mm]."""
+        """Return the real room between two circles of a ring, less the wanted room [mm]."""
         distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
         return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
 
 
 class Envelope(NamedTuple):
-    """The inner radius |D - r| or the outer radius D + r of the tip lines of a whole ring."""
+    """The wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
 
     key: str
     is_outer: bool
@@ -54,7 +54,7 @@ class Envelope(NamedTuple):
     """The wanted inner or outer radius."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return the inner or outer radius of a ring, less the wanted radius [mm]."""
+        """Return the real inner or outer radius of a ring, less the wanted radius [mm]."""
         distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
         return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
 
@@ -90,8 +90,8 @@ class Sizes:
 def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float = 0.0) -> list[Ring]:
     """Return every ring that satisfies the conditions, best first. The count need not be a whole number.
 
-    Rings with an offset not below their circle radius come first. `least_distance_mm`: the height error; no slide can
-    bring the axes nearer.
+    Rings with an offset of at least their circle radius come first. `least_distance_mm`: the height error [mm], since
+    no slide can bring the axes nearer to each other.
 
     >>> rings_of([Neighbours("meet")], Sizes(6, 20, None))[0].circle_radius_mm.__round__(9)
     10.0
@@ -174,10 +174,10 @@ def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int)
 
 
 def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list[Ring]:
-    """Return the rings in which neighbours cross by so much while circles further apart touch.
+    """Return the rings in which direct neighbours overlap by a given length while circles further apart touch.
 
-    Without a closed form: with x = 180/count up to a quarter turn for the touching ones,
-    r sin x / sin kx rises all the way, and D (sin kx - sin x) rises to one top and falls again.
+    There is no closed form. With x = 180/count, at most a quarter turn for the touching circles, r sin x / sin kx
+    always rises, and D (sin kx - sin x) rises to one maximum and falls again.
     """
     apart, room_mm = touching.apart, next_ones.half_room_mm
     last = math.pi / (2 * apart)
@@ -235,18 +235,18 @@ class Solution:
 
     @property
     def count(self) -> int:
-        """Number of circles."""
+        """The number of circles in the ring."""
         return round(self.ring.count)
 
 
 def solve_conditions(
     conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText
 ) -> Solution:
-    """Return the ring that satisfies the conditions.
+    """Return the ring with a whole count that satisfies the conditions.
 
-    Of two such rings, return one whose offset is not below its radius.
+    Of two rings, prefer an offset >= the circle radius.
 
-    Raises PlanError if no ring with a whole count satisfies the conditions. The message names values to enter.
+    `to_text` returns a length [mm] as text. Raises PlanError if no such ring exists. The message names values to enter.
     """
     refuse_contradictions(conditions, sizes)
     rings = rings_of(conditions, sizes, least_distance_mm)
@@ -261,7 +261,7 @@ def solve_conditions(
 
 
 def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None:
-    """Raise PlanError if two conditions mean the same, or if no condition depends on the missing size."""
+    """Raise PlanError if two conditions mean the same, or if the conditions cannot determine the missing size."""
     first, *rest = conditions
     for other in rest:
         alike = (
@@ -271,11 +271,11 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
         )
         if alike:
             raise PlanError(
-                f"{quoted((first.key, other.key))} are about the same thing. Keep one of the two.", field=other.key
+                f"{quoted((first.key, other.key))} concern the same size. Keep one of the two.", field=other.key
             )
     if "count" in sizes.open_keys and not any(isinstance(one, Neighbours) for one in conditions):
         raise PlanError(
-            f"The count cannot be worked out from {quoted(one.key for one in conditions)}. Enter a count.",
+            f"The count cannot be calculated from {quoted(one.key for one in conditions)}. Enter a count.",
             field=conditions[0].key,
         )
     for one in conditions:
@@ -296,7 +296,7 @@ def _circles(count: int) -> str:
 
 
 def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
-    """Return the condition that decides the count. Of two conditions, return the one about direct neighbours."""
+    """Return the condition that decides the count: of two, the condition about direct neighbours."""
     return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
 
 
@@ -314,7 +314,7 @@ def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring)
 
 
 def quoted(keys: Iterable[str]) -> str:
-    """Return keys of a job file in quotes. A form replaces each quoted key by the name of its field.
+    """Return keys of a job file in quotes, as part of a sentence. A form replaces each quoted key by its field's name.
 
     >>> quoted(["meet"]), quoted(["count", "offset", "circle_radius"])
     ('"meet"', '"count", "offset" and "circle_radius"')
@@ -324,10 +324,13 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the refusal of a count that has a fraction, with the result of each of the two nearest whole counts."""
+    """Return the refusal of a count with a fraction. It gives the result of the two nearest whole counts."""
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
-        return f"{below} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
+        return (
+            f"There is room for {below} circles; at most {MOST_COUNT} are allowed. Enter a larger radius or a smaller "
+            "offset."
+        )
     given = [f"{count} {given_words(decisive, replace(ring, count=count), to_text)}" for count in (below, below + 1)]
     return (
         f"The condition needs {ring.count:.3f} circles: {given[0]}, {given[1]}. "
@@ -336,7 +339,7 @@ def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthT
 
 
 def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
-    """Return in words how the circles of a ring meet, to put after its count: "leave 2 mm between their grooves"."""
+    """Return words for how the circles of a ring meet, to follow the count: "leave 2 mm between their grooves"."""
     more_mm = condition.miss_mm(ring)
     what = "grooves" if condition.key == "land" or condition.half_room_mm > 0 else "tip lines"
     if condition.key == "overlap":
@@ -351,7 +354,7 @@ def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
 
 
 def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
-    """Return the reason why no ring satisfies the conditions, and a value to enter."""
+    """Return a sentence on why no ring satisfies the conditions, and on what to enter or change."""
     if len(conditions) == 1:
         words = _no_ring_of_one(conditions[0], sizes, to_text)
         if words:
@@ -367,7 +370,7 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
-    """Return the reason why one condition has no solution; "" if the reason is the height error."""
+    """Return a sentence on why one condition has no solution; "" if only the height error can be the reason."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         alone_mm = distance_mm if radius_mm is None else radius_mm
@@ -379,11 +382,11 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
         return f'At offset 0 no circle has this "{condition.key}". Enter another offset.'
     half_mm = condition.half_room_mm
     if radius_mm is not None and radius_mm + half_mm <= 0:
-        return f"The circles are {to_text(2 * radius_mm)} wide. Enter a smaller overlap, or larger circles."
+        return f"The circles are only {to_text(2 * radius_mm)} across. Enter a smaller overlap, or larger circles."
     if count is None:
         outer_mm = (radius_mm or 0.0) + half_mm
         return (
-            f"Not even two circles have room: each needs {to_text(outer_mm)}, the offset is "
+            f"There is no room even for two circles: each needs {to_text(outer_mm)}, but the offset is "
             f"{to_text(distance_mm or 0.0)}. Enter an offset of at least {to_text(outer_mm)}, or a smaller radius."
         )
     if radius_mm is not None:

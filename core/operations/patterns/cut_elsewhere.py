@@ -1,4 +1,4 @@
-"""Positions cut in the wrong place, and grooves that come out wrong after the work was put back on the table."""
+"""Positions cut in the wrong place, and grooves that come out wrong because the work was put back on the table."""
 
 import cmath
 import math
@@ -20,9 +20,10 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return the real settings of a position that was cut in the wrong place. Figures and pictures use them.
+    """Return a position's cut with the settings at which it was really made, for figures and pictures.
 
-    Raises PlanError for a position that the layer does not cut.
+    `wrong`: the entered settings of a position that was cut in the wrong place. Raises PlanError for a position that
+    the layer does not cut.
     """
     planned, dial = _planned(plan, wrong), plan.slide
     travel_mm = dial.travel_mm(1) * float(dial.marks_at(wrong.slide))
@@ -42,10 +43,10 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
 
 
 def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
-    """Return words for the distance between a wrongly cut position and its planned place."""
+    """Return a sentence on how far a wrongly cut position lies from its planned place."""
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
-    again = "It is cut once more at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
+    again = "The position is cut again at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
     return (
         f"Position {wrong.position} of layer {wrong.layer} lies {lathe.length_text(abs(real - own))} from its "
         f"planned place. {again} The other positions are right."
@@ -53,9 +54,10 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 
 
 def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
-    """Return the settings of slide and head after the last steps of a layer; None if the planned settings apply.
+    """Return the dial settings of slide and head, by dial name, after the last finished step of a layer.
 
-    If the last position was cut in the wrong place, the slide is where that cut ended.
+    Returns None if the planned settings apply. If the last position was cut in the wrong place, the slide is where that
+    cut ended. `done`: the finished steps of the run.
     """
     last = next((step for step in reversed(done) if step.at.position is not None), None)
     if last is None or last.at.layer != plan.layer.number or last.at.position is None:
@@ -72,14 +74,14 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return words for the settings and the picture after the work was put back on the table.
+    """Return sentences on the settings and the picture, for work that was put back on the table.
 
-    The words also give the error of the slots and arcs still to cut, if that error is visible.
+    If the remaining slots and arcs will be visibly out of place, the sentences say how far.
     """
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360
     lies = (
-        f"All settings are for the work as it lies now, with its 0° at {number_text(zero_deg, 2)}° of the table. "
+        f"All settings now fit the new position of the work, with its 0° at {number_text(zero_deg, 2)}° of the table. "
         "The picture shows the work itself, not its position on the table."
     )
     shift = complex(*put_back.shift_mm)
@@ -89,6 +91,6 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
     if not has_grooves or off_mm < _VISIBLE_MM:
         return lies
     return (
-        f"{lies} Slots and arcs run about the table's axis, so their ends come out up to "
-        f"{lathe.length_text(2 * off_mm)} off. Move the work back if that error would be visible."
+        f"{lies} Slots and arcs run about the table's axis, so their ends will be up to "
+        f"{lathe.length_text(2 * off_mm)} off. Move the work back if this error would be visible."
     )

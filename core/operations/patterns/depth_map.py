@@ -1,7 +1,7 @@
-"""The depth of a face at every point of a grid, which is the greatest depth of all grooves at that point.
+"""The depth of a face at every point of a grid: the greatest depth of all grooves at that point.
 
-Every groove is drawn row by row, only within its own reach. The order of the grooves changes nothing, so that a screen
-can add them one by one. Lengths in mm, x to the right, y up. Derived.
+Every groove is added row by row, only within its own outline. The order of the grooves does not matter, so a screen can
+add them one by one. Lengths in mm, x to the right, y up. The formulas are derived here, not taken from a source.
 """
 
 import math
@@ -21,7 +21,7 @@ Point = tuple[float, float]
 
 
 class DepthMap:
-    """The depth of a face at every point of a grid, with grooves added one by one."""
+    """The depth of a face at every point of a grid. Grooves are added one by one."""
 
     def __init__(self, grid: Grid, least_width_mm: float = 0.0) -> None:
         """Start with a face without grooves. A groove narrower than `least_width_mm` gets a bottom of that width."""
@@ -46,7 +46,7 @@ class DepthMap:
                 self._add_arc(cut, section)
 
     def _rows(self, low_mm: float, high_mm: float) -> Iterator[tuple[list[float], float]]:
-        """Yield the number and the y of each grid row between two heights."""
+        """Yield the depths and the height y of each grid row between two heights."""
         grid = self.grid
         first = max(0, math.ceil((grid.top - high_mm) / grid.down))
         last = min(grid.rows - 1, math.floor((grid.top - low_mm) / grid.down))
@@ -67,7 +67,7 @@ class DepthMap:
         arc: "_Sector | None" = None,
         fall: FaceFall | None = None,
     ) -> None:
-        """Add a groove along a circle, or a round dot if its radius is 0. `arc`: only within that sector."""
+        """Add a groove along a circle, or a round dot if the radius is 0. `arc`: only the part within this sector."""
         (centre_x, centre_y), xs, sqrt = centre_mm, self._xs, math.sqrt
         depths, per_mm, half_mm = section.depths_mm, section.steps_a_mm, section.half_mm
         outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
@@ -88,7 +88,6 @@ class DepthMap:
                         row[column] = depth_mm
 
     def _add_slot(self, from_mm: Point, to_mm: Point, section: "_Section", fall: FaceFall | None) -> None:
-        """Add a straight groove with round ends."""
         (x1, y1), (x2, y2), half_mm = from_mm, to_mm, section.half_mm
         along_x, along_y = x2 - x1, y2 - y1
         length_2 = along_x**2 + along_y**2
@@ -134,7 +133,7 @@ class _Section(NamedTuple):
 
 @lru_cache(maxsize=256)
 def _section(cutter: Cutter, depth_mm: float, spread_mm: float) -> _Section:
-    """Return the section of a groove. `spread_mm`: half the width of a flat bottom that is added to the groove."""
+    """Return the depths across a groove. `spread_mm`: half the width of a flat bottom that is added to the groove."""
     half_mm = cutter.groove_width_mm(depth_mm) / 2 + spread_mm
     steps = [depth_beside_mm(cutter, depth_mm, max(0.0, half_mm * step / _STEPS - spread_mm)) for step in range(_STEPS)]
     # Two extra entries, because rounding can give an index just past the edge.
@@ -142,7 +141,7 @@ def _section(cutter: Cutter, depth_mm: float, spread_mm: float) -> _Section:
 
 
 class _Sector(NamedTuple):
-    """The angles between two rays, stored as vectors so that a test needs two cross products only."""
+    """The angles between two rays, stored as vectors. A test of a point then needs only two cross products."""
 
     from_x: float
     from_y: float
@@ -153,11 +152,11 @@ class _Sector(NamedTuple):
 
     @classmethod
     def between(cls, first: float, last: float) -> "_Sector":
-        """Return the sector from one angle anticlockwise to another angle [rad]."""
+        """Return the sector that runs anticlockwise from one angle to another [rad]."""
         return cls(math.cos(first), math.sin(first), math.cos(last), math.sin(last), last - first > math.pi)
 
     def holds(self, x: float, y: float) -> bool:
-        """Return whether a point lies in the sector. The point's coordinates count from the centre."""
+        """Return whether a point lies in the sector. The point's coordinates count from the sector's centre."""
         after_first = self.from_x * y - self.from_y * x >= 0
         before_last = x * self.to_y - y * self.to_x >= 0
         return after_first or before_last if self.is_wide else after_first and before_last

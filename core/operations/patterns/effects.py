@@ -1,4 +1,7 @@
-"""The effect of set-up errors on the width and spacing of a pattern's grooves, in numbers and in words. Derived."""
+"""The effect of set-up errors on the width and spacing of a pattern's grooves, in numbers and in words.
+
+The formulas are derived here, not taken from a source.
+"""
 
 import math
 from collections.abc import Iterator
@@ -17,7 +20,7 @@ from core.values.quantities import number_text
 
 
 class HeightEffect(NamedTuple):
-    """The effect of a table axis above or below the spindle axis on a ring."""
+    """The effect on a ring of a table axis that is above or below the spindle axis."""
 
     offset_change_mm: float
     """Growth of the ring. It is small: a height error of 1 mm at 20 mm gives 0.025 mm."""
@@ -38,9 +41,9 @@ def height_effect(offset_mm: float, count: int, height_error_mm: float) -> Heigh
 
 
 def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
-    """Return the angle by which a height error turns two rings against each other [deg], and its length [mm].
+    """Return the angle by which a height error [mm] turns two rings against each other [deg], and its arc length [mm].
 
-    The length is measured at the smaller ring.
+    The length is measured at the smaller ring. The offsets of the rings are in mm.
 
     >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
@@ -51,7 +54,7 @@ def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: fl
 
 
 class FaceRunout(NamedTuple):
-    """The effect of a face that runs out, with a cutter touched off where the face is highest."""
+    """The effect of a face that runs out, if the cutter is touched off where the face is highest."""
 
     depth_min_mm: float
     """Depth at the lowest part of the face; 0 if the cutter misses it. The greatest depth is the depth set."""
@@ -62,10 +65,10 @@ class FaceRunout(NamedTuple):
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
-    """Return the effect of a face runout (total indicator reading) on a groove.
+    """Return the effect of a face runout on a groove. `tir_mm`: the total indicator reading of the face [mm].
 
-    `radius_ratio`: largest radius of the grooves, divided by the radius at which the face
-    was read [-]. The width changes by 2 TIR radius_ratio tan(included angle / 2).
+    `radius_ratio`: the largest radius of the grooves, divided by the radius at which the face was read [-]. The width
+    of the groove changes by 2 TIR radius_ratio tan(included angle / 2).
 
     >>> effect = face_runout(0.05, 120, 0.3)
     >>> round(effect.width_change_mm, 3), round(effect.depth_min_mm, 3)
@@ -80,7 +83,7 @@ def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_rat
 
 
 def eccentricity_mm(table_tir_mm: float) -> float:
-    """Return the eccentricity of the whole pattern from the rim's runout on the table: TIR / 2 [mm].
+    """Return the eccentricity of the whole pattern from the runout of the rim on the table: TIR / 2 [mm].
 
     The border outside the pattern is then wider on one side by the whole TIR.
     """
@@ -97,7 +100,7 @@ class PositionEffect(NamedTuple):
 
 
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
-    """Return the effect of a wrong angle at one position [deg]; the chord changes by R delta cos(180/N).
+    """Return the effect of a wrong angle [deg] at one position of a ring. The chord changes by R delta cos(180/N).
 
     >>> ring = RingShape(count=12, offset_mm=50, circle_radius_mm=5)
     >>> effect = position_effect(ring, 60 / 3600)
@@ -110,7 +113,7 @@ def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
 
 
 def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
-    """Return the extra depth on one side of every circle if spindle and table axes are not parallel [mm]: 2 r sin t.
+    """Return how much deeper one side of every circle is if spindle and table axes are not parallel [mm]: 2 r sin t.
 
     >>> round(tilt_depth_change_mm(12, 0.1), 4)
     0.0419
@@ -130,7 +133,7 @@ SEEN_MM = 0.1
 
 
 class WrongPosition(NamedTuple):
-    """One position that is cut with a wrong setting."""
+    """One position that is cut with a wrong setting of table or slide."""
 
     place: PatternPlace
     table_deg: float = 0.0
@@ -140,7 +143,7 @@ class WrongPosition(NamedTuple):
 
 
 class SetUpErrors(NamedTuple):
-    """Errors that may remain in a set-up. The defaults are usual errors; common practice, no source."""
+    """The errors that may remain in a set-up. The defaults are usual errors, by common practice without a source."""
 
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
@@ -171,7 +174,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Return the entered errors, with the usual error for each empty or invalid field."""
+    """Return the errors that a table states. An empty or invalid entry gives the usual error."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=-10, most=10)
@@ -188,7 +191,7 @@ def read_errors(table: Table) -> SetUpErrors:
 
 
 def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
-    """Return the wrong position to draw; None without a position number. An empty amount gets the usual error."""
+    """Return the wrong position to draw; None without a position number. An empty amount gives the usual error."""
     layer, number = (table.whole(key, least=1, most=20_000) for key in ("wrong_layer", "wrong_position"))
     slide_mm = table.length("slide_error", least=-100, most=100)
     if number is None:
@@ -199,9 +202,9 @@ def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
 
 
 def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield the effect of each error on the width and spacing of the grooves, layer by layer.
+    """Yield the effect of each set-up error on the width and spacing of the grooves, layer by layer.
 
-    The widths and depths for an entered face runout are those of `PatternErrors.effects`.
+    An entered face runout is left out here, because `PatternErrors.effects` gives its widths and depths.
     """
     yield from _of_height(job, lathe)
     for layer in job.layers if not job.face_runout_mm else ():
@@ -238,7 +241,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, str]:
-    """Return the effect of an axis height error on one layer, with its meaning."""
+    """Return the effect of an axis height error [mm] on one layer in words: its amount and its meaning."""
     if not layer.is_central:
         return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
     if layer.offset_mm == 0:
@@ -251,7 +254,7 @@ def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, st
 
 
 def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution for each layer whose cutter misses part of a face that runs out, with numbers."""
+    """Yield a caution, with numbers, for each layer whose cutter misses part of a face that runs out."""
     if job.face_runout_mm is None:
         return
     errors = SetUpErrors(face_tir_mm=job.face_runout_mm, face_radius_mm=job.face_radius_mm)
@@ -260,13 +263,13 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
         if depths_mm and min(depths_mm) < lower_mm:
             yield (
-                f"Layer {layer.number}: a patch stays bare. "
+                f"Layer {layer.number}: part of the groove stays uncut. "
                 f"{_lower_words(lower_mm, min(depths_mm), lathe).capitalize()}. Cut deeper, or set the face true."
             )
 
 
 def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
-    """Return the least and the greatest depth of a layer [mm]; None if no depth is entered.
+    """Return the least and the greatest depth of a layer [mm]; (None, None) if no depth is entered.
 
     The cutter is touched off where the face under the layer is highest. So the least depth is the least wanted depth
     less the face runout, but not below 0.
@@ -279,10 +282,10 @@ def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float 
 
 
 def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | None:
-    """Return the fall of the face below the touch-off place of a layer's cutter; None if the face runs true.
+    """Return the fall of the face below the place where a layer's cutter is touched off; None if the face runs true.
 
     The cutter is touched off where the face under the layer is highest. The high side is at 0 deg unless another angle
-    is entered. `factor`: the enlargement of the runout in the picture.
+    is entered. `factor`: the enlargement of the runout in the picture; 0 also returns None.
     """
     reach_mm = outer_mm(job, layer) if job.face_runout_mm else 0.0
     if not job.face_runout_mm or reach_mm < _NO_REACH or not factor:
@@ -293,7 +296,6 @@ def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | 
 
 
 def _lower_mm(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
-    """Return the depth of the face below its highest place within a layer [mm]."""
     return errors.face_tir_mm * _radius_ratio(job, layer, errors)
 
 
@@ -317,7 +319,9 @@ def _of_face(job: PatternJob, layer: Layer, errors: SetUpErrors, lathe: Lathe) -
     effect = face_runout(errors.face_tir_mm, layer.cutter.tip_angle_deg, depth_mm, _radius_ratio(job, layer, errors))
     cause = f"Face {say(errors.face_tir_mm)}: layer {layer.number}"
     if effect.leaves_face:
-        yield SetUpEffect(cause, "a patch stays bare", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe))
+        yield SetUpEffect(
+            cause, "part of the groove stays uncut", _lower_words(_lower_mm(job, layer, errors), depth_mm, lathe)
+        )
         return
     width = layer.cutter.groove_width_mm
     yield SetUpEffect(
@@ -361,5 +365,4 @@ def largest_circle_mm(layer: Layer) -> float:
 
 
 def _fine(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] as text, with more digits than a dial shows."""
     return "less than a micrometre" if abs(length_mm) < 0.001 else lathe.length_text(length_mm)

@@ -1,7 +1,8 @@
-"""The grooves of a pattern on the finished work: place, size, depth and width of every cut.
+"""The grooves of a pattern on the finished work: place, size, depth and width of every groove.
 
-The grooves follow from the real marks, holes and notches, the height error, the eccentricity and the side of the
-spindle. The face is assumed to run true. Derived; lengths in mm, angles in degrees.
+They follow from the real marks, holes and notches, the height error, the eccentricity and the side of the table's axis
+on which the spindle cuts. The face is assumed to run true. The formulas are derived here, not taken from a source.
+Lengths in mm, angles in degrees.
 """
 
 import math
@@ -17,7 +18,7 @@ _ONE_OF: dict[Shape, ElementShape] = {"circles": "circle", "dots": "dot", "slots
 
 
 class Element(NamedTuple):
-    """One groove on the finished work. A field that does not apply to its shape is None."""
+    """One groove on the finished work. A field that does not apply to the groove's shape is None."""
 
     layer: int
     position: int
@@ -44,20 +45,21 @@ class Element(NamedTuple):
 
     @property
     def line_radius_mm(self) -> float:
-        """The radius of the tip line of a circle or an arc; 0 for a dot or a slot."""
+        """The radius of the tip line of a circle or an arc [mm]; 0 for a dot or a slot."""
         if self.centre_x_mm is not None and self.centre_y_mm is not None:
             return math.hypot(self.x_mm - self.centre_x_mm, self.y_mm - self.centre_y_mm)
         return self.radius_mm or 0.0
 
     def as_data(self) -> dict[str, Any]:
-        """Return the groove as data for the card, without fields that do not apply to its shape."""
+        """Return the groove as data for the card, without the fields that do not apply to the groove's shape."""
         return {key: value for key, value in self._asdict().items() if value is not None}
 
 
 def elements(job: PatternJob, cuts: Sequence[CutAsSet], factor: float = 1.0) -> tuple[Element, ...]:
     """Return every groove on the finished work, in the order of the cuts.
 
-    `factor`: the enlargement of the errors in a picture. Errors that the settings correct are not enlarged.
+    `cuts`: the cuts with their real settings. `factor`: the enlargement of the errors in a picture. Errors that the
+    settings correct are not enlarged.
     """
     height_mm, eccentric_mm = factor * job.height_error_mm, factor * job.eccentricity_mm
     enlarged = job if factor == 1 else replace(job, height_error_mm=height_mm, eccentricity_mm=eccentric_mm)
@@ -96,7 +98,7 @@ def _elements(job: PatternJob, cuts: Sequence[CutAsSet], enlarged: PatternJob) -
 
 
 def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
-    """Return every cut with exact settings, without rounding to marks."""
+    """Return every cut of a pattern with exact settings, not rounded to marks."""
     return tuple(
         CutAsSet(
             layer=layer,
@@ -115,9 +117,10 @@ def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
 
 
 def depth_beside_mm(cutter: Cutter, depth_mm: float, beside_mm: float) -> float:
-    """Return the depth of a groove at a distance from its tip line [mm]; 0 beyond its edge.
+    """Return the depth of a groove at a distance from its tip line [mm]; 0 beyond the groove's edge.
 
-    This is the inverse of `Cutter.groove_width_mm`: a flat or an arc at the bottom, then straight flanks.
+    `depth_mm`: the depth at the tip line. `beside_mm`: the distance. This function is the inverse of
+    `Cutter.groove_width_mm`. The bottom is a flat or an arc, followed by straight flanks.
 
     >>> round(depth_beside_mm(Cutter("sharp", 90), 0.6, 0.2), 6)
     0.4

@@ -1,7 +1,8 @@
-"""The errors of a set-up in a pattern's picture, true or enlarged, and in the figures of every layer.
+"""The errors of a set-up, true or enlarged, in a pattern's picture and in the figures of every layer.
 
 The settings stay on their marks. Errors that the settings do not correct move each groove by (X, -height error) turned
-by the table's angle, less the eccentricity. A picture multiplies the errors by a factor. Derived; lengths in mm.
+by the table's angle, less the eccentricity. A picture multiplies the errors by a factor. The formulas are derived here,
+not taken from a source. Lengths in mm.
 """
 
 import math
@@ -36,7 +37,7 @@ _MOST_SAID = 3
 
 
 class LayerSpread(NamedTuple):
-    """The least and greatest widths, gaps and depths in one layer; None for a value that is unknown."""
+    """The least and greatest widths, gaps and depths of the grooves in one layer; None for an unknown value."""
 
     layer: int
     width_mm: Range | None
@@ -59,7 +60,7 @@ class PatternErrors:
 
     @cached_property
     def refusal(self) -> str:
-        """The reason why the wrong position is not drawn, as a sentence; "" without such a reason."""
+        """A sentence on why the wrong position is not drawn; "" if it is drawn or if none is entered."""
         if self.wrong is None:
             return ""
         number, position = self.wrong.place
@@ -75,22 +76,28 @@ class PatternErrors:
 
     @property
     def has_errors(self) -> bool:
-        """Whether the job or the user has entered any error to draw."""
+        """Whether the job has any error of the set-up, or the user has entered a wrong position to draw."""
         job = self.job
         wrong = self.wrong is not None and not self.refusal
         return bool(wrong or job.height_error_mm or job.eccentricity_mm or job.face_runout_mm)
 
     @property
     def can_be_corrected(self) -> bool:
-        """Whether slide and table settings could correct any error."""
+        """Whether the job has an error that the settings of slide and table can correct."""
         return bool(self.job.height_error_mm or self.job.eccentricity_mm)
 
     def as_seen(self, view: ErrorsView) -> PatternJob:
-        """Return the job with the errors corrected or uncorrected, as the view asks."""
+        """Return the job with errors corrected or not, as the view says.
+
+        Without a choice in the view, the job is unchanged.
+        """
         return self.job if view.corrected is None else replace(self.job, correct=view.corrected)
 
     def picture(self, view: ErrorsView) -> PatternPicture:
-        """Return the picture; raises PlanError if the lathe cannot be set to correct the errors."""
+        """Return the picture of the pattern with its errors as the view shows them.
+
+        Raises PlanError if the lathe cannot be set to correct the errors.
+        """
         return self._pictures(self.as_seen(view).correct, view.factor)
 
     def _make_picture(self, corrected: bool, factor: int) -> PatternPicture:
@@ -118,13 +125,16 @@ class PatternErrors:
         )
 
     def prepare(self, view: ErrorsView) -> None:
-        """Calculate picture and sizes of a view, so that later calls return at once. For use in a thread."""
+        """Calculate the picture and sizes of a view in advance, in a worker thread.
+
+        Later calls then return immediately.
+        """
         with suppress(PlanError):
             self.picture(self.lowered(view))
             self.spreads(view)
 
     def sensible_factor(self, view: ErrorsView) -> int:
-        """Return the largest factor that still leaves the pattern recognizable; 1 without errors."""
+        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors."""
         shift_mm, fall = self._largest_mm(view)
         if shift_mm < _NOTHING_MM and not fall:
             return 1
@@ -132,41 +142,41 @@ class PatternErrors:
         return max(sensible, default=1)
 
     def factors(self, view: ErrorsView) -> tuple[int, ...]:
-        """Return the factors at which every groove still lies near its place."""
+        """Return the factors of enlargement at which every groove is still drawn near its real place."""
         shift_mm, _ = self._largest_mm(view)
         return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
 
     def lowered(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with a smaller factor if its own would move grooves too far."""
+        """Return the view, with a smaller factor if its present factor would move grooves too far."""
         if view.factor == 1:
             return view
         return view._replace(factor=max(one for one in self.factors(view) if one <= view.factor))
 
     def larger(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next larger factor.
+        """Return the view with the next larger factor of enlargement.
 
-        True errors lead to the sensible factor, the largest to true errors.
+        After factor 1 comes the sensible factor, and after the largest factor comes 1 again.
         """
         if view.factor == 1 and (sensible := self.sensible_factor(view)) > 1:
             return view._replace(factor=sensible)
         return view._replace(factor=next((one for one in self.factors(view) if one > view.factor), 1))
 
     def sensible(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the sensible factor."""
+        """Return the view with the sensible factor of enlargement."""
         return view._replace(factor=self.sensible_factor(view))
 
     def smaller(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next smaller factor, at least 1."""
+        """Return the view with the next smaller factor of enlargement, at least 1."""
         return view._replace(factor=max((one for one in self.factors(view) if one < view.factor), default=1))
 
     def other_way(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with corrected errors if they are uncorrected now, and the reverse."""
+        """Return the view with the other choice: corrected errors become uncorrected, and the reverse."""
         return view._replace(corrected=not self.as_seen(view).correct)
 
     def _largest_mm(self, view: ErrorsView) -> Range:
         """Return the largest shift of a groove and the largest fall of the face, each as a ratio.
 
-        The shift is divided by the picture's radius, the fall by a depth.
+        The shift is divided by the picture's radius, and the fall by the groove's depth.
         """
         return self._largest(self.as_seen(view).correct)
 
@@ -181,7 +191,7 @@ class PatternErrors:
         return max(shifts, default=0.0) / (right.extent_mm or 1.0), max(falls, default=0.0)
 
     def spreads(self, view: ErrorsView) -> tuple[LayerSpread, ...]:
-        """Return the least and greatest sizes in each layer with the true errors.
+        """Return the least and greatest sizes of the grooves in each layer, with the errors at true size.
 
         Raises PlanError if the lathe cannot be set to correct the errors.
         """
@@ -192,14 +202,14 @@ class PatternErrors:
         return tuple(_spread(layer, cuts) for layer in self.job.layers)
 
     def effects(self) -> Iterator[SetUpEffect]:
-        """Yield the sizes of each layer in words, without correction, and with correction if that changes them."""
+        """Yield the sizes of each layer in words: without correction, and with correction where that is possible."""
         say = self.lathe.length_text
         if self.refusal:
             yield SetUpEffect("Wrong position", self.refusal)
         if not self.has_errors:
             return
         for corrected in (False, True) if self.can_be_corrected else (None,):
-            how = "" if corrected is None else ", taken out" if corrected else ", not taken out"
+            how = "" if corrected is None else ", corrected" if corrected else ", not corrected"
             try:
                 spreads = self.spreads(ErrorsView(corrected=corrected))
             except PlanError as error:
@@ -210,7 +220,7 @@ class PatternErrors:
                 yield SetUpEffect(f"Layer {spread.layer}{how}", first, "; ".join(others))
 
     def figures(self, view: ErrorsView) -> str:
-        """Return widths, gaps and depths of the first layers with the true errors, as sentences."""
+        """Return sentences with the widths, gaps and depths of the first layers, with the errors at true size."""
         say = self.lathe.length_text
         spreads = self.spreads(view)
         spoken = ((spread.layer, ", ".join(spread_words(spread, say))) for spread in spreads[:_MOST_SAID])
@@ -218,16 +228,16 @@ class PatternErrors:
         return " ".join(f"Layer {number}: {words}." for number, words in spoken if words) + more
 
     def words(self, view: ErrorsView) -> str:
-        """Return one or two sentences about the errors in the picture; "" without errors."""
+        """Return one or two sentences on how the picture shows the errors; "" without errors."""
         if not self.has_errors:
             return self.refusal
-        drawn = "Errors drawn true" if view.factor == 1 else f"Errors drawn {view.factor} times too large"
+        drawn = "Errors drawn at true size" if view.factor == 1 else f"Errors enlarged {view.factor} times"
         if self.can_be_corrected:
-            drawn += ", taken out by the settings" if self.as_seen(view).correct else ", not taken out"
+            drawn += ", corrected by the settings" if self.as_seen(view).correct else ", not corrected"
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
             high = " No high side is entered, so the face is drawn highest at 0 deg."
-        wrong = " The x is the wrong position." if self.wrong is not None and not self.refusal else ""
+        wrong = " The x shows the wrong position." if self.wrong is not None and not self.refusal else ""
         return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
 
 
@@ -255,7 +265,10 @@ def _spread(layer: Layer, cuts: dict[PatternPlace, CutPicture]) -> LayerSpread:
 
 
 def spread_words(spread: LayerSpread, say: Callable[[float], str]) -> list[str]:
-    """Return words for the width, gaps and depth of a layer, without unknown values."""
+    """Return words for the width, gaps and depth of a layer's grooves, one text each. Unknown values are left out.
+
+    `say` returns a length [mm] as text.
+    """
 
     def between(least_mm: float, greatest_mm: float) -> str:
         one, other = say(least_mm), say(greatest_mm)
@@ -284,9 +297,9 @@ def _joined(ranges: list[Range]) -> Range:
 
 
 def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield the numbers of two neighbouring positions that are both cut.
+    """Yield the numbers of two neighbouring positions of a layer, if both are cut.
 
-    In rings the neighbour is the next position. Other layers use the nearest position.
+    In a ring, the neighbour is the next position. In a list of places, the neighbour is the nearest position.
     """
     if layer.at_mm:
         places = layer.cut_positions

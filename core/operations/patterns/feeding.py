@@ -1,4 +1,7 @@
-"""Feeding along a groove: the slide feeds a slot, the table's handle feeds an arc. Common practice, no source."""
+"""Feeding the cutter along a groove: the slide feeds a slot, and the table's handle feeds an arc.
+
+The rules are common practice, without a source.
+"""
 
 import math
 from dataclasses import replace
@@ -28,7 +31,10 @@ THROUGH = "through_deg"
 
 
 def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
-    """Return the pass that feeds the cutter in and along a slot, with the table locked and the slide moving."""
+    """Return the groove of a slot.
+
+    The cutter is fed in, then the slide moves from `start` to `to`, the table locked.
+    """
     dial = lathe.dial(job.offset_dial)
     name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
     length_mm = abs(float(to.position - start.position) * float(dial.mm_per_unit))
@@ -47,14 +53,18 @@ def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
 
 
 def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> str:
-    """Return words for taking up the slide's backlash before a slot: "come to it going the same way"."""
+    """Return words for approaching the start of a slot in the feed direction, so that the backlash is taken up."""
     dial = lathe.dial(job.offset_dial)
     is_inwards = dial.marks_at(to.position) > dial.marks_at(start.position)
-    return f"come to it {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
+    return f"end the move {direction(dial.name, is_inwards, job.is_far, feeds=True)}"
 
 
 def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
-    """Return the pass that feeds the cutter in and along an arc: slide locked, clamp dragging, handle turning."""
+    """Return the groove of an arc. The cutter is fed in, then the table's handle is turned with the slide locked.
+
+    The table's clamp drags during the feed. `radius_mm`: the arc's radius about the table's axis [mm]. Raises PlanError
+    for a table without a handle to feed with.
+    """
     refuse_without_worm(layer, dividing.table, dividing.means)
     end = arc_end(dividing, position, layer.through_deg)
     # The move counts forward within one turn, so that a full turn does not count as no turn.
@@ -86,7 +96,7 @@ TURN_MOVEMENTS = (
 
 
 def pass_movements(job: PatternJob) -> tuple[str, ...]:
-    """Return the movements of one pass of a circle or a dot. The step before has set its position."""
+    """Return the movements of one pass of a circle or a dot. The step before the pass has set the position."""
     return (
         f"Lock the table and the {dial_words(job.offset_dial)}",
         f"Start the spindle, feed the {dial_words(job.depth_dial)} in to its reading",
@@ -96,12 +106,12 @@ def pass_movements(job: PatternJob) -> tuple[str, ...]:
 
 
 def locked_words(job: PatternJob) -> str:
-    """Return the caution to lock everything except the slide that feeds the cutter in."""
+    """Return the caution to lock the table and the slide that does not feed."""
     return f"Lock the table and the {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under the cut."
 
 
 def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
-    """Return the movements of one pass of a slot or an arc: feed in, feed along, withdraw."""
+    """Return the movements of one pass. For a slot or an arc, the step is either the feed in or the feed along."""
     shape = "circles" if step.at.layer is None else job.layers[step.at.layer - 1].shape
     depth = dial_words(job.depth_dial)
     if shape in {"circles", "dots"}:
@@ -111,7 +121,7 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
         held = f"Lock the {slide}; let the table's clamp drag" if is_arc else f"Lock the table; leave the {slide} free"
         return (held, "Backlash taken up towards the feed", f"Start the spindle, feed the {depth} in", "Then the key")
     pace = step.extra.get(PACE_S)
-    pace_words = "" if pace is None else f", about {round(float(pace))} s a turn of the handle"
+    pace_words = "" if pace is None else f", about {round(float(pace))} s per turn of the handle"
     feed = "Turn the handle" if is_arc else f"Feed the {slide}"
     hand = "hand on the handle, never on the work" if is_arc else "lightly"
     # After an undo or a new start, the spindle may be stopped and the cutter out of the groove.
@@ -125,7 +135,10 @@ def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
 
 
 def refuse_without_worm(layer: Layer, table: RotaryTable, means: str) -> None:
-    """Raise PlanError for arcs on a table without a handle to feed with."""
+    """Raise PlanError for arcs on a table without a handle to feed with.
+
+    `means`: how the table is set, such as "dial".
+    """
     if means == "direct" or table.dial_graduation_deg is None:
         raise PlanError(
             'Arcs are fed by the handle of the table\'s worm. Set the table by its dial (with = "dial"), or cut this '

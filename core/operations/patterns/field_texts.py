@@ -1,4 +1,4 @@
-"""Turns the lists of a layer (depths, a point, places, skipped positions) into the text of a field, and back."""
+"""Converts the lists of a layer (depths, a point, places, skipped positions) to the text of a field, and back."""
 
 import math
 import re
@@ -20,7 +20,7 @@ PLACES_EXAMPLE = '"10, 0; -3, 12.5"'
 
 
 def text_of(value: object) -> str:
-    """Return a value from a job file as text for its field in the form.
+    """Return a value from a job file as text for its field in the pattern form.
 
     >>> text_of([["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]), text_of(["0.6 mm", "0.3 mm"]), text_of([4, 8])
     ('10 mm, 0 mm; -3 mm, 12.5 mm', '0.6 mm, 0.3 mm', '4, 8')
@@ -65,7 +65,7 @@ _READERS: Mapping[str, Callable[[str, str, int | None], Any]] = {
 
 
 def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> Any:
-    """Return the value of a field's text, as a job file holds it. Raises PlanError for an invalid list.
+    """Return the value of a form field's text, as a job file holds it. Raises PlanError for an invalid list.
 
     A number without a unit gets `unit`. `count`: the number of positions; None if it is unknown.
 
@@ -82,7 +82,7 @@ def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> A
 
 
 def solved_text(key: str, layer: Layer, unit: Unit) -> str:
-    """Return a count, offset or circle radius that the program worked out as text for its field.
+    """Return a calculated count, offset or circle radius of a layer as text for its field.
 
     The text is ten times finer than any dial. A radius is rounded down and an offset up, so that circles that should
     touch do not cross.

@@ -1,7 +1,7 @@
-"""The figures of a pattern for its card: layers, how layers meet, grooves, the time, and the number of changes.
+"""The figures of a pattern for its card: layers, how layers meet, grooves, time, and the number of changes.
 
-Figures of a layer come from the wanted sizes. They include an axis height error that the settings do not correct.
-`elements` and the land come from the real marks. The data have no key for a figure that does not apply.
+Figures of a layer come from the wanted sizes. They include an axis height error that the settings do not correct. The
+list of grooves ("elements") and the land come from the real marks. A figure that does not apply has no key.
 """
 
 import math
@@ -36,11 +36,11 @@ def pattern_figures(
     by_layer: Mapping[int, Sequence[Step]],
     changes: Mapping[str, int],
 ) -> dict[str, Any]:
-    """Return the figures of a pattern for its card.
+    """Return the figures of a pattern for its card, by name.
 
-    `cuts`: every cut with its real settings. `patterns`: the pattern of every layer, in the order of the job.
-    `by_layer`: the steps of each layer, by its number. `changes`: the number of each kind of change after the first
-    mounting, by the name of its figure ("cutter_changes").
+    `cuts`: every cut with its real settings. `patterns`: the settings of every layer, in the order of the job.
+    `by_layer`: the steps of each layer, by the layer's number. `changes`: the number of each kind of change after the
+    first mounting, by the name of its figure ("cutter_changes").
     """
     figures: dict[str, Any] = {
         "layers": [
@@ -81,7 +81,6 @@ def _of_layer(job: PatternJob, layer: Layer, pattern: DividedCut, steps: Sequenc
 
 
 def _asked(layer: Layer) -> dict[str, float | None]:
-    """Return the offset and radius that the user entered."""
     return {
         "offset_mm": None if layer.at_mm else layer.offset_mm,
         "circle_radius_mm": layer.circle_radius_mm if layer.with_head else None,
@@ -101,7 +100,7 @@ def _of_even_ring(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the reach, spacing and crossings of any layer except an even ring."""
+    """Return the reach, spacing and crossings of a layer that is not an even ring, by the name of the figure."""
     lines = tip_lines(job, layer)
     inner_mm, outer_mm = envelope_mm(lines)
     width_mm = layer.groove_width_mm
@@ -116,9 +115,9 @@ def _of_other_layer(job: PatternJob, layer: Layer) -> dict[str, float | None]:
 
 
 def neighbours_mm(job: PatternJob, layer: Layer) -> dict[str, float | None]:
-    """Return the least distance between positions [mm], and the overlap of neighbouring circles and grooves [mm].
+    """Return the spacing of neighbouring positions and the overlap of their circles and grooves [mm], by figure name.
 
-    The keys of the result are the names of the figures.
+    A value is None if it does not apply or is unknown.
     """
     if layer.is_even_ring:
         shape = job.shape(layer)
@@ -174,7 +173,7 @@ def _worst_errors(job: PatternJob, layer: Layer, pattern: DividedCut) -> dict[st
 
 
 def worst_shift_mm(layer: Layer, pattern: DividedCut) -> float:
-    """Return the largest error of a position in a layer [mm] that comes from the table's marks or holes."""
+    """Return the largest shift of a position in a layer that comes from rounding to the table's marks or holes [mm]."""
     places = {position.number: math.hypot(position.x_mm, position.y_mm) for position in layer.positions}
     return max(
         math.radians(abs(float(position.error_deg))) * places.get(position.number, 0.0)
@@ -183,7 +182,7 @@ def worst_shift_mm(layer: Layer, pattern: DividedCut) -> float:
 
 
 def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
-    """Yield the relation of each two neighbouring layers of circles, and of other layers that overlap."""
+    """Yield the relation of every two neighbouring layers of circles, and of any two other layers that overlap."""
     reaches = {layer.number: envelope_mm(tip_lines(job, layer)) for layer in job.layers}
     for one, other in combinations(job.layers, 2):
         apart = max(reaches[one.number][0], reaches[other.number][0]) > min(
@@ -202,9 +201,9 @@ def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
 
 
 def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | None:
-    """Return how the circles of two layers meet.
+    """Return how the circles of two layers lie to each other.
 
-    Returns None for a layer without circles, or for too many pairs to compare.
+    Returns None if a layer has no circles, or if there are too many pairs of circles to compare.
     """
     if one.is_even_ring and other.is_even_ring:
         return relation(job.shape(one), job.shape(other))
@@ -214,7 +213,7 @@ def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | Non
 
 
 def _touch_at(job: PatternJob, one: Layer, other: Layer) -> dict[str, float]:
-    """Return the angle between the centres at which circles of two layers touch [deg]; {} without such an angle."""
+    """Return the angle between the centres at which circles of two rings touch [deg]; {} if none touch."""
     if not (one.is_even_ring and other.is_even_ring):
         return {}
     rings = job.shape(one), job.shape(other)

@@ -1,4 +1,4 @@
-"""Checks whether a pattern fits another blank, or another lathe with its rotary table."""
+"""Checks whether a pattern fits another blank, another lathe or another rotary table."""
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
@@ -16,7 +16,7 @@ from core.operations.patterns.layers import USUAL_DEPTH_DIAL, USUAL_OFFSET_DIAL,
 from core.operations.patterns.pattern_picture import pattern_picture
 from core.operations.patterns.picture import PatternPicture
 from core.operations.patterns.steps import cuts_on
-from core.values.angles import arcsec_text
+from core.values.angles import amount_text
 from core.values.dials import Dial
 from core.values.errors import PlanError
 from core.values.fields import Problem, Table
@@ -31,7 +31,7 @@ _BY = {"dial": "the dial", "plate": "a plate", "direct": "notches"}
 
 
 class Finding(NamedTuple):
-    """One fact to know before a pattern is opened for another blank or table."""
+    """One sentence on how a pattern fits a blank and a lathe, and how serious the sentence is."""
 
     gravity: Literal["refused", "caution", "good"]
     """"refused": the pattern cannot be started on this lathe and blank."""
@@ -39,7 +39,10 @@ class Finding(NamedTuple):
 
 
 def drawn_pattern(job: PatternJob, lathe: Lathe) -> PatternPicture | None:
-    """Return the picture of a pattern from `drawn_job`; None if no lathe can be set for the pattern."""
+    """Return the picture of a pattern without the limits of a lathe; None if the pattern cannot be set at all.
+
+    `job`: the result of `drawn_job`. `lathe`: a lathe that supplies cutters and unit.
+    """
     try:
         return pattern_picture(job, cuts_on(job, _boundless(job.depth_dial, job.offset_dial, lathe)))
     except PlanError:
@@ -49,7 +52,7 @@ def drawn_pattern(job: PatternJob, lathe: Lathe) -> PatternPicture | None:
 def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
     """Return a pattern as designed, without the limits of blank, slides, head and rotary table; None if it has errors.
 
-    `lathe`: a lathe that supplies the cutters and the unit of length.
+    `table`: the operation's table from a job file. `lathe`: a lathe that supplies the cutters and the unit of length.
     """
     wanted = {key: value for key, value in table.items() if key not in _WITHOUT}
     wanted["cutter"] = [_without_reach(cutter) for cutter in _tables(table, "cutter")]
@@ -61,7 +64,7 @@ def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
 
 
 def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
-    """Return a lathe with fine dials, unlimited travel, and the cutters of a real lathe."""
+    """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe."""
     return Lathe(
         name=lathe.name,
         dials={
@@ -73,10 +76,9 @@ def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
 
 
 def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
-    """Yield the findings about a pattern, its blank and a lathe: refusals, cautions and confirmations.
+    """Yield refusals, cautions and confirmations on whether a pattern fits its blank and a lathe.
 
-    A pattern can be refused, partly off the blank, inexact, or right. `table`: the operation's mapping from the job
-    file, with the blank's diameter.
+    `table`: the operation's table from a job file, with the diameter of the blank.
     """
     problems: list[Problem] = []
     read_pattern(Table(table, "", problems), lathe)
@@ -94,7 +96,7 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
 
 
 def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Finding]:
-    """Yield the error of a rotary table for each of its means of division, the best means first."""
+    """Yield the error of a rotary table for each method of setting the table, the best method first."""
     rotary = lathe.rotary_table
     if rotary is None:
         return
@@ -117,14 +119,11 @@ def _worst(job: PatternJob, means: MeansOffered, lathe: Lathe) -> str:
         for layer, dividing in zip(job.layers, means.dividing, strict=True)
         for place, position in zip(layer.positions, dividing.positions, strict=True)
     )
-    return f"{lathe.length_text(at_the_work_mm)} ({arcsec_text(means.worst_deg or 0)})"
+    return f"{lathe.length_text(at_the_work_mm)} ({amount_text(means.worst_deg or 0)})"
 
 
 def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
-    """Return the mapping of a pattern in which each cutter from the lathe file is a cutter of the job.
-
-    Any lathe can cut such a pattern.
-    """
+    """Return a pattern's table with a copy of each lathe cutter that it uses, so that any lathe can cut the pattern."""
     job = drawn_job(table, lathe)
     own = _tables(table, "cutter")
     known = {str(cutter.get("name")) for cutter in own}
@@ -137,7 +136,6 @@ def with_own_cutters(table: Mapping[str, Any], lathe: Lathe) -> dict[str, Any]:
 
 
 def _naming(table: Mapping[str, Any], layer: Layer) -> Mapping[str, Any]:
-    """Return a layer's mapping with the name of its cutter. A layer must name its cutter when there are several."""
     return {**table, "cutter": layer.cutter.name} if layer.cutter is not None else table
 
 
@@ -155,7 +153,6 @@ def _but(table: Mapping[str, Any], key: str) -> dict[str, Any]:
 
 
 def _words(problem: Problem) -> str:
-    """Return the message of a problem, with the name of its layer."""
     _, _, place = problem.where.rpartition(", ")
     key = _KEY_WORDS.get(problem.key, problem.key.replace("_", " "))
     return (

@@ -1,4 +1,4 @@
-"""Works out values for the form of a pattern: the one empty field of three, and the skipped positions."""
+"""Calculates values for the pattern form: the one size that is left empty, and the skipped positions."""
 
 import math
 import re
@@ -59,12 +59,12 @@ def open_field_answer(
     unit: Unit = "mm",
     cutters: Sequence[Cutter] = (),
 ) -> FieldAnswer | None:
-    """Return the value for the one empty field of a layer, worked out from a condition.
+    """Return the value for the one empty size of a layer, calculated from a condition.
 
     `wanted`: what must meet, or a condition from a job file ({"land": "0.5 mm"}). `cutters`: the cutters of the lathe.
     A radius is rounded down and an offset up, so that circles that should touch never cross. Returns None unless
-    exactly one field is empty and all others are valid. Raises PlanError if no layer satisfies the condition. The
-    message suggests values.
+    exactly one size is empty and the others are valid. Raises PlanError if no size satisfies the condition. The message
+    suggests values.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -102,7 +102,6 @@ def _groove_mm(layer: Table, operation: Table, owned: Sequence[Cutter]) -> float
 
 
 def _solved(condition: Condition, sizes: Sizes, height_mm: float, unit: Unit) -> Ring:
-    """Return the ring that satisfies the condition; raises PlanError. The ring's count can have a fraction."""
     refuse_contradictions([condition], sizes)
     rings = rings_of([condition], sizes, height_mm)
     if not rings:
@@ -126,7 +125,8 @@ def _worded(key: str, condition: Condition, ring: Ring, height_mm: float, unit: 
     count = math.floor(ring.count + 1e-9)
     if count > MOST_COUNT:
         raise PlanError(
-            f"{count} circles would have room. Enter a larger radius or a smaller offset, for at most {MOST_COUNT}."
+            f"There is room for {count} circles; at most {MOST_COUNT} are allowed. Enter a larger radius or a smaller "
+            "offset."
         )
     return FieldAnswer(key=key, text=str(count), note=_room_words(condition, ring, count, unit))
 
@@ -159,7 +159,7 @@ EXAMPLES = '"4, 8, 12-15", "every 4th", "every 4th from 1", or "3 cut, 2 skipped
 
 
 def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...]:
-    """Return every `step`-th position, from `first` on (default: the `step`-th).
+    """Return every `step`-th of `count` positions, beginning with `first`, or with the `step`-th by default.
 
     >>> every_kth(12, 4)
     (4, 8, 12)
@@ -172,7 +172,7 @@ def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...
 
 
 def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
-    """Return the skipped positions if `cut` positions are cut, then `leave` are skipped, repeated all round.
+    """Return the skipped positions among `count`, if `cut` positions are cut and the next `leave` skipped, repeatedly.
 
     >>> groups(10, 3, 2)
     (4, 5, 9, 10)
@@ -187,7 +187,9 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return the positions that a user's entry skips, of `count` positions; raises PlanError for an invalid entry.
+    """Return the numbers of the positions that a field's text skips; raises PlanError for a text that is not valid.
+
+    `count`: the number of all positions of the layer.
 
     >>> read_skip("2, 5-7", 12), read_skip("every 4th", 12), read_skip("3 cut, 2 skipped", 10)
     ((2, 5, 6, 7), (4, 8, 12), (4, 5, 9, 10))
@@ -204,13 +206,14 @@ def read_skip(text: str, count: int) -> tuple[int, ...]:
 
 
 def _span(text: str, count: int) -> Iterable[int]:
-    """Return "5-7" as the numbers 5, 6 and 7, and "5" as one number."""
+    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5"."""
     first, _, last = text.partition("-")
     if not last:
         return (int(first),)
     if not 1 <= int(first) < int(last) <= count:
         raise PlanError(
-            f"{quoted(text)} is not a range here. Enter a smaller and a larger number from 1 to {count}, such as 5-7.",
+            f"{quoted(text)} is not a range of positions. Enter a smaller and a larger number from 1 to {count}, such "
+            "as 5-7.",
             field="skip",
         )
     return range(int(first), int(last) + 1)

@@ -1,8 +1,8 @@
-"""One ring of circles: its centres, its inner and outer radius, and the way circles meet in it or in another ring.
+"""One ring of circles: its centres, its inner and outer radius, and how its circles meet each other or another ring.
 
-The cutter's point runs on a circle of radius r about the spindle axis, and the table's axis lies at the offset R from
-the spindle axis. On the work the tip lines are circles of radius r. Their centres lie on a circle of radius R about the
-table's axis. Derived; lengths in mm, angles in degrees.
+The cutter's point runs on a circle of radius r about the spindle axis. The table's axis lies at the offset R from the
+spindle axis. On the work the tip lines are circles of radius r, and their centres lie on a circle of radius R about the
+table's axis. The formulas are derived here, not taken from a source. Lengths in mm, angles in degrees.
 """
 
 import math
@@ -25,7 +25,7 @@ def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
 
 
 def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
-    """Return the angle by which an axis height error turns the ring [deg]: atan(h / R), with the sign of h.
+    """Return the angle by which an axis height error turns a ring [deg]: atan(h / R), with the sign of h.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
@@ -36,7 +36,7 @@ def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
 def nearest_on_segment(
     place: tuple[float, float], start: tuple[float, float], end: tuple[float, float]
 ) -> tuple[float, float]:
-    """Return the point of a straight line between two points that is nearest to a third point [mm].
+    """Return the point of the straight line from `start` to `end` that is nearest to `place`. All points in mm.
 
     >>> nearest_on_segment((3, 4), (0, 0), (10, 0)), nearest_on_segment((-3, 4), (0, 0), (10, 0))
     ((3.0, 0.0), (0.0, 0.0))
@@ -71,12 +71,15 @@ class RingShape:
 
     @property
     def overlap_mm(self) -> float | None:
-        """Length by which neighbouring tip lines overlap (+) or stay apart (-) [mm]."""
+        """Length by which neighbouring tip lines overlap [mm], below 0 for a gap; None for a single circle."""
         return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property
     def groove_overlap_mm(self) -> float | None:
-        """Length by which the edges of neighbouring grooves overlap (+) or stay apart (-) [mm]."""
+        """Length by which neighbouring grooves overlap [mm], below 0 if land remains between them.
+
+        None for a single circle, or if the width of the grooves is unknown.
+        """
         if self.overlap_mm is None or self.groove_width_mm is None:
             return None
         return self.overlap_mm + self.groove_width_mm
@@ -95,17 +98,17 @@ class RingShape:
     def inner_edge_mm(self) -> float | None:
         """Radius of the largest circle about the table's axis that no groove enters [mm].
 
-        It is 0 if grooves cover the axis.
+        It is 0 if grooves cover the axis, and None if the width of the grooves is unknown.
         """
         return None if self.groove_width_mm is None else max(0.0, self.inner_mm - self.groove_width_mm / 2)
 
     @property
     def outer_edge_mm(self) -> float | None:
-        """Radius of the smallest circle about the table's axis that contains all grooves [mm]."""
+        """Radius of the smallest circle about the table's axis around all grooves [mm]; None for an unknown width."""
         return None if self.groove_width_mm is None else self.outer_mm + self.groove_width_mm / 2
 
     def centres_mm(self) -> list[tuple[int, float, float]]:
-        """Return number, x and y of every circle that is cut, counted from the table's axis [mm].
+        """Return the number, x and y of every circle that is cut. Coordinates count from the table's axis [mm].
 
         Seen on the work's face, position 1 is at `start_deg` from the right, and positions count anticlockwise.
         """
@@ -122,7 +125,7 @@ _SAME = 1e-9
 
 
 def crossing_count(ring: RingShape) -> int:
-    """Return the number of distinct points at which tip lines of a ring cross. Touching does not count.
+    """Return the number of distinct points at which tip lines of a ring cross. Touching points do not count.
 
     >>> crossing_count(RingShape(count=6, offset_mm=10, circle_radius_mm=10))
     13
@@ -134,7 +137,10 @@ def crossing_count(ring: RingShape) -> int:
 
 
 def _crossing_pairs(ring: RingShape) -> int:
-    """Return the number of crossing pairs of circles in a ring. The centres of such a pair are less than 2 r apart."""
+    """Return the number of pairs of circles that cross in a ring.
+
+    The centres of such a pair are less than 2 r apart.
+    """
     cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
     for apart in range(1, ring.count // 2 + 1):
@@ -166,8 +172,8 @@ class Relation(NamedTuple):
 def relation(one: RingShape, other: RingShape) -> Relation:
     """Return whether the circles of two rings are apart, inside each other, touching or crossing.
 
-    Two circles touch if the distance of their centres is the sum of their radii (outside) or the difference (inside).
-    They cross if the distance lies between difference and sum.
+    Two circles touch if the distance of their centres is the sum of their radii (from outside) or the difference (from
+    inside). They cross if the distance lies between the difference and the sum.
     """
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
@@ -192,9 +198,9 @@ def relation(one: RingShape, other: RingShape) -> Relation:
 
 
 def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
-    """Return the angle between two circles [rad], from the distance of their centres.
+    """Return the angle between circles of two rings [rad] whose centres are `apart_mm` apart.
 
-    The angle is at most pi. It is 2 pi if even opposite circles are nearer than the distance.
+    The angle is at most pi. It is 2 pi if even opposite circles are nearer than `apart_mm`.
     """
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
@@ -206,7 +212,7 @@ def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
 
 
 class _CirclesByAngle:
-    """The circles of a ring in order of angle, repeated for one turn before and one turn after."""
+    """The circles of a ring, sorted by angle and repeated for one turn before and one turn after."""
 
     def __init__(self, ring: RingShape) -> None:
         centres = sorted((math.atan2(y_mm, x_mm), (x_mm, y_mm)) for _, x_mm, y_mm in ring.centres_mm())
@@ -237,8 +243,8 @@ Meeting = Literal["points", "grooves", "centre"]
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
     """Return the angle between the centres of two circles of different rings that touch from outside [deg].
 
-    acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if no angle lets them touch. The message suggests
-    radii.
+    The angle is acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if the circles touch at no angle. The
+    message suggests radii.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0
@@ -246,7 +252,7 @@ def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: floa
     together, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
     if not nearest <= together <= furthest or not offset_1_mm * offset_2_mm:
         raise PlanError(
-            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii that make "
+            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii whose sum is "
             f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0.",
             field="circle_radius",
         )

@@ -1,6 +1,7 @@
 """The path of the cutter's point along one groove in a picture, and the sizes that change along the path.
 
-Depth and width change where the face runs out. Gaps change where grooves are out of place. Lengths in mm. Derived.
+Depth and width change where the face runs out. Gaps change where grooves are out of place. Lengths in mm. The formulas
+are derived here, not taken from a source.
 """
 
 import math
@@ -17,7 +18,7 @@ _FULL_TURN_DEG = 360.0
 
 
 class PathPlace(NamedTuple):
-    """One place on the path."""
+    """A point on the path, with the direction across the path."""
 
     at_mm: Point
     across: Point
@@ -25,7 +26,7 @@ class PathPlace(NamedTuple):
 
 
 def path(cut: CutPicture, parts: int) -> list[PathPlace]:
-    """Return points that divide the path into a number of equal parts. A dot has one point."""
+    """Return the points that divide a groove's path into `parts` equal parts, with both ends. A dot has one point."""
     if cut.shape == "dot":
         return [PathPlace(cut.at_mm, (0.0, 1.0))]
     if cut.shape == "line":
@@ -42,7 +43,7 @@ def path(cut: CutPicture, parts: int) -> list[PathPlace]:
 
 
 def length_mm(cut: CutPicture) -> float:
-    """Return the length of the path of a cutter's point [mm]; 0 for a dot."""
+    """Return the length of the cutter's path along a groove [mm]; 0 for a dot."""
     match cut.shape:
         case "line":
             return math.dist(cut.at_mm, cut.to_mm)
@@ -53,7 +54,7 @@ def length_mm(cut: CutPicture) -> float:
 
 
 def _turn(cut: CutPicture) -> tuple[Point, float, float, float]:
-    """Return centre, radius, first angle and sweep [rad] of a circle or an arc."""
+    """Return the centre [mm], radius [mm], first angle [rad] and sweep [rad] of a circle or an arc."""
     if cut.shape == "circle":
         return cut.at_mm, cut.radius_mm, 0.0, math.tau
     (x_mm, y_mm), (centre_x, centre_y) = cut.at_mm, cut.centre_mm
@@ -67,7 +68,10 @@ def _on_circle(centre_mm: Point, radius_mm: float, angle: float) -> Point:
 
 
 def depth_range_mm(cut: CutPicture) -> Range:
-    """Return the least and the greatest depth along a groove [mm]; 0 where the cutter misses the face."""
+    """Return the least and the greatest depth along a groove [mm].
+
+    The least is 0 if the cutter misses part of the face.
+    """
     depths = [cut.depth_at(place) for place in _extremes(cut)]
     return min(depths), max(depths)
 
@@ -79,7 +83,7 @@ def width_range_mm(cut: CutPicture) -> Range:
 
 
 def _extremes(cut: CutPicture) -> Iterator[Point]:
-    """Yield the points of the path that include its highest and its lowest part of the face."""
+    """Yield points of a groove's path that include the points where the face is highest and lowest."""
     if cut.shape in {"dot", "line"}:
         yield cut.at_mm
         if cut.shape == "line":
@@ -95,7 +99,7 @@ def _extremes(cut: CutPicture) -> Iterator[Point]:
 
 
 class _Nearest(NamedTuple):
-    """The nearest points of two paths and the distance between them; below 0 if the paths cross."""
+    """The nearest points of two paths, and the distance between these points; below 0 if the paths cross."""
 
     gap_mm: float
     one_mm: Point
@@ -103,7 +107,7 @@ class _Nearest(NamedTuple):
 
 
 def gap_mm(one: CutPicture, other: CutPicture) -> float:
-    """Return the land between two grooves of the same shape [mm]; below 0 for grooves that overlap."""
+    """Return the width of the land between two grooves of the same shape [mm]; below 0 for grooves that overlap."""
     if one.shape in {"circle", "dot"}:
         nearest = _between_circles(one, other)
     elif one.shape == "line":

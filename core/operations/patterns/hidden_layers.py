@@ -1,7 +1,7 @@
-"""Finds layers that nobody can see, because other grooves are as deep everywhere. Derived; lengths in mm.
+"""Finds layers that nobody can see, because other grooves are at least as deep everywhere. Lengths in mm.
 
 The search compares points along the tip line of a groove and across its width. A groove is visible at each point where
-it is deeper than every other groove.
+it is deeper than every other groove. The method is derived here, not taken from a source.
 """
 
 import math
@@ -77,7 +77,7 @@ def searched_layers(job: PatternJob) -> Iterator[HiddenLayer | UnsearchedLayer]:
 
 
 class _Search:
-    """A comparison of one layer's grooves with the grooves of all other layers."""
+    """The search for visible points in one layer, among the grooves of all other layers."""
 
     def __init__(self, others: Sequence[tuple[Element, Cutter]], blank_diameter_mm: float | None) -> None:
         # Deep grooves come first, because they most often cover a point.
@@ -86,7 +86,6 @@ class _Search:
         self._looks = 0
 
     def shows(self, groove: Element, cutter: Cutter) -> bool:
-        """Return whether any part of a groove is visible on the blank."""
         half_mm, depth_mm = (groove.width_mm or 0.0) / 2, groove.depth_mm or 0.0
         own_mm = [depth_beside_mm(cutter, depth_mm, abs(part) * half_mm) for part in _ACROSS]
         for place in _places(groove):
@@ -97,7 +96,7 @@ class _Search:
         return False
 
     def shows_from_mm(self, grooves: Sequence[Element]) -> float:
-        """Return the least depth at which any of the grooves is visible [mm]."""
+        """Return the least depth at which any of the grooves would be visible [mm]."""
         most_places = max(1, _LOOKS_FOR_DEPTH // (len(self._others) * len(grooves)))
         depths = [
             self._depth_mm(place.x_mm, place.y_mm)
@@ -108,7 +107,6 @@ class _Search:
         return min(depths, default=math.inf)
 
     def _is_covered(self, x_mm: float, y_mm: float, deep_mm: float) -> bool:
-        """Return whether another groove is at least as deep at a point."""
         for index, (groove, cutter) in enumerate(self._others):
             self._looks += 1
             if self._looks > _MOST_LOOKS:
@@ -121,7 +119,7 @@ class _Search:
         return False
 
     def _try_first(self, index: int) -> None:
-        """Try this groove first from now on. It probably covers the next point too."""
+        """Move a groove to the front of the search, because it probably covers the next point too."""
         if index > 1 and self._others[index][0].depth_mm == self._others[0][0].depth_mm:
             self._others[0], self._others[index] = self._others[index], self._others[0]
 
@@ -130,7 +128,10 @@ class _Search:
 
 
 def _places(groove: Element) -> Iterator[_Place]:
-    """Yield points along the whole tip line of a groove, in leaps."""
+    """Yield points along the whole tip line of a groove.
+
+    Neighbouring points come far apart, to find a visible point soon.
+    """
     radius_mm, sweep = groove.line_radius_mm, math.radians(groove.sweep_deg or 360.0)
     if groove.shape == "dot" or (groove.shape == "circle" and not radius_mm):
         for turn in range(8):
@@ -155,7 +156,10 @@ def _places(groove: Element) -> Iterator[_Place]:
 
 
 def _parts(length_mm: float) -> Iterator[float]:
-    """Yield fractions from 0 to 1 in leaps. Their final spacing is fine enough to find any visible part."""
+    """Yield fractions from 0 to 1 in leaps.
+
+    In the end their spacing is fine enough to find any visible part of a groove.
+    """
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):
         yield number * _STRIDE % 1
@@ -171,7 +175,6 @@ def depth_at_mm(groove: Element, cutter: Cutter, x_mm: float, y_mm: float) -> fl
 
 
 def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
-    """Return the distance of a point from the tip line of a groove [mm]."""
     place, start = (x_mm, y_mm), (groove.x_mm, groove.y_mm)
     if groove.to_x_mm is not None and groove.to_y_mm is not None:
         return math.dist(place, nearest_on_segment(place, start, (groove.to_x_mm, groove.to_y_mm)))
@@ -181,7 +184,7 @@ def _beside_mm(groove: Element, x_mm: float, y_mm: float) -> float:
 
 
 def _beside_arc_mm(arc: Element, x_mm: float, y_mm: float) -> float:
-    """Return the distance of a point from an arc [mm]. The point counts from the arc's centre."""
+    """Return the distance of a point from an arc [mm]. The point's coordinates count from the arc's centre."""
     start_x, start_y = arc.x_mm - (arc.centre_x_mm or 0.0), arc.y_mm - (arc.centre_y_mm or 0.0)
     radius_mm, sweep = math.hypot(start_x, start_y), math.radians(arc.sweep_deg or 0.0)
     start = math.atan2(start_y, start_x)

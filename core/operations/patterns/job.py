@@ -1,4 +1,4 @@
-"""Reads a `pattern` operation from its mappings in a job file or form."""
+"""Reads a `pattern` operation from its table in a job file or a form."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -64,10 +64,10 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
 
 
 def default_means(rotary: RotaryTable, job: PatternJob) -> Means:
-    """Return the means of setting the table for a job that names none.
+    """Return the method of setting the rotary table, for a job that names none.
 
-    The means is the first that is exact at every position, or otherwise the first that the table has. A pattern with
-    arcs uses the handle's dial.
+    The result is the first method that is exact at every position; if none is, the first method that the table has.
+    Arcs need the dial of the table's handle.
     """
     means = means_of(rotary)
     if "dial" in means and any(layer.shape == "arcs" for layer in job.layers):
@@ -95,7 +95,7 @@ def _is_exact(rotary: RotaryTable, means: Means, targets_deg: Sequence[Fraction]
 
 
 def _read_errors(table: Table) -> dict[str, Any]:
-    """Return the set-up errors as fields, and whether the settings correct them."""
+    """Return the fields for the set-up errors and the blank, and whether the settings correct the errors."""
     fields: dict[str, Any] = {
         "height_error_mm": table.length("height_error", least=-_MOST_ERROR_MM, most=_MOST_ERROR_MM) or 0.0,
         "blank_diameter_mm": table.length("blank_diameter", above=0),
@@ -109,7 +109,7 @@ def _read_errors(table: Table) -> dict[str, Any]:
     needs = {"face_radius": "face_runout", "face_high_at": "face_runout", "eccentric_at": "eccentricity"}
     for key, needed in needs.items():
         if table.has(key) and not table.has(needed):
-            table.problem(key, f"Entered without {needed}. Enter {needed} too, or remove this entry.")
+            table.problem(key, f"This entry needs {needed}. Enter {needed} too, or remove this entry.")
     if fields["eccentricity_mm"] and not table.has("eccentric_at"):
         table.problem(
             "eccentric_at",
@@ -135,7 +135,7 @@ def _read_dials(table: Table, lathe: Lathe) -> dict[str, Any]:
             f"{', '.join(known) or 'none'}.",
         )
     elif table.has("offset_dial") and offset_dial == depth_dial:
-        table.problem("offset_dial", f"{quoted(offset_dial)} sets the depth already. Enter another dial.")
+        table.problem("offset_dial", f"{quoted(offset_dial)} already sets the depth. Enter another dial.")
     return {
         "depth_dial": depth_dial,
         "offset_dial": offset_dial or USUAL_OFFSET_DIAL,
@@ -151,21 +151,21 @@ def _check_depth_dial(table: Table, job: PatternJob, lathe: Lathe, wrong: bool) 
             "depth_dial", f'Missing, and this lathe has no "{USUAL_DEPTH_DIAL}". Enter one of its dials: {known}.'
         )
     if not deep and not wrong and table.has("depth_dial"):
-        table.problem("depth_dial", "Entered, but no layer has a depth. Enter a depth, or remove this dial.")
+        table.problem(
+            "depth_dial", "This dial is entered, but no layer has a depth. Enter a depth, or remove this dial."
+        )
 
 
 # Keys of the layers.
 
 
 def _names_of_cutters(table: Table) -> frozenset[str]:
-    """Return the names of the operation's own cutters, including cutters with a problem."""
     cutters = table.data.get("cutter")
     tables = [one for one in cutters if isinstance(one, Mapping)] if isinstance(cutters, list) else []
     return frozenset(as_name(str(one.get("name")), LONGEST_NAME) for one in tables)
 
 
 def _layer_tables(table: Table) -> list[tuple[int, Table]]:
-    """Return the number and the mapping of every layer."""
     items = table.items("layer", "tables [[operation.layer]]", least=1, most=MOST_LAYERS)
     if not table.has("layer"):
         table.problem("layer", "Missing. Enter at least one table [[operation.layer]].")
@@ -189,7 +189,7 @@ def _refuse_out_of_reach(table: Table, job: PatternJob, layer: Layer, lathe: Lat
 
 
 def _refuse_unsettable(table: Table, job: PatternJob, layer: Layer, lathe: Lathe) -> None:
-    """Note a depth below half a mark, and a circle radius that changes without a dial on the head."""
+    """Record a problem for a depth below half a mark, and for a changing circle radius if the head has no dial."""
     if layer.circle_radius_step_mm and layer.with_head and HEAD not in lathe.dials:
         table.problem(
             "circle_radius_step",
@@ -204,7 +204,7 @@ def _refuse_unsettable(table: Table, job: PatternJob, layer: Layer, lathe: Lathe
 
 
 def _refuse_arcs_without_worm(table: Table, layer: Layer, rotary: RotaryTable | None, operation: Table) -> None:
-    """Note a problem for arcs on a table set by holes or notches. Such a table cannot turn during a cut."""
+    """Record a problem for arcs on a table set by holes or notches. Such a table cannot turn during a cut."""
     if layer.shape != "arcs" or rotary is None:
         return
     border = "A border can be cut as circles at offset 0."

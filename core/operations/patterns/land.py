@@ -1,7 +1,7 @@
-"""Works out the land: the part of a blank's face that no groove covers.
+"""Calculates the land: the part of a blank's face that no groove covers.
 
-Parallel lines cross the face. On each line every groove covers exact intervals, and the sum of all intervals gives the
-cut part. Derived; lengths in mm.
+Parallel lines cross the face. On each line every groove covers exact intervals, and the union of all intervals is the
+cut part. The method is derived here, not taken from a source. Lengths in mm.
 """
 
 import math
@@ -51,7 +51,7 @@ def _height_mm(groove: Element) -> float:
 
 
 def _union_mm(intervals: list[Interval], half_mm: float) -> float:
-    """Return the length of a line from -half_mm to half_mm that the intervals cover [mm]."""
+    """Return how much of a line from -half_mm to half_mm the intervals cover together [mm]."""
     intervals.sort()
     covered_mm, reached_mm = 0.0, -half_mm
     for first_mm, last_mm in intervals:
@@ -68,7 +68,7 @@ def _half_chord(radius_mm: float, away_mm: float) -> float:
 
 
 def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_mm: float) -> None:
-    """Add the intervals that one groove covers to every line."""
+    """Add the intervals that one groove covers to the list of every line."""
     half_mm = (groove.width_mm or 0.0) / 2
     if groove.shape == "circle":
         _cover_ring(covered, groove.x_mm, groove.y_mm, groove.radius_mm or 0.0, half_mm, face_mm, step_mm)
@@ -84,7 +84,6 @@ def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_
 def _lines_between(
     lines: int, low_mm: float, high_mm: float, face_mm: float, step_mm: float
 ) -> Iterator[tuple[int, float]]:
-    """Yield the number and the height of every line from `low_mm` to `high_mm`."""
     first = max(0, math.ceil((low_mm + face_mm) / step_mm - 0.5))
     last = min(lines - 1, math.floor((high_mm + face_mm) / step_mm - 0.5))
     for index in range(first, last + 1):
@@ -100,7 +99,6 @@ def _cover_ring(
     face_mm: float,
     step_mm: float,
 ) -> None:
-    """Add a groove along a circle, or a round dot if its radius is 0."""
     outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)
     outer_2, inner_2, sqrt = outer_mm**2, inner_mm**2, math.sqrt
     # For speed, this innermost loop repeats the code of `_lines_between`.
@@ -118,7 +116,7 @@ def _cover_ring(
 
 
 def _cover_slot(covered: list[list[Interval]], slot: Element, half_mm: float, face_mm: float, step_mm: float) -> None:
-    """Add the straight part of a slot, which is a rectangle. The round ends are added as dots."""
+    """Add the straight part of a slot, which is a rectangle. `_cover` adds the round ends as dots."""
     along_x, along_y = (slot.to_x_mm or 0.0) - slot.x_mm, (slot.to_y_mm or 0.0) - slot.y_mm
     length_mm = math.hypot(along_x, along_y)
     if not length_mm or not half_mm:
@@ -142,7 +140,6 @@ def _cover_slot(covered: list[list[Interval]], slot: Element, half_mm: float, fa
 
 
 def _cover_arc(covered: list[list[Interval]], arc: Element, half_mm: float, face_mm: float, step_mm: float) -> None:
-    """Add a groove along an arc, with its round ends."""
     centre_x, centre_y = arc.centre_x_mm or 0.0, arc.centre_y_mm or 0.0
     radius_mm, sweep = arc.line_radius_mm, math.radians(arc.sweep_deg or 0.0)
     if sweep >= math.tau:
@@ -174,7 +171,7 @@ def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Inte
 
 
 def _place_at(above_mm: float, angle: float, half_turn: float) -> float:
-    """Return the point of the line on a ray from the arc's centre [mm along the line]."""
+    """Return where a ray from the arc's centre meets the line [mm along the line]."""
     if angle <= half_turn:
         return math.inf if half_turn == 0.0 else -math.inf
     if angle >= half_turn + math.pi:

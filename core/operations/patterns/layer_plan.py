@@ -1,7 +1,7 @@
-"""Every layer of a pattern with its settings on this lathe, the tool to mount, and the numbers of its steps.
+"""Every layer of a pattern with its settings on one lathe, the tool to mount, and the numbers of its steps.
 
-Logs hold the numbers of steps for ever. Plain patterns, the only kind of the first version, count on from layer to
-layer in the written order. In all other patterns each layer has its own block of a million numbers.
+Logs store the numbers of steps for ever. In a plain pattern, the only kind of the first version, the numbers continue
+from layer to layer in the written order. In all other patterns each layer has its own block of a million numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -50,7 +50,7 @@ _SAME_ROUNDING = 1e-9
 
 
 class LayerPlan(NamedTuple):
-    """One layer with its settings, the known state of the head, and the numbers of its steps."""
+    """One layer with its settings, the known state of the boring head, and the numbers of its steps."""
 
     job: PatternJob
     slide: Dial
@@ -77,13 +77,13 @@ class LayerPlan(NamedTuple):
 
     @property
     def changes_circle(self) -> bool:
-        """True if the layer before uses another hole circle or another plate."""
+        """True if the layer cut before this one uses another hole circle or another plate."""
         before = self.pattern_before
         return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
     @property
     def moves_head(self) -> bool:
-        """Whether the head moves to another radius: by its dial, or by a trial circle if it has no dial."""
+        """Whether the boring head moves to another radius: by its dial, or by a trial circle if it has no dial."""
         return self.head_before_mm is not None and self.head_before_mm != self.layer.circle_radius_mm
 
     @property
@@ -92,7 +92,10 @@ class LayerPlan(NamedTuple):
         return range(self.first + (0 if self.is_plain else ON_SCRAP), self.pattern.next_number)
 
     def place(self, what: int) -> PatternPosition:
-        """Return the place of a step that comes before the positions of the layer."""
+        """Return the place of a step before the positions.
+
+        `what`: the number of the step within its layer, such as TRIAL.
+        """
         return PatternPosition(self.first + what, self.pattern.held_shift if what == LAYER_SET else 0)
 
 
@@ -110,18 +113,17 @@ class _Spindle(NamedTuple):
     """The circle radius at which the head's dial was set to 0, as planned."""
 
     def mounts(self, layer: Layer) -> str:
-        """Return the name of the change that a layer needs; "" for no change."""
+        """Return which part must be mounted for a layer: "head", "collet" or "cutter"; "" if nothing changes."""
         holder = "head" if layer.with_head else "collet"
         if holder != self.holder:
             return holder
         return "cutter" if cutter_name(layer) != self.cutter else ""
 
     def knows_radius(self, layer: Layer) -> bool:
-        """Return whether the radius of the head is known at the start of a layer."""
+        """Return whether the circle radius of the boring head is known at the start of a layer."""
         return self.head_cutter == cutter_name(layer) and self.head_mm is not None
 
     def after(self, layer: Layer) -> "_Spindle":
-        """Return the tool in the spindle after a layer."""
         name = cutter_name(layer)
         if not layer.with_head:
             lost = self.head_cutter == name
@@ -151,11 +153,12 @@ def layer_plans(
     order: Sequence[int] = (),
     put_back: PutBack | None = None,
 ) -> list[LayerPlan]:
-    """Return every layer with its settings on this lathe, in the order of cutting; raises PlanError.
+    """Return every layer with its settings on a lathe, in the order of cutting; raises PlanError.
 
-    `heads`: the head in some layers, as a new trial circle shows it. Otherwise the remaining steps keep the shift of an
-    earlier trial. `planned_steps`: the remaining steps; their hole circles do not change. `order`: layer numbers; ()
-    lets the program find the order. `put_back`: the position of the work after it was put back.
+    `heads`: the boring head by layer number, for layers after a new trial circle. In other layers the remaining steps
+    keep the shift of an earlier trial circle. `is_open`: the numbers of the remaining steps, with these shifts.
+    `planned_steps`: the remaining steps, whose hole circles stay the same. `order`: layer numbers; () lets the program
+    find the order. `put_back`: the position of the work after it was put back on the table.
     """
     table, plain, steps = rotary_of(lathe), is_plain(job), list(planned_steps)
     settings = {layer.number: layer_settings(job, layer, table, put_back) for layer in job.layers}
@@ -183,7 +186,7 @@ def layer_plans(
 
 
 def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
-    """Return the layer numbers in the order in which a new plan cuts them; raises PlanError."""
+    """Return the layer numbers in the order in which a new plan cuts the layers; raises PlanError."""
     table = rotary_of(lathe)
     settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
     choices = {
@@ -193,7 +196,7 @@ def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
 
 
 def layer_order(job: PatternJob, choices: Mapping[int, Sequence[Circle]]) -> tuple[int, ...]:
-    """Return the numbers of the layers in the order of cutting."""
+    """Return the layer numbers in the order of cutting. `choices`: the possible hole circles by layer number."""
     if is_plain(job):
         return tuple(layer.number for layer in job.layers)
     needs: tuple[LayerNeeds, ...] = tuple(
@@ -223,7 +226,7 @@ def _circle_choices(
 
 @contextmanager
 def naming_layer(layer: Layer) -> Iterator[None]:
-    """Return a context in which each PlanError gets the name of its layer."""
+    """Return a context in which the message of each PlanError gets the name of the layer."""
     try:
         yield
     except PlanError as error:
@@ -231,7 +234,7 @@ def naming_layer(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(plan: LayerPlan, is_open: OpenSteps) -> int:
-    """Return the shift of the head in the remaining steps of a layer [marks]. The depth has a shift of its own."""
+    """Return the shift of the head in the remaining steps of a layer [marks]. The shift of the depth is separate."""
     with_head = [plan.first + LAYER_SET, *plan.pattern.numbers_with_held]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
@@ -248,7 +251,7 @@ def _layer_plan(
     spindle: _Spindle,
     put_back: PutBack | None,
 ) -> LayerPlan:
-    """Return the plan of a layer, without the settings of the head."""
+    """Return the plan of a layer, without the settings of the boring head."""
     before = earlier[-1] if earlier else None
     with naming_layer(layer):
         dividing = divided(job, rotary_of(lathe), settings, circle)
@@ -298,7 +301,7 @@ def _at_positions(
     settings: LayerSettings,
     put_back: PutBack | None,
 ) -> dict[int, AtPosition]:
-    """Return the settings and cuts at every position, without the head."""
+    """Return the settings and cuts at every position of a layer, without the settings of the boring head."""
     depths: dict[float, DepthPasses] = {}
     own: dict[int, AtPosition] = {}
     for position, wanted, on_table in zip(layer.positions, settings.wanted, dividing.positions, strict=True):
@@ -320,9 +323,9 @@ def _at_positions(
 
 
 def _with_head(job: PatternJob, lathe: Lathe, plan: LayerPlan, head: Head) -> LayerPlan:
-    """Return the plan of a layer with the head's settings at its positions.
+    """Return the plan of a layer with the boring head's settings at its positions.
 
-    If all positions have the same settings and depths, the plan holds them once for the whole layer.
+    If all positions have the same settings and depths, the plan stores them once for the whole layer.
     """
     layer, pattern = plan.layer, plan.pattern
     own = dict(pattern.own)
@@ -345,20 +348,19 @@ def _with_head(job: PatternJob, lathe: Lathe, plan: LayerPlan, head: Head) -> La
 
 
 def _same_places(one: Sequence[Setting], other: Sequence[Setting]) -> bool:
-    """Return whether two settings have the same marks and the same rounding errors."""
     pairs = list(zip(one, other, strict=True))
     return all(a.position == b.position and abs(a.rounding - b.rounding) < _SAME_ROUNDING for a, b in pairs)
 
 
 class _WayWords(NamedTuple):
-    """Words for moving a dial that changes from position to position in a layer."""
+    """Words for moving a dial whose setting changes from position to position in a layer."""
 
     job: PatternJob
     layer: Layer
     lathe: Lathe
 
     def of(self, setting: Setting, before: Setting | None) -> str:
-        """Return words for moving a dial from its last setting, or from its zero if `before` is None."""
+        """Return words for moving a dial from the setting `before`, or from its zero for None."""
         dial = self.lathe.dial(setting.dial)
         change = dial.marks_at(setting.position) - (0 if before is None else dial.marks_at(before.position))
         if dial.name == HEAD:
@@ -368,7 +370,7 @@ class _WayWords(NamedTuple):
         return f"{name} to {dial.setting_text(setting)}, {way}"
 
     def _to_slot(self, setting: Setting) -> str:
-        """Return words for moving to the start of a slot, with the backlash taken up towards the feed."""
+        """Return words for taking up the backlash before the start of a slot; "" if no special approach is needed."""
         if self.layer.shape != "slots":
             return ""
         start, end = self.layer.offset_mm, self.layer.to_offset_mm

@@ -38,7 +38,7 @@ _KEYS = frozenset(key for keys in KEYS_OF_SHAPE.values() for key in keys)
 
 @dataclass(frozen=True, kw_only=True)
 class Surroundings:
-    """The parts of the operation and the lathe that a layer's reader needs."""
+    """The parts of the operation and the lathe that are needed to read a layer."""
 
     own_cutters: tuple[Cutter, ...]
     lathe_cutters: tuple[Cutter, ...]
@@ -50,7 +50,10 @@ class Surroundings:
 
     @property
     def cutters(self) -> Mapping[str, Cutter]:
-        """All cutters that a layer may name. A cutter of the operation hides a lathe cutter with the same name."""
+        """All cutters that a layer may name, by name.
+
+        A cutter of the operation replaces a lathe cutter of the same name.
+        """
         return {cutter.name: cutter for cutter in (*self.lathe_cutters, *self.own_cutters)}
 
     @property
@@ -61,7 +64,7 @@ class Surroundings:
 
 
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
-    """Return a layer from its mapping in a job file; None if the layer has a problem."""
+    """Return a layer from its table in a job file; None if the layer has a problem."""
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
@@ -93,26 +96,26 @@ def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
 
 
 def place_key(layer: Layer) -> str:
-    """Return the key in a layer's mapping that gives its positions."""
+    """Return the key in a layer's table that gives its positions: "at", "from" or "offset"."""
     if layer.at_mm:
         return "at"
     return "from" if layer.shape == "slots" else "offset"
 
 
 def _refuse_other_shapes(table: Table, shape: Shape) -> None:
-    """Note each key that belongs to another shape only."""
+    """Record a problem for each key that belongs only to other shapes."""
     for key in table.data:
         if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
             table.has(key)
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
             have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
             table.problem(
-                key, f"Only {have} this key, and this layer is {shape}. Remove this entry, or change the shape."
+                key, f"Only {have} this key, but this layer has {shape}. Remove this entry, or change the shape."
             )
 
 
 def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
-    """Return the layer's cutter; None if the layer has none, or if the cutter has a problem."""
+    """Return a layer's cutter; None if the layer has none, or if the cutter has a problem."""
     named = table.text("cutter", longest=80)
     if named is not None:
         if named in around.cutters or named in around.wrong_cutters:
@@ -122,7 +125,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
         table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")
     elif not table.has("cutter") and len(around.own_cutters) > 1:
         known = ", ".join(quoted(cutter.name) for cutter in around.own_cutters)
-        table.problem("cutter", f"Missing, and this pattern has several cutters. Enter one of these: {known}.")
+        table.problem("cutter", f"No cutter is named, but this pattern has several. Enter one of these: {known}.")
     return around.only_cutter
 
 
@@ -130,7 +133,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
 
 
 def _read_places(table: Table) -> dict[str, Any]:
-    """Return the fields of a layer with a list of places."""
+    """Return the fields of a layer whose positions are listed one by one."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
             table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two entries.')
@@ -141,7 +144,7 @@ def _read_places(table: Table) -> dict[str, Any]:
         if place is None:
             return {}
         if place in places:
-            table.problem("at", f"Place {number} is in the list already. Enter every place once.")
+            table.problem("at", f"Place {number} is already in the list. Enter every place once.")
             return {}
         places[place] = None
     return {"count": len(places), "at_mm": tuple(places)} if places else {}
@@ -151,7 +154,7 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths; None with a noted problem for a wrong list."""
+    """Return x and y [mm] from a list of two lengths. For a wrong list, record a problem and return None."""
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
         found = f"{shown} is not two lengths"
@@ -175,7 +178,7 @@ def _quantity(table: Table, key: str, item: object, kind: Kind, which: str = "")
 
 
 def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields of a layer with positions in a ring."""
+    """Return the fields of a layer whose positions lie in a ring."""
     conditions = any(key in table.data for key in CONDITION_KEYS) and shape == "circles"
     count = table.whole("count", required=not conditions, least=1, most=MOST_COUNT)
     spread = table.quantity("spread", "angle", least=-_MOST_TURNS_DEG, most=_MOST_TURNS_DEG)
@@ -190,7 +193,7 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
         ring["offset_mm"] = table.length("from", required=True, least=0, most=FURTHEST_MM)
         ring["to_offset_mm"] = table.length("to", required=True, least=-FURTHEST_MM, most=FURTHEST_MM)
         if ring["offset_mm"] is not None and ring["offset_mm"] == ring["to_offset_mm"]:
-            table.problem("to", "The slot would start and end at one place. Enter another offset, or use dots.")
+            table.problem("to", "The slot would start and end at the same place. Enter another offset, or use dots.")
         return ring
     ring["offset_mm"] = table.length("offset", required=not conditions, least=0, most=FURTHEST_MM)
     about = _place(table, "about", table.data["about"]) if table.has("about") else None
@@ -198,21 +201,22 @@ def _read_ring(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_repeats(table: Table) -> dict[str, Any]:
-    """Return the fields for the number of repeated rings and their centres."""
     before = len(table.problems)
     repeat = table.whole("repeat", least=1, most=MOST_COUNT) or 1
     is_wrong = len(table.problems) > before
     offset_mm = table.length("repeat_offset", least=0, most=FURTHEST_MM)
     start = table.quantity("repeat_start", "angle", least=-360, most=360)
     if repeat > 1 and not offset_mm and (offset_mm is not None or "repeat_offset" not in table.data):
-        found = "At 0 mm" if "repeat_offset" in table.data else "Missing: without it"
+        found = "At 0 mm," if "repeat_offset" in table.data else "Missing. Without this offset,"
         table.problem(
             "repeat_offset", f"{found} all {repeat} rings would lie in one place. Enter a length such as 30 mm."
         )
     if repeat == 1 and not is_wrong:
         for key, value in (("repeat_offset", offset_mm), ("repeat_start", start and start.value)):
             if value:
-                table.problem(key, "Entered without repeat. Enter a repeat of 2 or more, or remove this entry.")
+                table.problem(
+                    key, "This entry needs repeated rings. Enter a repeat of 2 or more, or remove this entry."
+                )
     return {
         "repeat": repeat,
         "repeat_offset_mm": offset_mm or 0.0,
@@ -224,7 +228,6 @@ def _read_repeats(table: Table) -> dict[str, Any]:
 
 
 def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
-    """Return the fields for the size of circles and arcs."""
     if shape == "circles":
         conditions = any(key in table.data for key in CONDITION_KEYS)
         return {
@@ -238,18 +241,20 @@ def _read_sizes(table: Table, shape: Shape) -> dict[str, Any]:
 
 
 def _read_depths(table: Table) -> dict[str, Any]:
-    """Return the depths, their step from position to position, and the greatest depth of a pass."""
+    """Return the fields for the depths, the depth step from position to position, and the greatest depth of a pass."""
     depths = read_depth(table)
     step_mm = table.length("depth_step", least=-100, most=100) or 0.0
     cut_mm = table.length("cut", above=0)
     for key in ("cut", "depth_step"):
         if table.has(key) and not table.has("depth"):
-            table.problem(key, "Entered, but the layer has no depth. Enter a depth too, or remove this entry.")
+            table.problem(
+                key, "This entry needs a depth, but the layer has none. Enter a depth too, or remove this entry."
+            )
     return {"depths_mm": depths, "depth_step_mm": step_mm, "cut_mm": cut_mm}
 
 
 def read_depth(table: Table) -> tuple[float, ...]:
-    """Return the depths [mm] under the key `depth`, which holds one depth or a list."""
+    """Return the depths [mm] under the key `depth`, which holds one depth or a list; () without a valid depth."""
     if not table.has("depth") or not isinstance(table.data["depth"], list):
         depth_mm = table.length("depth", above=0)
         return () if depth_mm is None else (depth_mm,)
@@ -271,10 +276,15 @@ def read_depth(table: Table) -> tuple[float, ...]:
 def _solve(
     table: Table, entered: Entered, fields: dict[str, Any], cutter: Cutter | None, around: Surroundings
 ) -> dict[str, Any]:
-    """Return the fields that follow from the conditions, or note the reason why none follow."""
+    """Return the fields that follow from the conditions.
+
+    If none follow, record the reason as a problem and return {}.
+    """
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
-        table.problem("cutter", f"Missing, and the groove's width is needed. Enter one of these: {known}.")
+        table.problem(
+            "cutter", f"No cutter is named, but the condition needs the groove's width. Enter one of these: {known}."
+        )
         return {}
     # In a ring about another point, a height error turns and shifts the ring. Its inner distances hardly change.
     is_central = fields.get("about_mm") in {None, (0.0, 0.0)} and fields["repeat"] == 1
@@ -289,7 +299,7 @@ def _solve(
 
 
 def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
-    """Return the depths of all positions that are cut; all depths if the count is unknown."""
+    """Return the depths of the positions that are cut [mm]; all entered depths if the count is unknown."""
     depths: tuple[float, ...] = fields["depths_mm"]
     count, repeat, skip = fields["count"], fields["repeat"], fields["skip"]
     if not depths or count is None:
@@ -300,7 +310,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions to skip. The reader has already noted any problem of the count."""
+    """Return the positions to skip. Problems of the count itself have been recorded before."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -311,12 +321,12 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
             break
         skipped.add(number)
     if count and len(skipped) >= count:
-        table.problem("skip", f"All {count} positions are skipped. Enter at most {count - 1}.")
+        table.problem("skip", f"All {count} positions are skipped. Skip at most {count - 1}.")
     return frozenset(skipped)
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Note a layer with too many positions, sizes that fall to nothing, or a cut that is repeated."""
+    """Record a problem for too many positions, for sizes that fall to 0 or below, or for a repeated cut."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(
@@ -352,7 +362,7 @@ _NOTHING_MM = 1e-6
 
 
 def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
-    """Note an arc of radius 0 about the table's axis. Such an arc is only a dot."""
+    """Record a problem for an arc of radius 0 about the table's axis, because such an arc is only a dot."""
     on_axis = [place for place in layer.cut_positions if math.hypot(place.x_mm, place.y_mm) < _NOTHING_MM]
     if layer.shape == "arcs" and on_axis:
         words = f"Position {on_axis[0].number} lies on the table's axis, where an arc is only a dot"
@@ -360,7 +370,7 @@ def _refuse_arcs_nowhere(table: Table, layer: Layer) -> None:
 
 
 def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) -> None:
-    """Note a problem if two positions of a ring are the same cut."""
+    """Record a problem if two positions of a ring are the same cut."""
     seen: dict[tuple[float, ...], int] = {}
     for position in ring:
         # A slot from the table's axis has the same start at every angle.
@@ -374,7 +384,7 @@ def _refuse_same_cut(table: Table, layer: Layer, ring: Sequence[LayerPosition]) 
             continue
         advice = "Enter another count, spread or step"
         if layer.offset_mm == 0 and not layer.offset_step_mm:
-            advice = f"Enter an offset above 0 mm, or one position in place of {layer.count}"
+            advice = f"Enter an offset above 0 mm, or one position instead of {layer.count}"
         key = "spread" if "spread" in table.data and layer.offset_mm else place_key(layer)
         table.problem(key, f"Positions {number} and {position.number} would be the same cut. {advice}.")
         return

@@ -1,7 +1,8 @@
 """A pattern as the job defines it: cutters, layers, and the place of each position on the work.
 
-Coordinates are those of the work's face, seen from the spindle: origin in the work's centre, x to the right (towards
-the operator), y up, angles anticlockwise from x. Lengths in mm, angles in degrees. Derived.
+Coordinates are on the work's face, seen from the spindle. The origin is the work's centre, x is to the right (towards
+the operator), y is up, and angles count anticlockwise from x. Lengths in mm, angles in degrees. The formulas are
+derived here, not taken from a source.
 """
 
 import math
@@ -100,25 +101,28 @@ class Layer:
 
     @property
     def depth_mm(self) -> float | None:
-        """The greatest wanted depth; None if no depth is entered."""
+        """The greatest wanted depth of the layer [mm]; None if no depth is entered."""
         depths = [position.depth_mm for position in self.cut_positions if position.depth_mm is not None]
         return max(depths, default=None)
 
     @property
     def groove_width_mm(self) -> float | None:
-        """The width of the deepest groove at the face; None if the cutter or the depth is unknown."""
+        """The width of the deepest groove at the face [mm]; None if the cutter or the depth is unknown."""
         if self.cutter is None or self.depth_mm is None:
             return None
         return self.cutter.groove_width_mm(self.depth_mm)
 
     @property
     def with_head(self) -> bool:
-        """Whether the boring head cuts the layer. A cutter on the spindle's own axis cuts every other shape."""
+        """Whether the boring head cuts the layer.
+
+        All shapes except circles are cut by a cutter on the spindle's own axis.
+        """
         return self.shape == "circles"
 
     @property
     def is_even_ring(self) -> bool:
-        """Whether the layer is one even, full ring of equal circles about the work's centre."""
+        """Whether the layer is a single full ring of equal, evenly spaced circles about the work's centre."""
         return (
             self.shape == "circles"
             and not self.at_mm
@@ -154,7 +158,7 @@ class Layer:
             yield self._position(k + 1, k, place)
 
     def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
-        """Return one position. `k`: its number in the ring, counted from 0."""
+        """Return one position. `k`: the number of the position in its ring, counted from 0."""
         return LayerPosition(
             number,
             *place,
@@ -182,7 +186,7 @@ class PolarSetting(NamedTuple):
 
 
 class CutAsSet(NamedTuple):
-    """The real settings for one position, on marks, holes or notches of slide, table, head and depth dial."""
+    """The real settings of one position, on marks, holes or notches of slide, table, boring head and depth dial."""
 
     layer: Layer
     position: LayerPosition
@@ -230,22 +234,22 @@ class PatternJob:
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
         """Return the final wanted depth at a position [mm]; None if no depth is entered.
 
-        `layer` and `position` count from 1. Without a position, return the greatest depth of the layer.
+        `layer` and `position` count from 1. Without a position, the result is the greatest depth of the layer.
         """
         wanted = self.layers[(layer or 1) - 1]
         return wanted.depth_mm if position is None else wanted.positions[position - 1].depth_mm
 
     @property
     def eccentric_mm(self) -> Point:
-        """The work's centre, counted from the table's axis."""
+        """The work's centre [mm], counted from the table's axis."""
         angle = math.radians(self.eccentric_at_deg)
         return self.eccentricity_mm * math.cos(angle), self.eccentricity_mm * math.sin(angle)
 
     def polar_setting(self, layer: Layer, position: LayerPosition) -> PolarSetting:
-        """Return the slide and table setting that brings a position under the spindle's axis.
+        """Return the setting of slide and table that brings a position under the spindle's axis.
 
-        The setting is exact if the position's angle is exact. P counts from the work's centre, P' from the table's
-        axis.
+        The setting is exact if the position's angle is exact. P is the place counted from the work's centre, P' the
+        same place counted from the table's axis.
 
         - Not corrected: slide |P|, table angle(P).
         - Corrected: slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|).
@@ -267,22 +271,24 @@ class PatternJob:
         return PolarSetting(math.hypot(x_mm, y_mm), self._turned_to_side(angle_deg))
 
     def _turned_to_side(self, angle_deg: Fraction) -> Fraction:
-        """Return the table's angle for the spindle's side of the axis. The far side needs half a turn more."""
+        """Return the table's angle for the side of the axis on which the spindle cuts.
+
+        The far side adds half a turn.
+        """
         return angle_deg + FULL_CIRCLE / 2 if self.is_far else angle_deg
 
     def takes_errors_out(self, layer: Layer, position: LayerPosition) -> bool:
-        """Return whether the settings of a position correct height error and eccentricity."""
+        """Return whether the settings of a position correct the height error and the eccentricity."""
         has_error = bool(self.height_error_mm or self.eccentricity_mm)
         if not self.correct or not has_error or layer.shape == "slots":
             return False
         return math.hypot(*self._from_axis_mm(position)) >= abs(self.height_error_mm)
 
     def _from_axis_mm(self, position: LayerPosition) -> Point:
-        """Return the place of a position, counted from the table's axis [mm]."""
         return position.x_mm + self.eccentric_mm[0], position.y_mm + self.eccentric_mm[1]
 
     def comes_out_mm(self, slide_mm: float, angle_deg: float) -> Point:
-        """Return the point of the work under the spindle's axis, for a setting of slide and table [mm].
+        """Return the point of the work that is under the spindle's axis at a setting of slide and table [mm].
 
         The point is (slide, -height_error) turned by the angle, less the eccentricity. A slide below 0 is past the
         axis.
@@ -294,7 +300,10 @@ class PatternJob:
         return x_mm - self.eccentric_mm[0], y_mm - self.eccentric_mm[1]
 
     def shape(self, layer: Layer) -> RingShape:
-        """Return the ring of an even layer on the work. The ring includes an uncorrected height error."""
+        """Return the ring that an even layer forms on the work.
+
+        It includes a height error that the settings do not correct.
+        """
         is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
         height_mm = 0.0 if is_right else self.height_error_mm
         turned = turned_by_deg(layer.offset_mm, height_mm) * (1 if self.is_far else -1)
@@ -309,7 +318,10 @@ class PatternJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The table's angle at every position of every layer [deg], including skipped positions, exact if possible."""
+        """The table's angle at every position of every layer [deg], with skipped positions.
+
+        Angles are exact where possible.
+        """
         return tuple(
             tuple(self.polar_setting(layer, position).angle_deg for position in layer.positions)
             for layer in self.layers

@@ -23,9 +23,9 @@ class _PlaceSoFar(NamedTuple):
 
 
 def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps:
-    """Return the numbers of the remaining steps of an edited pattern, with their shifts.
+    """Return the numbers of the remaining steps of an edited pattern, each with the shift of its dial [marks].
 
-    A finished position keeps its cuts. A position that the job did not have before is open.
+    A finished position is not cut again. A position that is new in the job is open.
     """
     settled = (*progress.done_steps, *progress.skipped_steps)
     so_far, seen = _places(progress), {step.at.where for step in settled if step.at.position}
@@ -67,7 +67,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
 
 
 def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the number of the first step at a position, for every layer."""
+    """Return for every layer the number of its first step at a position."""
     firsts: dict[int, int] = {}
     for step in steps:
         if step.at.position and step.at.layer and step.at.step is not None:
@@ -77,7 +77,7 @@ def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
 
 
 def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
-    """Return the open steps that come before the positions of a layer."""
+    """Return the open steps before the positions of a layer, each with its shift [marks], by step number."""
     first_before = firsts.get(plan.layer.number)
     whats = range(ON_SCRAP, BEFORE_PATTERN)
     if first_before is None:
@@ -95,7 +95,7 @@ def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int
 def _at_positions(
     plan: LayerPlan, progress: Progress, so_far: dict[_Place, _PlaceSoFar], seen: set[_Place]
 ) -> dict[int, int]:
-    """Return the open steps at the positions of a layer."""
+    """Return the open steps at the positions of a layer, each with its shift [marks], by step number."""
     pattern, is_open = plan.pattern, dict[int, int]()
     at_hand = next(iter(progress.open_steps), None)
     for visit in visit_numbers(pattern):

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from core.lathe.lathe import Lathe, dial_words
 from core.operations.dividing.depth import depth_question, pass_count
-from core.operations.dividing.division import FULL_CIRCLE
+from core.operations.dividing.division import FULL_CIRCLE, usual_means
 from core.operations.dividing.operation import rotary_of
 from core.operations.dividing.steps import SET_UP_STEPS, pattern_count
 from core.operations.operation import TOOL, WORKHOLDING, Figures, Needs, Operation, PatternGroove
@@ -45,7 +45,7 @@ def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCo
 
 
 def _refuse_depth_dial(job: PatternJob) -> None:
-    """Raise PlanError for a depth on the dial that sets the offset, or on the boring head.
+    """Raise PlanError if the depth is on the dial that sets the offset, or on the boring head.
 
     Only new plans are refused. A run that was started with such a dial can still be planned again.
     """
@@ -58,7 +58,7 @@ def _refuse_depth_dial(job: PatternJob) -> None:
         raise PlanError(message, field="depth_dial")
     if job.depth_dial == job.offset_dial:
         raise PlanError(
-            f"The {dial_words(job.offset_dial)} sets the offset already, and one slide cannot set both. Enter another "
+            f"The {dial_words(job.offset_dial)} already sets the offset, and one slide cannot set both. Enter another "
             "dial, such as carriage.",
             field="depth_dial",
         )
@@ -78,7 +78,7 @@ def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
 
 
 def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a pattern; raises PlanError."""
+    """Return the plan of a pattern on a lathe; raises PlanError."""
     plans = layer_plans(job, lathe)
     steps, by_layer = set_up_steps(job, plans[0], lathe), dict[int, list[Step]]()
     for layer_plan in plans:
@@ -106,7 +106,7 @@ def _replan(
 
 
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
-    """Return the number of changes of the cutter or its holder, of the head's radius and of the dividing plate.
+    """Return how often the cutter or its holder, the head's radius and the plate change, by the name of the figure.
 
     The first mounting is not a change. A radius that changes between positions of one layer is not a change either.
     """
@@ -119,7 +119,7 @@ def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
 
 
 def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
-    """Return the advice to cut a whole border as a circle about the table's axis."""
+    """Return the advice to cut a whole border as a circle about the table's axis; [] if it does not apply."""
     head = lathe.dials.get(HEAD)
     most_mm = None if head is None else head.most_radius_mm
     cautions = []
@@ -136,7 +136,6 @@ def _border_cautions(job: PatternJob, lathe: Lathe) -> list[str]:
 
 
 def passes_planned(plans: Sequence[LayerPlan]) -> bool:
-    """Return whether any layer of the pattern has a depth."""
     return any(layer_plan.pattern.passes for layer_plan in plans)
 
 
@@ -156,7 +155,7 @@ def _questions(job: PatternJob, lathe: Lathe, state: "State") -> "tuple[Asked, .
 
 
 def _movements_of(job: PatternJob, lathe: Lathe) -> "Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]":
-    """Return a function that gives the movements of each step."""
+    """Return a function that gives the movements of a step."""
 
     def of_step(step: Step, dials: "ZeroedDials", starts: tuple[int, int]) -> tuple[str, ...]:
         if step.action == "index":
@@ -183,7 +182,7 @@ def _direction(parameters: Mapping[str, Any], dial_name: str, inwards: bool) -> 
 
 
 def _tool_words(layer: Layer) -> str:
-    """Return words for a layer's cutter and its holder: 'cutter "wide" (120 deg) in the boring head'."""
+    """Return words for a layer's cutter and its holder, such as 'cutter "wide" (120 deg) in the boring head'."""
     held = "in the boring head or fly cutter" if layer.with_head else "in a collet"
     if layer.cutter is None:
         return f"cutter {held}"
@@ -209,13 +208,18 @@ def _settings(job: PatternJob, lathe: Lathe, plan: Plan) -> "tuple[SettingsTable
 
 
 def _groove(job: PatternJob) -> PatternGroove | None:
-    """Return the deepest groove; None if the cutter's point or the depths are unknown."""
+    """Return the deepest groove of the pattern; None if the cutter's point or the depths are unknown."""
     grooves = [
         PatternGroove(layer.cutter.tip_angle_deg, layer.cutter.tip_flat_mm, layer.depth_mm)
         for layer in job.layers
         if layer.cutter is not None and layer.depth_mm
     ]
     return max(grooves, key=lambda groove: groove.depth_mm, default=None)
+
+
+def _logged_by_first_version(parameters: Mapping[str, Any], lathe: Lathe) -> Mapping[str, Any]:
+    # The first version set a table by its dial whenever the table had one, exact or not. Runs of that version still do.
+    return parameters if lathe.rotary_table is None else {"with": usual_means(lathe.rotary_table), **parameters}
 
 
 PATTERN = Operation(
@@ -233,4 +237,5 @@ PATTERN = Operation(
     groove=_groove,
     cut_direction=_direction,
     movements=_movements_of,
+    logged_by_first_version=_logged_by_first_version,
 )

@@ -25,9 +25,9 @@ class LayerNeeds(NamedTuple):
 
 
 class Changes(NamedTuple):
-    """The number of each kind of change between layers. The smaller one in a comparison is better.
+    """The numbers of changes between layers, by kind, the costliest kind first. Fewer changes compare as smaller.
 
-    A new radius that follows from a new cutter in the head counts as part of the cutter change.
+    A new radius that comes with a new cutter in the head counts as part of the cutter change.
     """
 
     cutter: int = 0
@@ -38,12 +38,11 @@ class Changes(NamedTuple):
     slide: int = 0
 
     def plus(self, other: "Changes") -> "Changes":
-        """Return the sum of two numbers of changes."""
         return Changes(*(one + more for one, more in zip(self, other, strict=True)))
 
 
 class _Beginning(NamedTuple):
-    """The first layers of an order, with the tools and settings after them."""
+    """The first layers of an order, with the state of the tools after them."""
 
     changes: Changes
     order: tuple[int, ...]
@@ -68,7 +67,7 @@ def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozense
 
 
 def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
-    """Return the changes of cutter (or holder) and slide between one layer and the next."""
+    """Return the changes of cutter or holder, and of the slide, from one layer to the next."""
     return Changes(
         cutter=int((one.cutter, one.with_head) != (other.cutter, other.with_head)),
         slide=int(one.slide_mm != other.slide_mm),
@@ -77,9 +76,10 @@ def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
 
 @lru_cache(maxsize=64)
 def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
-    """Return the layer indexes in the order of cutting: fewest changes of cutter, then head, plate and slide.
+    """Return the layer indexes in the order of cutting: fewest changes of cutter, then of head, plate and slide.
 
-    "wide first": no acute cutter before a wide one. Of equally good orders the one nearest to the written order.
+    With "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the order that is
+    nearest to the written one.
 
     >>> wide = LayerNeeds("wide", True, 9, 20, frozenset(), 120)
     >>> acute = LayerNeeds("acute", True, 9, 20, frozenset(), 60)
@@ -101,7 +101,7 @@ def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[in
 
 
 def _next_layers(order: tuple[int, ...], needs: Sequence[LayerNeeds], wanted: LayerOrder) -> list[int]:
-    """Return the layers that can come next. Of several layers with equal needs, return only the first."""
+    """Return the indexes of the layers that can come next: of several layers with equal needs, only the first."""
     left = [index for index in range(len(needs)) if index not in order]
     if wanted == "wide first":
         widest = max(needs[index].tip_angle_deg for index in left)
@@ -134,7 +134,7 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
 
 
 def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
-    """Return the best beginning among those with the same layers and the same tools at their end."""
+    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` in all."""
     best: dict[object, _Beginning] = {}
     for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):
         kind = frozenset(beginning.order), beginning.order[-1], beginning.head, beginning.plates

@@ -1,6 +1,6 @@
 """The picture of a pattern on the finished work, drawn from the real marks, holes and notches.
 
-The picture includes the runout of the face. The card's list of grooves does not. Lengths in mm.
+The picture shows the runout of the face, unlike the list of grooves on the card. Lengths in mm.
 """
 
 from collections.abc import Mapping, Sequence
@@ -29,7 +29,7 @@ _SHAPES: Mapping[ElementShape, CutShape] = {"circle": "circle", "dot": "dot", "s
 
 
 def _cut(layer: Layer, groove: Element, fall: FaceFall | None) -> CutPicture:
-    """Return one groove of the card's list in the form that pictures use."""
+    """Return one groove as pictures use it. `fall`: the runout of the face; None for a true face."""
     return CutPicture(
         place=PatternPlace(groove.layer, groove.position),
         shape=_SHAPES[groove.shape],

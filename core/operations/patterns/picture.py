@@ -1,6 +1,6 @@
-"""A pattern as a picture: the cut at every position, in mm on the face, x to the right, y up.
+"""A pattern as a picture: the cut at every position, in mm on the face, with x to the right and y up.
 
-Patterns, dividing and holes have such pictures. Screens and cards draw them.
+Operations of the kinds pattern, divide and holes have such pictures. Screens and cards draw them.
 """
 
 import math
@@ -16,14 +16,14 @@ CutShape = Literal["circle", "dot", "line", "arc"]
 
 
 class PatternPlace(NamedTuple):
-    """One position of one layer, both counted from 1."""
+    """One position of one layer. Both numbers count from 1."""
 
     layer: int
     position: int
 
 
 class FaceFall(NamedTuple):
-    """A plane that gives the fall of the face below the place where the cutter was touched off."""
+    """A plane that gives how far the face falls below the place where the cutter was touched off."""
 
     at_centre_mm: float
     """Fall at the work's centre."""
@@ -33,7 +33,7 @@ class FaceFall(NamedTuple):
     """Further fall for each mm up."""
 
     def at_mm(self, place: Point) -> float:
-        """Return the fall of the face at a point [mm]."""
+        """Return how far the face at a point [mm] lies below the touch-off place [mm]."""
         return max(0.0, self.at_centre_mm + self.across * place[0] + self.up * place[1])
 
 
@@ -73,7 +73,10 @@ class CutPicture(NamedTuple):
         return self.cutter.groove_width_mm(self.depth_at(place)) / 2
 
     def moved_to(self, at_mm: Point) -> "CutPicture":
-        """Return the same cut with another start. An arc keeps its centre, which is the table's axis."""
+        """Return the same cut with its start at another point [mm].
+
+        An arc keeps its centre, which is the table's axis.
+        """
         across, up = (new - old for new, old in zip(at_mm, self.at_mm, strict=True))
         to_mm = self.to_mm[0] + across, self.to_mm[1] + up
         return self._replace(at_mm=at_mm, to_mm=to_mm, was_moved=True)
@@ -95,7 +98,7 @@ class CutPicture(NamedTuple):
 
 
 class PatternPicture(NamedTuple):
-    """A pattern seen on the work's face: 0 deg at the right, angles anticlockwise."""
+    """A pattern seen on the work's face. 0 deg is at the right, and angles count anticlockwise."""
 
     extent_mm: float
     """Radius about the middle that the picture must show."""
@@ -111,7 +114,8 @@ class PatternPicture(NamedTuple):
     ) -> "PatternPicture":
         """Return the picture with some positions drawn where they were really cut.
 
-        `cut_again`: the positions among them that were cut a second time, at their planned place.
+        `moved`: the real points [mm], by place. `cut_again`: the places in `moved` that were cut a second time, at the
+        planned point.
         """
         if not moved:
             return self
@@ -134,7 +138,7 @@ _LEAST_SHARE = 0.78
 
 
 def rim_cuts(angles_deg: Iterable[float], radius_mm: float) -> Iterator[CutPicture]:
-    """Yield a line at each angle that runs from a circle of a given radius towards the middle."""
+    """Yield, for each angle, a cut that runs from a circle of a given radius towards the middle."""
     for number, angle_deg in enumerate(angles_deg, start=1):
         x_mm, y_mm = (radius_mm * turn(math.radians(angle_deg)) for turn in (math.cos, math.sin))
         inner_mm = _LEAST_SHARE * x_mm, _LEAST_SHARE * y_mm

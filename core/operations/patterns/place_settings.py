@@ -30,12 +30,12 @@ class LayerSettings(NamedTuple):
 
 
 def is_falling(table: RotaryTable) -> bool:
-    """Return whether the table's numbers fall when the positions follow anticlockwise on the work."""
+    """Return whether the table's numbers fall from one position to the next, counted anticlockwise on the work."""
     return table.numbers_rise == "anticlockwise"
 
 
 def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: PutBack | None = None) -> LayerSettings:
-    """Return the wanted settings at every position of a layer.
+    """Return the wanted settings of slide and table at every position of a layer.
 
     `put_back`: the position of the work after it was put back on the table; None if the work was not removed.
     """
@@ -55,16 +55,16 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
 
 
 def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
-    """Return the setting that meets the same point of the work after the work was put back on the table.
+    """Return the setting that reaches the same point of the work after the work was put back on the table.
 
     The remaining cuts keep the height error and eccentricity of the earlier cuts. The slide cannot reach a point nearer
-    to the table's axis than the height error. For such a point it stays where the axes meet.
+    to the table's axis than the height error. For such a point the slide stays where the axes meet.
     """
     return setting_to_meet(job, job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)), put_back, setting)
 
 
 def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwise: PolarSetting) -> PolarSetting:
-    """Return the setting of slide and table that brings a point of the work under the spindle's axis.
+    """Return the setting of slide and table that brings a point of the work [mm] under the spindle's axis.
 
     `put_back`: the work's position on the table. If the slide cannot reach the point, the slide stays where the axes
     meet and the table takes its angle from `otherwise`.
@@ -91,7 +91,7 @@ def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:
 
 
 def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle: Circle | None) -> Dividing:
-    """Return the settings of the table at every position; raises PlanError."""
+    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set."""
     return divide(
         table,
         job.means,
@@ -108,7 +108,7 @@ def slide_setting(job: PatternJob, lathe: Lathe, slide_mm: float) -> Setting:
 
 
 def slide_as_set_mm(job: PatternJob, dial: Dial, setting: Setting) -> float:
-    """Return the slide's distance from the table's axis at a dial setting, on the job's side [mm]."""
+    """Return the slide's distance from the table's axis at a dial setting [mm], on the side where the job cuts."""
     travel_mm = dial.travel_mm(round(dial.marks_at(setting.position)))
     return -travel_mm if job.is_far else travel_mm
 
@@ -122,7 +122,7 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 
 
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
-    """Return the setting of the table at the end of an arc. A full turn ends at the mark or hole of its start."""
+    """Return the setting of the table at the end of an arc. A full turn ends at the mark or hole where it starts."""
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned
     if through_deg % FULL_CIRCLE == 0:

@@ -1,7 +1,8 @@
 """Finds the position of a blank that was removed from the table and put back, from cuts already made.
 
 At two or three cuts the turner brings the cutter's point into the groove and reads slide and table. A least-squares fit
-gives the shift and the turn of the blank. Derived; lengths in mm, angles in degrees.
+gives the shift and the turn of the blank. The formulas are derived here, not taken from a source. Lengths in mm, angles
+in degrees.
 """
 
 import math
@@ -24,7 +25,7 @@ _COUNTS = {2: "two", 3: "three", 4: "four"}
 
 
 class FoundCut(NamedTuple):
-    """A cut already on the blank, and the slide and table settings at which the cutter's point meets the cut."""
+    """A cut already on the blank, and the settings of slide and table at which the cutter's point is in that cut."""
 
     element: Element
     """The groove on the work: a circle, a dot, or a slot. A slot is found at its start."""
@@ -35,7 +36,7 @@ class FoundCut(NamedTuple):
 
     @property
     def name(self) -> str:
-        """The name of the cut in messages: "layer 1, position 3"."""
+        """The name of the cut in messages, such as "layer 1, position 3"."""
         return f"layer {self.element.layer}, position {self.element.position}"
 
 
@@ -64,7 +65,7 @@ class FoundAgain(NamedTuple):
     """Number of cuts found."""
 
     def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
-        """Return words for the blank's movement since `before`, and for the agreement of the cuts.
+        """Return a sentence on how far the blank has moved since `before`, and on how well the cuts agree.
 
         `to_text` returns a length [mm] as text in the unit of the lathe.
         """
@@ -82,13 +83,14 @@ class FoundAgain(NamedTuple):
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
 ) -> FoundAgain:
-    """Return the position of a blank on the table from cuts found again. Height error and side come from the job.
+    """Return the position of a blank on the table, calculated from cuts found again.
 
-    `to_text` returns a length [mm] as text in the unit of the lathe. Raises PlanError for fewer than two cuts, for cuts
-    too near to each other, and for an arc. Raises ReadingSlippedError for readings that differ from the fit by more
-    than `most_mm`. It names one wrong reading if the others agree.
+    The height error and the side of the axis come from the job. `to_text` returns a length [mm] as text in the unit of
+    the lathe. Raises PlanError for fewer than two cuts, for cuts too near to each other, and for an arc. Raises
+    ReadingSlippedError if a reading differs from the fit by more than `most_mm`. The error names the wrong reading if
+    the others agree.
 
-    Source: the rigid motion with the least squares of distances in a plane, derived: the turn is the angle of
+    The fit is the rigid motion with the least squares of distances in a plane, derived here. Its turn is the angle of
     sum(conj(p) q) over points p and q counted from their means.
     """
     _refuse_unusable(found, to_text)
@@ -127,13 +129,13 @@ def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     )
     if apart_mm < LEAST_APART_MM:
         raise PlanError(
-            f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how it is turned. "
+            f"These cuts are only {to_text(apart_mm)} apart on the work, too near to show how the work is turned. "
             f"Find cuts at least {to_text(LEAST_APART_MM)} apart, best on opposite sides."
         )
 
 
 def _on_table_mm(job: PatternJob, cut: FoundCut) -> Point:
-    """Return the present place of a cut, counted from the table's axis with the table at 0 [mm]."""
+    """Return the present place of a cut [mm], counted from the table's axis with the table at 0."""
     x_mm, y_mm = job.comes_out_mm(cut.slide_mm, cut.angle_deg)
     return x_mm + job.eccentric_mm[0], y_mm + job.eccentric_mm[1]
 
@@ -143,7 +145,7 @@ _Motion = tuple[float, float, float]
 
 
 def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
-    """Return the least-squares motion from points on the work to points on the table."""
+    """Return the motion with the least squares of distances from points on the work to points on the table."""
     work_x, work_y = _mean(on_work)
     table_x, table_y = _mean(on_table)
     along = across = 0.0
@@ -165,7 +167,7 @@ def _mean(points: Sequence[Point]) -> Point:
 
 
 def _distances_mm(motion: _Motion, on_work: Sequence[Point], on_table: Sequence[Point]) -> list[float]:
-    """Return the distance of each point on the table from its calculated place after a motion [mm]."""
+    """Return how far each point on the table lies from the place that a motion gives for it [mm]."""
     shift_x, shift_y, turned = motion[0], motion[1], math.radians(motion[2])
     cosine, sine = math.cos(turned), math.sin(turned)
     return [
@@ -184,7 +186,10 @@ def _slipped(
     most_mm: float,
     to_text: LengthText,
 ) -> ReadingSlippedError:
-    """Return the error that names the wrong reading, if the other readings show it, and what to do."""
+    """Return the error for contradicting readings.
+
+    It names the wrong reading if the others agree, and says what to do.
+    """
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return ReadingSlippedError(
@@ -203,7 +208,7 @@ def _slipped(
     if len(agreed) == 1:
         one, off_mm = agreed[0]
         return ReadingSlippedError(
-            f"The reading of {one.name} slipped by {to_text(off_mm)}. The other readings agree. Read that cut again.",
+            f"The reading of {one.name} is wrong by {to_text(off_mm)}. The other readings agree. Read that cut again.",
             [one],
         )
     doubtful = [one for one, _ in agreed]

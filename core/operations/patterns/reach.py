@@ -1,4 +1,4 @@
-"""Checks the reach of cutter, slide and head, and finds cuts that miss the blank. Such jobs are refused."""
+"""Finds cuts beyond the reach of cutter, slide or boring head, and cuts that miss the blank. Such jobs are refused."""
 
 import math
 from collections.abc import Callable, Iterator
@@ -12,7 +12,7 @@ _ROUNDING_MM = 1e-6
 
 
 class OutOfReach(NamedTuple):
-    """A demand of a layer that the lathe cannot meet."""
+    """A size in a layer that the lathe or the cutter cannot reach, with the refusal."""
 
     of: Literal["depth", "place", "to", "circle_radius"]
     """The size out of reach. A place comes from `at`, `offset` or `from`. A condition can give a radius."""
@@ -20,7 +20,7 @@ class OutOfReach(NamedTuple):
 
 
 def out_of_reach(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutOfReach]:
-    """Yield every demand beyond the cutter's reach, the slide's travel or the head's radii, or off the blank."""
+    """Yield each size of a layer beyond the cutter's reach, the slide's travel, the head's radii or the blank."""
     yield from _too_deep(layer, lathe)
     yield from _past_the_travel(job, layer, lathe)
     yield from _past_the_head(layer, lathe)
@@ -101,7 +101,7 @@ def _off_the_blank(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutO
         yield OutOfReach(
             "place",
             f"{which} off the blank of {lathe.length_text(job.blank_diameter_mm)}. Enter places nearer to its "
-            "centre, or skip them.",
+            "centre, or skip these positions.",
         )
 
 

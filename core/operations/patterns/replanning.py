@@ -76,8 +76,9 @@ def replan_pattern(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining steps; raises PlanError.
 
-    A trial circle is measured across groove centres. After a move, the new steps first find the zeros again. After an
-    edit of job or lathe, the new steps cut only what each position still needs.
+    `entered`: the input after which the pattern is planned again. A trial circle is measured across groove centres.
+    After a move, the new steps first find the zeros again. After an edit of job or lathe, the new steps cut only what
+    each position still needs.
     """
     if isinstance(entered, PutBack):
         progress = replace(progress, put_back=entered)
@@ -109,7 +110,7 @@ def replan_pattern(
 
 @dataclass(frozen=True)
 class _Remaining:
-    """The remaining work of a pattern, from the open steps of its run."""
+    """The remaining work of a pattern, as the open steps of its run show it."""
 
     job: PatternJob
     lathe: Lathe
@@ -118,7 +119,7 @@ class _Remaining:
 
     @cached_property
     def plans(self) -> list[LayerPlan]:
-        """Every layer in the order of cutting, finished layers first."""
+        """Every layer in the order of cutting. Finished layers come first."""
         return self._plans()
 
     def _plans(self, heads: dict[int, Head] | None = None, without: Iterable[int] = ()) -> list[LayerPlan]:
@@ -128,12 +129,12 @@ class _Remaining:
 
     @cached_property
     def open_by_steps(self) -> OpenSteps:
-        """The numbers of the open steps in the logged plan."""
+        """The numbers of the open steps in the logged plan, each with its shift [marks]."""
         return open_numbers(self.progress.open_steps)
 
     @cached_property
     def is_open(self) -> OpenSteps:
-        """The numbers of the remaining steps in the job as edited."""
+        """The numbers of the remaining steps in the job as it is after an edit, each with its shift [marks]."""
         return open_after_edit(self.plans, self.progress) if self.is_edited else self.open_by_steps
 
     @cached_property
@@ -155,7 +156,7 @@ class _Remaining:
 
     @cached_property
     def current(self) -> LayerPlan:
-        """The layer of the first remaining step; the last layer without remaining steps."""
+        """The layer of the first remaining step. If no step remains, the last layer."""
         return next((plan for plan in self.plans if self.has_open(plan)), self.plans[-1])
 
     @property
@@ -164,16 +165,14 @@ class _Remaining:
         return self.plans[self.plans.index(self.current) + 1 :]
 
     def has_open(self, plan: LayerPlan) -> bool:
-        """Return whether a layer has remaining steps."""
         return any(number in self.is_open for number in plan.numbers)
 
     def pattern_of(self, step: Step) -> DividedCut:
-        """Return the pattern of the layer that a step cuts."""
+        """Return the settings of the layer that a step belongs to."""
         plan = next((plan for plan in self.plans if plan.layer.number == step.at.layer), self.current)
         return plan.pattern
 
     def steps_of(self, plan: LayerPlan, is_open: OpenSteps | None = None, restart: bool = False) -> list[Step]:
-        """Return the remaining steps of a layer."""
         return layer_steps(self.job, plan, self.lathe, self.is_open if is_open is None else is_open, restart)
 
     def set_up(self, again: bool = False) -> list[Step]:
@@ -186,7 +185,7 @@ class _Remaining:
     def found_again(self) -> list[Step]:
         """Return the steps that find the zeros again, followed by the remaining steps.
 
-        The dividing plate is mounted only if it is not on the lathe. A new touch-off cancels a correction by measured
+        The dividing plate is mounted only if it is not on the lathe. A new touch-off cancels a correction by a measured
         depth.
         """
         current, is_open = self.current, unshifted(self.is_open)
@@ -210,9 +209,9 @@ class _Remaining:
         return [*self.set_up(again=True), *self.steps_of(current, restart=True), *later]
 
     def depth_measured(self, measured_mm: float) -> list[Step]:
-        """Return the remaining steps of this and later layers, corrected by a measured depth [mm].
+        """Return the remaining steps of the current and later layers, corrected by a measured depth [mm].
 
-        A layer with its own touch-off needs no correction. The layers after it need none either.
+        A layer with its own touch-off needs no correction, and neither do the layers after it.
         """
         current = self.current
         before = {number: shift for number, shift in self.is_open.items() if number < current.pattern.first_number}
@@ -268,11 +267,13 @@ class _Remaining:
         """Return the layer of a wrongly cut position; raises PlanError if the job has no such layer."""
         plan = next((plan for plan in self.plans if plan.layer.number == entered.layer), None)
         if plan is None:
-            raise PlanError(f"There is no layer {entered.layer}. Enter one of this pattern.", field="layer")
+            raise PlanError(
+                f"There is no layer {entered.layer}. Enter a layer from 1 to {len(self.job.layers)}.", field="layer"
+            )
         return plan
 
     def _refuse_if_not_set_up(self, plan: LayerPlan, position: int) -> None:
-        """Raise PlanError for a position to cut again in a layer that the lathe is not set up for."""
+        """Raise PlanError if a position is to be cut again in a layer for which the lathe is not set up."""
         numbers = (step.at.step for step in reversed(self.progress.done_steps))
         last = next((number for number in numbers if number is not None), None)
         if last not in plan.numbers:
@@ -283,12 +284,15 @@ class _Remaining:
             )
 
     def _shift_of(self, plan: LayerPlan) -> int:
-        """Return the shift of the remaining passes in a layer."""
+        """Return the shift of the remaining passes in a layer [marks]."""
         cuts = (step for step in self.progress.open_steps if step.action == "cut")
         return next((step.at.shift_marks for step in cuts if step.at.layer == plan.layer.number), 0)
 
     def circle_measured(self, measured: Measured) -> list[Step]:
-        """Return the step that moves the head by the difference, a new trial circle, and the remaining steps."""
+        """Return the step that moves the head after a trial circle, another trial circle, and the remaining steps.
+
+        The head does not move if the trial circle is near enough to the wanted size.
+        """
         current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
         refuse_impossible_circle(current.layer, lathe, measured_mm)
         is_first = current.head_before_mm is None
@@ -305,8 +309,8 @@ class _Remaining:
             steps += change_steps(current.layer, head, lathe, measured_mm, is_first)
         if moved and (current.first + LAYER_SET in still_open or head.dial is None):
             # The numbers stay the same, so that a second measurement moves the head again.
-            again = trial_step(current.layer, current.place(TRIAL), is_first=current.before is None)
-            steps.append(replace(again, text=f"{again.text} once more, to make sure"))
+            place, is_first_layer = current.place(TRIAL), current.before is None
+            steps.append(trial_step(current.layer, place, is_first=is_first_layer, again=True))
             by_edges = not current.is_plain
             steps.append(measure_step(current.layer, lathe, current.place(MEASURED), by_edges=by_edges))
         plans = self._plans(self._heads(head), without=tried)
@@ -316,7 +320,7 @@ class _Remaining:
         return [replace(steps[0], findings=(finding,)), *steps[1:]] if steps and finding else steps
 
     def _heads(self, head: Head) -> dict[int, Head]:
-        """Return the head from a trial circle of the current layer, for all layers that use its setting."""
+        """Return the head after a trial circle of the current layer, for all layers that depend on its setting."""
         heads = {self.current.layer.number: head}
         for plan in self.later:
             if plan.layer.with_head and plan.head_before_mm is None:
@@ -326,7 +330,7 @@ class _Remaining:
 
 
 def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
-    """Return the layers of some steps, in the order of the steps, without layers that the job no longer has."""
+    """Return the layer numbers of some steps, in the order of the steps, without layers that the job no longer has."""
     found = dict.fromkeys(step.at.layer for step in steps if step.at.layer)
     return [number for number in found if number in numbers]
 
@@ -334,4 +338,4 @@ def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
 def _if_touched(layer_plan: LayerPlan, lathe: Lathe) -> Step:
     place, by_edges = layer_plan.place(MEASURED), not layer_plan.is_plain
     step = measure_step(layer_plan.layer, lathe, place, by_edges=by_edges)
-    return replace(step, text=f"Only if the boring head was touched: cut a trial circle. {step.text}")
+    return replace(step, text=f"Only if the boring head has been touched: cut a trial circle. {step.text}")

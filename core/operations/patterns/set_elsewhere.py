@@ -1,4 +1,4 @@
-"""Plans again after a slide, or the end of a groove, was set to another reading than planned."""
+"""Plans again after a slide, or the end of an arc, was set to another reading than planned."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -18,7 +18,7 @@ _SET_SO = ", as set"
 
 
 def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJob) -> bool:
-    """Return whether an input gives another setting of the slide, or another end of an arc."""
+    """Return whether an input gives another setting of the slide that sets the offset, or another end of an arc."""
     if not open_steps or open_steps[0].setting(entered.dial) is None:
         return False
     first = open_steps[0]
@@ -68,7 +68,7 @@ def _with_position(lathe: Lathe, planned: Setting, position: Fraction) -> Settin
 
 
 def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, str]:
-    """Return the difference between a real and a planned setting, as a number and in words."""
+    """Return the difference between a real and a planned setting, as a number and in a sentence."""
     off = position - planned.position
     if planned.dial == TABLE:
         return (

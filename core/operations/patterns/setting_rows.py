@@ -1,4 +1,4 @@
-"""The settings list of a pattern: words for table, slide and boring head at every position."""
+"""The list of a pattern's settings: words for table, slide and boring head at every position."""
 
 from collections.abc import Iterable
 from fractions import Fraction
@@ -20,7 +20,7 @@ _SHOWN_TO = Fraction(1, 3600)
 
 
 class SettingRow(NamedTuple):
-    """The settings of one position."""
+    """The settings of one position as text, for one row of a list."""
 
     layer: str
     number: str
@@ -44,7 +44,7 @@ class PlaceSteps(NamedTuple):
 
 
 def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
-    """Return the first steps that set each position, in the order of cutting."""
+    """Return, for each position in the order of cutting, the first steps that set it."""
     places: dict[object, PlaceSteps] = {}
     for step in steps:
         place = step.at.layer, step.at.position
@@ -62,7 +62,7 @@ def _moves(step: Step, place: PlaceSteps) -> bool:
 
 
 def changing_dials(steps: Iterable[Step]) -> frozenset[str]:
-    """Return the dials that do not have the same setting at all of the steps."""
+    """Return the names of the dials that do not have the same setting at all of the steps."""
     settings: dict[str, set[object]] = {}
     for step in steps:
         for setting in step.settings:
@@ -72,7 +72,7 @@ def changing_dials(steps: Iterable[Step]) -> frozenset[str]:
 
 
 def setting_row(place: PlaceSteps, lathe: Lathe) -> SettingRow:
-    """Return words for the settings that a position's steps make."""
+    """Return the settings that a position's steps make, as text for a list."""
     step, table = place.start, lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
     readings, slide = _readings(step, lathe), slide_of(step, lathe)
@@ -109,7 +109,7 @@ def settings_by_layer(job: PatternJob, lathe: Lathe, plan: Plan) -> tuple[Settin
 
 
 def slide_of(step: Step, lathe: Lathe) -> str:
-    """Return the name of the dial that sets the offset at a position's step; "" for a step without an offset."""
+    """Return the name of the dial that sets the offset at a step; "" for a step without an offset."""
     return next((one.dial for one in step.settings if one.dial in lathe.dials and one.dial != HEAD), "")
 
 

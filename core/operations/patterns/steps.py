@@ -54,9 +54,10 @@ from core.values.quantities import number_text
 
 
 def set_up_steps(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, again: bool = False) -> list[Step]:
-    """Return the steps that mount the plate and find the zeros.
+    """Return the steps that mount the dividing plate and find the zeros of slide and table.
 
-    The zero of the slide is the place where the axes meet. The zero of the table is its 0 reading.
+    The zero of the slide is the place where the axes meet. The zero of the table is its 0 reading. `again`: the zeros
+    are found again during a run.
     """
     dividing = layer_plan.pattern.dividing
     zero = table_zero_step(dividing, PatternPosition(TABLE_ZERO), again)
@@ -96,7 +97,7 @@ def _centred_words(job: PatternJob, lathe: Lathe) -> str:
     if job.eccentricity_mm:
         within = "" if allowed_mm is None else f", within {rounded_down(allowed_mm, lathe)}"
         return (
-            "Set the blank to the eccentricity entered: indicate its rim while the table turns. It must be off by "
+            "Set the blank to the entered eccentricity: indicate its rim while the table turns. It must be off by "
             f"{lathe.length_text(job.eccentricity_mm)} towards {number_text(job.eccentric_at_deg, 2)} deg{within}"
         )
     within = "" if allowed_mm is None else f". The rim's total runout may be {rounded_down(2 * allowed_mm, lathe)}"
@@ -134,9 +135,9 @@ def layer_steps(
 ) -> list[Step]:
     """Return the steps of one layer; with `keep`, only the remaining steps.
 
-    `restart`: the zeros were found again, with the table's zero on the hole circle of this layer. The steps then set
-    the layer and touch off once more. `touches`: the steps touch off once more in any case. `stands`: the present
-    settings of slide and head, after a cut in the wrong place.
+    `keep`: the numbers of the remaining steps. `restart`: the zeros were found again, with the table's zero on the hole
+    circle of this layer. The steps then set the layer and touch off once more. `touches`: the steps touch off once more
+    in any case. `stands`: the present settings of slide and head, after a cut in the wrong place.
     """
     steps, touches = [], touches or restart
     for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
@@ -152,14 +153,14 @@ def layer_steps(
 
 
 def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Step]:
-    """Return the steps of a layer, with cautions about turning the table and about cutting."""
+    """Return the steps of a layer with cautions about turning the table and about cutting."""
     # The table turns during an arc, and the slide moves during a slot.
     locks = layer.shape in {"circles", "dots"}
     return with_cautions(steps, locked_words(job) if locks else "")
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
-    """Yield the steps of a pattern. Each step that cuts to a new depth with the head gets a caution."""
+    """Yield the steps of a layer. Each step that cuts to a new depth with the boring head gets a caution."""
     deepest = 0.0
     for step in steps:
         depth_mm = step.depth_mm or 0.0
@@ -172,7 +173,7 @@ def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
 def _before_pattern(
     job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool, touches: bool
 ) -> Iterator[tuple[int, Step]]:
-    """Yield the number and the step of everything that a layer needs before its first position."""
+    """Yield each step that a layer needs before its first position, with its number within the layer."""
     layer, head = layer_plan.layer, layer_plan.head
     if layer_plan.mounts:
         yield MOUNTED, _mount(layer_plan)
@@ -197,12 +198,12 @@ def _before_pattern(
     passes = layer_plan.pattern.passes
     if passes is not None and (layer_plan.touches or touches):
         where = layer_plan.touches or "the face where it is highest"
-        yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF))
+        turned = "head" if layer.with_head else "spindle"
+        yield TOUCH_OFF, depth_touch_off(passes.infeed, where, layer_plan.place(TOUCH_OFF), turned)
     yield DRY_RUN, _dry_run(layer_plan)
 
 
 def _mount(layer_plan: LayerPlan) -> Step:
-    """Return the step that mounts a layer's cutter in the spindle."""
     layer, cutter = layer_plan.layer, layer_plan.layer.cutter
     head_ready, collet_ready = HEAD_READY, COLLET_READY
     if layer_plan.before is not None:
@@ -222,7 +223,7 @@ def _mount(layer_plan: LayerPlan) -> Step:
         held = "boring head" if layer.with_head else "collet"
         text = f"change to {name} in the {held}"
         title, caution = "Change the cutter", head_ready if layer.with_head else collet_ready
-    later = ". Its depth is set by touching off before its first cut" if layer_plan.touches else ""
+    later = ". Touch off with this cutter before its first cut" if layer_plan.touches else ""
     return Step(
         action="check",
         title=title,
@@ -253,10 +254,10 @@ def _on_scrap(layer_plan: LayerPlan) -> Step:
 def _dry_run(layer_plan: LayerPlan) -> Step:
     layer, place = layer_plan.layer, layer_plan.place(DRY_RUN)
     by_hand = {
-        "circles": "turn the head by hand at each. Nothing may foul, and every circle must be in place",
-        "dots": "look at each. Nothing may foul, and every dot must be in place",
-        "slots": "move the slide through each slot. Nothing may foul",
-        "arcs": "turn the table through each arc. Nothing may foul, nor may the clamps come loose",
+        "circles": "turn the head by hand at each. Nothing may touch, and every circle must be in place",
+        "dots": "look at each. Nothing may touch, and every dot must be in place",
+        "slots": "move the slide through each slot. Nothing may touch",
+        "arcs": "turn the table through each arc. Nothing may touch, and no clamp may come loose",
     }
     leaves_slide = layer.shape != "slots" and not _slide_varies(layer_plan)
     slide = "" if leaves_slide else ", and the slide to the first position"
@@ -264,14 +265,13 @@ def _dry_run(layer_plan: LayerPlan) -> Step:
         action="check",
         title="Dry run",
         text=f"Layer {layer.number}, dry run: isolate the drive. With the cutter just clear of the face, go once "
-        f"round all positions and {by_hand[layer.shape]}. Then turn the table back to 0{slide}",
+        f"through all positions and {by_hand[layer.shape]}. Then turn the table back to 0{slide}",
         cautions=(layer_plan.swings,) if layer_plan.swings else (),
         place=place,
     )
 
 
 def _slide_varies(layer_plan: LayerPlan) -> bool:
-    """Return whether the positions need different slide settings."""
     pattern = layer_plan.pattern
     return any(at.held[0].position != pattern.held[0].position for at in pattern.own.values())
 
@@ -327,12 +327,12 @@ def last_check(job: PatternJob) -> Step:
 
 
 def cuts_on(job: PatternJob, lathe: Lathe) -> tuple[CutAsSet, ...]:
-    """Return every cut position with its real settings on a lathe, in the job's order; raises PlanError."""
+    """Return every cut of a pattern with its real settings on a lathe, in the job's order; raises PlanError."""
     return cuts_as_set(sorted(layer_plans(job, lathe), key=lambda layer_plan: layer_plan.layer.number))
 
 
 def cuts_as_set(plans: Iterable[LayerPlan]) -> tuple[CutAsSet, ...]:
-    """Return every cut position with its real marks, holes and notches."""
+    """Return every cut of some layers with its real marks, holes and notches."""
     return tuple(cut for layer_plan in plans for cut in _cuts_of_layer(layer_plan))
 
 
@@ -358,7 +358,7 @@ def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
 
 
 def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
-    """Return the circle radius at the head's real setting [mm]; None if no head cuts the layer."""
+    """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer."""
     setting = next((setting for setting in held if setting.dial == HEAD), None)
     if head.dial is None or setting is None:
         return layer.positions[number - 1].circle_radius_mm

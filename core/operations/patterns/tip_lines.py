@@ -1,8 +1,8 @@
-"""The tip lines of a layer for exact settings: their reach, their spacing, and their crossings.
+"""The tip lines of a layer for exact settings: how far they reach, their spacing, and their crossings.
 
 A tip line is the path of the cutter's point on the face. Exact settings are not rounded to marks. A height error that
 the settings do not correct still lengthens and turns every offset. Coordinates count from the work's centre, without
-eccentricity. Derived; in mm.
+eccentricity. The formulas are derived here, not taken from a source. Lengths in mm.
 """
 
 import math
@@ -31,7 +31,7 @@ class TipLine(NamedTuple):
     """The angle of an arc [rad]; a full turn for a circle."""
 
     def reach_mm(self) -> tuple[float, float]:
-        """Return the least and greatest distance of the tip line from the work's centre [mm]."""
+        """Return the least and the greatest distance of the tip line from the work's centre [mm]."""
         if self.to is not None:
             start = self.x_mm, self.y_mm
             nearest = nearest_on_segment((0.0, 0.0), start, self.to)
@@ -52,10 +52,10 @@ class TipLine(NamedTuple):
 
 
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
-    """Return the place of a position cut with exact settings, from the work's centre [mm].
+    """Return the place of a position that is cut with exact settings, from the work's centre without eccentricity [mm].
 
-    Without eccentricity. If the settings correct the errors, this is the wanted place. Otherwise the height error
-    moves the place square to its offset.
+    If the settings correct the errors, the result is the wanted place. Otherwise the height error moves the place
+    square to its offset.
     """
     x_mm, y_mm = position.x_mm, position.y_mm
     height_mm = job.height_error_mm * (-1 if job.is_far else 1)
@@ -69,7 +69,7 @@ def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point
 
 
 def tip_lines(job: PatternJob, layer: Layer, positions: Sequence[LayerPosition] | None = None) -> list[TipLine]:
-    """Return the tip line of each cut position, or of each given position, for exact settings."""
+    """Return the tip lines of a layer for exact settings: of every cut position, or of the given positions."""
     return [_tip_line(job, layer, position) for position in (layer.cut_positions if positions is None else positions)]
 
 
@@ -97,7 +97,7 @@ def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine
 
 
 def envelope_mm(lines: Iterable[TipLine]) -> tuple[float, float]:
-    """Return the radii about the work's centre between which all tip lines lie [mm]."""
+    """Return the least and the greatest distance of tip lines from the work's centre [mm]."""
     reaches = [line.reach_mm() for line in lines]
     return min(inner for inner, _ in reaches), max(outer for _, outer in reaches)
 
@@ -110,7 +110,7 @@ _ASKEW = 0.309
 def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
     """Return the least distance between two of the points [mm]; None for fewer than two points.
 
-    The function skips pairs that are further apart along one direction than the least distance so far.
+    For speed, the search skips pairs that are further apart along one direction than the least distance so far.
 
     >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0
@@ -122,7 +122,7 @@ def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
 
 
 def nearest_points(points: Sequence[Point]) -> list[int | None]:
-    """Return for each point the index of the point nearest to it; None for a single point.
+    """Return, for each point, the index of the point nearest to it; None for a single point.
 
     >>> nearest_points([(0, 0), (10, 0), (0, 4)])
     [2, 0, 0]
@@ -137,7 +137,7 @@ def nearest_points(points: Sequence[Point]) -> list[int | None]:
 
 
 class _Along(NamedTuple):
-    """A point and its place along the direction _ASKEW."""
+    """A point, and its distance along the direction _ASKEW."""
 
     place_mm: float
     x_mm: float
@@ -146,7 +146,7 @@ class _Along(NamedTuple):
 
 
 def _askew(points: Sequence[Point]) -> list[_Along]:
-    """Return points in their order along the direction _ASKEW."""
+    """Return the points sorted by their distance along the direction _ASKEW."""
     cosine, sine = math.cos(_ASKEW), math.sin(_ASKEW)
     return sorted(_Along(x_mm * cosine + y_mm * sine, x_mm, y_mm, index) for index, (x_mm, y_mm) in enumerate(points))
 
@@ -154,9 +154,10 @@ def _askew(points: Sequence[Point]) -> list[_Along]:
 def _nearest_along(
     along: Sequence[_Along], at: int, others: Iterable[int], least_mm: float
 ) -> tuple[float, int | None]:
-    """Return the distance and the index of the nearest of some points on one side, if nearer than `least_mm`.
+    """Return the distance and the index of the nearest of some points, if it is nearer than `least_mm`.
 
-    The others come in order, so the search stops at the first point that is too far away along the direction.
+    `others`: indexes of points on one side, in order. The search stops at the first point that is too far away along
+    the direction _ASKEW.
     """
     place_mm, x_mm, y_mm, _ = along[at]
     nearest = None
@@ -180,7 +181,7 @@ MOST_PAIRS = 300_000
 def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
     """Return the number of distinct points at which circles cross; None for too many pairs to compare.
 
-    The result is cached, since a form plans the same layers again at every key.
+    The result is cached, because a form plans the same layers again at every key.
 
     >>> crossing_points((TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)))
     2
@@ -234,7 +235,7 @@ def _pair_count(cells: _Cells) -> int:
 
 
 def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield each pair of circles that are near enough to meet. Each pair comes once."""
+    """Yield every pair of circles that are near enough to meet. No pair comes twice."""
     for (column, row), circles in cells.items():
         yield from combinations(circles, 2)
         for beside, above in _NEIGHBOURS:
@@ -270,7 +271,7 @@ class _DistinctPoints:
         self._count += 1
 
     def _cells_within_touch(self, part: float) -> tuple[int, ...]:
-        """Return the offsets of the cells within _TOUCH_MM of a point, along one direction.
+        """Return the offsets of the grid cells within _TOUCH_MM of a point, along one direction.
 
         `part`: the place of the point in its own cell, from 0 to 1.
         """
@@ -284,7 +285,7 @@ class _DistinctPoints:
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    Returns None for a layer without circles, or for too many pairs to compare.
+    Returns None if a layer has no circles, or if there are too many pairs to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

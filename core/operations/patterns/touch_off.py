@@ -1,4 +1,4 @@
-"""Finds a position to touch off at in a layer: one whose path still meets land, near the highest part of the face."""
+"""Finds the place to touch off at before a layer: land on a cutter's path, near the highest part of the face."""
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
@@ -17,7 +17,7 @@ HIGHEST = "the face where it is highest"
 
 
 def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> str:
-    """Return words for the place to touch off in a layer, after the layers `before` are cut."""
+    """Return words for the place at which a layer's cutter touches off. `before`: the layers that are already cut."""
     grooves = list(islice((cut for earlier in before for cut in _grooves(earlier)), _MOST_GROOVES))
     if not grooves:
         return HIGHEST
@@ -29,14 +29,13 @@ def touch_off_words(job: PatternJob, layer: Layer, before: Sequence[Layer]) -> s
             break
     share, number = most
     if not share:
-        return "the face beside the pattern (every place that this layer crosses is cut already)"
+        return "the face beside the pattern (every place under this layer is already cut)"
     runs_out = ", where it is highest" if job.face_runout_mm and job.face_high_at_deg is not None else ""
-    part = "" if share > 1 - 1 / _POINTS else ", where the path still meets land"
+    part = "" if share > 1 - 1 / _POINTS else ", where its path still crosses land"
     return f"the face at position {number}{part}{runs_out}"
 
 
 def _from_the_highest(job: PatternJob, layer: Layer) -> Iterator[LayerPosition]:
-    """Yield the cut positions, nearest to the highest part of the face first."""
     positions: Iterable[LayerPosition] = layer.cut_positions
     high_deg = job.face_high_at_deg
     if job.face_runout_mm and high_deg is not None:
@@ -56,7 +55,7 @@ class _Groove(NamedTuple):
     """Vector from the start to the end of a slot."""
 
     def covers(self, place: complex) -> bool:
-        """Return whether a point on the work lies in the groove."""
+        """Return whether the groove covers a point on the work."""
         away = place - self.centre
         if self.length:
             along = (away * self.length.conjugate()).real / abs(self.length) ** 2
@@ -82,7 +81,7 @@ def _grooves(layer: Layer) -> Iterator[_Groove]:
 
 
 def path_points(layer: Layer, position: LayerPosition, points: int = _POINTS) -> list[Point]:
-    """Return points along the path of the cutter's point at a position."""
+    """Return points along the path of the cutter's point at a position [mm]. A circle has `points` of them."""
     x_mm, y_mm = position.x_mm, position.y_mm
     match layer.shape:
         case "circles":

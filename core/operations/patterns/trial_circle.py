@@ -1,6 +1,6 @@
-"""The steps that set a boring head with a rule, cut and measure a trial circle, and move the head by the difference.
+"""The steps that set a boring head with a rule, cut and measure a trial circle, and correct the head.
 
-The head's dial shows changes only, so a trial circle is the way to know the radius.
+The head's dial shows only changes of the radius, so a trial circle must show the radius itself.
 """
 
 import math
@@ -28,7 +28,7 @@ LEAST_CIRCLE = 0.6
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
-    """Return the head according to a trial circle of a measured diameter [mm], cut for `layer`.
+    """Return the boring head after a trial circle for `layer`. `measured_mm`: the circle's measured diameter [mm].
 
     `is_first`: this is the first layer cut with this cutter in the head. The head is then moved and its dial set to 0.
     In later layers the dial keeps its zero, and all later settings shift by the same amount.
@@ -49,7 +49,7 @@ _ROUNDING_MM = 1e-6
 
 
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Return whether a trial circle [mm across] is near enough to the wanted diameter.
+    """Return whether a trial circle with a measured diameter [mm] is near enough to the wanted diameter.
 
     Near enough means within one mark of the head, or within the resolution of a caliper.
     """
@@ -58,7 +58,7 @@ def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
 
 
 def is_within_half_a_mark(head: Head, layer: Layer, measured_mm: float) -> bool:
-    """Return whether a trial circle is so near that the head's dial cannot improve it."""
+    """Return whether a trial circle is so near to the wanted size that the head's dial cannot correct it."""
     return head.dial is None or head.dial.marks(layer.circle_radius_mm - measured_mm / 2) == 0
 
 
@@ -67,18 +67,18 @@ def _near_mm(head: Head) -> float:
 
 
 def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> str:
-    """Return the message that a trial circle is near enough, with the reason."""
+    """Return a sentence that a trial circle with a measured diameter [mm] is near enough, with the reason."""
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
         return "The trial circle has the wanted diameter. Continue."
-    why = "what a caliper shows"
+    why = "the resolution of a caliper"
     if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
         why = "one mark of the head"
-    return f"Good enough, continue: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}."
+    return f"Good enough: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}. Continue."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
-    """Return the step that sets the head roughly with a rule. `is_first`: no layer is cut yet."""
+    """Return the step that sets the boring head roughly with a rule. `is_first`: no layer is cut yet."""
     radius = layer.circle_radius_mm
     return Step(
         action="set",
@@ -93,15 +93,14 @@ def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first
 OVER_THE_FACE = "Do not move the centred work: thin sheet taped over its face will do as scrap"
 
 
-def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
-    """Return the step that cuts a trial circle.
-
-    `is_first`: no layer is cut yet. In a later layer the step repeats the caution.
-    """
+def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool, again: bool = False) -> Step:
+    """Return the step that cuts a trial circle. `is_first`: no layer is cut yet. `again`: the head has just moved."""
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
         f"Then cut a shallow trial circle on scrap. {OVER_THE_FACE}"
     )
+    if again:
+        text += ". This circle checks the head after its move"
     caution = TRIAL_SPEED
     if not is_first:
         caution = f"Layer {layer.number}: lowest speed first, out of the plane of the head, hand on switch."
@@ -109,10 +108,10 @@ def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool) -> Step:
 
 
 def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
-    """Return the step for entering the trial circle's diameter. `by_edges`: ask for both edges first."""
+    """Return the step at which the user measures the trial circle. `by_edges`: the text asks for both edges first."""
     how = "across, from groove centre to groove centre, and enter it"
     if by_edges:
-        how = "with a caliper over its outer and its inner edge, and enter both, or from groove centre to groove centre"
+        how = "over its outer and inner edge with a caliper and enter both, or once from groove centre to centre"
     return Step(
         action="measure",
         title="Measure the trial circle",
@@ -124,9 +123,9 @@ def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges
 
 
 def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> None:
-    """Raise PlanError for a trial circle [mm across] too far from a setting with a rule.
+    """Raise PlanError for a trial circle whose measured diameter [mm] is far from the wanted diameter.
 
-    The user has probably entered a radius in place of a diameter.
+    The user has probably entered a radius instead of a diameter.
     """
     wanted_mm = 2 * layer.circle_radius_mm
     least_mm, most_mm = LEAST_CIRCLE * wanted_mm, wanted_mm / LEAST_CIRCLE
@@ -140,7 +139,10 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
 
 
 def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_first: bool) -> list[Step]:
-    """Return the steps that move the head after a trial circle of a measured diameter [mm]."""
+    """Return the steps that move the boring head after a trial circle with a measured diameter [mm].
+
+    `head`: the head after the move. `is_first`: the dial is first set to 0.
+    """
     change = layer.circle_radius_mm - measured_mm / 2
     words = f"Layer {layer.number}: move the boring head by {lathe.length_text(abs(change))} of radius"
     if head.dial is None:
@@ -172,7 +174,7 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
     return Step(
         action="set",
         title="Set the head's dial to 0",
-        text=f"Boring head: leave it, since {why}. Set its dial to 0",
+        text=f"Boring head: do not move it, since {why}. Set its dial to 0",
         settings=(dial.at_marks(0),),
         zeroed_dials=(HEAD,),
         expects=Expects.READING,
@@ -182,9 +184,9 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
 
 
 def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
-    """Return words for setting the head for a layer. `before_mm`: its radius before, None just after a trial."""
+    """Return words for setting the head for a layer. `before_mm`: the radius before; None just after a trial circle."""
     if before_mm is None or layer.circle_radius_mm == before_mm:
-        return "leave the boring head"
+        return "leave the boring head as it is"
     setting = head.setting(layer.circle_radius_mm)
     if head.dial is None or setting is None:
         return "set the boring head by a trial circle"
@@ -193,7 +195,7 @@ def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
 
 
 def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
-    """Return the depth of a groove from its width at the face [mm]; 0 if the cutter's flat is as wide.
+    """Return the depth of a groove from its width at the face [mm]; 0 if the cutter's flat is as wide as the groove.
 
     >>> round(depth_of_width_mm(Cutter("wide", 90), 1.2), 6), round(depth_of_width_mm(Cutter("round", 90, 0, 1), 1), 6)
     (0.6, 0.133975)
@@ -207,12 +209,12 @@ def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
 
 
 def width_per_depth(cutter: Cutter) -> float:
-    """Return the growth of a groove's width per depth: 2 tan(half the included angle) [mm/mm]."""
+    """Return how much wider a groove gets per depth: 2 tan(half the included angle) [mm/mm]."""
     return 2 * math.tan(math.radians(cutter.tip_angle_deg / 2))
 
 
 def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
-    """Return words for a trial circle measured over both edges; "" for another measurement."""
+    """Return a sentence on a trial circle that was measured over both edges; "" for any other measurement."""
     if measured.edges_mm is None:
         return ""
     outer, inner = measured.edges_mm
@@ -227,7 +229,10 @@ def edges_finding(layer: Layer, measured: Measured, lathe: Lathe) -> str:
 
 
 def read_circle(text: str, lathe: Lathe) -> EnteredSize:
-    """Return the diameter of a trial circle across groove centres, from one or two entries; raises QuantityError."""
+    """Return the diameter of a trial circle across groove centres, from one or two entered sizes.
+
+    Two sizes are those of the outer and the inner edge. Raises QuantityError for a text that cannot be read.
+    """
     parts = text.replace("/", " ").split()
     numbers = [place for place, part in enumerate(parts) if any(character.isdigit() for character in part)]
     if len(numbers) != 2:
@@ -244,7 +249,7 @@ def read_circle(text: str, lathe: Lathe) -> EnteredSize:
 
 
 def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter) -> Asked:
-    """Return the question that finds the depth of a groove from its width at the face."""
+    """Return the question for a groove's width at the face, from which the depth of the groove follows."""
 
     def read(text: str) -> EnteredSize:
         width_mm = read_length(text, lathe.unit).size_mm
@@ -265,8 +270,8 @@ def width_question(job: PatternJob, lathe: Lathe, state: "State", cutter: Cutter
         read,
         lambda depth_mm: f"by its width, {measured_depth_text(job, lathe, state, depth_mm)}",
         (
-            f"With this point the width grows {times} times as much as the depth, so an error in depth shows that "
-            "much larger.",
+            f"With this point the width grows {times} times as much as the depth. An error in depth is {times} "
+            "times as large in the width.",
         ),
     )
 
@@ -285,12 +290,12 @@ def circle_question(job: PatternJob, lathe: Lathe, state: "State") -> Asked:
         "How large is the trial circle, from groove centre to groove centre?",
         read,
         lambda circle_mm: f"trial circle {lathe.length_text(circle_mm)}",
-        ("Or with a caliper over the outer and the inner edge: enter both, such as 24.8 22.4.",),
+        ("Or measure over the outer and the inner edge with a caliper and enter both, such as 24.8 22.4.",),
     )
 
 
 def check_circle(job: PatternJob, lathe: Lathe, state: "State", measured_mm: float) -> None:
-    """Raise PlanError for a trial circle [mm across] that cannot belong to the current layer."""
+    """Raise PlanError for a trial circle whose measured diameter [mm] cannot belong to the current layer."""
     number = next((step.at.layer for step in state.open_steps() if step.at.layer), None)
     if number is not None:
         refuse_impossible_circle(job.layers[number - 1], lathe, measured_mm)

@@ -1,4 +1,4 @@
-"""Runout: from indicator readings to eccentricity, high spot, and the moves that remove it.
+"""Runout: from indicator readings to the eccentricity, the high spot, and the moves that remove the runout.
 
-Signs and directions are defined once, in core.operations.runout.readings.
+Signs and directions are defined only in `core.operations.runout.readings`.
 """

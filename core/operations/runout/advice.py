@@ -1,4 +1,4 @@
-"""Advice on a set of readings: what they show, what to move, the remaining runout, and the steps of a run."""
+"""Advice on a set of readings: the result, the parts to move, the remaining runout, and the steps of a run."""
 
 from collections.abc import Sequence
 from math import sqrt
@@ -33,7 +33,7 @@ NOTHING_TO_MOVE = {
 
 
 class Advice(NamedTuple):
-    """Advice on one set of readings. Each item is a sentence or two."""
+    """Advice on one set of readings. Each item is one sentence or two."""
 
     summary: tuple[str, ...]
     """What the readings show, whether the runout is small enough, or why the work should not be moved."""
@@ -67,7 +67,7 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return why the work need not be moved for its tolerance; "" if it must be, or if no tolerance is set."""
+    """Return a sentence that says why the work can stay as it is; "" if it must move, or without a tolerance."""
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -83,7 +83,7 @@ def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) ->
 
 
 def _form_mm(result: SetAnalysis) -> float:
-    """Return the total indicator reading [mm] that would remain without any eccentricity."""
+    """Return the total indicator reading that would remain without any eccentricity [mm]."""
     return max(analysis.tir_after_mm((0.0, 0.0)) for analysis in result.analyses)
 
 
@@ -93,7 +93,7 @@ def _optional_moves(worth_making: Sequence[Move], lathe: Lathe) -> list[str]:
 
 
 def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return one turn of readings as a sentence: TIR, eccentricity, high spot and form."""
+    """Return one sentence about a turn of readings: total indicator reading, eccentricity, high spot and form."""
     if job.surface == "face":
         off = f"once a turn {length_text(2 * analysis.eccentricity_mm)}"
         if analysis.wobble_deg is not None:
@@ -111,10 +111,10 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 
 
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making; () if they are too small for the indicator to show.
+    """Return the moves worth making; () if all moves are too small for the indicator to show.
 
-    One pair of jaws may need a smaller move, if the whole offset is large enough. The indicator shows half a graduation
-    at best.
+    The indicator shows half a graduation at best. If the whole offset is large enough to show, one pair of jaws may
+    need a smaller move.
     """
     gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
@@ -133,7 +133,10 @@ def _movement_error_mm(analysis: Analysis) -> float:
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return what to do if nothing can be moved; () if nothing need be moved, or if the readings are wrong."""
+    """Return advice for work that cannot be moved.
+
+    () if the work may stay as it is, or if the readings are wrong.
+    """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     return NOTHING_TO_MOVE.get(job.workholding or "", ())
@@ -146,7 +149,7 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
     lines, form = [], _form_mm(result)
     if job.tolerance_mm is not None and form > job.tolerance_mm:
         lines.append(
-            f"The part's own form of {length_text(form)} is more than the tolerance. No move brings it within. "
+            f"The part's own form of {length_text(form)} is more than the tolerance, so no move is enough. "
             "True the part in place."
         )
     if not moves_worth_making(moves_found, first):
@@ -162,7 +165,7 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
 def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: LengthText) -> str:
     """Return in words the runout that remains after the moves, with the shims in stock.
 
-    This runout is never less than the indicator can show.
+    The runout named is never smaller than the indicator can show.
     """
     if all(move.none_near for move in moves_found):
         return "None of your shims improves the runout. Thinner shims would."
@@ -187,7 +190,10 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
-    """Return a sentence that says for which jaws the shims are calculated; "" if the lathe file says narrow tips."""
+    """Return a sentence that says for which shape of jaw the shims are calculated.
+
+    "" if the lathe file says that the jaws have narrow tips.
+    """
     if job.diameter_mm is None:
         return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
     if shims_for_flat_jaws(job, lathe):
@@ -202,7 +208,7 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
 
 
 def move_steps(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
-    """Return the steps after a set of readings: one that shows the result, then one for each thing to do."""
+    """Return the steps after a set of readings: a step that shows the result, then one step for each thing to do."""
     advised = advice(result, job, lathe)
     result_step = Step(
         action="check",

@@ -1,4 +1,4 @@
-"""Analyses one turn of readings: offset, high spot, lobes, roundness, and the uncertainty of each."""
+"""Analyses one turn of readings: offset, high spot, lobes, roundness, and the uncertainty of each result."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ Vector = tuple[float, float]
 
 
 class Lobes(NamedTuple):
-    """The part of the readings that repeats a whole number of times in a turn, such as twice for oval work."""
+    """The part of the readings that repeats several times in a turn, such as twice for oval work."""
 
     height_mm: float
     """Height from the lowest to the highest point [mm]."""
@@ -34,7 +34,7 @@ class Lobes(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Analysis:
-    """The result of one turn of readings. Lengths in mm. Angles are marks on the work [deg]."""
+    """The result of one turn of readings. Lengths are in mm. Angles are marks on the work [deg]."""
 
     surface: Surface
     angles_deg: tuple[float, ...]
@@ -62,65 +62,68 @@ class Analysis:
 
     @property
     def tir_mm(self) -> float:
-        """Total indicator reading (TIR) [mm]."""
+        """The total indicator reading (TIR) [mm]."""
         return max(self.readings_mm) - min(self.readings_mm)
 
     @property
     def eccentricity_mm(self) -> float:
-        """Eccentricity [mm]: half the height of the part of the readings that repeats once in a turn."""
+        """The eccentricity [mm]: half the height of the part of the readings that repeats once in a turn."""
         return self.offset.amplitude(1)
 
     @property
     def high_spot_deg(self) -> float:
-        """The mark at which the fitted circle is nearest to the indicator, so that the plunger is furthest in [deg]."""
+        """The mark at which the fitted circle is nearest to the indicator [deg].
+
+        The plunger is furthest in at this mark.
+        """
         return self.offset.high_deg(1)
 
     @property
     def reading_error_mm(self) -> float:
-        """Standard error of a reading [mm], from the graduation or from the repeatability, whichever is larger."""
+        """The standard error of a reading [mm], from the graduation or the repeatability, whichever is larger."""
         # A mean of several readings scatters less. The error of the graduation is the same every time.
         seen = 0.0 if self.repeatability_mm is None else self.repeatability_mm / sqrt(self.times)
         return max(self.graduation_error_mm, seen)
 
     @property
     def eccentricity_error_mm(self) -> float:
-        """Standard error of the eccentricity [mm] from the graduation alone (GUM F.2.2.1).
+        """The standard error of the eccentricity that the graduation alone causes [mm] (GUM F.2.2.1).
 
-        It is carried through the least-squares fit.
+        The error is carried through the least-squares fit.
         """
         return self.graduation_error_mm * self.offset.errors()[0]
 
     @property
     def error_mm(self) -> float:
-        """Standard error of the eccentricity, from the error of a reading [mm]."""
+        """The standard error of the eccentricity that follows from the error of a reading [mm]."""
         return self.reading_error_mm * self.offset.errors()[0]
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """Standard error of the mark of the high spot [deg]. None if the indicator shows no offset."""
+        """The standard error of the high spot's mark [deg]; None if the indicator shows no offset."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
 
     @property
     def high_spot_within_deg(self) -> float | None:
-        """Largest likely angle between this mark and the true high spot, in either direction [deg].
+        """The largest likely angle between the calculated and the true high spot, in either direction [deg].
 
-        It is twice the standard error, and at least 1. None if the indicator shows no offset. The true high spot is
-        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible. Source: GUM
-        6.2.1 with k = 2; the error across the offset divided by the offset.
+        It is twice the standard error, and at least 1; None if the indicator shows no offset. The true high spot is
+        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible.
+        Source: GUM 6.2.1 with k = 2; the error across the offset divided by the offset.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
 
     @property
     def below_indicator(self) -> bool:
-        """True if the offset is less than twice its standard error. Its size and direction are then not known."""
+        """True if the offset is less than twice its standard error, so that its size and direction are unknown."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """Each reading minus the fitted circle [mm]. The differences come from form and scatter."""
+        """The difference of each reading from the fitted circle [mm]. Form and scatter cause these differences."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -129,24 +132,27 @@ class Analysis:
 
     @property
     def out_of_roundness_mm(self) -> float | None:
-        """Highest minus lowest reading about the least-squares circle [mm] (ISO 12181-1). None for three readings."""
+        """The highest minus the lowest reading about the least-squares circle [mm]; None for three readings.
+
+        Source: ISO 12181-1.
+        """
         if len(self.readings_mm) < 4:
             return None
         return max(self.residuals_mm) - min(self.residuals_mm)
 
     @property
     def work_centre_mm(self) -> Vector:
-        """Position of the work's centre from the axis: towards mark 0, towards mark 90 [mm].
+        """The position of the work's centre, counted from the axis: towards mark 0, and towards mark 90 [mm].
 
-        In a bore the plunger is furthest in at the point where the surface is nearest to the axis. The centre is then
-        on the opposite side.
+        In a bore the plunger is furthest in where the surface is nearest to the axis. The centre is then on the
+        opposite side.
         """
         sense = -1.0 if self.surface == "bore" else 1.0
         a, b = self.offset.waves[1]
         return sense * a, sense * b
 
     def tir_after_mm(self, centre_mm: Vector) -> float:
-        """Return the total indicator reading [mm] to expect with the work's centre at `centre_mm` [mm]."""
+        """Return the expected total indicator reading [mm] for work with its centre at `centre_mm` [mm]."""
         x, y = centre_mm
         after = [
             form + x * cos(radians(angle)) + y * sin(radians(angle))
@@ -169,9 +175,12 @@ def analyse(
 ) -> Analysis:
     """Return the analysis of at least three readings at marks on the work.
 
-    readings_mm: + is plunger in [mm]; angles_deg: marks [deg]; graduation_mm: of the indicator [mm]; drift_mm: closing
-    reading minus the first [mm]; again: readings and drift of each further time that the same turn was read [mm].
-    Raises PlanError: too few or unsuitable readings, a repeated mark, a slipped indicator.
+    readings_mm: readings, above 0 if the plunger moves in [mm].
+    angles_deg: the marks [deg].
+    graduation_mm: graduation of the indicator [mm].
+    drift_mm: closing reading minus the first [mm].
+    again: readings and drift for each further time that the same turn was read [mm].
+    Raises PlanError for too few or unsuitable readings, a repeated mark, or an indicator that slipped.
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))
     >>> turn = analyse((0.10, 0.02, -0.06, 0.04), job.angles_deg, job, graduation_mm=0.01)
@@ -193,7 +202,7 @@ def analyse(
 
 
 class _CorrectedTurn(NamedTuple):
-    """A turn of corrected readings, with the errors known for them."""
+    """One turn of corrected readings, with their known errors."""
 
     true_mm: tuple[float, ...]
     angles_deg: tuple[float, ...]
@@ -232,10 +241,10 @@ def _worked_out(read: _CorrectedTurn, job: RunoutJob) -> Analysis:
 def _circle(
     readings_mm: Sequence[float], angles_deg: Sequence[float], job: RunoutJob, error_mm: float
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
-    """Return the fitted circle, the amounts that its offset adds to each reading, and whether the offset is impossible.
+    """Return the fitted circle, the effect of its offset on each reading [mm], and whether the offset is impossible.
 
-    The amounts are () for a small offset. A round bar of radius R off by e reads e cos t + sqrt(R² - e² sin² t) - R,
-    which looks oval by e² / 2R. In a bore the root has the other sign.
+    The effects are () for a small offset. A round bar of radius R that is eccentric by e reads
+    e cos t + sqrt(R² - e² sin² t) - R, which looks oval by e² / 2R. In a bore the root has the other sign.
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":
@@ -263,7 +272,7 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order. None if readings at these marks cannot show them."""
+    """Return the lobes of the highest order; None if readings at these marks cannot show them."""
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

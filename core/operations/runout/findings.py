@@ -30,16 +30,16 @@ PLANES = ("first plane", "second plane")
 
 
 class RunoutFinding(NamedTuple):
-    """One sentence about readings. Its kind is verdict, question, effect of a move, thing to do or remark."""
+    """One sentence about readings, of a kind: verdict, question, effect of a move, thing to do, or remark."""
 
     kind: FindingKind
     words: str
 
 
 def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
-    """Return the figures of one turn of readings that have a meaning, in words.
+    """Return in words the figures that one turn of readings can give.
 
-    whole: True if every mark was read. Until then the form of the work is not known.
+    whole: True if every mark has been read. Before that, the form of the work is not known.
     """
     face = analysis.surface == "face"
     # A face has no eccentricity. Its part that repeats once in a turn is given from highest to lowest.
@@ -56,7 +56,7 @@ def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = T
 
 
 def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is, if this number of marks can show it."""
+    """Return how oval, three-lobed and out of round the work is; [] if so few marks cannot show its form."""
     face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
@@ -87,9 +87,9 @@ def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
 
 
 def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
-    """Return the findings while a turn is being read: likely mistakes, and the moves so far.
+    """Return the findings while a turn is being read: likely mistakes, and the moves that the readings give so far.
 
-    plane: the plane being read, 1 or 2. Plane 1 gives the moves of jaws and flange.
+    plane: the plane being read, 1 or 2. Moves of jaws and flange come from plane 1.
     """
     length_text = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
@@ -105,9 +105,9 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 def findings_of(
     result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
 ) -> list[RunoutFinding]:
-    """Return the findings of a complete set: verdict, changes, things to do, and figures still unknown.
+    """Return the findings of a complete set: verdict, changes, things to do, and results that are still unknown.
 
-    earlier: the complete sets before this one, oldest first.
+    earlier: the complete sets before this set, oldest first.
     """
     length_text, advised = lathe.indicator_text, advice(result, job, lathe)
     lines = [
@@ -129,7 +129,7 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return one sentence for each plane about the effect of a move."""
+    """Return, for each plane, a sentence about the effect of a move on the runout."""
     pairs = list(zip(before.analyses, after.analyses, strict=False))
     words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:
@@ -138,14 +138,14 @@ def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthTe
 
 
 def waiting_words(readings: Sequence[float]) -> str:
-    """Return a sentence that says why there are no figures yet, and which readings are still needed."""
+    """Return a sentence that says why there are no results yet, and which readings are still needed."""
     if len(readings) < 3:
         return "Take three readings or more, spread over at least a third of the turn."
     return "Read more marks around the work. At these marks alone, an offset looks like a change of size."
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures that readings at a job's marks can show, before any reading is taken."""
+    """Return the figures that readings at a job's marks can give, before any reading is taken."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
     form = "the offset; almost nothing of form"
@@ -162,11 +162,11 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
             "" if lathe.indicator else "assumed; the lathe file has none",
         ),
     ]
-    return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "nothing of up to five lobes")]
+    return [*figures, Figure("Looks alike", alias_words(job.angles_deg) or "no form of up to five lobes")]
 
 
 def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures of the readings in a job, then the verdict and the things to do."""
+    """Return the figures of the readings entered in a job, then the verdict and the things to do."""
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, result.analyses, strict=False):
         lead = f"{name.capitalize()}: " if result.second is not None else ""
@@ -178,7 +178,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the figures of one set of readings for the card, without any that do not apply."""
+    """Return the figures of one set of readings for the card, without figures that do not apply."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),
@@ -202,7 +202,7 @@ def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[st
 
 
 def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
-    """Return in words a move that the card holds as figures.
+    """Return in words a move that a card holds as data.
 
     >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
     'press jaw 1 in by 0.08 mm'

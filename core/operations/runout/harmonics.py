@@ -1,6 +1,6 @@
-"""Fits harmonics to the readings of one turn, by least squares, evenly spaced or not. Angles in degrees.
+"""Fits harmonics to the readings of one turn by least squares, whether evenly spaced or not. Angles are in degrees.
 
-Plain Python: three to seven unknowns need no library, and a small computer starts without loading one.
+The solver is plain Python: three to seven unknowns need no library, so a small computer starts without one.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,7 +18,7 @@ Matrix = list[list[float]]
 
 
 class Harmonics(NamedTuple):
-    """A fitted curve: mean + sum of a cos(k angle) + b sin(k angle), in the unit of the readings."""
+    """A fitted curve in the unit of the readings: mean + sum of a cos(k angle) + b sin(k angle)."""
 
     mean: float
     waves: Mapping[int, tuple[float, float]]
@@ -27,7 +27,7 @@ class Harmonics(NamedTuple):
     """The covariance of mean, a, b, a, b ..., for readings of variance 1."""
 
     def amplitude(self, order: int) -> float:
-        """Return the amplitude of one order, which is half the height from its lowest to its highest point."""
+        """Return the amplitude of one order: half the height from its lowest to its highest point."""
         return hypot(*self.waves[order])
 
     def high_deg(self, order: int) -> float:
@@ -42,10 +42,10 @@ class Harmonics(NamedTuple):
         )
 
     def errors(self) -> tuple[float, float]:
-        """Return the standard errors of the first order along its direction and across it.
+        """The standard errors of the first order, along its direction and across its direction.
 
-        They are for readings with a standard error of 1. If the order has no direction, both are the error in the worst
-        direction.
+        They apply to readings with a standard error of 1. If the order has no direction, both are the error in the
+        worst direction.
         """
         (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
         a, b = self.waves[1]
@@ -61,7 +61,8 @@ class Harmonics(NamedTuple):
 def direction_deg(x: float, y: float, order: int = 1) -> float:
     """Return the mark to which a vector points [deg], from 0 to 360/order.
 
-    x is towards mark 0, y a quarter wave further.
+    x: part towards mark 0.
+    y: part a quarter wave further round.
 
     >>> direction_deg(0, -1), direction_deg(1, -1e-18)
     (270.0, 0.0)
@@ -73,7 +74,7 @@ def direction_deg(x: float, y: float, order: int = 1) -> float:
 
 
 def evenly_spaced(count: int) -> tuple[float, ...]:
-    """Return `count` marks at equal angles in one turn, starting at 0 [deg].
+    """Return `count` marks spaced evenly round one turn, from 0 on [deg].
 
     >>> evenly_spaced(4)
     (0.0, 90.0, 180.0, 270.0)
@@ -82,7 +83,7 @@ def evenly_spaced(count: int) -> tuple[float, ...]:
 
 
 def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
-    """Return whether readings at these marks [deg] determine the harmonics of these orders."""
+    """Return whether readings at these marks [deg] are enough to calculate the harmonics of these orders."""
     inverse = _inverse(_normal(_columns(angles_deg, orders)))
     if inverse is None:
         return False
@@ -94,7 +95,8 @@ def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> boo
 def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
     """Return the harmonics that fit readings at marks [deg] best, by least squares.
 
-    angles_deg: marks on the work [deg]; orders: 1 the offset, 2 oval, 3 three lobes.
+    angles_deg: marks on the work [deg].
+    orders: 1 for the offset, 2 for oval work, 3 for three lobes.
     Raises PlanError if the marks do not determine these harmonics.
     Source: normal equations. With even spacing they become the sums of the discrete Fourier transform, a = 2/N sum r
     cos, b = 2/N sum r sin.
@@ -123,9 +125,9 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
 
 
 def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return the largest share of `lobes` lobes that appears at these marks as the last of `orders` [-].
+    """Return the largest share of a form with `lobes` lobes that these marks show as the last of `orders` [-].
 
-    A share of 1 is all of the height. `lobes` is not among the fitted orders.
+    A share of 1 is the whole height of the form. `lobes` is not among the fitted orders.
     Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
 
     >>> round(alias_share((0, 90, 180, 270), 3), 9)
@@ -151,7 +153,7 @@ def _normal(columns: Matrix) -> Matrix:
 
 
 def _inverse(matrix: Matrix) -> Matrix | None:
-    """Return the inverse of a matrix by elimination with pivots. None if the matrix is singular."""
+    """Return the inverse of a matrix, by elimination with pivots; None if the matrix is singular."""
     size = len(matrix)
     rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
     for column in range(size):
@@ -169,5 +171,5 @@ def _inverse(matrix: Matrix) -> Matrix | None:
 
 
 def _worst(aa: float, ab: float, bb: float) -> float:
-    """Return the standard error in the worst direction, from a two by two covariance."""
+    """Return the standard error in the worst direction, from the parts of a two-by-two covariance matrix."""
     return sqrt((aa + bb) / 2 + hypot((aa - bb) / 2, ab))

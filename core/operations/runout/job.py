@@ -33,7 +33,7 @@ Common practice, no source.
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """The marks to read, the workholding, and the tolerance wanted. Lengths in mm; None for a field without entry."""
+    """The marks to read, the workholding and the tolerance. Lengths are in mm; None for a field without an entry."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they pass the indicator."""
@@ -59,7 +59,10 @@ class RunoutJob:
 
 
 def read_runout(table: Table, lathe: object) -> RunoutJob | None:
-    """Return the checked parameters of a `runout` operation. None if a problem was noted. The lathe has no effect."""
+    """Return the checked parameters of a `runout` operation; None after recording a problem in `table`.
+
+    `lathe` is not used.
+    """
     before = len(table.problems)
     surface = table.word("surface", SURFACES) or "outside"
     planes = table.whole("planes", least=1, most=2) or 1
@@ -100,8 +103,8 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
 def check_angles(angles_deg: Sequence[float]) -> None:
     """Check that readings at these marks [deg] can show the offset of the work.
 
-    Raises PlanError: fewer than three marks, the same mark twice, or marks so close together that an offset looks like
-    a change of size.
+    Raises PlanError for fewer than three marks, for a repeated mark, and for marks so close together that an offset
+    looks like a change of size.
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(
@@ -112,7 +115,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
     for mark, following in zip(marks, [*marks[1:], marks[0] + 360], strict=True):
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
-                f"The mark {mark_words(mark)} comes twice (360° is 0° again). Enter each mark once. "
+                f"The mark {mark_words(mark)} is in the list twice (360° is the same as 0°). Enter each mark once. "
                 "Enter a closing reading as drift.",
                 field="angles",
             )
@@ -134,7 +137,7 @@ def mark_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks [deg]; () if a problem was noted."""
+    """Return the marks to read [deg]; () after recording a problem."""
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
         if table.has("positions"):
@@ -160,7 +163,7 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
 
 
 def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane [mm]; () if there are none, or if a problem was noted."""
+    """Return the readings of each plane [mm]; () if the job has none, or after recording a problem."""
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"
@@ -188,14 +191,14 @@ def graduation_of(lathe: Lathe) -> float:
 
 
 def indicator_words(lathe: Lathe) -> str:
-    """Return the lathe's indicator in words: "dial indicator (plunger)" if the lathe file has none."""
+    """Return the kind of the lathe's indicator in words. Without an indicator this is "dial indicator (plunger)"."""
     kind = lathe.indicator.kind if lathe.indicator else "plunger"
     return "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
 
 
 def logged_mark_mm(lathe: Lathe) -> float:
-    """Return the graduation [mm] for logged readings that are counted in marks.
+    """Return the graduation by which logged readings in marks are multiplied [mm].
 
-    Only the first version logged such readings for a lathe without an indicator.
+    Only the first version logged readings in marks for a lathe without an indicator.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM["mm"]

@@ -1,4 +1,4 @@
-"""The moves that remove an offset, for each workholding: jaws, shims or taps, and the runout expected after each."""
+"""The moves that remove an offset, for each workholding: jaws, shims or taps, and the expected runout after each."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations_with_replacement
@@ -21,7 +21,7 @@ _NOTHING_MM = 1e-6
 
 
 class Move(NamedTuple):
-    """One move of the work. Lengths in mm. Angles are marks on the work [deg]."""
+    """One move of the work. Lengths are in mm. Angles are marks on the work [deg]."""
 
     where: str
     """Where to press, tap or shim: "jaw 1", or a mark."""
@@ -43,7 +43,7 @@ class Move(NamedTuple):
     """True if no shim in stock comes nearer to the thickness than no shim at all."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return what to do, without capital and full stop, and how the reading changes.
+        """Return the instruction for this move and the change of the reading, without a capital or a full stop.
 
         Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
         """
@@ -79,10 +79,10 @@ class Move(NamedTuple):
 
 
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the moves that remove the offset of a turn, largest first; () if none is possible or needed.
+    """Return the moves that remove the offset of a turn, largest first; () if no move is possible or needed.
 
-    The result is also () if the indicator cannot show the offset, if the offset is impossible at the entered diameter,
-    or if the workholding has nothing to move.
+    No move is possible if the indicator cannot show the offset, if the offset is impossible at the entered diameter, or
+    if the workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -93,12 +93,15 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
 
 
 def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
-    """Return whether to calculate shims for wide flat jaws: the lathe file says so, or no diameter is known."""
+    """Return whether shims are calculated for wide flat jaws.
+
+    They are if the lathe file says so, or if no diameter of the work is known.
+    """
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return one move for each pair of jaws: half the difference of the readings at both jaws."""
+    """Return one move for each pair of jaws: half the difference between the readings at the two jaws."""
     left = list(analysis.work_centre_mm)
     pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
@@ -206,8 +209,8 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
     """Return the change of the reading at a mark [mm] when the work moves from that mark towards the axis.
 
-    In a bore the reading rises. amount_mm: how far the work moves, 0 or more [mm]. A lever at an angle shows more than
-    this distance.
+    In a bore the reading rises. A lever at an angle shows more than the true distance.
+    amount_mm: how far the work moves, 0 or more [mm].
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
     return shown_mm if job.surface == "bore" else -shown_mm
@@ -225,12 +228,13 @@ def _turn_words(turns: float) -> str:
 
 
 def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
-    """Return the shim under each jaw [mm] that moves a bar from the middle by `move_mm`. At least one is 0.
+    """Return the shims under three jaws that move a bar from the middle by `move_mm` [mm]. At least one is 0.
 
-    move_mm: towards mark 0 and towards mark 90 [mm]; radius_mm: of the bar, for narrow jaw tips on radial lines [mm];
-    None for wide flat faces; length_text: writes a length [mm].
+    move_mm: towards mark 0 and towards mark 90 [mm].
+    radius_mm: radius of the bar between narrow jaw tips [mm]; None for wide flat jaws.
+    length_text: writes a length [mm].
     Raises PlanError for a move too large for the bar.
-    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat one at n.c + R. All three jaws close alike, so
+    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat jaw at n.c + R. All three jaws close alike, so
     each shim fills the gap at its jaw. Straight away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
 
     >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
@@ -242,9 +246,9 @@ def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText =
 
 
 def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
-    """Return the position [mm] to which three shims move a bar from the middle. This is the inverse of `shims_mm`.
+    """Return the position to which three shims move a bar from the middle [mm]: the inverse of `shims_mm`.
 
-    thicknesses_mm: under jaw 1, 2, 3 [mm]; radius_mm and length_text: as in `shims_mm` [mm].
+    thicknesses_mm: shims under jaws 1, 2 and 3 [mm]. radius_mm and length_text: as in `shims_mm`.
     Raises PlanError for a shim too thick for the bar.
 
     >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
@@ -264,10 +268,11 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 
 
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
-    """Return the one or two shims nearest to a thickness [mm], thickest first; () if no shim at all is nearer.
+    """Return the one or two shims nearest to a thickness [mm], thickest first; () if using no shim is nearer.
 
     Sheet can be cut, so a size may be used twice. Of two equally near choices, the one with fewer pieces is taken.
-    thickness_mm: [mm]; sizes_mm: of the available shims [mm].
+    thickness_mm: the wanted thickness [mm].
+    sizes_mm: the sizes of sheet in stock [mm].
 
     >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
     (0.1, 0.05)
@@ -286,7 +291,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 
 
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
-    """Return the distance from the chuck's axis to the bar along the line of each jaw, minus the bar's radius [mm]."""
+    """Return the distance from the chuck's axis to the bar's surface at each jaw, minus the bar's radius [mm]."""
     distances = []
     for jaw in JAWS_DEG:
         x, y = cos(radians(jaw)), sin(radians(jaw))

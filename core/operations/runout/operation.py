@@ -1,4 +1,4 @@
-"""Plans the runout operation: set the indicator, read every mark, make the moves, and repeat as often as needed."""
+"""The plan of a runout check: set the indicator, read every mark, make the moves, and repeat until the work is true."""
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -19,13 +19,13 @@ _MOST_MOVES = 20
 
 
 def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the most steps that a runout operation can take."""
+    """Return the largest number of steps that a runout check can have."""
     readings = job.planes * (len(job.angles_deg) + 1) + (job.planes - 1) + 1
     return StepCount(1 + (_MOST_MOVES if job.readings_mm else 0) + readings)
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a runout operation. Figures and moves come from readings in the job.
+    """Return the plan of a runout check. If the job has readings, the plan has their figures and moves.
 
     Raises PlanError if those readings cannot be analysed.
     """
@@ -55,9 +55,9 @@ def _chuck_cautions(lathe: Lathe) -> list[str]:
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones: another set of readings, or the moves after one.
+    """Return new steps that replace the remaining steps: another set of readings, or the moves after a set.
 
-    Raises PlanError for readings that cannot be right.
+    Raises PlanError for impossible readings.
     """
     match entered:
         case Moved() | PickedUp():
@@ -76,9 +76,9 @@ def replan_runout(
 
 
 def _move_steps(job: RunoutJob, lathe: Lathe, taken: ReadingsTaken) -> list[Step]:
-    """Return the step that shows the result of a set of readings, and the steps with the moves.
+    """Return the step that shows the result of a set of readings, then the steps with the moves.
 
-    Raises PlanError for readings that cannot be right.
+    Raises PlanError for impossible readings.
     """
     # Loaded only once there are readings to analyse.
     from core.operations.runout.advice import move_steps
@@ -94,7 +94,7 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
 
 
 def _open_indicator_text(progress: Progress) -> str:
-    """Return the text of the current step if that step sets the indicator for the first plane; "" otherwise."""
+    """Return the text of the current step if the step sets the indicator for the first plane; "" for any other step."""
     coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
     if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
         return ""
@@ -102,7 +102,7 @@ def _open_indicator_text(progress: Progress) -> str:
 
 
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
-    """Return the steps after a change of the job. Readings that are still valid are kept."""
+    """Return the remaining steps after a change of the job. Readings that are still valid are kept."""
     if isinstance(entered.readings, ReadingsTaken):
         # A set that cannot be analysed is read again.
         with suppress(PlanError):
@@ -123,7 +123,10 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the remaining steps of a set in progress, at the same marks, with the sentences of the changed job."""
+    """Yield the remaining steps of a set in progress.
+
+    The marks stay, and the sentences are those of the changed job.
+    """
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
@@ -149,7 +152,7 @@ def _set_indicator(job: RunoutJob, lathe: Lathe, *, marked: bool = False) -> Ste
         action="set",
         title="Set the indicator",
         text=f"{marks}. Place the indicator {at}{circle}. Push the plunger in a little and set the indicator "
-        f"to 0 at the first mark{plane}. Plunger pushed in reads +",
+        f"to 0 at the first mark{plane}. A plunger pushed in reads +",
         cautions=(safety.TURN_BY_HAND,),
     )
 
@@ -164,7 +167,8 @@ def _marks_words(job: RunoutJob) -> str:
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
     """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
 
-    set_id: a number that no earlier set has. None to read the same set again, with a `repeat` above all earlier ones.
+    set_id: a number that no earlier set has; None to read the same set again.
+    repeat: how often the set has been read again, 0 for the first time.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):
@@ -197,7 +201,7 @@ def _closing_step(job: RunoutJob, at: ReadingPosition) -> Step:
         action="check",
         title="Close the turn",
         text=f"Turn the {first} mark to the indicator once more. The indicator should read the same as at first. "
-        "Enter the reading. A small drift is spread over the turn",
+        "Enter the reading. The program spreads a small drift over the turn",
         expects=Expects.READING,
         place=at,
     )
@@ -231,14 +235,14 @@ def _look(job: RunoutJob) -> Step:
 
 
 def _jaw_words(job: RunoutJob, angle_deg: float) -> str:
-    """Return " (jaw 2)" for a mark that has a jaw; "" for any other mark."""
+    """Return " (jaw 2)" for a mark at a jaw; "" for any other mark."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     jaw = angle_deg % 360 * count / 360
     return f" (jaw {round(jaw) % count + 1})" if count and abs(jaw - round(jaw)) < 1e-6 else ""
 
 
 def _cautions(job: RunoutJob, lathe: Lathe) -> list[str]:
-    """Return the cautions that apply before the first reading."""
+    """Return the cautions that apply before the first reading is taken."""
     cautions: list[str] = []
     if not job.readings_mm and job.drift_mm:
         cautions.append(

@@ -1,7 +1,7 @@
-"""The polar picture of a turn of readings, as coordinates: x right, y up, the fitted circle with radius 1.
+"""The polar picture of a turn of readings, as coordinates: x right, y up, and the fitted circle with radius 1.
 
-The work is seen from the side from which it turns anticlockwise. The marks therefore follow each other clockwise, with
-the first at the top. Readings are drawn much too large, all turns of one picture alike.
+The work is seen from the side from which it turns anticlockwise, so the marks follow each other clockwise from the top.
+Readings are drawn much larger than true size, at one scale for all turns of a picture.
 """
 
 from collections.abc import Sequence
@@ -37,7 +37,7 @@ _TRUE_TO_SIZE = 1.05
 
 
 class DrawnTurn(NamedTuple):
-    """One turn of readings, ready to be drawn."""
+    """One turn of readings as coordinates, ready to be drawn."""
 
     letter: str
     name: str
@@ -49,7 +49,7 @@ class DrawnTurn(NamedTuple):
 
 
 class PolarView(NamedTuple):
-    """The coordinates of everything in the picture."""
+    """The coordinates of everything in the polar picture."""
 
     drawn_turns: tuple[DrawnTurn, ...]
     """The turns, with the turn being read first."""
@@ -72,7 +72,7 @@ class PolarView(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class TurnToDraw:
-    """One turn to draw, and its analysis. None for a turn without analysis."""
+    """One turn of readings to draw, with its analysis; None if the turn cannot be analysed."""
 
     letter: str
     name: str
@@ -81,12 +81,12 @@ class TurnToDraw:
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """The readings, corrected once the turn is analysed [mm]."""
+        """The readings [mm], corrected if the turn has an analysis."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
     def mean_mm(self) -> float:
-        """The mean of the fitted circle; without a circle, the mean of the readings [mm]."""
+        """The mean of the fitted circle [mm]. Without a circle, the mean of the readings."""
         if self.analysis is not None:
             return self.analysis.offset.mean
         return fmean(self.turn.readings_mm) if self.turn.readings_mm else 0.0
@@ -105,10 +105,11 @@ def polar_view(
     graduation_mm: float,
     length_text: LengthText,
 ) -> PolarView:
-    """Return the picture of some turns of readings.
+    """Return the polar picture of one or more turns of readings.
 
-    turns: the turn being read comes first. mark_deg: the mark under the indicator [deg], None for no mark.
-    graduation_mm: of the indicator [mm].
+    turns: the turn being read comes first.
+    mark_deg: the mark under the indicator [deg]; None for no mark.
+    graduation_mm: graduation of the indicator [mm].
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
     per_mm = _HIGHEST / furthest
@@ -132,13 +133,13 @@ def polar_view(
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks of the jaws, in the order of their numbers [deg]; () if the work is not held in jaws."""
+    """Return the marks of the jaws in the order of their numbers [deg]; () for work that is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
 def _place(mark_deg: float, radius: float) -> Point:
-    """Return the coordinates of a mark. Mark 0 is at the top and the others follow clockwise."""
+    """Return the coordinates of a mark at a radius. Mark 0 is at the top, and the others follow clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
@@ -165,9 +166,9 @@ def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
 
 
 def _ring_marks(mark: float) -> int:
-    """Return the number of graduations between two rings: 1, 2, 5, 10, 20 …
+    """Return the number of graduations between two reference rings: 1, 2, 5, 10, 20 …
 
-    `mark` is the drawn height of one graduation.
+    `mark`: the drawn height of one graduation.
     """
     for power in range(12):
         for step in _STEPS:
@@ -177,7 +178,7 @@ def _ring_marks(mark: float) -> int:
 
 
 def _names(job: RunoutJob) -> list[tuple[float, str]]:
-    """Return the marks that have a name: the quarters and the jaws."""
+    """Return the named marks, each with its angle [deg]: the quarters of a turn, and the jaws."""
     jaws = {angle: f"J{number}" for number, angle in enumerate(jaws_deg(job), start=1)}
     marks = sorted({0.0, 90.0, 180.0, 270.0, *jaws})
     return [(mark, f"{number_text(mark, 0)} {jaws.get(mark, '')}".rstrip()) for mark in marks]
@@ -195,7 +196,7 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
 def drawn_words(times: float) -> str:
     """Return in words how much larger than true size something is drawn.
 
-    times: drawn size divided by true size, more than 0 [-].
+    times: drawn size divided by true size, above 0 [-].
 
     >>> drawn_words(228.4), drawn_words(0.05)
     ('drawn 228 times its size', 'drawn 1/20 of its size')
@@ -212,4 +213,4 @@ def _legend(drawn: Sequence[DrawnTurn], turn: Turn | None, job: RunoutJob) -> st
     names += ["H high spot"] if drawn and drawn[0].high else []
     names += [": still to read"] if turn is None or len(turn.angles_deg) < len(job.angles_deg) else []
     names += ["J jaw"] if jaws_deg(job) else []
-    return ", ".join([*names, "arrow: the work turns"])
+    return ", ".join([*names, "arrow: direction of turn"])

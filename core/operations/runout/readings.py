@@ -1,4 +1,4 @@
-"""Readings of the indicator: the meaning of their signs, and how they are typed, checked and corrected."""
+"""Indicator readings: the meaning of their signs, and how the program parses, checks and corrects them."""
 
 import re
 from collections.abc import Callable, Sequence
@@ -17,7 +17,7 @@ CONVENTIONS = (
     "0° is the first reading, at jaw 1. The marks travel with the work: turn it either way.",
     "Jaw n of N is at mark 360° (n - 1) / N, counted in the same order.",
     "The high spot is the mark at which the fitted circle pushes the plunger in most. On the outside, the work "
-    "is off centre towards the high spot; in a bore, away from the high spot. A face leans back on the opposite side.",
+    "is eccentric towards the high spot; in a bore, away from the high spot. A face leans back on the opposite side.",
     "Pictures are seen from the side from which the work turns anticlockwise. The marks follow each other clockwise, "
     "the first at the top.",
     "The first of two planes is the one nearer to the chuck.",
@@ -65,10 +65,11 @@ FAR_OFF_GRADUATIONS = 300
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
-    """Return a typed reading [mm]. A bare number is in `unit`.
+    """Return a typed reading [mm]. A number without a unit is in `unit`.
 
-    unit: one of UNITS; graduation_mm: between two marks of the indicator [mm].
-    Raises QuantityError.
+    unit: one of UNITS.
+    graduation_mm: graduation of the indicator [mm].
+    Raises QuantityError for any other text.
 
     >>> reading_mm("-3", "marks", 0.01), reading_mm("-3", "mm", 0.01), reading_mm("2 thou", "mm", 0.01)
     (-0.03, -3.0, 0.0508)
@@ -85,7 +86,7 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
 
 
 def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
-    """Return a reading in the other form: in graduations for a length, as a length for graduations.
+    """Return a reading in graduations if `unit` is a length, or as a length if `unit` is "marks".
 
     >>> other_unit_text(-0.03, "mm", 0.01, str), other_unit_text(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
@@ -97,7 +98,7 @@ def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_t
 
 
 def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
-    """Return a reading moved by some graduations, as text in one of UNITS.
+    """Return a reading changed by `steps` graduations, as the text of a number in `unit`.
 
     >>> nudged_text(-0.03, 1, "mm", 0.01), nudged_text(0.0, -1, "marks", 0.01), nudged_text(0.0254, 1, "thou", 0.0254)
     ('-0.02', '-1', '2')
@@ -112,7 +113,7 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check readings [mm] at marks [deg]. Raises PlanError if they cannot be analysed."""
+    """Check that readings [mm] at marks [deg] can be analysed. Raises PlanError if the readings cannot be used."""
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -127,10 +128,10 @@ def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) ->
 def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) -> tuple[float, ...]:
     """Return readings [mm], corrected for drift and for the angle of a lever.
 
-    Reading i of N loses i/N of the drift, as if the drift came evenly over the turn. A lever at an angle to the surface
-    reads too much: true = reading x cosine.
-    drift_mm: closing reading at the first mark minus the first reading [mm]; stylus_deg: between stylus and surface
-    [deg].
+    Reading i of N loses i/N of the drift, as if the indicator drifted evenly over the turn. A lever at an angle to the
+    surface reads high: true = reading x cosine.
+    drift_mm: closing reading at the first mark minus the first reading [mm].
+    stylus_deg: angle between stylus and surface [deg].
 
     >>> [round(reading, 3) for reading in corrected((0, 0.05, 0.10, 0.05), 0.02, 0)]
     [0.0, 0.045, 0.09, 0.035]
@@ -140,7 +141,7 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Check the closing reading minus the first [mm]. Raises PlanError if the indicator slipped."""
+    """Check the drift [mm]: the closing reading minus the first. Raises PlanError if the indicator has slipped."""
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
@@ -151,9 +152,9 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
 
 
 def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, ...]:
-    """Return the indices (from 0) of readings so far out that a typing mistake is likely.
+    """Return the indices, from 0, of readings so far from the others that a typing mistake is likely.
 
-    The program questions such a reading but never deletes it. A keyway can cause one too.
+    The program asks about such a reading but never deletes it, because a keyway can cause it too.
 
     >>> suspects((0.00, 0.02, 12, 0.01), 0.01)
     (2,)
@@ -167,10 +168,10 @@ def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, .
 
 
 def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: float) -> bool:
-    """Return whether to question a reading [mm], given the earlier readings of its turn [mm].
+    """Return whether a reading [mm] is likely to be a typing mistake, given the earlier readings of its turn [mm].
 
-    With three or more before it, `suspects` judges. With fewer, a reading is questioned if it is further off than
-    anyone sets an indicator.
+    After three or more readings, `suspects` decides. After fewer, a reading is suspect if it is more than
+    FAR_OFF_GRADUATIONS graduations from 0 or from an earlier reading.
 
     >>> is_suspect((0.0, 0.02), 5, 0.01), is_suspect((0.0, 0.02), 1.5, 0.01)
     (True, False)
@@ -183,10 +184,10 @@ def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: flo
 def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
     """Return the standard deviation of one reading [mm], from a turn that was read twice or more.
 
-    A change of the indicator's zero between the times does not count.
+    A change of the indicator's zero from one time to the next has no effect.
     times_mm: the readings of each time, mark by mark [mm].
-    Source: residual of marks by times (two-way analysis of variance without repetition), of two times sum (d - mean d)²
-    / (2 (n - 1)).
+    Source: residual of marks by times (two-way analysis of variance without repetition). For two times this is
+    sum (d - mean d)² / (2 (n - 1)).
 
     >>> round(repeatability_mm([(0, 0.02, 0.04), (0.01, 0.02, 0.05)]), 4)
     0.0041
@@ -203,10 +204,10 @@ _UNIT = re.compile(r"[A-Za-zµ°\"']+")
 
 
 def split_list(text: str, unit: str) -> list[str]:
-    """Return the items of a list, each with its unit. A bare number gets `unit`.
+    """Return the items of a typed list, each with its unit. A number without a unit gets `unit`.
 
-    Separators: blanks, commas with a blank after them, semicolons. Items may be in quotes as in a job file. A comma
-    without a blank is a decimal comma.
+    Blanks, semicolons, and commas followed by a blank separate the items. A comma without a blank is a decimal comma.
+    Items may be in quotes, as in a job file.
 
     >>> split_list("0 0.02 -0,01mm; 3 thou", "mm")
     ['0 mm', '0.02 mm', '-0,01mm', '3 thou']
@@ -226,12 +227,12 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a list of a job file as text for a field. Any other value is returned unchanged and refused later."""
+    """Return a list from a job file as text for a field. A value that is no list is returned unchanged."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 
 def plane_lists(items: object) -> tuple[object, object]:
-    """Return the lists of both planes. The second list is [] if only one plane is read."""
+    """Return the lists of readings of both planes. The second list is [] if only one plane is read."""
     if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
         return items[0], items[1] if len(items) > 1 else []
     return items, []

@@ -1,4 +1,4 @@
-"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and how well work seats again."""
+"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and repeatable seating."""
 
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
@@ -23,7 +23,7 @@ _LEAST_SHARE = 0.3
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
-    """Return a question for each reading that looks like a mistake. No reading is refused or skipped."""
+    """Return a question about each reading that looks like a mistake. The program neither refuses nor skips it."""
     slips = [
         f"The reading {length_text(analysis.readings_mm[i])} at {mark_words(analysis.angles_deg[i])} is far from the "
         "others. Is this a typing error, or is a keyway or hole under the indicator?"
@@ -38,12 +38,12 @@ def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tu
 
 
 def remarks(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
-    """Return remarks on what these readings cannot show, and on how they were corrected."""
+    """Return remarks on what the readings of a turn cannot show, and on how they were corrected."""
     return (*_limits(analysis, length_text), *alias_remarks(analysis), *_corrections(analysis, job, length_text))
 
 
 def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
-    """Return which forms look like eccentricity in readings at these marks [deg]; "" for none.
+    """Return in words which forms look like eccentricity at these marks [deg]; "" if no form does.
 
     `absent`: forms that the work cannot have.
     """
@@ -56,11 +56,11 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
     if not mistaken:
         return ""
     forms = "; ".join(mistaken)
-    return f"With {len(angles_deg)} readings this shows as eccentricity: {forms}. Take more readings to separate them."
+    return f"With {len(angles_deg)} readings, eccentricity can also be: {forms}. Take more readings to separate them."
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
-    """Return in words how oval and three-lobed the work is; "" for less than the scatter of the readings."""
+    """Return in words how oval and three-lobed the work is; "" if the readings scatter too much to tell."""
     shapes = []
     names = (
         ("waved twice a turn", "waved three times a turn") if analysis.surface == "face" else ("oval", "three-lobed")
@@ -88,14 +88,14 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
     if count < FOR_OVAL:
         yield (
             f"{count} readings show the offset but almost nothing of the form. "
-            "8 readings also show if it is oval; 12 show the direction of three lobes."
+            "8 readings also show whether the work is oval; 12 show the direction of three lobes."
         )
     elif analysis.oval is None or (count >= FOR_THREE_LOBES and analysis.three_lobes is None):
         yield "These marks are too uneven to separate lobes from an offset."
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield sentences on forms that look like eccentricity at these marks, or like the lobes found."""
+    """Yield sentences about forms that look like eccentricity, or like the lobes found, at the marks of a turn."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
     # Lobes that these marks would show but do not show are absent. No other form looks like them.
@@ -114,20 +114,20 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
 def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> Iterator[str]:
     if abs(analysis.drift_mm) > SMALL_DRIFT_GRADUATIONS * analysis.graduation_mm * (1 + 1e-9):
         yield (
-            f"The closing reading is {length_text(analysis.drift_mm)} off. This is spread over the turn. "
-            "Did the indicator slip? Tighten its holder and read again if it matters."
+            f"The closing reading is {length_text(analysis.drift_mm)} off. This drift is spread over the turn. "
+            "If the indicator slipped, tighten its holder and read the turn again."
         )
     if analysis.limacon_mm:
         most = max(analysis.limacon_mm) - min(analysis.limacon_mm)
         yield (
-            f"So large an offset makes round work look oval, here by {length_text(most)}. This is subtracted. "
+            f"So large an offset makes round work look oval, here by {length_text(most)}. This amount is subtracted. "
             "Centre the work first, then judge its roundness."
         )
     if job.surface == "face" and job.diameter_mm is None:
-        yield "Enter the diameter of the circle that the indicator follows. Without it there is no wobble and no shim."
+        yield "Enter the diameter of the circle that the indicator follows. Without it, wobble and shims stay unknown."
     if job.stylus_deg:
         angle = number_text(job.stylus_deg, 1)
-        yield f"Readings are multiplied by the cosine of the stylus angle of {angle}°: a lever reads too much."
+        yield f"A lever indicator reads high. Readings are multiplied by the cosine of its stylus angle, {angle}°."
 
 
 SEATED_AGAIN = ("screwed on", "between centres")
@@ -135,9 +135,9 @@ SEATED_AGAIN = ("screwed on", "between centres")
 
 
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
-    """Return whether the runout repeats each time the work is seated, with the figures of every set.
+    """Return in words whether the runout repeats each time the work is seated, with the figures of every set.
 
-    turns: one for each set, oldest first, at least two. Common practice, no source.
+    turns: the analysis of each set, oldest first, at least two. The limits are common practice, without a source.
     """
     seatings = f"Seated {len(turns)} times: {'; '.join(_figures(analysis, length_text) for analysis in turns)}."
     apart = max(

@@ -1,4 +1,4 @@
-"""Sets of readings. A set holds the turns read between two moves, at one plane or two, and is analysed as a whole."""
+"""Sets of readings. A set holds all turns read between two moves, at one plane or two."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,9 +15,9 @@ from core.plan import Step
 
 @dataclass(frozen=True, kw_only=True)
 class Turn:
-    """The readings of one turn at one plane, uncorrected [mm].
+    """The uncorrected readings of one turn at one plane [mm].
 
-    `closing_mm` is the second reading of the first mark, at the end. None if it was not taken.
+    `closing_mm` is the last reading, taken at the first mark again; None without a closing reading.
     """
 
     angles_deg: tuple[float, ...]
@@ -29,7 +29,7 @@ class Turn:
 
     @property
     def is_repeat(self) -> bool:
-        """True if the turn repeats an earlier turn."""
+        """True if this turn reads the marks of an earlier turn again, with nothing moved."""
         return self.repeat > 0
 
     @property
@@ -53,7 +53,7 @@ class SetAnalysis:
 
 
 def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
-    """Return the turns of readings that the job holds. Their drift is the same at each plane."""
+    """Return the turns of readings that the job has. All planes have the same drift."""
     return tuple(
         Turn(angles_deg=job.angles_deg, readings_mm=turn, closing_mm=turn[0] + job.drift_mm, plane=plane)
         for plane, turn in enumerate(job.readings_mm, start=1)
@@ -61,7 +61,7 @@ def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
 
 
 def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
-    """Return the turns of a complete set that was entered in a run, at the marks of a job."""
+    """Return the turns of a complete set of readings that a run logged, at the marks of a job."""
     return [
         Turn(angles_deg=job.angles_deg[: len(turn.readings_mm)], **turn._asdict())
         for turn in taken.turns
@@ -72,8 +72,10 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
     """Return the analysis of the turns of one set so far.
 
-    turns: at least one, of the first plane. graduation_mm: of the indicator [mm]. Raises PlanError if the readings of
-    the first plane cannot be analysed. A second plane counts once each of its marks has a reading.
+    turns: at least one turn of the first plane.
+    graduation_mm: graduation of the indicator [mm].
+    Raises PlanError if the readings of the first plane cannot be analysed. A second plane is analysed once each of its
+    marks has a reading.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -86,8 +88,9 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
     """Return the analysis of one plane from the turns of a set so far.
 
-    plane: 1 or 2. graduation_mm: of the indicator [mm]. Raises PlanError for too few or unsuitable readings, and for an
-    indicator that slipped.
+    plane: 1 or 2.
+    graduation_mm: graduation of the indicator [mm].
+    Raises PlanError for too few or unsuitable readings, and for an indicator that slipped.
     """
     first = next(
         (turn for turn in turns if turn.plane == plane and not turn.is_repeat), Turn(angles_deg=(), readings_mm=())
@@ -109,11 +112,11 @@ def sort_into_sets(
 ) -> tuple[tuple[Turn, ...], ...]:
     """Return the sets of readings that a run logged, oldest first.
 
-    A set has a turn for every plane, and for every time that the plane was read. A set starts at a step that the plan
-    gave a new set, and at a mark that the previous set already has, unless the turn is being read again.
-    logged: the steps done, in order, each with its value and the unit typed with it; a unit is one of
-    core.operations.runout.readings.UNITS. graduation_mm: of the indicator [mm]. Raises QuantityError for a value that
-    is not a reading.
+    A set has a turn for every plane, and for every time that the plane was read. A new set starts at a step for which
+    the plan starts one, and at a mark that the current set already has, unless the turn is being read again.
+    logged: the steps done, in order, each with its value and the unit typed with it, which is one of UNITS.
+    graduation_mm: graduation of the indicator [mm].
+    Raises QuantityError for a value that is not a reading.
     """
     sets: list[dict[tuple[int, int], dict[float | None, float]]] = [{}]
     latest: Any = None
@@ -146,12 +149,12 @@ def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:
 
 
 def _text(value: Any) -> str:
-    """Return a logged value as text that reads back as the same number, never with an exponent."""
+    """Return a logged value as text, without an exponent, that parses to the same number."""
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
 
 
 def match_job(job: RunoutJob, turns: Sequence[Turn]) -> bool:
-    """Return whether the turns of a set have every mark and plane of a job."""
+    """Return whether the turns of a set cover every mark and plane of a job."""
     marks = {turn.plane: turn.angles_deg for turn in turns if not turn.is_repeat}
     return marks == dict.fromkeys(range(1, job.planes + 1), job.angles_deg)
 

@@ -1,4 +1,4 @@
-"""The verdict on a runout: whether it is within tolerance, whether a move helped, and how it affects the work."""
+"""The verdict on a runout: whether it is within tolerance, whether a move helped, and its effect on the work."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ GOOD_SCREWED_ON_MM = 0.02
 
 @dataclass(frozen=True, kw_only=True)
 class Verdict:
-    """A total indicator reading, and the tolerance with which it is compared. Lengths in mm."""
+    """A total indicator reading and the tolerance to compare it with. Lengths are in mm."""
 
     answer: Answer
     tir_mm: float
@@ -46,9 +46,10 @@ class Verdict:
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
     """Return whether the total indicator reading of all planes is within a tolerance.
 
-    analyses: one for each plane. tolerance_mm: above 0 [mm]. Source: ISO 14253-1: a reading is within or outside only
-    if the expanded uncertainty (k = 2) leaves no doubt. The uncertainty of a reading is from GUM F.2.2.1 or the
-    measured repeatability.
+    analyses: one for each plane.
+    tolerance_mm: above 0 [mm].
+    Source: ISO 14253-1. A reading is within or outside only if the expanded uncertainty (k = 2) leaves no doubt. The
+    uncertainty of a reading is from GUM F.2.2.1, or is the measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
     tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
@@ -68,12 +69,18 @@ def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
 
 
 def judged_tir_mm(analysis: Analysis) -> float:
-    """Return the total indicator reading to compare with the tolerance [mm]. The high spot may be between two marks."""
+    """Return the total indicator reading to compare with the tolerance [mm].
+
+    It is at least twice the eccentricity, because the high spot may be between two marks.
+    """
     return max(analysis.tir_mm, 2 * analysis.eccentricity_mm)
 
 
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text: LengthText) -> str:
-    """Return the verdict in words; without a tolerance, whether the runout is good by common practice, or ""."""
+    """Return the verdict in words.
+
+    Without a tolerance, say whether the runout is good by common practice; "" if practice gives no answer.
+    """
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(length_text)
     if job.workholding != "screwed on":
@@ -84,7 +91,7 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
-    """Return a sentence that says how much of the wanted move was made, or that the work moved in a wrong direction."""
+    """Return a sentence that says how much of the wanted move was made, or that the work moved the wrong way."""
     (x1, y1), (x2, y2) = before.work_centre_mm, after.work_centre_mm
     sizes = f"Eccentricity {length_text(before.eccentricity_mm)} before, {length_text(after.eccentricity_mm)} now."
     moved, wanted = hypot(x2 - x1, y2 - y1), hypot(x1, y1)
@@ -94,9 +101,7 @@ def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> 
     if after.below_indicator:
         return f"{sizes} The work runs true, as far as this indicator can show."
     if towards < -moved / 2:
-        return (
-            f"{sizes} The work moved in the wrong direction, further out. Check the signs: a plunger pushed in reads +."
-        )
+        return f"{sizes} The work moved the wrong way, further out. Check the signs: a plunger pushed in reads +."
     if towards < moved / 2:
         return f"{sizes} The work moved sideways. Are the marks counted in the order in which they pass the indicator?"
     too_far = "" if after.eccentricity_mm < before.eccentricity_mm else ", too far"
@@ -111,11 +116,13 @@ def effects_on_work(
     depth_mm: float | None = None,
     tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
-    """Return one sentence with numbers for each effect of a runout on work that is cut with it.
+    """Return one sentence with numbers for each effect of a runout on work that is cut with this runout.
 
-    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]. depth_mm: of the groove [mm]. tip_flat_mm: of
-    the point [mm]. Source: a groove is deeper on one side than on the other by the total indicator reading, so its
-    width changes by 2 TIR tan(tip / 2).
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
+    depth_mm: depth of the groove [mm].
+    tip_flat_mm: width of the flat at the point [mm].
+    Source: a groove is deeper on one side than on the other by the total indicator reading, so its width changes by 2
+    TIR tan(tip / 2).
     """
     effects = []
     if analysis.surface == "face":
@@ -152,9 +159,10 @@ def _effects_on_groove(
 
 
 def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
-    """Return by how much the width of a pointed groove changes around the work [mm].
+    """Return how much the width of a V-groove changes around the work because of runout [mm].
 
-    tir_mm: [mm]; tip_angle_deg: included angle of the point [deg], 0 to 180.
+    tir_mm: total indicator reading [mm].
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
 
     >>> round(groove_change_mm(0.05, 120), 3)
     0.173

@@ -1,4 +1,4 @@
-"""The input of a `square` operation: what is read along a length, and the readings entered in the job."""
+"""The input of a `square` operation: what is read along a length, and the readings that the job already has."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -20,7 +20,7 @@ READ = ("once", "both ways")
 
 @dataclass(frozen=True, kw_only=True)
 class SquareJob:
-    """The checked parameters of a `square` operation. Lengths in mm; None for a field without entry."""
+    """The checked parameters of a `square` operation. Lengths are in mm; None for a field without an entry."""
 
     method: Method
     at_mm: tuple[float, ...] = ()
@@ -48,33 +48,33 @@ class SquareJob:
 
     @property
     def key(self) -> str:
-        """The key under which a job file has the measured values."""
+        """The key of the measured values in a job file."""
         return "readings" if self.method in READ_ALONG else "diameters"
 
     @property
     def count(self) -> int:
-        """The number of values in a set."""
+        """The number of values in one set of readings or diameters."""
         return len(self.at_mm) if self.method in READ_ALONG else 2
 
     @property
     def measures_again(self) -> bool:
-        """True if a part is moved and then read again."""
+        """True if the operation moves a part and then measures again."""
         return self.method != "facing"
 
     def complete(self, key: str) -> tuple[float, ...] | None:
-        """Return a complete set of values under a key. None if some are not known."""
+        """Return the complete set of values under a key; None if any value is missing."""
         values = self.lists_mm.get(key, ())
         return tuple(values) if len(values) == self.count else None
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "SquareJob":
-        """Return this job without the values that are still to be asked, or asked again."""
+        """Return this job without the values that the run has still to ask for."""
         return replace(self, lists_mm=without_old(self.lists_mm, asked))
 
 
 def read_square(table: Table, lathe: Lathe) -> SquareJob | None:
-    """Return the checked parameters of a `square` operation. None if a problem was noted.
+    """Return the checked parameters of a `square` operation; None after recording a problem in `table`.
 
-    A run asks for missing readings.
+    Readings may be missing. The run asks for them.
     """
     before = len(table.problems)
     method = cast(Method, (table.word("method", METHODS) or "along") if table.has("method") else "along")
@@ -123,7 +123,7 @@ def _lists(table: Table, job: SquareJob) -> dict[str, tuple[float, ...]]:
 
 
 def _note_impossible(table: Table, job: SquareJob) -> None:
-    """Note a problem for a tap at the pivot, a diameter not above 0, or a bar shorter than the measured length."""
+    """Record a problem for a tap at the pivot, a diameter not above 0, or a bar shorter than the measured length."""
     if job.tap_mm is not None and job.at_mm and job.tap_mm == (job.at_mm[0] if job.pivot_mm is None else job.pivot_mm):
         table.problem("tap", "The part cannot be tapped at its pivot. Enter a position away from the pivot.")
     if job.key == "diameters":
@@ -131,8 +131,11 @@ def _note_impossible(table: Table, job: SquareJob) -> None:
             if min(values) <= 0:
                 table.problem(key, "A diameter must be above 0. Enter the diameter you measured.")
     if job.stick_out_mm is not None and job.apart_mm is not None and job.stick_out_mm < job.apart_mm:
-        table.problem("stick_out", "This is shorter than the distance between the lands. Enter a longer stick-out.")
+        table.problem(
+            "stick_out", "This stick-out is shorter than the distance between the lands. Enter a longer stick-out."
+        )
     if job.work_length_mm is not None and job.apart_mm is not None and job.work_length_mm < job.apart_mm:
         table.problem(
-            "work_length", "This is shorter than the distance between the lands. Enter the length between centres."
+            "work_length",
+            "This length is shorter than the distance between the lands. Enter the length between centres.",
         )

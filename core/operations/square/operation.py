@@ -1,4 +1,4 @@
-"""The `square` operation: its plan, its figures, and planning again after each reading."""
+"""The `square` operation: its plan, its figures, and the new plan after each reading."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -25,7 +25,7 @@ def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `square` operation. Each reading that the job lacks is asked at a step of its own."""
+    """Return the plan of a `square` operation. Each reading that the job lacks gets a step that asks for it."""
     here = SquareAtLathe(job, lathe)
     before, after = (
         frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
@@ -71,7 +71,7 @@ def _cautions(here: SquareAtLathe) -> Iterator[str]:
 
 
 def square_figures(here: SquareAtLathe) -> dict[str, Any]:
-    """Return the figures of the latest complete set, by their names on a card."""
+    """Return the figures of the latest complete set of readings, under the keys of a card."""
     job, latest = here.job, here.after or here.before
     if latest is None:
         return {}
@@ -95,7 +95,10 @@ def square_figures(here: SquareAtLathe) -> dict[str, Any]:
 
 
 def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps after the first set: a move and a second set, or the result if nothing need be moved."""
+    """Yield the steps after the first set of readings.
+
+    If the part needs moving, they are a move and a second set. Otherwise they show the result.
+    """
     good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
     if good_enough or not here.job.measures_again:
         yield here.result(final=here.before is not None)
@@ -106,7 +109,7 @@ def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator
 
 
 def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
-    """Yield the steps after a later set: another move and set if the error is still outside the tolerance."""
+    """Yield the steps after a later set of readings. If the error is still too large, they are another move and set."""
     if here.after is not None and here.is_outside(here.after):
         yield here.correct()
         yield from here.ask_after(frozenset(ask.at for ask in here.asks(after=True)))
@@ -118,7 +121,10 @@ def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
 def replan_square(
     job: SquareJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that follow a reading. After a move the latest set is read again. Raises PlanError."""
+    """Return the remaining steps after a reading. After a move, the latest set is read again.
+
+    Raises PlanError for an input that the operation cannot use.
+    """
     before, after = (
         frozenset(ask.at for ask in SquareAtLathe(job, lathe).asks(after=later)) for later in (False, True)
     )
@@ -148,7 +154,11 @@ def replan_square(
 def _after_edit(
     here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the remaining steps after a change of the files. If the method changed, return all steps."""
+    """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
+
+    `asked`: the values that the new plan asks for.
+    `every`: all values that the method uses.
+    """
     whole = [*here.first(), *here.ask_before(asked), here.correct(), *here.ask_after(asked)]
     steps = still_open([*whole, here.result(final=not asked)], progress)
     if not progress.open_steps or (asked <= every and steps):
@@ -157,14 +167,14 @@ def _after_edit(
 
 
 def square_questions(job: SquareJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the reading of the current step; () if the step has none."""
+    """Return the question for the reading of the current step; () at a step without a reading."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
     here = SquareAtLathe(job, lathe)
     if at == MEASURE_AGAIN:
         words = "Read again" if here.reads else "Measure again"
-        return (ChoiceAsked(words, "What follows?", ((words, Moved()),), 0, ""),)
+        return (ChoiceAsked(words, "What do you want to do?", ((words, Moved()),), 0, ""),)
     unit = lathe.indicator_unit if here.reads else lathe.unit
     return tuple(ask.asked(state, unit) for ask in all_asks(here) if ask.at == at)
 
@@ -211,7 +221,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         size("apart", "Places apart", (*_CENTRES, *_CHUCK), required=True),
         size("work_length", "Between centres", (*_CENTRES, *_BAR), "(as measured)"),
         size("stick_out", "Bar sticks out", _CHUCK, required=True),
-        size("pivot", "Turns about", _ALONG, "(the first place)"),
+        size("pivot", "Turns about", _ALONG, "(the first position)"),
         size("tap", "Moved at", _ALONG, "(not set)"),
         Choice(
             key="how", label="Moved by", options=(("tapping", None), ("shims", HOWS[1])), applies=("method", _ALONG)
@@ -224,7 +234,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
         ),
         Entry(key="tolerance", label="Tolerance", unit=lathe.indicator_unit, hint="(not set)"),
         MATERIAL,
-        "What is measured already",
+        "Already measured",
         listed("readings", "Readings", _READ, lathe.indicator_unit, asked),
         listed("reversed_readings", "Turned over", (*_ALONG, *_BAR), lathe.indicator_unit, "(if read)"),
         listed("readings_after", "After the move", (*_ALONG, *_BAR), lathe.indicator_unit, asked),
@@ -269,26 +279,27 @@ def _needs(job: SquareJob, lathe: Lathe, figures: Figures) -> Needs:
 
 
 _FIGURE_NAMES: Mapping[str, str] = {
-    "slope_deg": "slope, + if it comes nearer",
+    "slope_deg": "slope, + if the surface comes nearer",
     "slope_mm_per_100_mm": "slope in 100 mm",
     "straightness_mm": "straight within",
     "error_mm": "error over the whole length",
     "taper_mm": "second diameter larger by",
     "move_mm": "move, + away from the indicator",
-    "own_slope_mm_per_100_mm": "square or bar itself, in 100 mm",
+    "own_slope_mm_per_100_mm": "error of the square or bar in 100 mm",
     "bending_mm": "bar bends under a light cut",
 }
 """The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
     "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
     "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
-    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer.\n\n"
+    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer to the "
+    "indicator.\n\n"
     "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
     "ground bar by half a turn for the same reason.\n\n"
-    "Facing a disc: run the indicator on past the centre. It then shows twice the error of the cross-slide. Between "
-    "centres: turn two diameters. Half their difference, scaled to the length, moves the tailstock. The difference "
-    "over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the same. Never loosen the "
-    "headstock on this test alone."
+    "Facing a disc: run the indicator on past the centre. The indicator then shows twice the error of the "
+    "cross-slide. Between centres: turn two diameters. Half their difference, scaled to the length, moves the "
+    "tailstock. The difference over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the "
+    "same. Never loosen the headstock on this test alone."
 )
 SQUARE = Operation(
     read=read_square,

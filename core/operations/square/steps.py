@@ -1,4 +1,4 @@
-"""The steps of squaring: read along a length, move, read again, until the error is small enough."""
+"""The steps of setting a part square: read along a length, move the part, and read again until the error is small."""
 
 from collections.abc import Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -40,28 +40,32 @@ class SquareAtLathe:
 
     @cached_property
     def before(self) -> Found | None:
-        """The findings of the first set, before any move. None if the set is not complete."""
+        """The findings of the set before any move; None if the set is not complete."""
         return found_in(self.job)
 
     @cached_property
     def after(self) -> Found | None:
-        """The findings of the set after the latest move. None if the set is not complete."""
+        """The findings of the set after the latest move; None if the set is not complete."""
         return found_in(self.job, after=True)
 
     @property
     def reads(self) -> bool:
-        """True if an indicator takes the readings, False if the user measures diameters."""
+        """True if an indicator gives the readings, False if the user measures diameters."""
         return self.job.method in READ_ALONG
 
     @property
     def graduation_mm(self) -> float:
-        """One graduation of the indicator, or of the instrument that measures diameters [mm]."""
+        """One graduation of the indicator [mm], or of the instrument that measures diameters."""
         return graduation_of(self.lathe) if self.reads else CALIPER_MM
 
     # Asking.
 
     def asks(self, *, after: bool = False) -> list[Ask]:
-        """Return the values of one set in order, including the readings after turning the square or bar over."""
+        """Return the questions for one set of values, in order.
+
+        The set includes the readings after the square or bar is turned over.
+        `after`: the set after a move.
+        """
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
         key, again = (f"{self.job.key}{AFTER}", " again") if after else (self.job.key, "")
@@ -129,13 +133,13 @@ class SquareAtLathe:
         return Step(
             action="check",
             title=title,
-            text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass: sharp tool, one setting of the "
-            "cross-slide, the middle relieved",
+            text=f"Hold a bar {held}. Turn two lands {apart} apart in one light pass, with a sharp tool and one "
+            "setting of the cross-slide. Relieve the middle",
             cautions=(safety.BEFORE_POWER,),
         )
 
     def ask_before(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the remaining steps of the first set, including the one that turns the square or bar over."""
+        """Yield the remaining steps of the first set, including the step that turns the square or bar over."""
         turned = [ask for ask in self.asks() if ask.at.key.startswith(REVERSED)]
         for ask in self.asks():
             if ask.at not in asked:
@@ -146,22 +150,22 @@ class SquareAtLathe:
 
     def _turn_over(self) -> Step:
         text = (
-            "Turn the square over, its stock on the other side, and put it back on the same seat. Leave the indicator "
-            "on the same side"
+            "Turn the square over, so that its stock is on the other side. Put the square back on the same seat. Leave "
+            "the indicator on the same side"
         )
         if self.job.method == "ground bar":
             text = "Turn the bar half a turn between the centres by hand. Leave the indicator as it is"
         return Step(action="set", title="Turn it over", text=text)
 
     def ask_after(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the remaining steps of the set after a move."""
+        """Yield the remaining steps of the set that follows a move."""
         asks = [ask for ask in self.asks(after=True) if ask.at in asked]
         if len(asks) == self.job.count and not self.reads:
             yield self._cut_lands("Turn both lands again")
         yield from (ask.step() for ask in asks)
 
     def correct(self) -> Step:
-        """Return the step that moves the part. Its text gives the error of the latest set."""
+        """Return the step that moves the part. The text of the step gives the error of the latest set."""
         latest = self.after or self.before
         findings = [] if latest is None else [*self.found_words(latest), *self.compared_words()]
         taps = self.job.method == "along" and self.job.how == "tap"
@@ -176,7 +180,8 @@ class SquareAtLathe:
     def result(self, *, final: bool = True, from_file: bool = False) -> Step:
         """Return the step that shows the result.
 
-        `from_file`: nothing was read in the run, so the step offers to read.
+        `final`: False if readings are still missing, so that the step has no result yet.
+        `from_file`: True if the run has read nothing, so that the step offers to read.
         """
         latest = (self.after or self.before) if final else None
         if latest is None:
@@ -192,24 +197,25 @@ class SquareAtLathe:
         if not from_file:
             return step
         what, verb = ("readings", "read") if self.reads else ("diameters", "measure")
-        text = f"This comes from the {what} in the job file, not from this run. {step.text}. To {verb} now, press Space"
+        source = f"This result comes from the {what} in the job file, not from this run"
+        text = f"{source}. {step.text}. To {verb} now, press Space"
         return replace(step, action="read", text=text, expects=Expects.SIZE, extra=asks_for(MEASURE_AGAIN))
 
     # Words.
 
     def uncertainty_mm(self, found: Found) -> float:
-        """Return twice the standard error of the error over the length [mm]."""
+        """Return the uncertainty of the error over the length [mm]: twice its standard error."""
         halved = self.job.method == "facing"
         error = slope_error(found.line, self.graduation_mm, halved=halved) * found.line.length_mm
         # A taper is the difference of two diameters, not of two radii.
         return 2 * error
 
     def error_mm(self, found: Found) -> float:
-        """Return the error to compare with the tolerance [mm]: over the length, or between the two diameters."""
+        """Return the size of the error [mm]: over the length, or between the two diameters."""
         return abs(found.line.error_mm if found.taper_mm is None else found.taper_mm)
 
     def is_outside(self, found: Found) -> bool:
-        """Return whether the error is larger than the tolerance."""
+        """Return whether the error exceeds the tolerance; False without a tolerance."""
         return self.job.tolerance_mm is not None and self.error_mm(found) > self.job.tolerance_mm + 1e-9
 
     def verdict_words(self, found: Found) -> str:
@@ -220,10 +226,14 @@ class SquareAtLathe:
         error, doubt = self.error_mm(found), self.uncertainty_mm(found)
         judged = "Outside" if error > limit + 1e-9 else "Within"
         words = f"{judged} the tolerance of {say(limit)}: {say(error)} ± {say(doubt)}"
-        return words if abs(limit - error) + 1e-9 >= doubt else f"{words}. That is too close to be certain"
+        return (
+            words
+            if abs(limit - error) + 1e-9 >= doubt
+            else f"{words}. That is too close to the tolerance to be certain"
+        )
 
     def found_words(self, found: Found) -> list[str]:
-        """Return the findings of a set, in one or more sentences."""
+        """Return the findings of a set as one or more sentences."""
         say, line, per_100 = self.lathe.indicator_text, found.line, self._per_100(found.line.slope)
         if found.taper_mm is not None:
             return [self._taper_words(found)]
@@ -249,7 +259,7 @@ class SquareAtLathe:
         return sentences
 
     def _per_100(self, slope: float) -> str:
-        """Return the size of a slope over 100 mm or 10 in, in words: "0.02 mm in 100 mm"."""
+        """Return the size of a slope as a length in 100 mm or 10 in: "0.02 mm in 100 mm"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.indicator_text(abs(slope) * over_mm)} in {over}"
 
@@ -261,18 +271,18 @@ class SquareAtLathe:
         return f"The diameter {end} is {say(abs(taper))} {'larger' if taper > 0 else 'smaller'}."
 
     def compared_words(self) -> list[str]:
-        """Return sentences that compare the error before and after a move; [] before a second set."""
+        """Return sentences that compare the errors before and after a move; [] before the second set."""
         if self.before is None or self.after is None:
             return []
         say = self.lathe.indicator_text
         one, other = (self.error_mm(found) for found in (self.before, self.after))
         crossed = self.before.line.slope * self.after.line.slope < 0 and other > self.uncertainty_mm(self.after)
-        return [f"Before {say(one)}, now {say(other)}{': it was moved too far' if crossed else ''}."]
+        return [f"Before {say(one)}, now {say(other)}{': the part was moved too far' if crossed else ''}."]
 
     def correct_words(self, found: Found | None) -> str:
-        """Return a sentence that says what to move, where and by how much."""
+        """Return a sentence that says which part to move, in which direction, and how far."""
         if found is None:
-            return "Move the part by the amount worked out from the readings"
+            return "Move the part by the amount calculated from the readings"
         match self.job.method:
             case "chuck bar":
                 return self.bed_words(found)
@@ -312,14 +322,14 @@ class SquareAtLathe:
         length = self.lathe.length_text(self.job.work_length_mm or found.line.length_mm)
         if abs(move) < self.graduation_mm / 2:
             return "Leave the tailstock: the move is smaller than can be measured"
-        half = ", half the difference scaled to it" if found.taper_mm is not None else ""
+        half = ", half the difference scaled to that length" if found.taper_mm is not None else ""
         return (
             f"Move the tailstock {say(abs(move))} {'away from' if move > 0 else 'towards'} you, for {length} between "
-            f"centres{half}. Watch an indicator against its barrel. Clamp it and read again"
+            f"centres{half}. Watch an indicator on its barrel. Clamp it and read again"
         )
 
     def bed_words(self, found: Found) -> str:
-        """Return in words the possible causes of a taper in the chuck, and how far the bar bends."""
+        """Return in words the possible causes of a taper turned in the chuck, and how far the bar bends."""
         diameters = self.job.complete(f"{self.job.key}{AFTER}") or self.job.complete(self.job.key) or (1.0, 1.0)
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)
@@ -331,5 +341,5 @@ class SquareAtLathe:
 
 
 def all_asks(here: SquareAtLathe) -> Sequence[Ask]:
-    """Return every value that can be asked, before and after a move."""
+    """Return the questions for all values, before and after a move."""
     return [*here.asks(), *(here.asks(after=True) if here.job.measures_again else [])]

@@ -1,4 +1,7 @@
-"""Fits a straight line to readings along a length: slope, straightness, errors, and the move. Derived."""
+"""Fits a straight line to readings along a length: slope, straightness, errors, and the move that corrects the slope.
+
+The formulas are derived here, not taken from a source, except where a source is named.
+"""
 
 from collections.abc import Sequence
 from math import atan, degrees, fsum, pi, sqrt
@@ -14,7 +17,7 @@ STEEL_N_PER_MM2 = 210_000.0
 
 
 class Line(NamedTuple):
-    """A straight line fitted to readings by least squares. Lengths in mm."""
+    """A straight line fitted to readings by least squares. Lengths are in mm."""
 
     slope: float
     """Change of the reading for each mm of length."""
@@ -33,16 +36,16 @@ class Line(NamedTuple):
 
     @property
     def slope_deg(self) -> float:
-        """The slope as an angle [deg]."""
+        """The slope of the line as an angle [deg]."""
         return degrees(atan(self.slope))
 
     @property
     def error_mm(self) -> float:
-        """The slope times the whole length [mm]."""
+        """The slope times the length over which readings were taken [mm]."""
         return self.slope * self.length_mm
 
     def turned(self, by_slope: float) -> "Line":
-        """Return the line turned about its middle, its slope changed by `by_slope`."""
+        """Return this line turned about its middle, with `by_slope` added to its slope."""
         return self._replace(slope=self.slope + by_slope)
 
 
@@ -64,10 +67,10 @@ def line_through(at_mm: Sequence[float], readings_mm: Sequence[float]) -> Line:
 
 
 class Found(NamedTuple):
-    """The findings of one set of readings or diameters. Lengths in mm."""
+    """The findings of one set of readings or diameters. Lengths are in mm."""
 
     line: Line
-    """The line of the part, without the own error of the square or bar."""
+    """The line of the part, after subtracting the error of the square or bar itself."""
     own_slope: float | None = None
     """Slope of the square or bar itself. None if it was not read in both positions."""
     move_mm: float | None = None
@@ -77,7 +80,10 @@ class Found(NamedTuple):
 
 
 def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
-    """Return the findings of a complete set. None if the set is not complete. `after`: use the set after a move."""
+    """Return the findings of a complete set; None if the set is not complete.
+
+    `after`: use the set after a move.
+    """
     values = job.complete(f"{job.key}{AFTER}" if after else job.key)
     if values is None:
         return None
@@ -94,7 +100,10 @@ def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
 
 
 def _own_slope(job: SquareJob) -> float | None:
-    """Return the slope of the square or bar itself: half the difference of the slopes before and after turning over."""
+    """Return the slope error of the square or bar itself; None if it was not read in both positions.
+
+    This slope is half the difference of the slopes before and after turning the square or bar over.
+    """
     one, other = job.complete(job.key), job.complete(f"{REVERSED}{job.key}")
     if one is None or other is None:
         return None
@@ -121,7 +130,7 @@ def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
 
 
 def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> float:
-    """Return the standard error of a slope [mm per mm] that comes from the graduation alone.
+    """Return the standard error of a slope [mm per mm] that the indicator's graduation alone causes.
 
     Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least squares.
     """
@@ -130,7 +139,7 @@ def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> fl
 
 
 def bending_mm(diameter_mm: float, stick_out_mm: float, force_n: float = LIGHT_CUT_N) -> float:
-    """Return how far a steel bar in a chuck bends at its end: F L^3 / (3 E I), I = pi d^4 / 64 [mm].
+    """Return how far the free end of a steel bar in a chuck bends [mm]: F L^3 / (3 E I), I = pi d^4 / 64.
 
     >>> round(bending_mm(25, 150), 4)
     0.0056

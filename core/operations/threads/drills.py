@@ -44,6 +44,11 @@ class Drill(NamedTuple):
     mm: float
     series: Series
 
+    @property
+    def text(self) -> str:
+        """The name with the unit of its size, for a sentence or a row of figures: "13/64 in"."""
+        return drill_text(self.name)
+
 
 class TappingDrill(NamedTuple):
     """The recommended tapping drill of a thread, and how much of the thread's full depth remains for the tap."""
@@ -60,6 +65,15 @@ class ClearanceHole(NamedTuple):
     fine_mm: float
     medium_mm: float
     coarse_mm: float
+
+
+def drill_text(name: str) -> str:
+    """Return the name of a drill with its unit: a stock size in fractions of an inch gets "in".
+
+    >>> drill_text("13/64"), drill_text("#7"), drill_text("5.1 mm")
+    ('13/64 in', '#7', '5.1 mm')
+    """
+    return f"{name} in" if name[-1:].isdigit() and not name.startswith("#") else name
 
 
 @cache
@@ -181,7 +195,7 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
         f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}"
         for full in full_depths(thread)
     ]
-    return f"{tapping.drill.name}: {'; '.join(percents)}"
+    return f"{tapping.drill.text}: {'; '.join(percents)}"
 
 
 def height_words(thread: Thread, length_text: LengthText) -> str:
@@ -247,13 +261,13 @@ def nearest_words(drill_mm: float) -> str:
     """Return in words the stock drills nearest to a diameter [mm], series by series.
 
     >>> nearest_words(5.1)
-    'metric 5.1 mm; fractional 3/16, 13/64; number #8, #7'
+    'metric 5.1 mm; fractional 3/16 in, 13/64 in; number #8, #7'
     """
     # The series ends before this size, so its last drill is not near.
     near = [drill for drill in nearest_drills(drill_mm) if abs(drill.mm - drill_mm) < 0.1 * drill_mm]
     parts = []
     for series in drill_series():
-        if names := [drill.name for drill in near if drill.series == series]:
+        if names := [drill.text for drill in near if drill.series == series]:
             parts.append(f"{series} {', '.join(names)}")
     return "; ".join(parts)
 

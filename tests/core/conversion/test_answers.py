@@ -44,7 +44,7 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
-def test_drill_sizes_match_published_ones(row: Printed) -> None:
+def test_drill_sizes_match_published_sizes(row: Printed) -> None:
     """A printed drill size is answered with that drill and no difference."""
     assert row.printed in _exact_drills(row.inputs["asked"])
 
@@ -73,7 +73,7 @@ def test_a_length_half_way_between_sixty_fourths_is_rounded_away_from_zero(inche
 
 
 @given(st.fractions(Fraction(1, 1000), 900, max_denominator=10**4))
-def test_round_trips_are_exact(inches: Fraction) -> None:
+def test_conversions_there_and_back_are_exact(inches: Fraction) -> None:
     """Inches converted to millimetres and back give the same fraction."""
     text = f"{inches.numerator}/{inches.denominator}"
     back = convert(f"({text} in) / 1 mm * 1 mm / 1 in", None).figures["value"]
@@ -93,7 +93,9 @@ def test_round_trips_are_exact(inches: Fraction) -> None:
         ("0.1 mm", "0", -0.1),
     ],
 )
-def test_fractions_and_their_errors_match_hand_calculation(asked: str, fraction: str, error_mm: float) -> None:
+def test_nearest_fractions_and_their_errors_match_a_hand_calculation(
+    asked: str, fraction: str, error_mm: float
+) -> None:
     """Fractions are reduced and carried to the whole inch. The error is fraction minus value."""
     figures = convert(asked, None).figures
     assert figures["fraction"] == fraction
@@ -117,7 +119,7 @@ def test_a_length_is_shown_in_every_unit() -> None:
     assert json.loads(json.dumps(data)) == data
 
 
-def test_one_millimetre_is_right_on_dials_of_both_units_and_directions() -> None:
+def test_one_millimetre_is_correct_on_metric_inch_rising_and_falling_dials() -> None:
     """1 mm is 39.37 thou.
 
     On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The compound's numbers fall
@@ -140,7 +142,7 @@ def test_one_millimetre_is_right_on_dials_of_both_units_and_directions() -> None
 
 @settings(max_examples=100, deadline=None)
 @given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, example_lathe()]))
-def test_every_dial_reading_is_a_mark(size: object, lathe: Lathe) -> None:
+def test_every_dial_reading_of_an_answer_is_at_a_mark(size: object, lathe: Lathe) -> None:
     """Turns and reading make a whole number of marks, at most half a mark from the size in the question."""
     size_mm = Fraction(str(size))
     if 0 < abs(size_mm) < Fraction(1, 1000):
@@ -183,7 +185,7 @@ def test_seconds_are_rounded_before_an_angle_is_split(asked: str, dms: str) -> N
     assert convert(asked, None).figures["dms"] == dms
 
 
-def test_an_angle_gives_one_taper_as_half_and_another_as_included() -> None:
+def test_an_angle_gives_one_taper_as_half_angle_and_another_as_included_angle() -> None:
     """60 deg included is 24 tan 30 deg = 13.8564 in per foot, or 1:0.866. As a half angle it is another taper."""
     figures = convert("60 deg", None).figures
     assert figures["taper_per_foot_in"] == pytest.approx(13.85640646)
@@ -222,7 +224,7 @@ def test_an_angle_on_the_table_is_rounded_to_one_vernier_step() -> None:
 
 
 @pytest.mark.parametrize("asked", ["25 m/min at 30 mm", "82.0209973753 ft/min at 30 mm", "265.258238486 rpm @ 30 mm"])
-def test_speeds_at_a_diameter_match_hand_calculation(asked: str) -> None:
+def test_speeds_at_a_diameter_match_a_hand_calculation(asked: str) -> None:
     """v = pi d n gives each of the three from the others: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
     figures = convert(asked, None).figures
     assert figures["m_per_min"] == pytest.approx(25)
@@ -230,7 +232,7 @@ def test_speeds_at_a_diameter_match_hand_calculation(asked: str) -> None:
     assert figures["rpm"] == pytest.approx(1000 * 25 / (pi * 30))
 
 
-def test_speeds_without_a_diameter_stay_of_their_kind() -> None:
+def test_speed_and_rotation_are_not_converted_without_a_diameter() -> None:
     """A cutting speed gives no turns, and turns give no cutting speed. Turns times a pitch are a feed."""
     assert "rpm" not in convert("25 m/min", None).figures
     assert "m_per_min" not in convert("310 rpm", None).figures
@@ -245,7 +247,7 @@ def test_no_speed_above_the_chucks_limit_is_named() -> None:
     assert any("50 rpm" in line for line in text_lines(convert("20 rpm", MIXED)))
 
 
-def test_a_pitch_names_its_standard_threads() -> None:
+def test_the_answer_to_a_pitch_names_its_standard_threads() -> None:
     """8 to the inch is 3.175 mm and has threads that standards list. So has 1.5 mm. 3.3 mm has none."""
     answer = convert("8 tpi", None)
     assert answer.figures == {"pitch_mm": 3.175, "tpi": 8.0}
@@ -274,7 +276,7 @@ def test_a_pitch_names_its_standard_threads() -> None:
         ("20 0/-0.02 mm", "19.98", "20"),
     ],
 )
-def test_limits_match_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
+def test_limits_match_a_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
     """Limits in every form that drawings use are answered in millimetres."""
     figures = convert(asked, None).figures
     assert (figures["lower_mm"], figures["upper_mm"]) == (float(lower_mm), float(upper_mm))
@@ -295,7 +297,7 @@ def test_limits_are_rounded_inward() -> None:
     st.decimals("0.0001", "0.5", places=4),
     st.sampled_from(["mm", "in"]),
 )
-def test_rounded_limits_are_never_wider_than_exact_ones(
+def test_rounded_limits_are_never_wider_than_exact_limits(
     nominal: object, lower: object, width: object, unit: str
 ) -> None:
     """Rounded limits are inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
@@ -311,7 +313,7 @@ def test_rounded_limits_are_never_wider_than_exact_ones(
         assert lower_limit <= upper_limit
 
 
-def test_the_dial_marks_of_limits_are_inside_them() -> None:
+def test_the_dial_marks_of_an_answer_are_inside_the_limits() -> None:
     """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: only travel 12.50 mm, 25.00 on the dial."""
     dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]
@@ -327,7 +329,7 @@ def test_the_dial_marks_of_limits_are_inside_them() -> None:
      ("20 °C", "temperature"), ("293.15 K", "temperature"), ("370 W", "power"), ("1.0 s", "time"), ("2 m²/s",
      "quantity")],
 )  # fmt: skip
-def test_every_answer_names_its_kind_and_becomes_json(asked: str, kind: str) -> None:
+def test_every_answer_can_be_written_as_json_with_its_kind(asked: str, kind: str) -> None:
     """Each answer can be written as JSON and as lines."""
     answer = convert(asked, MIXED)
     assert answer.kind == kind
@@ -368,7 +370,7 @@ def test_a_field_accepts_the_text_of_an_answer(asked: str, kind: str) -> None:
 @pytest.mark.parametrize(
     "asked", ["1 1/4 in", "29.5 deg", "8 tpi", "30 H7/g6", "370 W", "25 m/min at 30 mm", "20 degC"]
 )
-def test_common_units_do_not_load_pint(asked: str) -> None:
+def test_common_units_are_converted_without_loading_pint(asked: str) -> None:
     """Units in our own table need no pint, textual or rich."""
     program = (
         "import sys\n"

@@ -101,7 +101,7 @@ SUMS = st.recursive(
 
 @settings(max_examples=120, deadline=None)
 @given(SUMS)
-def test_sums_are_exact(oracle: Oracle) -> None:
+def test_sums_of_quantities_are_exact(oracle: Oracle) -> None:
     """Every sum has exactly the number that Fraction gives, and the dimension of its units."""
     if len(oracle.text) > 300:
         return
@@ -167,7 +167,7 @@ def test_products_are_computed_before_sums(first: Oracle, second: Oracle, third:
         ("180 deg / pi / 1 rad", Fraction(1), NUMBER),
     ],
 )
-def test_sums_match_hand_calculation(text: str, number: Fraction, dimension: Dimension) -> None:
+def test_sums_of_quantities_match_a_hand_calculation(text: str, number: Fraction, dimension: Dimension) -> None:
     """Sums that a turner can work out by hand have exactly that result."""
     value = evaluate(text, unit_value)
     assert (value.number, value.dimension) == (number, dimension)
@@ -239,7 +239,7 @@ ANYTHING = st.one_of(
 
 @settings(max_examples=500, deadline=2000)
 @given(ANYTHING)
-def test_any_text_is_answered_or_refused(text: str) -> None:
+def test_any_text_gets_an_answer_or_a_refusal(text: str) -> None:
     """No text gives another error, an unprintable message, or a number beyond a float."""
     try:
         answer = convert(text, None)

@@ -23,7 +23,7 @@ def figure_of(asked: str, key: str) -> float:
 
 
 @pytest.mark.parametrize("row", _of_quantity("figure"), ids=str)
-def test_factors_match_published_ones(row: Printed) -> None:
+def test_conversion_factors_match_published_factors(row: Printed) -> None:
     """The factors agree with NIST SP 811 appendix B and handbooks, to the last printed digit."""
     assert figure_of(row.inputs["asked"], row.inputs["key"]) == pytest.approx(
         float(row.printed), rel=0, abs=row.tolerance
@@ -80,7 +80,7 @@ FACTORS: dict[str, tuple[str, Fraction]] = {
 }
 
 
-def test_factors_match_their_definitions() -> None:
+def test_conversion_factors_match_the_definitions_of_the_units() -> None:
     """The factors agree with fractions calculated from NIST SP 811 appendix B, with Python's pi."""
     none_wrong(
         [
@@ -91,7 +91,7 @@ def test_factors_match_their_definitions() -> None:
     )
 
 
-def test_decimal_equivalents_read_back_as_their_fraction() -> None:
+def test_decimal_equivalents_are_read_as_their_fractions() -> None:
     """Each 64th of an inch is found from all its decimals, and from the four in a handbook's table."""
     wrong = []
     for count in range(1, 64):
@@ -104,7 +104,7 @@ def test_decimal_equivalents_read_back_as_their_fraction() -> None:
 
 
 @pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
-def test_tapers_match_published_ones(row: Printed) -> None:
+def test_conversions_of_tapers_match_published_values(row: Printed) -> None:
     """The printed half angle of a Morse taper gives the printed taper per foot, and the reverse."""
     per_foot = figure_of(f"{row.printed} deg", "half_taper_per_foot_in")
     assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)

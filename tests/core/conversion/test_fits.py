@@ -20,7 +20,7 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("size_mm", sorted({row.inputs["d"] for row in _of_quantity("limits mm")}))
-def test_sizes_match_published_ones(size_mm: int) -> None:
+def test_limit_sizes_match_published_sizes(size_mm: int) -> None:
     """Both limits of a size such as `30 H7` are those of the printed table."""
     wrong = []
     for row in _of_quantity("limits mm"):
@@ -33,7 +33,7 @@ def test_sizes_match_published_ones(size_mm: int) -> None:
 
 
 @pytest.mark.parametrize("row", _of_quantity("fit"), ids=str)
-def test_fits_match_published_ones(row: Printed) -> None:
+def test_fits_match_published_fits(row: Printed) -> None:
     """Hole, shaft and both clearances are those of the preferred-fit tables."""
     printed = json.loads(row.printed)
     figures = convert(f"{row.inputs['d']} {row.inputs['code']}", None).figures
@@ -71,7 +71,7 @@ def test_limits_in_inches_are_rounded_inward() -> None:
 
 
 @pytest.mark.parametrize("asked", ["30 H4", "2 h3", "400 g5/", "120 H5", "7 js3"])
-def test_limits_in_inches_are_never_outside_the_exact_ones(asked: str) -> None:
+def test_limits_in_inches_are_never_outside_the_exact_limits(asked: str) -> None:
     """The inches lie inside the exact limits, however narrow the tolerance zone is."""
     figures = convert(asked.rstrip("/"), None).figures
     part = figures.get("hole") or figures["shaft"]

@@ -56,7 +56,7 @@ def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) ->
     assert path.read_bytes() == content
 
 
-def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
+def test_control_characters_in_the_file_of_questions_are_removed(tmp_path: Path) -> None:
     """Control characters in the file cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
@@ -64,7 +64,7 @@ def test_control_characters_in_the_file_are_removed(tmp_path: Path) -> None:
     assert QuestionHistory(path).questions[1] == "6 mm"
 
 
-def test_a_folder_in_place_of_the_history_file_gives_a_sentence(tmp_path: Path) -> None:
+def test_a_folder_in_place_of_the_history_file_is_reported(tmp_path: Path) -> None:
     """No question is kept. The same holds for a file in place of the folder."""
     (tmp_path / FILE_NAME).mkdir()
     in_place = QuestionHistory(tmp_path / FILE_NAME)
@@ -77,7 +77,7 @@ def test_a_folder_in_place_of_the_history_file_gives_a_sentence(tmp_path: Path) 
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
-def test_an_unwritable_folder_gives_a_sentence(tmp_path: Path) -> None:
+def test_an_unwritable_folder_for_the_history_is_reported(tmp_path: Path) -> None:
     """Without permission no question is kept."""
     tmp_path.chmod(0o500)
     asked = QuestionHistory(tmp_path / FILE_NAME)

@@ -99,7 +99,7 @@ def test_units_that_look_like_drills_keep_their_meaning() -> None:
 
 
 @pytest.mark.parametrize("row", _printed("conversion", "half angle"), ids=str)
-def test_tapers_per_foot_match_published_ones(row: Printed) -> None:
+def test_tapers_per_foot_match_published_values(row: Printed) -> None:
     """The printed taper per foot of a Morse taper has the printed half angle."""
     for asked in (f"{row.inputs['per_foot']} in per foot", f"{row.inputs['per_foot']} in/ft"):
         answer = convert(asked, None)
@@ -135,7 +135,9 @@ def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_more_always_means_larger_than_the_size_asked(label: str, mark_in: str, graduation_in: str) -> None:
+def test_the_word_more_means_that_the_mark_is_larger_than_the_size(
+    label: str, mark_in: str, graduation_in: str
+) -> None:
     """30.04 mm on two inch dials of diameter, one of them with falling numbers."""
     size_in = Fraction("30.04") / INCH
     off_in = Fraction(mark_in) - size_in

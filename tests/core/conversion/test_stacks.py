@@ -31,7 +31,7 @@ def test_a_sum_can_be_the_height_of_a_stack() -> None:
 
 
 @pytest.mark.parametrize("lathe", [None, example_lathe()])
-def test_without_pieces_the_plate_has_the_whole_height(lathe: object) -> None:
+def test_without_bars_and_shims_the_plate_to_make_has_the_whole_height(lathe: object) -> None:
     """The answer also says where to enter the pieces that the user owns."""
     answer = convert("stack 0.85 mm", lathe)  # type: ignore[arg-type]
     assert answer.figures["plate_to_make_mm"] == pytest.approx(0.85)
@@ -41,7 +41,7 @@ def test_without_pieces_the_plate_has_the_whole_height(lathe: object) -> None:
 @pytest.mark.parametrize(
     "asked", ["stack", "stack 0 mm", "stack -3 mm", "stack 3 deg", "stack 3", "stack of", "stack x"]
 )
-def test_a_stack_of_anything_but_a_height_is_refused(asked: str) -> None:
+def test_a_stack_for_anything_but_a_height_is_refused(asked: str) -> None:
     """The refusal is a sentence."""
     with pytest.raises(QuantityError) as refused:
         convert(asked, LATHE)

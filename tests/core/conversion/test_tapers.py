@@ -28,7 +28,7 @@ def test_an_operation_and_a_conversion_read_the_same_taper(text: str) -> None:
     assert float(stated_taper(text, None).half_deg) == pytest.approx(degrees(atan(1 / 48)), rel=1e-12)
 
 
-def test_only_an_angle_takes_the_word_half_or_included() -> None:
+def test_only_an_angle_accepts_the_word_half_or_included() -> None:
     """An angle without such a word is refused. So is a ratio or a bare number with one."""
     assert stated_taper("7°", "half").half_deg == 2 * stated_taper("7 deg", "included").half_deg == 7
     refused: list[tuple[object, Literal["half"] | None]] = [("7 deg", None), ("1:20", "half"), ("7", "half"), (7, None)]
@@ -62,7 +62,7 @@ def test_every_form_of_a_taper_gives_the_same_angle(asked: str) -> None:
 
 
 @pytest.mark.parametrize("row", STANDARD, ids=str)
-def test_standard_tapers_match_published_ones(row: Printed) -> None:
+def test_standard_tapers_match_published_tapers(row: Printed) -> None:
     """The half angles of a published table of Morse tapers, and their large ends in inches, agree."""
     number = row.inputs["asked"].removeprefix("MT ")
     for asked in (f"MT {number}", f"mt{number}", f"Morse {number}", f"Morse taper no. {number}"):
@@ -92,7 +92,7 @@ def test_half_and_included_angles_give_different_tapers(asked: str, half_deg: fl
     assert figures["included_deg"] == pytest.approx(2 * half_deg)
 
 
-def test_a_plain_angle_is_answered_as_half_and_as_included() -> None:
+def test_a_plain_angle_is_answered_as_half_angle_and_as_included_angle() -> None:
     """2 deg may be either angle: 1:14.318 (1 / 2 tan 2) as the half, 1:28.645 (1 / 2 tan 1) as the included one."""
     answer = convert("2 deg", example_lathe())
     assert "half_angle_deg" not in answer.figures

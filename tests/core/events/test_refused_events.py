@@ -45,7 +45,7 @@ def test_each_status_accepts_only_its_legal_kinds_of_event(status: str, kind: st
     assert repr(state) == before
 
 
-def test_the_table_of_legal_events_has_exactly_the_kinds_of_the_design() -> None:
+def test_the_mapping_of_legal_events_has_exactly_the_designed_kinds() -> None:
     """The design, KINDS and the table list the same kinds."""
     table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
     assert table == LEGAL_AS_DESIGNED
@@ -136,7 +136,7 @@ def test_a_run_whose_step_ids_do_not_rise_from_1_cannot_start() -> None:
         {"body": [1]},
     ],
 )
-def test_an_event_that_cannot_be_logged_cannot_be_made(wrong: dict[str, Any]) -> None:
+def test_an_event_with_a_value_that_cannot_be_logged_is_refused(wrong: dict[str, Any]) -> None:
     """The refusal comes when the event is made, not only when it is logged."""
     fields: dict[str, Any] = {
         "seq": 0,
@@ -157,7 +157,7 @@ def test_values_that_json_cannot_hold_are_refused(data: object) -> None:
         canonical({"value": data})
 
 
-def test_a_value_with_too_deep_nesting_is_refused() -> None:
+def test_a_value_that_is_nested_too_deeply_is_refused() -> None:
     """The refusal is a sentence instead of a crash."""
     data: list[Any] = []
     for _ in range(100_000):

@@ -46,7 +46,7 @@ def test_a_spring_pass_keeps_the_number_of_the_pass_before() -> None:
     assert (state.cursor.action, state.pass_number, state.pass_count) == ("spring", 4, 4)
 
 
-def test_only_the_step_at_the_cursor_can_be_done() -> None:
+def test_only_the_current_step_can_be_done() -> None:
     """The refusal names the step at the cursor and the one asked for."""
     with pytest.raises(EventError, match=r"\b3\b.*\b2\b"):
         run_of(*done(1, 3))
@@ -75,7 +75,7 @@ def test_a_revision_replaces_every_open_step() -> None:
     assert state.revisions[0].entered == Measured(what="mean", size_mm=19.1)
 
 
-def test_a_revision_may_leave_no_open_step() -> None:
+def test_a_revision_can_leave_a_run_without_open_steps() -> None:
     """A measurement may show that all is cut. The run can then be finished."""
     state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
     assert (state.status, state.cursor) == ("finished", None)
@@ -162,7 +162,7 @@ def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
 # Time and sessions.
 
 
-def test_only_time_inside_sessions_is_counted() -> None:
+def test_the_run_time_counts_only_time_within_sessions() -> None:
     """Two sessions of 5 s and 3 s make 8 s, however long the time between them is."""
     events = [begun()]
     for seq, session, ms in [(1, "s", 5000), (2, "t", 90_000_000), (3, "t", 90_003_000)]:
@@ -274,7 +274,7 @@ def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) ->
 
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
-def test_an_event_and_its_undo_leave_the_run_as_before(choose: st.DataObject, count: int) -> None:
+def test_undoing_an_event_restores_the_run_before_the_event(choose: st.DataObject, count: int) -> None:
     """The state after the undo equals the earlier state, for any sequence of events."""
     state = run_of()
     for _ in range(count):

@@ -65,21 +65,21 @@ def changed_lines(path: Path, text: str = BY_HAND) -> tuple[list[str], list[str]
     return [line for line in before if line not in after], [line for line in after if line not in before]
 
 
-def test_a_changed_value_changes_only_its_own_line(tmp_path: Path) -> None:
+def test_changing_a_value_changes_only_the_line_of_that_value(tmp_path: Path) -> None:
     """The comment after the value stays, and every other line of the file is unchanged."""
     path = job_file(tmp_path)
     change_operation(path, "Rim", {**operations(path)[1], "from": "40.2 mm"})
     assert changed_lines(path) == (['from = "40 mm"   # measured'], ['from = "40.2 mm"  # measured'])
 
 
-def test_a_hash_inside_a_text_is_not_a_comment(tmp_path: Path) -> None:
+def test_a_hash_sign_inside_a_quoted_text_is_not_a_comment(tmp_path: Path) -> None:
     """A text with # inside is replaced as a whole, and the comment after the text is kept."""
     path = job_file(tmp_path)
     change_operation(path, "Look", {**operations(path)[0], "text": "Flat?"})
     assert changed_lines(path)[1] == ['text = "Flat?"  # a sign inside']
 
 
-def test_added_keys_get_a_line_and_deleted_keys_lose_theirs(tmp_path: Path) -> None:
+def test_adding_and_deleting_keys_leaves_other_lines_unchanged(tmp_path: Path) -> None:
     """All other lines of the operation stay as they are."""
     path = job_file(tmp_path)
     wanted = {**operations(path)[1], "finish": "0.1 mm", "side": "outside"}
@@ -91,7 +91,7 @@ def test_added_keys_get_a_line_and_deleted_keys_lose_theirs(tmp_path: Path) -> N
     assert "# The last one" in path.read_text()
 
 
-def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
+def test_layers_are_written_after_the_other_keys_of_an_operation(tmp_path: Path) -> None:
     """A layer can be added, and the lines of unchanged layers stay."""
     path = job_file(tmp_path)
     old = operations(path)[2]
@@ -102,7 +102,7 @@ def test_layers_are_written_below_the_other_keys(tmp_path: Path) -> None:
     assert "# The last one" in path.read_text()
 
 
-def test_a_value_on_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
+def test_changing_a_value_of_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
     """The whole operation is written again, and everything else in the file stays."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
@@ -115,7 +115,7 @@ def test_a_value_on_several_lines_rewrites_only_its_operation(tmp_path: Path) ->
     assert path.read_text().startswith(BY_HAND)
 
 
-def test_layers_on_one_line_are_written_below_when_they_change(tmp_path: Path) -> None:
+def test_changed_inline_layers_become_separate_tables(tmp_path: Path) -> None:
     """TOML tables on the key's own line can be changed too.
 
     A change of another key leaves these tables on their line.
@@ -146,7 +146,7 @@ def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None
     assert text.count('# last"""') == (name == "Hours")
 
 
-def test_a_unicode_line_separator_does_not_end_a_line(tmp_path: Path) -> None:
+def test_a_unicode_line_separator_does_not_end_a_line_of_a_job_file(tmp_path: Path) -> None:
     """TOML ends lines only at line feeds. U+2028 inside a text is a letter like any other."""
     text = BY_HAND.replace('"Is # it flat?"', '"Is\u2028# it flat?"')
     path = job_file(tmp_path, text)
@@ -163,7 +163,9 @@ def test_moving_past_either_end_of_a_job_changes_nothing(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize(("name", "left"), [("Look", ["Rim", "Hours"]), ("Hours", ["Look", "Rim"])])
-def test_removing_an_operation_leaves_the_others(tmp_path: Path, name: str, left: list[str]) -> None:
+def test_removing_an_operation_leaves_the_other_operations_unchanged(
+    tmp_path: Path, name: str, left: list[str]
+) -> None:
     """The others keep their order and their text. A comment right above the removed header goes as well."""
     path = job_file(tmp_path)
     remove_operation(path, name)
@@ -181,7 +183,7 @@ def test_removing_an_operation_leaves_the_others(tmp_path: Path, name: str, left
         ("Hours", 1, ["Look", "Rim", "Hours"]),
     ],
 )
-def test_a_moved_operation_takes_its_lines_along(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
+def test_moving_an_operation_moves_all_its_lines(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
     """The lines include the TOML tables inside the operation."""
     path = job_file(tmp_path)
     before = {table["name"]: table for table in operations(path)}
@@ -191,7 +193,7 @@ def test_a_moved_operation_takes_its_lines_along(tmp_path: Path, name: str, plac
     assert {table["name"]: table for table in operations(path)} == before
 
 
-def test_carriage_returns_are_kept_in_every_line(tmp_path: Path) -> None:
+def test_an_edit_keeps_the_carriage_returns_of_every_line(tmp_path: Path) -> None:
     """A file with carriage returns keeps them in every line after an edit."""
     path = job_file(tmp_path, BY_HAND.replace("\n", "\r\n"))
     change_operation(path, "Rim", {**operations(path)[1], "finish": "0.1 mm"})
@@ -219,7 +221,7 @@ def test_writing_unchanged_values_leaves_a_sample_unchanged(tmp_path: Path, samp
         'format = 1\ntitle = """\n[[operation]]\n"""\n[[operation]]\nkind = "by_hand"\nname = "Look"\ntext = "B"\n',
     ],
 )
-def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, text: str) -> None:
+def test_job_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, text: str) -> None:
     """A file in another layout stays unchanged, and the refusal tells the user to use a text editor."""
     path = job_file(tmp_path, text)
     with pytest.raises(FileError):
@@ -227,7 +229,7 @@ def test_files_that_cannot_be_edited_line_by_line_are_refused(tmp_path: Path, te
     assert path.read_text() == text
 
 
-def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
+def test_a_refused_edit_leaves_the_job_file_unchanged(tmp_path: Path) -> None:
     """The refused edits are a wrong value, a missing name, and removing the only operation."""
     path = job_file(tmp_path)
     with pytest.raises(FileError):
@@ -242,7 +244,7 @@ def test_a_refused_edit_leaves_the_file_unchanged(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("ends", ["\n", "\r\n"])
-def test_changing_the_material_leaves_the_rest_of_the_file(tmp_path: Path, ends: str) -> None:
+def test_changing_the_material_leaves_the_rest_of_the_job_file_unchanged(tmp_path: Path, ends: str) -> None:
     """A material can be added below the title, changed without losing its comment, and deleted."""
     before = BY_HAND.replace("\n", ends)
     path = job_file(tmp_path, before)

@@ -40,7 +40,7 @@ def refusals(path: Path) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
-def test_every_sample_loads_and_is_planned(path: Path) -> None:
+def test_every_operation_of_every_sample_job_can_be_planned(path: Path) -> None:
     """Every operation of every sample job has a plan on the lathe that the job names."""
     if "lathe" in path.stem:
         return
@@ -85,14 +85,14 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("text", "named"), REFUSED)
-def test_a_refusal_names_file_operation_and_key(tmp_path: Path, text: str, named: str) -> None:
+def test_a_refusal_names_the_file_the_operation_and_the_key(tmp_path: Path, text: str, named: str) -> None:
     """Each refusal is a single line."""
     messages = refusals(job(tmp_path, text))
     assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
 
 
-def test_all_errors_of_a_file_are_listed(tmp_path: Path) -> None:
+def test_all_errors_of_a_job_file_are_listed(tmp_path: Path) -> None:
     """A bad title, an unknown key, a bad blank and a bad number of passes give four sentences."""
     path = tmp_path / "job.toml"
     path.write_text("format = 1\ntitle = 5\nfoo = 1\n" + THREAD + 'blank = "x"\npasses = 0\n')
@@ -125,7 +125,7 @@ def test_flank_infeed_without_a_compound_dial_is_refused(tmp_path: Path) -> None
         (b"d = 2026-99-99", ""),
     ],
 )
-def test_broken_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
+def test_broken_job_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes, said: str) -> None:
     """Files that are empty, binary, huge, deeply nested or full of dots never cause a traceback."""
     path = tmp_path / "job.toml"
     path.write_bytes(content)
@@ -133,7 +133,7 @@ def test_broken_files_are_refused_with_a_sentence(tmp_path: Path, content: bytes
     assert any(said in message for message in messages), messages
 
 
-def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
+def test_a_job_file_must_be_a_regular_file(tmp_path: Path) -> None:
     """A folder, a pipe and a missing file are refused."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
@@ -141,7 +141,7 @@ def test_anything_but_a_regular_file_is_refused(tmp_path: Path) -> None:
         assert path.name in message
 
 
-def test_control_characters_are_not_printed(tmp_path: Path) -> None:
+def test_control_characters_of_a_name_are_not_printed(tmp_path: Path) -> None:
     """A name with an escape sequence is printed without that sequence."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')
@@ -158,7 +158,7 @@ def test_a_lathe_file_opened_as_a_job_is_refused() -> None:
 @pytest.mark.parametrize(
     "other", ["Chamfer ", " Chamfer", "Chamfer\\t", "Cham\\u200bfer", "Chamfer\\u00a0", "\\u202aChamfer"]
 )
-def test_names_that_look_the_same_count_as_duplicates(other: str) -> None:
+def test_operation_names_that_look_the_same_are_refused(other: str) -> None:
     """Otherwise two operations could share runs through spaces at the ends or invisible characters in their names."""
     with pytest.raises(FileError, match='Operations 1 and 2 have the same name "Chamfer"'):
         parse_job(TWO_BY_HAND.format("Chamfer", other), Path("job.toml"))

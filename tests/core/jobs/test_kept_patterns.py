@@ -11,7 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.jobs.job import read_job
-from core.jobs.kept_patterns import forget_pattern, keep_pattern, kept_files, kept_under, read_kept
+from core.jobs.kept_patterns import (
+    forget_pattern,
+    keep_pattern,
+    kept_files,
+    kept_under,
+    read_kept,
+    rename_pattern,
+)
 from core.values.errors import FileError
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
@@ -44,7 +51,7 @@ def test_a_kept_pattern_is_an_ordinary_job_file(tmp_path: Path) -> None:
     "name",
     ["Rosace à 8", "蓮", "../../lathe", "a/b", ".hidden", "CON", "x" * 80, '5" disc', "-", "tab\there", "[bold]x"],
 )
-def test_any_name_makes_a_file_in_the_folder(tmp_path: Path, name: str) -> None:
+def test_a_pattern_with_any_name_is_kept_inside_the_folder(tmp_path: Path, name: str) -> None:
     """No name leads outside the folder, hides the file or overwrites another file."""
     folder = tmp_path / "patterns"
     first, second = keep_pattern(folder, name, LID), keep_pattern(folder, name, LID)
@@ -53,14 +60,14 @@ def test_any_name_makes_a_file_in_the_folder(tmp_path: Path, name: str) -> None:
 
 
 @given(name=st.text(min_size=1, max_size=80))
-def test_any_name_gives_a_valid_file(name: str) -> None:
+def test_a_pattern_with_any_name_gives_a_valid_file(name: str) -> None:
     """The names include control characters and half surrogates."""
     with TemporaryDirectory() as folder:
         path = keep_pattern(Path(folder), name, LID)
         assert read_kept(path).problem == "" and kept_files(Path(folder)) == [path]
 
 
-def test_a_pattern_is_found_by_its_name_and_replaced(tmp_path: Path) -> None:
+def test_a_kept_pattern_replaces_the_pattern_with_the_same_name(tmp_path: Path) -> None:
     """Two different names with the same file name are two patterns."""
     first, second = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Lid!", LID)
     assert (kept_under(tmp_path, "Lid"), kept_under(tmp_path, "Lid!")) == (first, second)
@@ -71,7 +78,39 @@ def test_a_pattern_is_found_by_its_name_and_replaced(tmp_path: Path) -> None:
     assert kept_files(tmp_path) == [second]
 
 
-def test_damaged_and_foreign_files_are_listed_with_a_sentence(tmp_path: Path) -> None:
+def test_a_renamed_pattern_keeps_the_other_text_of_its_file(tmp_path: Path) -> None:
+    """The comments and the operation stay. The file is named after the new name, and the old file is gone."""
+    old = keep_pattern(tmp_path, "Lid", LID)
+    old.write_text(f"# mine\n{old.read_text(encoding='utf-8')}# end\n", encoding="utf-8")
+    before = old.read_text(encoding="utf-8")
+    new = rename_pattern(old, "Base")
+    assert new.name == "base.toml" and kept_files(tmp_path) == [new] and read_kept(new).name == "Base"
+    assert new.read_text(encoding="utf-8") == before.replace('title = "Lid"', 'title = "Base"')
+    assert rename_pattern(new, "Base!") == new and kept_under(tmp_path, "Base!") == new
+
+
+def test_a_pattern_cannot_get_the_name_of_another_pattern(tmp_path: Path) -> None:
+    """Both files stay as they are. A name that only gives the same file name is accepted."""
+    lid, base = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Base", LID)
+    before = lid.read_bytes(), base.read_bytes()
+    with pytest.raises(FileError, match="exists already"):
+        rename_pattern(lid, "Base")
+    assert (lid.read_bytes(), base.read_bytes()) == before
+    assert rename_pattern(lid, "Base!").name == "base_2.toml" and base.read_bytes() == before[1]
+
+
+@pytest.mark.parametrize("title", ['title = """\nLid"""', '"title" = "Lid"'])
+def test_a_title_that_is_not_on_a_line_of_its_own_is_refused(tmp_path: Path, title: str) -> None:
+    """The sentence says where to change the title. The file stays as it is."""
+    path = keep_pattern(tmp_path, "Lid", LID)
+    text = path.read_text(encoding="utf-8").replace('title = "Lid"', title)
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="text editor"):
+        rename_pattern(path, "Base")
+    assert kept_files(tmp_path) == [path] and path.read_text(encoding="utf-8") == text
+
+
+def test_unusable_files_among_kept_patterns_are_listed_with_a_reason(tmp_path: Path) -> None:
     """None of these files breaks the list, and a valid file next to them still opens."""
     sound = keep_pattern(tmp_path, "Lid", LID)
     (tmp_path / "a_lathe.toml").write_bytes((SAMPLES / "metric_lathe.toml").read_bytes())
@@ -89,7 +128,7 @@ def test_damaged_and_foreign_files_are_listed_with_a_sentence(tmp_path: Path) ->
     assert all(one.problem.endswith(".") and str(tmp_path) not in one.problem for one in kept.values() if one.problem)
 
 
-def test_a_pattern_file_of_the_first_version_is_read(tmp_path: Path) -> None:
+def test_a_pattern_file_of_the_first_version_can_be_opened(tmp_path: Path) -> None:
     """The rings of the first version become a pattern."""
     old = 'format = 1\ntitle = "Old"\n[[operation]]\nkind = "rings"\nname = "R"\ndepth_dial = "saddle"\n'
     (tmp_path / "old.toml").write_text(
@@ -99,7 +138,7 @@ def test_a_pattern_file_of_the_first_version_is_read(tmp_path: Path) -> None:
     assert kept.problem == "" and kept.parameters["kind"] == "pattern" and kept.parameters["depth_dial"] == "carriage"
 
 
-def test_a_file_instead_of_the_folder_is_refused(tmp_path: Path) -> None:
+def test_a_file_in_place_of_the_folder_of_patterns_is_refused(tmp_path: Path) -> None:
     """A missing folder is accepted, because it does not exist before the user keeps a first pattern."""
     assert kept_files(tmp_path / "none") == []
     (tmp_path / "taken").touch()

@@ -27,19 +27,19 @@ def job_file(tmp_path: Path, content: str | bytes = BY_HAND) -> Path:
 
 
 @given(st.text())
-def test_text_is_read_back_unchanged(text: str) -> None:
+def test_a_text_written_to_a_job_file_is_read_back_unchanged(text: str) -> None:
     """tomllib reads any written text back without a change (TOML 1.0.0)."""
     assert tomllib.loads(f"key = {toml_value(text)}") == {"key": text}
 
 
 @given(st.integers(min_value=-(2**63), max_value=2**63 - 1))
-def test_whole_number_is_read_back_unchanged(number: int) -> None:
+def test_a_whole_number_written_to_a_job_file_is_read_back_unchanged(number: int) -> None:
     """Whole numbers of 64 bits, all that TOML promises, come back without a change."""
     assert tomllib.loads(f"key = {toml_value(number)}") == {"key": number}
 
 
 @pytest.mark.parametrize("value", [True, False])
-def test_true_and_false_are_read_back_unchanged(value: bool) -> None:
+def test_true_and_false_written_to_a_job_file_are_read_back_unchanged(value: bool) -> None:
     """A pattern's settings have such a value for taking errors out."""
     assert tomllib.loads(f"key = {toml_value(value)}") == {"key": value}
 
@@ -51,13 +51,13 @@ def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
         toml_value(value)
 
 
-def test_a_lone_surrogate_is_replaced() -> None:
+def test_a_lone_surrogate_is_replaced_in_a_job_file() -> None:
     """UTF-8 cannot hold a lone surrogate, so the file gets the replacement character."""
     assert tomllib.loads(f"key = {toml_value(chr(0xD800))}") == {"key": "\ufffd"}
 
 
 @given(st.dictionaries(st.text(min_size=1), st.text() | st.integers(-9, 9), max_size=4))
-def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
+def test_a_table_written_to_a_job_file_is_read_back_unchanged(table: dict[str, str | int]) -> None:
     """Any TOML table comes back with its keys in order, including unusual keys."""
     read = tomllib.loads(operation_text(table))["operation"][0]
     assert list(read.items()) == list(table.items())
@@ -74,7 +74,7 @@ def test_table_is_read_back_unchanged(table: dict[str, str | int]) -> None:
     ],
     ids=["plain", "no last line end", "CR LF", "byte order mark", "comment at the end"],
 )
-def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
+def test_adding_an_operation_keeps_the_existing_bytes_of_the_file(tmp_path: Path, content: bytes) -> None:
     """The file still starts with the same bytes, followed by one more operation."""
     path = job_file(tmp_path, content)
     job = append_operation(path, THREAD)
@@ -86,7 +86,7 @@ def test_hand_written_bytes_are_kept(tmp_path: Path, content: bytes) -> None:
     assert read_job(path).operations[1].plan_input.parameters == THREAD
 
 
-def test_file_permissions_are_kept(tmp_path: Path) -> None:
+def test_an_edited_job_file_keeps_its_permissions(tmp_path: Path) -> None:
     """A file that only its owner may read stays private, and no temporary file remains."""
     path = job_file(tmp_path)
     path.chmod(0o600)
@@ -95,7 +95,7 @@ def test_file_permissions_are_kept(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
+def test_editing_through_a_symbolic_link_changes_the_linked_job_file(tmp_path: Path) -> None:
     """The link stays a link, and the linked file gets the new operation."""
     target = job_file(tmp_path)
     link = tmp_path / "link.toml"
@@ -105,7 +105,7 @@ def test_a_link_to_a_job_file_is_followed(tmp_path: Path) -> None:
     assert len(read_job(target).operations) == 2
 
 
-def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
+def test_text_added_to_the_file_after_opening_the_job_is_kept(tmp_path: Path) -> None:
     """Text that the user wrote into the file after opening the job is kept."""
     path = job_file(tmp_path)
     read_job(path)
@@ -125,7 +125,7 @@ def test_a_change_made_to_the_file_meanwhile_is_kept(tmp_path: Path) -> None:
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],
 )
-def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes, said: str) -> None:
+def test_adding_an_operation_to_a_file_with_errors_is_refused(tmp_path: Path, content: str | bytes, said: str) -> None:
     """A file that has become invalid is refused and keeps its bytes."""
     path = job_file(tmp_path, content)
     before = path.read_bytes()
@@ -146,7 +146,9 @@ def test_a_file_with_errors_is_not_written(tmp_path: Path, content: str | bytes,
     ],
     ids=["name used", "impossible", "unknown key", "text that would be keys"],
 )
-def test_an_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[str, object], said: str) -> None:
+def test_an_operation_that_would_make_the_job_invalid_is_not_written(
+    tmp_path: Path, parameters: dict[str, object], said: str
+) -> None:
     """An operation that would make the job invalid never reaches the file."""
     path = job_file(tmp_path)
     with pytest.raises(FileError) as refusal:
@@ -155,7 +157,7 @@ def test_an_unusable_operation_is_not_written(tmp_path: Path, parameters: dict[s
     assert path.read_text() == BY_HAND
 
 
-def test_a_removed_job_file_is_named_and_not_created(tmp_path: Path) -> None:
+def test_adding_an_operation_does_not_create_a_removed_job_file(tmp_path: Path) -> None:
     """The refusal names the removed file, and the program does not create the file again."""
     with pytest.raises(FileError, match=r"gone\.toml"):
         append_operation(tmp_path / "gone.toml", THREAD)
@@ -193,7 +195,7 @@ def test_a_lathe_from_another_folder_is_copied_into_the_jobs_folder(tmp_path: Pa
     assert len(list(elsewhere.iterdir())) == 6
 
 
-def test_a_path_from_another_machine_finds_the_lathe_in_the_jobs_folder(tmp_path: Path) -> None:
+def test_a_lathe_path_of_another_machine_finds_the_file_in_the_jobs_folder(tmp_path: Path) -> None:
     """Jobs of earlier versions may hold such a path. If the path leads to a file, that file is the lathe."""
     job, beside, at = job_file(tmp_path), tmp_path / "lathe.toml", tmp_path / "home" / "lathe.toml"
     at.parent.mkdir()
@@ -206,7 +208,7 @@ def test_a_path_from_another_machine_finds_the_lathe_in_the_jobs_folder(tmp_path
     assert read_job(job).lathe.name == "Metric bench lathe" and lathe_file(read_job(job)) == at
 
 
-def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> None:
+def test_a_new_job_without_lathe_and_material_has_no_such_keys(tmp_path: Path) -> None:
     """The file gets no such keys, and the job is planned on the example lathe."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
@@ -214,7 +216,7 @@ def test_new_job_without_lathe_and_material_writes_neither(tmp_path: Path) -> No
 
 
 @pytest.mark.parametrize("there", ["file", "folder", "dangling link"])
-def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
+def test_a_new_job_overwrites_no_file(tmp_path: Path, there: str) -> None:
     """A file name already in use is refused."""
     path = tmp_path / "job.toml"
     if there == "file":
@@ -228,13 +230,13 @@ def test_new_job_overwrites_nothing(tmp_path: Path, there: str) -> None:
     assert there != "file" or path.read_text() == "mine"
 
 
-def test_new_job_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
+def test_a_new_job_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
     """The refusal is a sentence without a traceback."""
     with pytest.raises(FileError, match=r"job\.toml"):
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
-def test_new_job_with_an_impossible_name_is_refused(tmp_path: Path) -> None:
+def test_a_new_job_with_an_impossible_file_name_is_refused(tmp_path: Path) -> None:
     """A name longer than the file system allows is refused with a sentence."""
     with pytest.raises(FileError):
         new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")

@@ -98,7 +98,7 @@ def test_a_started_run_is_logged_with_its_plan_input(tmp_path: Path) -> None:
     }
 
 
-def test_a_run_numbers_its_steps(tmp_path: Path) -> None:
+def test_the_steps_of_a_new_run_are_numbered_from_1(tmp_path: Path) -> None:
     """A plan whose steps have no ids gets ids from 1. A revision continues from the highest id."""
     with Logbook.open(tmp_path) as logbook:
         plan = sample_plan()
@@ -130,7 +130,7 @@ MOVES: list[Callable[[ActiveRun], Any]] = [
 ]
 
 
-def test_every_event_is_on_disk_when_the_call_returns(tmp_path: Path) -> None:
+def test_an_event_is_on_the_disk_when_the_logging_call_returns(tmp_path: Path) -> None:
     """After each event the state read from disk equals the state in memory."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -157,7 +157,7 @@ def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
         assert not from_another_session(again.state, "second")
 
 
-def test_impossible_event_is_not_logged(tmp_path: Path) -> None:
+def test_an_impossible_event_is_not_logged(tmp_path: Path) -> None:
     """The event is refused before anything is written."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -212,7 +212,7 @@ def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) 
     ],
 )
 @pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
-def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
+def test_a_failed_write_leaves_the_count_unchanged(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
     """The disk fails at any statement. The count stays, and the same pass can be logged afterwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -231,7 +231,7 @@ def test_a_failed_write_changes_nothing_and_is_reported(tmp_path: Path, disk: Di
         assert logbook.verify().problems == ()
 
 
-def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None:
+def test_a_broken_connection_to_the_logbook_is_opened_again(tmp_path: Path, disk: Disk) -> None:
     """The connection is opened again even if the transaction cannot be rolled back."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -250,7 +250,7 @@ def test_a_broken_connection_is_opened_again(tmp_path: Path, disk: Disk) -> None
         assert disk.connections > before
 
 
-def test_after_a_failed_commit_the_state_equals_the_disk(tmp_path: Path) -> None:
+def test_after_a_failed_commit_the_state_is_read_from_the_disk(tmp_path: Path) -> None:
     """Events that another program logged in this run are read in."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -271,7 +271,7 @@ def test_after_a_failed_commit_the_state_equals_the_disk(tmp_path: Path) -> None
 # Two programs on one run.
 
 
-def test_a_second_program_can_only_view_a_run(tmp_path: Path) -> None:
+def test_a_run_counted_by_one_program_is_view_only_in_another(tmp_path: Path) -> None:
     """The second program names the owner of the run, follows the run, and takes over after the owner's release."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)
@@ -326,7 +326,7 @@ def test_a_missing_run_cannot_be_resumed(tmp_path: Path, uid: str) -> None:
     assert not [path for path in (tmp_path / "runs").glob("**/*") if path.is_file()]
 
 
-def test_time_counts_only_while_the_run_is_open(tmp_path: Path) -> None:
+def test_the_run_time_excludes_the_time_between_sessions(tmp_path: Path) -> None:
     """Each event reads the clock twice, 1.5 s apart. The night between two sessions does not count."""
     with Logbook.open(tmp_path) as logbook:
         clock = StepClock()

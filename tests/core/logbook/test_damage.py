@@ -70,7 +70,7 @@ def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_p
         shutil.rmtree(tmp_path / str(length))
 
 
-def test_a_short_logbook_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_events_in_the_write_ahead_log_survive_a_shortened_logbook(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """Events in the write-ahead log are saved, even if nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -99,7 +99,7 @@ def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
         shutil.rmtree(tmp_path / str(case))
 
 
-def test_a_changed_header_with_a_write_ahead_log_is_repaired(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_damaged_header_is_repaired_while_a_write_ahead_log_exists(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """Each byte of the header that SQLite reads is changed, while half of the events are not in the file yet."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -112,7 +112,7 @@ def test_a_changed_header_with_a_write_ahead_log_is_repaired(killed: tuple[Path,
         shutil.rmtree(tmp_path / str(place))
 
 
-def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_changed_bytes_in_the_write_ahead_log_alter_no_event(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """SQLite silently drops everything after the change.
 
     The program finds it, reports it and saves it in a new logbook.
@@ -134,7 +134,7 @@ def test_a_write_ahead_log_with_changed_bytes_alters_no_event(killed: tuple[Path
     assert lost <= 2
 
 
-def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_commit_interrupted_by_a_power_cut_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """The event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -154,7 +154,7 @@ def test_a_commit_cut_by_a_power_failure_is_not_damage(killed: tuple[Path, Runs]
             assert bool(list(target.glob("*damaged*"))) == (damage and room > 0)
 
 
-def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_an_intact_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """A log with an unfinished last transaction, which was never reported as logged, is not damage either."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -166,7 +166,7 @@ def test_a_whole_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_pa
         assert found >= count_of(runs) - 1
 
 
-def test_events_after_a_lost_event_are_kept_apart(tmp_path: Path) -> None:
+def test_events_after_a_lost_event_are_stored_separately(tmp_path: Path) -> None:
     """The run ends before these events, and they can still be viewed."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -187,7 +187,7 @@ def test_events_after_a_lost_event_are_kept_apart(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("pages", [(0, 4), (5, 9), (0, 20), (12, 13)])
-def test_pages_that_read_as_zeros_lose_only_their_events(
+def test_pages_that_read_as_zeros_lose_only_the_events_on_them(
     clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]
 ) -> None:
     """A failing card returns zeros. Events in the other pages are saved."""
@@ -289,7 +289,7 @@ time.sleep(60)
 """
 
 
-def test_a_logbook_that_another_program_has_open_is_not_moved(tmp_path: Path) -> None:
+def test_a_damaged_logbook_in_use_by_another_program_is_not_moved(tmp_path: Path) -> None:
     """Otherwise passes counted there would go into the renamed file."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -360,7 +360,7 @@ def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None
     assert not (tmp_path / f"{FILE_NAME}.new-1").exists()
 
 
-def test_new_file_with_a_used_name_is_refused(tmp_path: Path) -> None:
+def test_a_new_file_with_a_name_in_use_is_refused(tmp_path: Path) -> None:
     """A new file never overwrites another file."""
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(FileExistsError):

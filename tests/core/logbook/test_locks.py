@@ -40,7 +40,7 @@ def test_only_one_owner_holds_an_exclusive_lock(tmp_path: Path) -> None:
     second.release()
 
 
-def test_shared_locks_keep_only_an_exclusive_owner_out(tmp_path: Path) -> None:
+def test_a_shared_lock_excludes_only_an_exclusive_owner(tmp_path: Path) -> None:
     """Two owners share the lock, and an exclusive owner must wait."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_shared()
@@ -50,7 +50,9 @@ def test_shared_locks_keep_only_an_exclusive_owner_out(tmp_path: Path) -> None:
     assert second.try_exclusive()
 
 
-def test_waiting_for_a_lock_ends_with_a_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_waiting_too_long_for_a_lock_is_refused_with_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A program that hangs while writing does not block this program."""
     monkeypatch.setattr(locks, "_PAUSE_S", 0.0001)
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
@@ -70,7 +72,7 @@ def test_a_removed_lock_file_is_created_again(tmp_path: Path) -> None:
         assert not first.try_exclusive()
 
 
-def test_link_as_lock_file_is_refused(tmp_path: Path) -> None:
+def test_a_symbolic_link_as_lock_file_is_refused(tmp_path: Path) -> None:
     """A link could lead to another user's file."""
     (tmp_path / "a").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(OSError, match=r"[Ss]ymbolic"):
@@ -78,7 +80,7 @@ def test_link_as_lock_file_is_refused(tmp_path: Path) -> None:
     assert not (tmp_path / "elsewhere").exists()
 
 
-def test_the_owner_of_a_run_is_reported(tmp_path: Path) -> None:
+def test_a_locked_run_names_the_program_that_counts_it(tmp_path: Path) -> None:
     """The report names process and computer. If the owner is killed, the kernel frees the run."""
     path = tmp_path / "runs" / "a.lock"
     program = hold_elsewhere(path)
@@ -105,7 +107,7 @@ def test_releasing_a_run_removes_its_lock_file(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "text", ["", "{", "[]", '{"pid": "x", "host": "y"}', '{"pid": 3}', "\x00\xff", json.dumps({"host": "h"})]
 )
-def test_an_unreadable_lock_still_counts_as_held(tmp_path: Path, text: str) -> None:
+def test_a_lock_file_with_unreadable_content_still_locks_the_run(tmp_path: Path, text: str) -> None:
     """Whatever the file contains, a program has the run."""
     path = tmp_path / "a"
     owner = FileLock(path)

@@ -59,7 +59,7 @@ def test_a_new_logbook_is_private_to_its_owner(tmp_path: Path) -> None:
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
 
 
-def test_each_commit_is_synced(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
+def test_each_commit_is_synced_to_the_disk(tmp_path: Path, connections: list[sqlite3.Connection]) -> None:
     """SQLite reports the requested journal mode, and FULL for syncing."""
     with Logbook.open(tmp_path):
         connection = connections[-1]
@@ -88,7 +88,7 @@ def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatc
     assert not (tmp_path / f"{FILE_NAME}-wal").exists()
 
 
-def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
+def test_closing_the_logbook_leaves_a_single_file(tmp_path: Path) -> None:
     """Closing moves the write-ahead log into the file. A second close is harmless."""
     logbook = Logbook.open(tmp_path)
     begin(logbook).close()
@@ -107,7 +107,7 @@ def test_a_checkpoint_empties_the_write_ahead_log(tmp_path: Path) -> None:
         assert len(logbook.events(run.uid)) == 1
 
 
-def test_an_empty_file_is_a_new_logbook(tmp_path: Path) -> None:
+def test_an_empty_file_is_opened_as_a_new_logbook(tmp_path: Path) -> None:
     """An empty file is opened as a new logbook."""
     (tmp_path / FILE_NAME).touch()
     with Logbook.open(tmp_path) as logbook:
@@ -138,7 +138,7 @@ def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -
         assert logbook.runs("/jobs/none.toml") == ()
 
 
-def test_newest_run_belongs_to_one_operation_of_one_job(tmp_path: Path) -> None:
+def test_each_operation_of_a_job_has_its_own_newest_run(tmp_path: Path) -> None:
     """Each operation of a job has its own newest run."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
@@ -152,7 +152,7 @@ def test_newest_run_belongs_to_one_operation_of_one_job(tmp_path: Path) -> None:
         assert logbook.newest_run("/jobs/a.toml", "none") is None
 
 
-def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
+def test_the_list_of_runs_holds_the_progress_of_each_run(tmp_path: Path) -> None:
     """Steps done and open, status and digest are shown without reading events."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -169,7 +169,7 @@ def test_the_list_of_runs_shows_progress(tmp_path: Path) -> None:
         assert info.digest == run.state.plan_input.digest
 
 
-def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
+def test_a_run_whose_operation_was_started_again_is_not_unfinished(tmp_path: Path) -> None:
     """Only the newest run of an operation counts. Each run without a job counts on its own."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
@@ -186,7 +186,7 @@ def test_unfinished_runs_exclude_those_started_again(tmp_path: Path) -> None:
         ]
 
 
-def test_names_that_are_not_unicode_are_kept(tmp_path: Path) -> None:
+def test_file_names_that_are_not_valid_unicode_are_kept(tmp_path: Path) -> None:
     """A file name may be invalid Unicode or hostile text."""
     names = [os.fsdecode(b"/jobs/\xff.toml"), "/jobs/\x1b[2J'; DROP TABLE run; --.toml", "\0", "ü" * 10_000]
     with Logbook.open(tmp_path) as logbook:
@@ -224,7 +224,7 @@ def test_finding_a_run_does_not_read_other_runs(tmp_path: Path, connections: lis
 # Events that must not be logged.
 
 
-def test_event_with_a_gap_before_it_is_not_logged(tmp_path: Path) -> None:
+def test_an_event_that_does_not_follow_the_last_one_is_not_logged(tmp_path: Path) -> None:
     """Events that a second program logged meanwhile are not overwritten."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -266,7 +266,7 @@ def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_thread_may_read_while_another_writes(tmp_path: Path) -> None:
+def test_a_worker_thread_can_read_the_log_while_another_thread_writes(tmp_path: Path) -> None:
     """The thread has its own read-only logbook, and sees committed events."""
     found: list[int] = []
 
@@ -307,7 +307,7 @@ def test_a_backup_is_complete_and_opens_as_a_logbook(tmp_path: Path) -> None:
         assert {run.uid: len(copy.events(run.uid)) for run in copy.runs()} == counts | {run.uid: 1}
 
 
-def test_a_full_check_of_a_sound_log_finds_no_fault(tmp_path: Path) -> None:
+def test_checking_an_undamaged_log_finds_no_problem(tmp_path: Path) -> None:
     """The check counts the runs and events that were logged."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path, read_only=True) as logbook:
@@ -327,7 +327,7 @@ HARM = [
 
 
 @pytest.mark.parametrize("harm", HARM)
-def test_a_full_check_finds_changed_events(tmp_path: Path, harm: str) -> None:
+def test_checking_the_log_finds_changed_events(tmp_path: Path, harm: str) -> None:
     """Each fault is a sentence that names the run."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -341,7 +341,7 @@ def test_a_full_check_finds_changed_events(tmp_path: Path, harm: str) -> None:
 # Two programs at the same time.
 
 
-def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
+def test_the_data_version_changes_when_another_program_logs_an_event(tmp_path: Path) -> None:
     """The data version changes with the commits of another program, but not with the program's own commits."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
         run = begin(one)
@@ -352,7 +352,7 @@ def test_another_programs_events_are_noticed(tmp_path: Path) -> None:
         assert len(other.events(run.uid)) == 2
 
 
-def test_a_run_is_taken_by_one_program_at_a_time(tmp_path: Path) -> None:
+def test_only_one_program_can_lock_a_run(tmp_path: Path) -> None:
     """The uid names a file, so a text that is no uid is refused."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as other:
         uid = "0" * 32
@@ -380,7 +380,7 @@ with Logbook.open(Path(sys.argv[1])) as logbook:
 """
 
 
-def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
+def test_two_programs_can_log_two_runs_at_the_same_time(tmp_path: Path) -> None:
     """Both runs are whole, with checkpoints of either program among the writes. The first program makes the file."""
     programs = [
         subprocess.Popen([sys.executable, "-c", WRITE, str(tmp_path)], stdout=subprocess.PIPE, text=True, cwd=ROOT)
@@ -395,7 +395,7 @@ def test_two_programs_write_two_runs_at_once(tmp_path: Path) -> None:
     assert (found.runs, found.events, found.problems) == (2, 302, ())
 
 
-def test_a_pass_takes_little_disk_space(tmp_path: Path) -> None:
+def test_a_pass_takes_at_most_three_times_the_size_of_its_json(tmp_path: Path) -> None:
     """A pass takes at most three times the size of its text in JSON."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")

@@ -71,7 +71,7 @@ def pair(tmp_path: Path) -> tuple[Path, Path, str]:
     return here, there, uid
 
 
-def test_a_run_comes_over_byte_for_byte(pair: tuple[Path, Path, str]) -> None:
+def test_a_merged_run_is_copied_byte_for_byte(pair: tuple[Path, Path, str]) -> None:
     """All columns of all rows are the same in both files, as SQLite itself reads them."""
     rows = []
     for folder in pair[:2]:
@@ -80,7 +80,7 @@ def test_a_run_comes_over_byte_for_byte(pair: tuple[Path, Path, str]) -> None:
     assert rows[0] == rows[1] and len(rows[0][0]) == 5
 
 
-def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str]) -> None:
+def test_notes_on_lathes_are_merged_with_the_runs(pair: tuple[Path, Path, str]) -> None:
     """The notes come from a log's folder as well as from a backup, and the report counts them."""
     here, there, _ = pair
     for text in ("gib adjusted", "belt changed"):
@@ -93,7 +93,7 @@ def test_the_notes_on_lathes_come_over_with_the_runs(pair: tuple[Path, Path, str
     assert merged(here, there).lines()[0].endswith("1 run already here, 1 note on lathes deleted.")
 
 
-def test_notes_that_cannot_be_read_do_not_stop_the_runs(tmp_path: Path) -> None:
+def test_runs_are_merged_even_if_the_notes_cannot_be_read(tmp_path: Path) -> None:
     """A folder has the name of the notes file. The report says so, and the run comes over."""
     fill(tmp_path / "there", runs=1, done=1)
     (tmp_path / "there" / "lathe_notes.txt").mkdir()
@@ -101,7 +101,7 @@ def test_notes_that_cannot_be_read_do_not_stop_the_runs(tmp_path: Path) -> None:
     assert report.counts == {"new": 1} and "is not a file" in report.lines()[-1]
 
 
-def test_no_run_comes_over_twice(pair: tuple[Path, Path, str]) -> None:
+def test_no_run_is_added_twice_by_repeated_merges(pair: tuple[Path, Path, str]) -> None:
     """The same log, its backup, or the merged log in the other direction bring no second copy."""
     here, there, _ = pair
     with Logbook.open(here) as logbook:
@@ -116,7 +116,7 @@ def test_no_run_comes_over_twice(pair: tuple[Path, Path, str]) -> None:
     assert notes(here) == notes(there)
 
 
-def test_run_continued_there_is_continued_here(pair: tuple[Path, Path, str]) -> None:
+def test_a_merge_adds_the_new_events_of_a_run_continued_elsewhere(pair: tuple[Path, Path, str]) -> None:
     """Its events are appended. Events logged here stay, and the list of runs is right."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -124,7 +124,7 @@ def test_run_continued_there_is_continued_here(pair: tuple[Path, Path, str]) -> 
     assert notes(here) == notes(there) == {uid: ["note 0", "there"]}
 
 
-def test_a_continued_run_asks_what_was_moved(pair: tuple[Path, Path, str]) -> None:
+def test_a_run_continued_elsewhere_counts_as_interrupted_after_a_merge(pair: tuple[Path, Path, str]) -> None:
     """The run was closed in order here, but the work has been on the other machine since."""
     here, there, uid = pair
     with Logbook.open(here) as logbook:
@@ -135,7 +135,7 @@ def test_a_continued_run_asks_what_was_moved(pair: tuple[Path, Path, str]) -> No
         assert ActiveRun.resume(logbook, uid, StepClock(), "today").left == "interrupted"
 
 
-def test_a_fork_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
+def test_a_run_continued_on_both_machines_is_kept_as_two_runs(pair: tuple[Path, Path, str]) -> None:
     """Both machines have both runs after the merge, each with its own run as the newer one.
 
     A longer fork is continued.
@@ -171,7 +171,7 @@ def names(folder: Path) -> list[str]:
         return [info.origin.op_name for info in runs if info.origin]
 
 
-def test_runs_are_listed_in_the_order_in_which_they_were_started(tmp_path: Path) -> None:
+def test_merged_runs_are_listed_in_the_order_of_their_starts(tmp_path: Path) -> None:
     """An older run that comes over does not hide a newer run of the same operation."""
     here, there = tmp_path / "here", tmp_path / "there"
     for day in ("21", "25"):
@@ -182,7 +182,7 @@ def test_runs_are_listed_in_the_order_in_which_they_were_started(tmp_path: Path)
     assert names(here) == ["there 20", "here 21", "there 23", "here 25", "there 27"]
 
 
-def test_wrong_clock_does_not_change_the_order_of_the_other_log(tmp_path: Path) -> None:
+def test_a_wrong_clock_does_not_change_the_order_of_merged_runs(tmp_path: Path) -> None:
     """A date that cannot be read comes last. A clock that was set back does not change the order of its own log."""
     here, there = tmp_path / "here", tmp_path / "there"
     start(here, "here", "2026-11-22")
@@ -192,7 +192,7 @@ def test_wrong_clock_does_not_change_the_order_of_the_other_log(tmp_path: Path) 
     assert names(here) == ["here", "there 0", "there 1", "there 2"]
 
 
-def test_a_run_open_in_a_counter_is_not_touched(pair: tuple[Path, Path, str]) -> None:
+def test_a_merge_skips_a_run_that_is_open_in_a_counter(pair: tuple[Path, Path, str]) -> None:
     """The counter may belong to this program or to another one. The run comes over after the counter is closed."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -206,7 +206,7 @@ def test_a_run_open_in_a_counter_is_not_touched(pair: tuple[Path, Path, str]) ->
         assert merge(logbook, there).counts == {"two": 1}
 
 
-def test_a_log_in_use_is_merged_while_passes_are_counted(tmp_path: Path) -> None:
+def test_a_log_can_be_merged_while_its_passes_are_counted(tmp_path: Path) -> None:
     """Events that are only in the write-ahead log come over too."""
     with Logbook.open(tmp_path / "there") as logbook:
         run = begin(logbook)
@@ -222,7 +222,7 @@ def state_of(folder: Path) -> dict[str, tuple[int, bytes]]:
     return {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.iterdir() if path.is_file()}
 
 
-def test_the_other_log_is_never_changed(tmp_path: Path) -> None:
+def test_a_merge_never_changes_the_other_log(tmp_path: Path) -> None:
     """The other log and its folder stay the same, byte for byte, after a power cut or on a read-only stick."""
     stick = tmp_path / "stick"
     runs = written(stick)
@@ -277,7 +277,7 @@ def _pipe(path: Path) -> None:
     [
         (_cut, "is damaged"),
         (_zeroed, "is damaged"),
-        (_newer, "made by a newer halfnut (schema 2, this one knows 1). Nothing was merged."),
+        (_newer, "made by a newer version of halfnut (schema 2, this one knows 1). Nothing was merged."),
         (_of_text, "is not a logbook. Enter"),
         (_other_database, "is not a logbook. Enter"),
         (_empty, "is empty. Enter"),
@@ -285,7 +285,7 @@ def _pipe(path: Path) -> None:
         (_removed, "no logbook.sqlite3 in the folder"),
     ],
 )
-def test_file_that_is_not_a_sound_log_is_refused_with_a_sentence(
+def test_merging_an_unusable_file_is_refused_with_a_sentence(
     tmp_path: Path, harm: Callable[[Path], None], said: str
 ) -> None:
     """The sentence names the file itself, never its copy. Both logs stay unchanged."""
@@ -301,19 +301,19 @@ def test_file_that_is_not_a_sound_log_is_refused_with_a_sentence(
     assert notes(here) == before
 
 
-def test_a_log_is_not_merged_into_itself(pair: tuple[Path, Path, str]) -> None:
+def test_merging_a_log_into_itself_is_refused(pair: tuple[Path, Path, str]) -> None:
     """The log is named by its path, its folder, a link or a second name. Its locks stay unchanged."""
     here = pair[0]
     (here / "link").symlink_to(here / FILE_NAME)
     os.link(here / FILE_NAME, here / "second")
     with Logbook.open(here) as logbook:
         for name in (FILE_NAME, "", "link", "second"):
-            with pytest.raises(LogbookError, match="in use here"):
+            with pytest.raises(LogbookError, match="is the log of this computer"):
                 merge(logbook, here / name)
         begin(logbook).close()
 
 
-def test_only_sound_runs_of_a_damaged_log_come_over(tmp_path: Path) -> None:
+def test_only_undamaged_runs_of_a_damaged_log_are_merged(tmp_path: Path) -> None:
     """A run with an altered event is skipped whole, so that it never shows an earlier step. The report says so."""
     here, there = tmp_path / "here", tmp_path / "there"
     harmed, *others = fill(there, runs=3)
@@ -327,16 +327,16 @@ def test_only_sound_runs_of_a_damaged_log_come_over(tmp_path: Path) -> None:
     assert set(notes(here)) == {others[1]}
 
 
-def test_a_run_of_a_newer_program_is_skipped(tmp_path: Path) -> None:
+def test_a_merge_skips_a_run_of_a_newer_version(tmp_path: Path) -> None:
     """Its events may have another meaning. The first event's `schema` names their layout."""
     here, there = tmp_path / "here", tmp_path / "there"
     with patch.object(active_run, "SCHEMA", 2):
         fill(there, runs=1)
     report = merged(here, there)
-    assert report.counts == {"skipped": 1} and "newer halfnut" in report.lines()[1]
+    assert report.counts == {"skipped": 1} and "newer version" in report.lines()[1]
 
 
-def test_a_run_that_cannot_be_replayed_is_skipped(tmp_path: Path) -> None:
+def test_a_merge_skips_a_run_that_cannot_be_replayed(tmp_path: Path) -> None:
     """Each event is undamaged, but one step is done twice."""
     here, there = tmp_path / "here", tmp_path / "there"
     with Logbook.open(there) as logbook:
@@ -350,7 +350,7 @@ def test_a_run_that_cannot_be_replayed_is_skipped(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("recording", RECORDINGS, ids=str)
-def test_a_log_of_an_earlier_version_is_merged(recording: Recording, tmp_path: Path) -> None:
+def test_a_log_of_an_earlier_version_can_be_merged(recording: Recording, tmp_path: Path) -> None:
     """All its runs come over with the facts recorded in this folder, and none comes over twice."""
     facts = recording.facts()["runs"]
     assert merged(tmp_path, recording.file).counts == {"new": len(facts)}
@@ -360,7 +360,7 @@ def test_a_log_of_an_earlier_version_is_merged(recording: Recording, tmp_path: P
     notes(tmp_path)
 
 
-def test_log_that_is_being_written_all_the_time_is_refused(pair: tuple[Path, Path, str]) -> None:
+def test_merging_a_log_that_keeps_changing_is_refused(pair: tuple[Path, Path, str]) -> None:
     """A copy would mix two moments of the log. Nothing is merged."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -379,7 +379,7 @@ def test_log_that_is_being_written_all_the_time_is_refused(pair: tuple[Path, Pat
     assert notes(here) == {uid: ["note 0"]}
 
 
-def test_a_refused_merge_leaves_no_sign_of_an_interrupted_one(pair: tuple[Path, Path, str]) -> None:
+def test_a_refused_merge_leaves_no_marker_file(pair: tuple[Path, Path, str]) -> None:
     """The sign would make a last event look like part of the merge if the log were damaged later."""
     here, there, _ = pair
     with Logbook.open(here) as logbook:
@@ -390,7 +390,7 @@ def test_a_refused_merge_leaves_no_sign_of_an_interrupted_one(pair: tuple[Path, 
         assert merge(logbook, there).counts == {"same": 1}
 
 
-def test_pulled_stick_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
+def test_a_stick_pulled_during_a_merge_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
     """Reading ends with an error of the disk. Events logged here stay unchanged."""
     here, there, uid = pair
     with (
@@ -418,11 +418,15 @@ merge.merge(Logbook.open(Path(sys.argv[1])), Path(sys.argv[2]))
 
 
 @pytest.mark.parametrize("complete", [0, 2])
-def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complete: int) -> None:
+def test_the_next_merge_completes_a_killed_merge(
+    tmp_path: Path, complete: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The program is killed just before its third run is committed. Two runs have come over whole.
 
+    The next merge also removes the copy of the other log that the killed program left in the temporary folder.
     `python -m tests.trials.merges` kills at random moments.
     """
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     here, there = tmp_path / "here", tmp_path / "there"
     fill(here, runs=1, done=2)
     counts = fill(there, runs=4, done=2)
@@ -430,12 +434,27 @@ def test_a_merge_that_is_killed_is_completed_by_the_next(tmp_path: Path, complet
     command = [sys.executable, "-c", KILLED, here, there, str(complete)]
     program = subprocess.run(command, cwd=ROOT, env=os.environ | {"TMPDIR": str(tmp_path)}, check=False)
     assert program.returncode == -signal.SIGKILL
+    assert len(list(tmp_path.glob("halfnut-merge-*"))) == 1
     with Logbook.open(here) as logbook:
         assert logbook.notices == () and logbook.verify().problems == ()
         came = [info for info in logbook.runs() if info.uid not in before]
         assert len(came) == complete and all(info.last_seq == counts[info.uid] - 1 for info in came)
         assert merge(logbook, there).counts == Counter(new=4 - complete, same=complete)
     assert set(notes(here)) == {*before, *counts}
+    assert list(tmp_path.glob("halfnut-merge-*")) == []
+
+
+def test_a_merge_keeps_the_copy_of_another_merge_in_progress(
+    pair: tuple[Path, Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another program merges at the same time. Its copy is locked, so it stays until that merge ends."""
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    here, there, _ = pair
+    with other_log.other_log(there, here / FILE_NAME):
+        assert merged(there, here).counts == {"same": 1}
+        (copy,) = tmp_path.glob("halfnut-merge-*")
+        assert (copy / FILE_NAME).exists()
+    assert not copy.exists()
 
 
 @pytest.mark.parametrize("continued_there", [False, True])
@@ -508,7 +527,7 @@ FORK = [("start", 0), ("merge", 1, 0), ("note", 0, 0, "a"), ("note", 1, 0, "b"),
 @example(history=[*FORK, ("merge", 1, 0), ("merge", 0, 1)])
 @example(history=[*FORK, ("merge", 2, 0), ("note", 2, 0, "a"), ("note", 2, 1, "a"), ("merge", 1, 2)])
 @given(history=st.lists(DOING, max_size=16))
-def test_merges_in_any_order_lose_no_run_and_double_none(history: list[tuple[Any, ...]]) -> None:
+def test_merges_in_any_order_neither_lose_nor_duplicate_a_run(history: list[tuple[Any, ...]]) -> None:
     """Three machines start and continue runs and merge one another's logs. Clocks, sessions and texts may be alike.
 
     At the end each machine merges all others in both directions. All have the same runs, and the next merge brings

@@ -17,7 +17,7 @@ from tests.trials.disk_model import SECTOR, File, Folder
 NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
-def test_each_sector_holds_any_write_since_the_last_sync() -> None:
+def test_a_simulated_sector_may_hold_any_write_since_the_last_sync() -> None:
     """After two writes without a sync, each sector on its own is old or as one of the writes left it."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
@@ -31,7 +31,7 @@ def test_each_sector_holds_any_write_since_the_last_sync() -> None:
     assert file.on_disk(rng.randrange) == b"c" * SECTOR * 2
 
 
-def test_a_name_is_lost_until_the_folder_is_synced() -> None:
+def test_a_simulated_power_cut_can_lose_names_in_unsynced_folders() -> None:
     """A new file may be gone, whether its content was synced or not."""
     folder, file = Folder(), File()
     folder.put({"new": file})
@@ -42,7 +42,7 @@ def test_a_name_is_lost_until_the_folder_is_synced() -> None:
     assert {tuple(state) for state in folder.states(random.Random(1), 3)} == {("new",)}
 
 
-def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
+def test_a_power_cut_during_a_commit_loses_no_logged_event(tmp_path: Path) -> None:
     """Each sector that the later of two commits wrote may be old or new. This trial needs no tool such as strace."""
     rng, states = random.Random(20261125), 0
     with Logbook.open(tmp_path / "log") as logbook:
@@ -65,7 +65,7 @@ def test_a_power_cut_in_any_commit_loses_nothing(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not traced.available(), reason="strace is missing, or not allowed")
-def test_every_state_between_two_syncs_is_sound() -> None:
+def test_the_log_is_undamaged_in_every_state_between_two_syncs() -> None:
     """The states follow from the recorded writes and syncs, from the file's creation to its closing."""
     tally = power_cuts.run(6, drawn=1)
     assert tally.calls > 80

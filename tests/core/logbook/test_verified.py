@@ -18,7 +18,7 @@ MALFORMED = LogbookDamagedError("malformed")
 
 @pytest.mark.parametrize("passing", [DAMAGED, MALFORMED, LogbookDiskError("the disk")])
 @pytest.mark.parametrize("times", [1, 2])
-def test_a_temporary_error_is_not_damage(
+def test_damage_that_a_second_check_does_not_find_is_not_reported(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, passing: Verification | Exception, times: int
 ) -> None:
     """SQLite reports a failed read as damage. The next try finds the log undamaged, and that result counts."""
@@ -38,7 +38,7 @@ def test_a_temporary_error_is_not_damage(
     assert len(looks) == times + 1
 
 
-def test_disk_that_keeps_failing_is_reported_as_such(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_failing_disk_is_not_reported_as_damage(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Faults found while the disk cannot read a part are not called damage."""
     fill(tmp_path, runs=2, done=3)
 
@@ -51,7 +51,7 @@ def test_disk_that_keeps_failing_is_reported_as_such(monkeypatch: pytest.MonkeyP
         Logbook.verified(tmp_path)
 
 
-def test_a_changed_event_is_reported_and_not_repaired(tmp_path: Path) -> None:
+def test_verifying_a_log_repairs_nothing(tmp_path: Path) -> None:
     """The check reports the changed event and leaves the file unchanged."""
     fill(tmp_path, runs=2, done=3)
     content = bytearray((tmp_path / FILE_NAME).read_bytes())

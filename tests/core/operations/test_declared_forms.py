@@ -16,7 +16,7 @@ NAMED_ELSEWHERE = {"kind", "name"}
 
 
 @pytest.mark.parametrize(("kind", "method"), CHOICES)
-def test_form_fields_equal_the_accepted_keys_of_each_method(kind: str, method: str) -> None:
+def test_the_fields_of_each_form_are_the_keys_that_a_job_file_accepts(kind: str, method: str) -> None:
     """A key without a field would be lost when the form is saved. A field without a key would be refused."""
     lathe, form = example_lathe(), operation_of(kind).form
     assert form is not None

@@ -14,12 +14,13 @@ from core.jobs.editor import change_operation
 from core.jobs.job import parse_job
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
 from core.run.revising import logged_plan_input, plan_input_of, still_matches
 from core.values.errors import FileError, PlanError
 from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
@@ -60,7 +61,7 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
-def test_a_face_between_any_two_positions_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
+def test_a_face_given_by_two_readings_in_any_order_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
     """Neither the order of the two positions nor the counting direction of the dial changes the cutting direction."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
     plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
@@ -68,7 +69,7 @@ def test_a_face_between_any_two_positions_is_cut_towards_the_chuck(numbers: str,
 
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
-def test_a_compound_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
+def test_a_compound_that_cuts_a_face_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale with its zero along the axis reads 0 there. A scale with its zero square would read 90 but ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
     assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
@@ -115,7 +116,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_each_refusal_starts_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
+def test_each_refusal_of_a_face_or_groove_begins_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
     """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(METRIC, **keys))
@@ -130,7 +131,7 @@ def test_a_measured_length_corrects_the_later_cuts() -> None:
     assert [step for step in steps if step.action == "cut"][-1].settings[0].position == pytest.approx(2.12)  # type: ignore[union-attr]
 
 
-def test_a_face_by_an_amount_is_corrected_by_the_amount_still_to_go() -> None:
+def test_entering_the_amount_still_to_go_corrects_the_later_cuts_of_a_face() -> None:
     """2 mm to remove, 0.62 mm still to go at a reading of 1.50: the last cut is at 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", remove="2 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
@@ -156,14 +157,16 @@ cut = "0.5 mm"
 
 
 @pytest.mark.parametrize(("dial", "kind"), [("saddle", "face"), ("carriage", "face"), ("cross_slide", "groove")])
-def test_a_cut_of_an_old_file_is_read_as_a_face_or_a_groove(tmp_path: Path, dial: str, kind: str) -> None:
+def test_a_cut_in_a_file_of_the_first_version_is_read_as_a_face_or_a_groove(
+    tmp_path: Path, dial: str, kind: str
+) -> None:
     """The dial decides between the two kinds. The cut goes into the work."""
     operation = parse_job(FIRST.format(dial=dial), tmp_path / "job.toml").operations[0]
     assert (operation.kind, operation.plan_input.kind, operation.plan_input.parameters["kind"]) == (kind, kind, kind)
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
 
 
-def test_a_changed_cut_of_an_old_file_is_written_with_its_new_kind(tmp_path: Path) -> None:
+def test_a_changed_cut_of_the_first_version_is_written_as_a_face_or_a_groove(tmp_path: Path) -> None:
     """The file then has kind = "face" and the dial's new name."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
@@ -173,7 +176,7 @@ def test_a_changed_cut_of_an_old_file_is_written_with_its_new_kind(tmp_path: Pat
     assert 'kind = "face"' in written and 'dial = "carriage"' in written and 'cut = "0.4 mm"' in written
 
 
-def test_an_old_run_that_cuts_outwards_continues_outwards(tmp_path: Path) -> None:
+def test_a_run_of_the_first_version_that_cuts_outwards_continues_outwards(tmp_path: Path) -> None:
     """Today's program would cut from 2 to 0 inwards. The old run keeps its direction."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
     lathe = example_lathe()
@@ -190,7 +193,7 @@ def test_an_old_run_that_cuts_outwards_continues_outwards(tmp_path: Path) -> Non
     assert logged_plan_input(operation.plan_input).kind == "face" and still_matches(logged.digests, operation)
 
 
-def test_the_dial_view_names_the_turning_direction() -> None:
+def test_the_counter_names_the_direction_in_which_to_turn_the_dial() -> None:
     """It is clockwise towards the chuck, and outwards for a pass less deep than the last one."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)

@@ -38,7 +38,7 @@ def bolt_circle(**keys: Any) -> BoltCircle:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "chord factor"])
-def test_chords_match_printed_spacing_tables(row: Printed) -> None:
+def test_chords_between_holes_match_printed_spacing_tables(row: Printed) -> None:
     """The printed tables are for a circle with a diameter of 1."""
     found = bolt_circle(count=row.inputs["n"], circle="1 mm")
     assert plan_holes(found, example_lathe(), None).figures["chord_mm"] == pytest.approx(
@@ -77,7 +77,9 @@ S, H = float(power("1/2", "1/2")), float(power("3/4", "1/2"))
         (6, "-90 deg", [(0, -1), (H, -1 / 2), (H, 1 / 2), (0, 1), (-H, 1 / 2), (-H, -1 / 2)]),
     ],
 )
-def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners: list[tuple[float, float]]) -> None:
+def test_four_and_six_holes_lie_at_the_corners_of_a_square_and_a_hexagon(
+    count: int, start: str, corners: list[tuple[float, float]]
+) -> None:
     """Elementary geometry gives the corners on a circle with a radius of 1."""
     holes = plan_holes(bolt_circle(count=count, circle="2 mm", start=start), example_lathe(), None).figures["holes"]
     for corner, hole in zip(corners, holes, strict=True):
@@ -85,7 +87,7 @@ def test_squares_and_hexagons_have_known_corners(count: int, start: str, corners
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_coordinates_match_printed_ones(row: Printed) -> None:
+def test_hole_coordinates_match_printed_coordinates(row: Printed) -> None:
     """Each printed coordinate counts from the datum that its table names."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
@@ -103,7 +105,7 @@ def test_coordinates_match_printed_ones(row: Printed) -> None:
     st.floats(-300, 300),
     st.booleans(),
 )
-def test_holes_are_roots_of_unity(
+def test_hole_coordinates_agree_with_the_roots_of_unity(
     count: int, circle: float, start: int, x_mm: float, y_mm: float, falling: bool
 ) -> None:
     """numpy's roots of unity, scaled, turned and moved, give every hole. Each readout is within half a mark."""
@@ -123,7 +125,7 @@ def test_holes_are_roots_of_unity(
             assert abs(setting.position - wanted) <= 0.0005 + 1e-8
 
 
-def test_holes_on_the_axes_are_exact() -> None:
+def test_a_hole_on_an_axis_has_exactly_the_coordinate_of_the_centre() -> None:
     """A hole straight above the centre has exactly the centre's x."""
     holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
@@ -145,13 +147,13 @@ def test_holes_on_the_axes_are_exact() -> None:
         ({"pitch": "1 mm"}, "pitch"),
     ],
 )
-def test_each_wrong_key_is_the_key_of_its_problem(keys: dict[str, Any], key: str) -> None:
+def test_each_wrong_value_is_reported_under_its_own_key(keys: dict[str, Any], key: str) -> None:
     """One wrong key gives exactly one problem."""
     _, problems = holes_problems(**{"count": 4, "circle": "64 mm", **keys})
     assert [problem.key for problem in problems] == [key]
 
 
-def test_two_missing_keys_give_two_problems() -> None:
+def test_two_missing_keys_are_reported_as_two_problems() -> None:
     """Both the count and the circle are missing."""
     assert [problem.key for problem in holes_problems()[1]] == ["count", "circle"]
 

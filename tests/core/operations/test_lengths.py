@@ -20,13 +20,16 @@ from core.inputs import Edited, Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from, read_lathe
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, count_steps, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, count_steps, operation_of, parameters_of, read_operation, replan
 from core.plan import Step
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST
 from core.values.dials import ZeroedDials
 from core.values.errors import FileError, PlanError
+from core.values.fields import Problem, Table
+from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
 SHAFT = [["25 mm", "22 mm"], ["30 mm", "48.5 mm"], ["36 mm", "60 mm"]]
@@ -80,14 +83,14 @@ def problems(**keys: Any) -> str:
 @pytest.mark.parametrize(
     ("length", "turns", "reading"), [("22 mm", 1, "4"), ("40 mm", 2, "4"), ("17.9 mm", 0, "17.9"), ("60 mm", 3, "6")]
 )
-def test_the_last_pass_ends_at_turns_and_reading_worked_by_hand(length: str, turns: int, reading: str) -> None:
+def test_the_last_pass_ends_at_the_carriage_reading_worked_by_hand(length: str, turns: int, reading: str) -> None:
     """22 = 1 x 18 + 4; 40 = 2 x 18 + 4; 60 = 3 x 18 + 6."""
     setting = cuts(make_plan(an_input(ends_at=length)).steps)[-1].setting("carriage")
     assert setting is not None
     assert (setting.turns, setting.reading) == (turns, Fraction(reading))
 
 
-def test_passes_before_the_last_end_short_by_the_finishing_cut() -> None:
+def test_all_passes_but_the_last_end_short_of_the_shoulder_by_the_finishing_cut() -> None:
     """The finishing cut of 0.2 mm is two marks. The earlier passes end at 21.8 mm, and the last one at 22 mm."""
     positions = [carriage_at(step) for step in cuts(make_plan(an_input(ends_at="22 mm")).steps)]
     assert positions == [Fraction("21.8")] * (len(positions) - 1) + [Fraction(22)]
@@ -100,7 +103,7 @@ def test_the_movements_of_a_pass_state_the_length_and_the_dial_reading() -> None
     assert any("22 mm" in words and "1 turn 4.0 mm" in words for words in movements(its, last))
 
 
-def test_lengths_on_a_dial_that_cannot_be_zeroed_start_at_its_reading() -> None:
+def test_lengths_count_from_the_reading_of_a_carriage_dial_that_cannot_be_zeroed() -> None:
     """The dial reads 15.0 at the face. 22 mm further it has passed its 0 twice: 37 = 2 x 18 + 1."""
     data = dict(LATHE.data)
     data["dial"] = {**data["dial"], "carriage": data["dial"]["carriage"] | {"can_zero": False}}
@@ -139,14 +142,14 @@ def test_a_length_between_two_marks_of_a_rule_gets_a_caution() -> None:
     assert "22.5 mm" in " ".join(movements(an_input(ends_at="22.3 mm", lengths_by="rule"), cuts(plan.steps)[0]))
 
 
-def test_a_stop_is_set_by_a_spacer_and_then_tried() -> None:
+def test_a_carriage_stop_is_set_by_a_spacer_and_then_tried() -> None:
     """The first step sets the stop and the second tries it in a dry run. No pass needs the carriage dial."""
     plan = make_plan(an_input(ends_at="22 mm", lengths_by="stop"))
     assert [step.title for step in plan.steps[:2]] == ["Set the carriage stop", "Try the stop"]
     assert all(step.setting("carriage") is None for step in plan.steps)
 
 
-def test_shorter_shoulders_need_spacers_before_the_stop() -> None:
+def test_shorter_shoulders_need_spacers_against_the_stop() -> None:
     """The stop is at 60 mm, so 48.5 mm needs spacers of 11.5 mm and 22 mm needs 38 mm."""
     its = an_input("shoulders", lengths_by="stop")
     plan = make_plan(its)
@@ -170,7 +173,7 @@ def test_one_stop_serves_all_shoulders_after_a_move_or_an_edit(by: str) -> None:
     assert any("11.5 mm of spacers" in words for words in movements(its, cuts(new)[0]))
 
 
-def test_the_first_pass_of_a_shorter_shoulder_puts_its_spacers_in() -> None:
+def test_the_first_pass_of_a_shorter_shoulder_names_its_spacers() -> None:
     """60 - 48.5 = 11.5 mm and 60 - 22 = 38 mm. The longest shoulder needs none, and later passes keep them."""
     its = an_input("shoulders", lengths_by="stop")
     passes = cuts(make_plan(its).steps)
@@ -185,7 +188,7 @@ def test_the_first_pass_of_a_shorter_shoulder_puts_its_spacers_in() -> None:
     assert movements(its, cuts(again)[0])[0] == "Put 38 mm of spacers against the stop"
 
 
-def test_each_shoulder_is_scribed_just_before_its_cuts() -> None:
+def test_the_line_of_each_shoulder_is_scribed_just_before_its_cuts() -> None:
     """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
     titles = [step.title for step in plan.steps]
@@ -229,7 +232,7 @@ def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
 @pytest.mark.parametrize(
     ("now", "wanted", "face"), [("30 mm", "36 mm", "the mouth of the bore"), ("36 mm", "30 mm", "the end face")]
 )
-def test_a_groove_that_grows_counts_from_the_mouth_of_the_bore(now: str, wanted: str, face: str) -> None:
+def test_the_length_of_a_groove_in_a_bore_counts_from_the_mouth(now: str, wanted: str, face: str) -> None:
     """Two diameters show the side without a key for it. Only a groove in a bore grows."""
     keys = {"diameter_now": now, "diameter": wanted, "ends_at": "18 mm", "starts_at": "15 mm", "tool_width": "3 mm"}
     texts = [step.text for step in make_plan(an_input("groove", **keys)).steps]
@@ -238,7 +241,7 @@ def test_a_groove_that_grows_counts_from_the_mouth_of_the_bore(now: str, wanted:
 
 
 @pytest.mark.parametrize("width_mm", [3.0, 3.2, 5.0, 8.9, 12.0])
-def test_plunges_of_a_wide_groove_cover_it_exactly(width_mm: float) -> None:
+def test_the_plunges_of_a_wide_groove_cover_its_whole_width(width_mm: float) -> None:
     """On a fine grid every point between the walls is under the tool at least once, and no point outside."""
     length = CutLength(10.0, 10.0 + width_mm, "carriage dial", tool_width_mm=3.0)
     grid = np.linspace(5, 30, 5001)
@@ -251,7 +254,7 @@ def test_plunges_of_a_wide_groove_cover_it_exactly(width_mm: float) -> None:
 # Measured lengths.
 
 
-def test_a_measured_length_shifts_the_later_ends() -> None:
+def test_a_measured_length_shifts_the_ends_of_later_passes() -> None:
     """The dial reads 21.8 mm for a shoulder at 21.6 mm, so it must read 22.2 mm for a shoulder at 22 mm."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -261,7 +264,7 @@ def test_a_measured_length_shifts_the_later_ends() -> None:
     assert figures(new[0].findings[0]) == {"21.6", "21.8", "0.2"}
 
 
-def test_a_measured_diameter_keeps_the_correction_of_the_length() -> None:
+def test_a_measured_diameter_keeps_an_earlier_correction_of_the_length() -> None:
     """The diameter corrects the cross-slide. The carriage keeps the correction by the length measured before."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -281,7 +284,7 @@ def test_metal_left_at_the_shoulder_gets_one_more_pass() -> None:
     assert new[0].setting("cross_slide") == cuts(steps)[-1].setting("cross_slide")
 
 
-def test_a_shoulder_cut_too_far_states_the_amount_to_face_off() -> None:
+def test_the_finding_for_a_shoulder_cut_too_far_states_how_much_to_face_off() -> None:
     """22.3 mm is measured for 22 mm. Facing off 0.3 mm corrects the length, and no further cut is planned."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -290,7 +293,7 @@ def test_a_shoulder_cut_too_far_states_the_amount_to_face_off() -> None:
 
 
 @pytest.mark.parametrize("kind", ["turn", "shoulders"])
-def test_a_length_measured_after_the_last_step_shows_its_findings(kind: str) -> None:
+def test_a_length_measured_after_the_last_step_gives_a_step_with_its_findings(kind: str) -> None:
     """22.2 mm is measured for 22 mm, so 0.2 mm must come off the face."""
     its = an_input(kind, **({"ends_at": "22 mm"} if kind == "turn" else {}))
     steps = make_plan(its).steps
@@ -299,7 +302,7 @@ def test_a_length_measured_after_the_last_step_shows_its_findings(kind: str) -> 
 
 
 @pytest.mark.parametrize("size_mm", [2.2, 220.0])
-def test_an_impossible_length_is_refused(size_mm: float) -> None:
+def test_an_impossible_measured_length_is_refused(size_mm: float) -> None:
     """A misplaced decimal point must not move the carriage."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -322,11 +325,11 @@ def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
     steps = make_plan(its).steps
     moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
     again = progress_of((*steps[:4], *moved[:2]), moved[2:], next_id=2000)
-    with pytest.raises(PlanError, match="touched off after the last pass"):
+    with pytest.raises(PlanError, match="touched off since the last pass"):
         replan(its, again, Measured(what="length", size_mm=21.5))
 
 
-def test_a_length_added_to_a_started_job_first_touches_off_on_the_face() -> None:
+def test_a_length_added_during_a_run_first_needs_a_touch_off_on_the_face() -> None:
     """The carriage dial was not set before in this run."""
     old, new_input = an_input(), an_input(ends_at="22 mm")
     steps = make_plan(old).steps
@@ -338,7 +341,7 @@ def test_a_length_added_to_a_started_job_first_touches_off_on_the_face() -> None
     ("by", "titles"),
     [("stop", ["Set the carriage stop", "Try the stop"]), ("rule", ["Scribe the lengths"]), ("carriage dial", [])],
 )
-def test_an_edited_length_is_set_up_again_by_stop_and_rule(by: str, titles: list[str]) -> None:
+def test_an_edited_length_by_stop_or_rule_is_set_up_again(by: str, titles: list[str]) -> None:
     """The end moves from 22 to 30 mm, and back to 22 mm. The carriage dial counts on from the same face."""
     old, longer = (an_input(ends_at=end, lengths_by=by) for end in ("22 mm", "30 mm"))
     steps = make_plan(old).steps
@@ -352,7 +355,7 @@ def test_an_edited_length_is_set_up_again_by_stop_and_rule(by: str, titles: list
     assert all("22" in step.text for step in back[: len(titles)])
 
 
-def test_an_edited_face_is_touched_off_without_the_old_correction() -> None:
+def test_a_touch_off_on_an_edited_face_ends_the_old_correction_of_the_length() -> None:
     """21.6 mm was measured from the end face. The correction by 0.2 mm does not apply to the flange."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -367,7 +370,7 @@ def test_an_edited_face_is_touched_off_without_the_old_correction() -> None:
 
 
 @pytest.mark.parametrize("title", ["Rough 30 mm", "Finish 36 mm"])
-def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
+def test_the_line_of_an_edited_shoulder_is_scribed_again(title: str) -> None:
     """The shoulder of 30 mm ends at 45 mm instead of 48.5 mm, before or after its first line is scribed."""
     edited = [["25 mm", "22 mm"], ["30 mm", "45 mm"], ["36 mm", "60 mm"]]
     steps = make_plan(an_input("shoulders", lengths_by="rule")).steps
@@ -378,7 +381,7 @@ def test_an_edited_shoulder_by_rule_is_scribed_again(title: str) -> None:
     assert len(lines) == 2 and "at 45.0 mm" in lines[0] and "at 22.0 mm" in lines[1]
 
 
-def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
+def test_a_stop_in_the_wrong_position_is_moved_by_a_feeler() -> None:
     """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried, spindle stopped."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
@@ -387,7 +390,7 @@ def test_a_wrong_stop_is_moved_by_a_feeler() -> None:
     assert new[0].text.startswith(STOP_FIRST) and new[1].title == "Try the stop"
 
 
-def test_the_carriage_returns_to_clear_a_stated_start() -> None:
+def test_the_carriage_returns_until_the_tool_is_clear_of_the_stated_start() -> None:
     """For a length from 5 to 22 mm the carriage goes back until the tool is clear of 5 mm."""
     its = an_input(starts_at="5 mm", ends_at="22 mm")
     assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
@@ -408,7 +411,7 @@ def test_shoulders_in_any_order_are_cut_from_the_largest_diameter_down() -> None
         assert sorted((step.depth_mm for step in steps), key=float) == [step.depth_mm for step in steps]  # type: ignore[arg-type]
 
 
-def test_shoulders_end_at_lengths_worked_by_hand() -> None:
+def test_shoulders_end_at_carriage_readings_worked_by_hand() -> None:
     """60 = 3 x 18 + 6; 48.5 = 2 x 18 + 12.5; 22 = 18 + 4. The cross-slide dial reads the difference of diameters."""
     plan = make_plan(an_input("shoulders"))
     last = [step for step in cuts(plan.steps) if "Finish" in step.title]
@@ -435,7 +438,7 @@ def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
         ([["30 mm", "22 mm"], ["25 mm", "22 mm"]], "undercut"),
         ([["30 mm", "22 mm"], ["30 mm", "40 mm"]], "twice"),
         ([["41 mm", "22 mm"]], "not smaller than the blank"),
-        ([["30 mm"]], "not a pair"),
+        ([["30 mm"]], "needs a diameter and a length"),
         ([["30", "22 mm"]], "Shoulder 1"),
         ([["30 mm", "-2 mm"]], "above 0"),
         ([], "with 1 to 10 entries"),
@@ -448,9 +451,50 @@ def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str)
 
 
 @pytest.mark.parametrize(
+    ("shoulders", "field"),
+    [
+        ([["36 mm", "40 mm"], ["thick", "22 mm"]], "diameter_2"),
+        ([["36 mm", "40 mm"], ["30 mm", "long"]], "ends_at_2"),
+        ([["36 mm", "40 mm"], ["30 mm", "-2 mm"]], "ends_at_2"),
+        ([["30 mm", "22 mm"], ["25 mm", "40 mm"]], "ends_at_2"),
+        ([["30 mm", "22 mm"], ["36 mm", "40 mm"], ["41 mm", "50 mm"]], "diameter_3"),
+    ],
+)
+def test_a_wrong_shoulder_is_refused_at_its_own_field_of_the_form(shoulders: Any, field: str) -> None:
+    """A job file has one key for all shoulders, and the form has two fields for each."""
+    parameters = an_input("shoulders", shoulders=shoulders).parameters
+    noted: list[Problem] = []
+    assert read_operation(Table(parameters, "", noted), LATHE) is None
+    assert [(problem.key, problem.field) for problem in noted] == [("shoulders", field)]
+
+
+def test_the_question_for_a_diameter_states_the_size_that_the_dial_predicts() -> None:
+    """After a pass the blank of 40 mm is gone: the dial is at 3.2, so the diameter is 36.8 mm."""
+    run = Counted(LATHE, "turn", **{"from": "40 mm", "to": "36 mm", "cut": "1 mm", "finish": "0.2 mm"})
+    for wanted, steps in (("Before: 40 mm. Wanted: 36 mm.", 0), ("The dial predicts 36.8 mm. Wanted: 36 mm.", 3)):
+        run.done(steps)
+        (asked,) = operation_of("turn").questions(run.job, LATHE, run.state)
+        assert asked.detail == (wanted,)  # type: ignore[union-attr]
+    moved = operation_of("turn").moved(run.job, LATHE, run.state)
+    assert moved is not None and moved.detail == ("Before the move: 36.8 mm. Wanted: 36 mm.",)  # type: ignore[union-attr]
+
+
+def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
+    """36 mm is listed second and cut first."""
+    its = an_input("shoulders", shoulders=[["30 mm", "22 mm"], ["36 mm", "40 mm"]])
+    steps = make_plan(its).steps
+    rows = {step.title: step.extra["shoulder_row"] for step in cuts(steps)}
+    assert rows["Finish 36 mm"] == 2 and rows["Finish 30 mm"] == 1
+    form = operation_of("shoulders").form
+    assert form is not None
+    shown = {figure.name: figure.value for figure in form.figures(parameters_of(its), LATHE, make_plan(its))}
+    assert (shown["Shoulder 1"], shown["Shoulder 2"]) == ("30 mm", "36 mm")
+
+
+@pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({"starts_at": "5 mm"}, "without ends_at"),
+        ({"starts_at": "5 mm"}, "needs ends_at"),
         ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
         ({"ends_at": "5 mm", "lengths_by": "eye"}, "not a choice"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
@@ -462,7 +506,7 @@ def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str)
         ),
     ],
 )
-def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], words: str) -> None:
+def test_start_end_and_tool_width_that_contradict_each_other_are_refused(keys: dict[str, Any], words: str) -> None:
     """Each sentence says what is wrong and what to enter."""
     assert words in problems(**keys)
 
@@ -477,7 +521,9 @@ def test_lengths_that_contradict_each_other_are_refused(keys: dict[str, Any], wo
         ("taper", {"large": "18 mm", "small": "17.999 mm", "length": "40 mm"}, "small"),
     ],
 )
-def test_a_cut_below_one_mark_is_refused_at_a_key_of_its_kind(kind: str, keys: dict[str, str], key: str) -> None:
+def test_a_cut_shallower_than_one_mark_is_refused_at_the_key_of_its_size(
+    kind: str, keys: dict[str, str], key: str
+) -> None:
     """The form shows the sentence beside the field of this key."""
     with pytest.raises(PlanError, match="less than one mark") as refused:
         make_plan(an_input(kind, **keys))
@@ -487,13 +533,15 @@ def test_a_cut_below_one_mark_is_refused_at_a_key_of_its_kind(kind: str, keys: d
 @pytest.mark.parametrize("by", ["carriage dial", "stop", "rule"])
 @pytest.mark.parametrize("cut", ["0.2 mm", "1 mm", "20 mm"])
 @pytest.mark.parametrize("shoulders", [SHAFT, SHAFT[:1], [["30 mm", "60 mm"], ["30 g6", "40 mm"], ["29.9 mm", "9 mm"]]])
-def test_the_count_of_steps_of_a_shaft_is_that_of_its_plan(by: str, cut: str, shoulders: list[list[str]]) -> None:
+def test_the_predicted_step_count_of_a_stepped_shaft_equals_its_planned_steps(
+    by: str, cut: str, shoulders: list[list[str]]
+) -> None:
     """Each shoulder is cut from the diameter of the one before, not from the blank."""
     its = an_input("shoulders", shoulders=shoulders, cut=cut, lengths_by=by)
     assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(make_plan(its).steps)
 
 
-def test_without_a_carriage_dial_a_rule_is_the_default() -> None:
+def test_lengths_are_found_by_rule_on_a_lathe_without_a_carriage_dial() -> None:
     """If the job asks for the missing dial, the job is refused."""
     data = dict(LATHE.data)
     data["dial"] = {name: dial for name, dial in data["dial"].items() if name != "carriage"}
@@ -557,7 +605,7 @@ def test_backlash_of_the_carriage_moves_no_shoulder_by_more_than_half_a_mark(see
     assert sorted(reached.values()) == pytest.approx(list(lengths), abs=0.05 + 1e-9)
 
 
-def test_a_position_reached_from_beyond_is_wrong_by_the_backlash() -> None:
+def test_a_position_reached_from_the_wrong_side_is_wrong_by_the_backlash() -> None:
     """This shows that the simulation can fail. numpy's play operator gives the same error."""
     carriage = Carriage(0.4, 0.0)
     carriage.touch_face()
@@ -567,7 +615,7 @@ def test_a_position_reached_from_beyond_is_wrong_by_the_backlash() -> None:
 
 
 @pytest.mark.parametrize("error_mm", [-0.37, -0.12, 0.08, 0.15])
-def test_one_measured_length_corrects_a_wrong_touch_off(error_mm: float) -> None:
+def test_one_measured_length_corrects_a_wrong_touch_off_for_all_shoulders(error_mm: float) -> None:
     """The tool missed the face by some tenths. The measured length corrects this shoulder and both later ones."""
     its = an_input("shoulders")
     carriage = Carriage(0.3, 0.0)
@@ -580,10 +628,31 @@ def test_one_measured_length_corrects_a_wrong_touch_off(error_mm: float) -> None
     assert list(ends.values()) == pytest.approx([60, 48.5, 22], abs=0.05 + 0.005 + 1e-9)
 
 
+@pytest.mark.parametrize(
+    ("keys", "first"),
+    [
+        ({"kind": "shoulders"}, "withdraw the tool past 40 mm"),
+        ({"ends_at": "22 mm"}, "withdraw the tool past 40 mm"),
+        ({"ends_at": "22 mm", "side": "inside", "from_": "20 mm", "to": "24 mm"}, "clear of the bore"),
+    ],
+)
+def test_the_tool_leaves_the_face_before_it_touches_the_diameter(keys: dict[str, Any], first: str) -> None:
+    """The step before has left the tool against the face, where it cannot touch the diameter."""
+    face, diameter, *_ = make_plan(an_input(**keys)).steps
+    assert face.zeroed_dials == ("carriage",) and diameter.zeroed_dials == ("cross_slide",)
+    assert diameter.text.index(first) < diameter.text.index("backlash") < diameter.text.index("just touches")
+
+
+def test_a_touch_off_without_a_length_starts_by_taking_up_the_backlash() -> None:
+    """No step before has brought the tool to a face."""
+    (touch_off, *_) = make_plan(an_input()).steps
+    assert touch_off.text.startswith("Cross-slide: take up its backlash")
+
+
 # A taper.
 
 
-def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() -> None:
+def test_a_taper_with_a_stated_start_ends_at_its_slant_length_on_the_compound() -> None:
     """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm, nearest mark of 0.02 mm: 40.02. Carriage: 22 = 18 + 4."""
     its = an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm")
     plan = make_plan(its)
@@ -598,7 +667,28 @@ def test_a_taper_from_a_stated_start_ends_at_its_slant_length_on_the_compound() 
     assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
 
 
-def test_a_taper_from_the_face_by_rule_touches_the_face() -> None:
+@pytest.mark.parametrize("keys", [{"starts_at": "22 mm"}, {"starts_at": "0 mm"}, {}])
+def test_a_tapers_carriage_is_locked_after_the_tool_has_touched_the_blank(keys: dict[str, str]) -> None:
+    """At the face or off the free end the tool is not over the work, so the carriage must still move."""
+    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", **keys))
+    titles = [step.title for step in plan.steps]
+    at = titles.index("Touch off the cross-slide")
+    assert titles[at + 1] == "Lock the carriage" and "Lock the carriage" not in titles[:at]
+    text = plan.steps[at].text
+    assert text.index("withdraw the tool past 18 mm") < text.index("over the work") < text.index("just touches")
+
+
+def test_the_compound_is_wound_back_to_the_start_of_its_trial_before_zeroing() -> None:
+    """The trial winds it 40 mm towards the chuck. Two turns back from there would leave 2 mm of travel."""
+    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm"))
+    trial, zero = (next(step for step in plan.steps if step.title == title) for title in _TRIAL_AND_ZERO)
+    assert "40.02 mm towards the chuck" in trial.text and "back to where its trial began" in zero.text
+
+
+_TRIAL_AND_ZERO = ("Try the compound's travel", "Set the compound to 0")
+
+
+def test_a_taper_by_rule_that_starts_at_the_face_is_touched_off_there() -> None:
     """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
     keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
     plan = make_plan(an_input("taper", starts_at="0 mm", **keys))
@@ -615,7 +705,7 @@ def test_the_start_of_a_taper_between_two_marks_of_a_rule_gets_a_caution() -> No
     assert figures(next(words for words in plan.cautions if "a rule the taper starts" in words)) == {"0.2"}
 
 
-def test_a_taper_without_a_stated_start_has_no_movements_of_its_own() -> None:
+def test_a_taper_without_a_stated_start_has_the_usual_movements() -> None:
     """The carriage is locked at the free end by eye, and the plan has the usual movements."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
     assert plan.movements and all(step.setting("carriage") is None for step in plan.steps)
@@ -634,7 +724,7 @@ def test_a_diameter_measured_at_one_shoulder_corrects_the_next_shoulder() -> Non
     assert replace(new[0], findings=()).action == "cut"
 
 
-def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None:
+def test_two_dials_that_move_equally_far_show_their_own_readings() -> None:
     """Both dials move by 2.0 mm. The carriage read 15 at the face, so it then reads 17, and the cross-slide reads 2."""
     data = dict(LATHE.data)
     marks = {"graduation": "0.1 mm", "reads": "travel", "per_turn": "18 mm"}
@@ -647,7 +737,7 @@ def test_each_dial_of_a_pass_keeps_its_own_reading_for_equal_movements() -> None
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
 
 
-def test_a_shoulder_without_a_pass_of_its_own_is_measured() -> None:
+def test_a_shoulder_that_needs_no_pass_of_its_own_is_measured() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
     its = an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])
     steps = make_plan(its).steps
@@ -656,7 +746,7 @@ def test_a_shoulder_without_a_pass_of_its_own_is_measured() -> None:
     assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
 
 
-def test_an_exact_diameter_before_a_shoulder_keeps_its_planned_passes() -> None:
+def test_a_measured_diameter_equal_to_the_predicted_one_keeps_the_planned_passes() -> None:
     """The dial predicts 36 mm and 36 mm is measured, so the remaining passes stay as planned."""
     its = an_input("shoulders", cut="1.5 mm")
     steps = make_plan(its).steps
@@ -665,7 +755,7 @@ def test_an_exact_diameter_before_a_shoulder_keeps_its_planned_passes() -> None:
     assert [step.text for step in cuts(new)] == [step.text for step in cuts(steps[at:])]
 
 
-def test_a_length_measured_before_the_next_shoulder_belongs_to_the_last_one() -> None:
+def test_a_length_measured_before_the_next_shoulder_belongs_to_the_shoulder_just_cut() -> None:
     """59.8 mm is measured before the shoulder of 48.5 mm starts. The shoulder of 60 mm gets 0.2 mm more; both shift."""
     its = an_input("shoulders")
     steps = make_plan(its).steps

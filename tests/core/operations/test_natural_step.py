@@ -22,26 +22,26 @@ def size(entry: Entry, lathe: object = MIXED, **table: str) -> Fraction | None:
     return None if step is None else step.size
 
 
-def test_a_length_changes_by_one_mark_of_its_dial() -> None:
+def test_one_key_press_changes_a_length_by_one_mark_of_its_dial() -> None:
     """A diameter changes by twice the mark. A radius changes by half the mark of a head that reads diameters."""
     assert size(Entry("offset", "Offset", "mm", set_on=SLIDE)) == Fraction(2, 100)
     assert size(Entry("to", "Diameter", "mm", set_on=("cross_slide",), is_across=True)) == Fraction(4, 100)
     assert size(Entry("circle_radius", "Radius", "mm", set_on=HEAD)) == Fraction(254, 20_000)
 
 
-def test_a_dial_chosen_in_the_form_replaces_the_usual_one() -> None:
+def test_the_dial_chosen_in_a_form_sets_the_amount_of_a_key_press() -> None:
     """The carriage has marks of 0.1 mm."""
     assert size(Entry("offset", "Offset", "mm", set_on=SLIDE), offset_dial="carriage") == Fraction(1, 10)
 
 
-def test_a_length_without_a_dial_changes_by_a_tenth_of_a_millimetre_or_5_thou() -> None:
+def test_one_key_press_changes_a_length_without_a_dial_by_0_1_mm_or_5_thou() -> None:
     """The same holds on a lathe that lacks the dial."""
     assert size(Entry("blank", "Blank", "mm")) == Fraction(1, 10)
     assert size(Entry("blank", "Blank", "in"), INCH) == Fraction(127, 1000)
     assert size(Entry("circle_radius", "Radius", "in", set_on=HEAD), INCH) == Fraction(127, 1000)
 
 
-def test_an_angle_or_a_reading_changes_by_one_mark_and_a_count_by_one() -> None:
+def test_one_key_press_changes_an_angle_by_one_mark_and_a_count_by_one() -> None:
     """The sample's compound scale has a mark for each degree, and its indicator a mark for each 0.01 mm."""
     assert size(Entry("start", "Start", "deg")) == 1
     assert size(Entry("angle", "Angle", "deg", set_on=(COMPOUND_SCALE,))) == 1
@@ -51,7 +51,7 @@ def test_an_angle_or_a_reading_changes_by_one_mark_and_a_count_by_one() -> None:
 
 
 @pytest.mark.parametrize("entry", [Entry("name", "Name"), Entry("at", "Places", "mm", listed=True)])
-def test_a_text_or_a_list_does_not_change_by_a_key(entry: Entry) -> None:
+def test_no_key_press_changes_a_text_or_a_list_step_by_step(entry: Entry) -> None:
     """Neither is a single number."""
     assert size(entry) is None
 
@@ -65,7 +65,7 @@ def test_a_text_or_a_list_does_not_change_by_a_key(entry: Entry) -> None:
         ("taper", {"large", "small"}, {"starts_at"}),
     ],
 )
-def test_a_diameter_follows_the_cross_slide_and_a_length_the_carriage(
+def test_a_diameter_changes_by_cross_slide_marks_and_a_length_by_carriage_marks(
     kind: str, across: set[str], along: set[str]
 ) -> None:
     """The sample's cross-slide has marks of 0.02 mm on the radius, and its carriage marks of 0.1 mm."""

@@ -46,7 +46,7 @@ def test_a_card_imports_only_the_kinds_of_its_job(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("kind", TABLES)
-def test_a_stated_set_up_replaces_the_usual_one(kind: str) -> None:
+def test_a_set_up_stated_in_the_job_replaces_the_usual_set_up(kind: str) -> None:
     """Workholding and tool of a job's table come before those that the kind of operation would name."""
     usual = needs(kind)
     stated = needs(kind, 'workholding = "soft jaws"\ntool = "carbide, 3 mm"\n')

@@ -16,7 +16,9 @@ METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "
 
 @pytest.mark.parametrize(("lathe", "reach_mm"), [(METRIC, 5.0), (INCH, 0.5)])
 @pytest.mark.parametrize("half", [0.5, 1.4321, 7.0, 30.0])
-def test_the_check_of_an_angle_stays_within_the_indicators_travel(lathe: Lathe, reach_mm: float, half: float) -> None:
+def test_the_check_of_the_compound_angle_stays_within_the_indicators_travel(
+    lathe: Lathe, reach_mm: float, half: float
+) -> None:
     """A plunger has 5 mm of travel, a lever 0.5 mm (common practice, no source). A steep angle gets a shorter check."""
     swung = SwungCompound(half_deg=half, length_mm=60.0, lathe=lathe)
     assert 0 < swung.shown_mm <= reach_mm + 1e-9
@@ -27,7 +29,7 @@ def test_the_check_of_an_angle_stays_within_the_indicators_travel(lathe: Lathe, 
 
 
 @pytest.mark.parametrize(("cut", "way"), [(7.1, "nearer"), (6.9, "further")])
-def test_a_correction_states_the_angle_the_tap_and_the_change(cut: float, way: str) -> None:
+def test_a_correction_states_the_angle_and_both_indicator_movements(cut: float, way: str) -> None:
     """0.1 deg is 6 minutes; 100 sin(0.1 deg) = 0.175 mm at 100 mm; 20 (sin 7 - sin 7.1) over 20 mm."""
     text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
     change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
@@ -41,7 +43,7 @@ def test_a_scale_that_ends_before_the_angle_gets_a_caution() -> None:
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()
 
 
-def test_compound_travel_is_stated_by_the_compounds_own_dial() -> None:
+def test_compound_travel_is_given_in_readings_of_the_compounds_own_dial() -> None:
     """A metric compound on an inch lathe has round travels in mm. A 1 mm screw marked 40 thou: 2000 thou are 50 mm.
 
     Worked by hand. Each text has as many places as the dial's marks need. A travel between two marks goes up to the
@@ -55,7 +57,7 @@ def test_compound_travel_is_stated_by_the_compounds_own_dial() -> None:
         swung = SwungCompound(half_deg=1.4307, length_mm=64.0, lathe=lathe_from(inch_sizes, "test"))
         assert swung.tried_mm == pytest.approx(travel_mm)
         text = swung.indicate().text
-        assert f"Wind the compound {wound} by its dial" in text
+        assert f"then wind on {wound} by its dial" in text
         assert f"{travel_mm * np.sin(np.radians(1.4307)):.3f} mm" in text
     assert swung.by_dial(64.0) == f"{64 * 0.04:.3f} in"
     assert swung.by_dial(64.01) == "2.561 in"

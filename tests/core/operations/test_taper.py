@@ -17,13 +17,14 @@ from hypothesis import strategies as st
 from core.inputs import DiametersMeasured, Edited, GaugeTried, Measured, Moved, input_as_data, input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from, read_lathe
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, replan
+from core.operations.registry import PlanInput, operation_of, parameters_of, replan
 from core.plan import Plan, Step
 from core.questions import PlacesAsked, SizeAsked
 from core.safety import STOP_FIRST
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
@@ -69,7 +70,9 @@ def open_steps(run: Counted) -> tuple[Step, ...]:
         ("metric 80", 80.0, 1.4321),
     ],
 )
-def test_standard_tapers_have_their_printed_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
+def test_standard_tapers_have_the_sizes_printed_in_the_standard(
+    name: str, large_mm: float, half_angle_deg: float
+) -> None:
     """Each value is within half of its last printed digit."""
     found = plan(taper=name, large=None).figures
     assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
@@ -127,10 +130,10 @@ def test_an_angle_past_the_end_of_the_compounds_scale_has_no_nearest_mark() -> N
 # Steps.
 
 
-def test_five_set_up_steps_come_before_the_first_pass() -> None:
-    """Swing, indicator, travel, tool height, touch-off. Over 50 mm the indicator moves 50 sin(1.4321) = 1.2496 mm."""
+def test_a_taper_has_six_set_up_steps_before_its_first_pass() -> None:
+    """Swing, indicator, travel, height, touch-off, lock. Over 50 mm the indicator moves 50 sin(1.4321) = 1.2496 mm."""
     steps = plan().steps
-    assert [step.action for step in steps[:5]] == ["check", "check", "check", "check", "set"]
+    assert [step.action for step in steps[:7]] == ["check"] * 4 + ["set"] * 2 + ["cut"]
     assert {"50.00", "1.25", "0.024"} <= figures(steps[1].text)
     # 60 / cos(1.4321 deg) = 60.0187 mm, up to the next of the compound's marks.
     assert {"60.02"} <= figures(steps[2].text)
@@ -174,7 +177,7 @@ def test_the_last_cut_is_at_the_mark_nearest_to_the_small_diameter(
     assert 0 < near < far <= reached_mm + 1e-2
 
 
-def test_the_error_of_a_tool_off_centre_matches_a_cone_cut_off_centre() -> None:
+def test_the_predicted_error_of_a_tool_off_centre_matches_a_computed_cone() -> None:
     """0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
     taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
@@ -227,7 +230,7 @@ class Bent:
 
 
 @pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
-def test_following_the_steps_corrects_a_wrong_angle(out_deg: float) -> None:
+def test_a_turner_who_follows_the_steps_corrects_a_wrong_compound_angle(out_deg: float) -> None:
     """Angle and size are right in the end, and no cut is too deep."""
     wanted_deg = math.degrees(math.atan(1 / 40))
     lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
@@ -268,7 +271,7 @@ def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
     return open_steps(run)
 
 
-def test_the_correction_of_a_taper_states_the_angle_the_tap_and_the_reading() -> None:
+def test_the_correction_of_a_taper_states_the_angle_and_both_indicator_movements() -> None:
     """44 mm apart, 2.3 for 2.2 mm: atan(1.15/44) = 1.4972 deg, 3'54" too much; 0.114 mm at 100, 0.057 over 50 mm."""
     first = measured_after_roughing(15.6, 17.9)[0]
     half = math.degrees(math.atan(1.15 / 44))
@@ -281,7 +284,7 @@ def test_the_correction_of_a_taper_states_the_angle_the_tap_and_the_reading() ->
     assert "further" in wider.text
 
 
-def test_after_a_correction_the_depth_counts_from_the_line_with_most_metal() -> None:
+def test_after_an_angle_correction_the_depth_counts_from_the_line_with_most_metal() -> None:
     """15.6 and 17.9 mm leave 0.2 and 0.25 mm. The tool touches off at the far line, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
     touched = next(step for step in steps if step.zeroed_dials)
@@ -292,7 +295,7 @@ def test_after_a_correction_the_depth_counts_from_the_line_with_most_metal() -> 
     assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
 
 
-def test_a_small_end_that_gets_too_small_is_reported_before_the_next_cut() -> None:
+def test_a_small_end_that_will_become_too_small_is_reported_before_the_next_cut() -> None:
     """15.1 mm for 15.2 mm: the diameter gets 0.1 mm too small, so the taper goes 0.05/0.025 = 2 mm further in."""
     steps = measured_after_roughing(15.1, 17.6)
     assert {"0.1", "2"} <= figures(steps[0].findings[-1])
@@ -312,25 +315,30 @@ def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
 # Inputs during a run, and refusals.
 
 
-def test_one_measured_diameter_corrects_only_the_size() -> None:
+def test_one_measured_diameter_of_a_taper_corrects_only_the_size() -> None:
     """One diameter cannot show an error of the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(9 - 1)
+    run.done(9)
     run.revise("measured", size_mm=17.86)
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
 
-def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off() -> None:
+def test_after_a_move_the_angle_of_a_taper_is_checked_before_the_touch_off() -> None:
     """Before the taper reaches the far line the question is about the free end, later about the line."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
     assert isinstance(asked, SizeAsked) and asked.what == "free end"
     moved = Moved(size=Measured(what="free end", size_mm=17.14))
     assert input_from_data(*input_as_data(moved)) == moved
     run.revise("moved", free_end_mm=17.14)
-    angle, touch_off, *_ = run.state.open_steps()
-    assert angle.action == "check" and touch_off.zeroed_dials and {"17.14"} <= figures(touch_off.text)
+    angle, lock, touch_off, *_ = run.state.open_steps()
+    assert (
+        angle.action == "check"
+        and lock.title == "Lock the carriage"
+        and touch_off.zeroed_dials
+        and {"17.14"} <= figures(touch_off.text)
+    )
     # 17.14 to 15: 2.14 on the dial, to a mark of 0.05.
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(2.15)  # type: ignore[union-attr]
     while run.cursor.action != "measure":
@@ -338,13 +346,23 @@ def test_after_a_move_of_a_taper_the_first_steps_check_the_angle_and_touch_off()
     asked = operation_of("taper").moved(run.job, METRIC, run.state)
     assert isinstance(asked, SizeAsked) and asked.what == "size"
     run.revise("moved", size_mm=17.8)
-    assert {"48", "17.8"} <= figures(open_steps(run)[1].text)
+    assert {"48", "17.8"} <= figures(open_steps(run)[2].text)
 
 
-def test_passes_after_another_setting_end_at_the_planned_mark() -> None:
+def test_a_blank_slightly_too_small_is_touched_off_before_the_carriage_is_locked() -> None:
+    """17.98 mm for 18 mm is less than one mark of the cross-slide, 0.025 mm on the radius. Nothing is cut yet."""
+    run = Counted(METRIC, "taper", **ARBOR)
+    run.done(4)
+    run.revise("moved", free_end_mm=17.98)
+    titles = [step.title for step in open_steps(run)]
+    assert titles[:3] == ["Set the angle by indicator", "Touch off the cross-slide", "Lock the carriage"]
+    assert titles.count("Lock the carriage") == 1 and "over the work" in open_steps(run)[1].text
+
+
+def test_taper_passes_after_a_different_setting_end_at_the_planned_mark() -> None:
     """A spring pass stays at the setting that the user entered."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(5)
+    run.done(6)
     run.revise("set", dial="cross_slide", position="0.6")
     assert run.cursor.settings[0].position == pytest.approx(0.6)  # type: ignore[union-attr]
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
@@ -354,7 +372,7 @@ def test_passes_after_another_setting_end_at_the_planned_mark() -> None:
     assert open_steps(run)[-1].text.startswith("Blue")
 
 
-def test_every_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() -> None:
+def test_each_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() -> None:
     """The touch-off after a correction asks too."""
     dial = {**METRIC.data["dial"]["cross_slide"], "can_zero": False}
     lathe = lathe_from({**METRIC.data, "dial": {**METRIC.data["dial"], "cross_slide": dial}}, "pinned")
@@ -366,21 +384,22 @@ def test_every_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() 
     assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
-def test_an_edited_taper_is_swung_and_touched_off_again() -> None:
+def test_the_compound_is_swung_again_after_a_taper_was_edited() -> None:
     """The edit may have changed the angle, so all set-up steps of the plan come again."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     steps = replan(plan_input(cut="0.3 mm"), run.state.progress, Edited(plan_input={}))
-    first = [step.title for step in plan().steps[:5]]
-    assert [step.title for step in steps[:5]] == first and "Set the tool to centre height" in first
-    assert steps[4].zeroed_dials == ("cross_slide",)
+    first = [step.title for step in plan().steps[:4]]
+    assert [step.title for step in steps[:4]] == first and "Set the tool to centre height" in first
+    # The carriage is locked before the tool touches the taper: only the compound may bring the tool there.
+    assert steps[4].title == "Lock the carriage" and steps[5].zeroed_dials == ("cross_slide",)
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
-def test_a_start_added_to_a_taper_sets_the_compound_to_0_and_touches_the_face() -> None:
+def test_a_taper_start_added_during_a_run_needs_a_zeroed_compound_and_a_touched_face() -> None:
     """The passes then show the compound's reading at the large end, so the compound must count from a zero."""
     run = Counted(METRIC, "taper", **ARBOR)
-    run.done(6)
+    run.done(7)
     steps = replan(plan_input(starts_at="12 mm"), run.state.progress, Edited(plan_input={}))
     before = steps[: steps.index(cuts(steps)[0])]
     assert {"compound", "carriage", "cross_slide"} == {dial for step in before for dial in step.zeroed_dials}
@@ -408,7 +427,7 @@ def test_impossible_measurements_of_a_taper_are_refused() -> None:
         replan(run.plan_input, run.state.progress, GaugeTried(fit="tight"))
 
 
-def test_two_measured_diameters_survive_the_log() -> None:
+def test_two_measured_diameters_are_read_back_unchanged_from_the_log() -> None:
     """Both are read back as entered."""
     entered = DiametersMeasured(at_mm=(4.0, 48.0), diameters_mm=(15.6, 17.8))
     assert input_from_data(*input_as_data(entered)) == entered
@@ -438,7 +457,7 @@ REFUSED: list[tuple[dict[str, str | None], str]] = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_each_wrong_key_of_a_taper_gives_one_sentence(keys: dict[str, str | None], named: str) -> None:
+def test_each_wrong_key_of_a_taper_is_refused_with_one_sentence(keys: dict[str, str | None], named: str) -> None:
     """The sentence starts with the key, so that the form can show it at the field."""
     with pytest.raises(FileError) as refusal:
         plan(**keys)

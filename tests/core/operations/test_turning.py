@@ -12,11 +12,12 @@ from core.cutting import Progress, progress_of
 from core.inputs import Measured, Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan
 from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 
 def turn(lathe: Lathe, **keys: Any) -> Plan:
@@ -35,7 +36,7 @@ def removed(plan: Plan) -> list[float]:
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_the_cuts_of_a_plan_match_a_calculation_by_hand() -> None:
+def test_the_planned_cuts_match_a_calculation_by_hand() -> None:
     """40 to 29.85 mm, at most 1 mm deep, finishing cut 0.15 mm, worked by hand.
 
     5.075 mm on the radius, less 2 x 0.15, is 4.775 mm. That makes ceil(4.775/1) = 5 equal cuts of 0.955 mm; in marks of
@@ -52,7 +53,9 @@ def test_the_cuts_of_a_plan_match_a_calculation_by_hand() -> None:
 
 
 @given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
-def test_cuts_add_up_to_the_nearest_mark(total: int, cut: int, finish: int, inside: bool, fall: bool) -> None:
+def test_planned_cuts_end_at_the_mark_nearest_to_the_wanted_size(
+    total: int, cut: int, finish: int, inside: bool, fall: bool
+) -> None:
     """No cut is deeper than allowed, and the last two are equal."""
     assume(finish <= cut)
     lathe = example_lathe()
@@ -105,7 +108,7 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     return replan(its, there, Measured(what="size", size_mm=size_mm))
 
 
-def test_a_last_cut_past_the_size_gets_a_caution() -> None:
+def test_a_last_mark_that_cuts_too_much_gets_a_caution() -> None:
     """27.08 - 0.30 ends 0.02 mm past 26.80; one mark less is 0.03 mm short. 27.07 - 0.25 is 0.02 mm short."""
     steps = ended(example_lathe(), "2.9", 27.08)
     assert [step.action for step in steps] == ["cut", "check"]
@@ -131,7 +134,7 @@ def test_only_the_last_cut_has_a_caution_about_the_last_mark() -> None:
     assert not any(cut.cautions for cut in cuts[:-1])
 
 
-def test_a_roughing_cut_too_thin_to_cut_joins_the_next_cut() -> None:
+def test_a_roughing_cut_too_thin_to_cut_is_added_to_the_next_cut() -> None:
     """27.43 mm for 27.40 mm leaves 13 marks of 0.025 mm: 7, then 6 to finish, and no cut of one mark."""
     steps = ended(example_lathe(), "2.6", 27.43)
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
@@ -161,7 +164,7 @@ def test_moved_work_is_touched_off_at_the_measured_size() -> None:
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
 
 
-def test_work_past_the_size_gets_no_more_cuts() -> None:
+def test_work_past_its_wanted_size_gets_no_more_cuts() -> None:
     """The only step states how far the work is past the size."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
@@ -186,7 +189,7 @@ def test_work_past_the_size_gets_no_more_cuts() -> None:
         ({"kind": "face", "dial": "carriage", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
-def test_each_wrong_key_of_a_cut_starts_its_refusal(keys: dict[str, str], named: str) -> None:
+def test_each_refusal_of_a_cut_begins_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
     """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(example_lathe(), **keys))
@@ -199,7 +202,7 @@ def test_a_cut_of_less_than_one_mark_is_refused() -> None:
         turn(example_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
 
 
-def test_another_setting_after_a_measurement_keeps_the_correction() -> None:
+def test_a_different_setting_after_a_measurement_keeps_the_correction() -> None:
     """The diameter is 0.2 mm too large, then the dial is set one mark further. The last cut still ends at 29.85 mm."""
     its = plan_input(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     plan = make_plan(its)

@@ -29,7 +29,7 @@ def words(text: str) -> list[str]:
 
 @pytest.mark.parametrize("name", JOBS)
 @pytest.mark.parametrize("columns", [40, 60, 80, 132])
-def test_no_row_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: int) -> None:
+def test_a_wrapped_card_loses_no_word(name: str, columns: int) -> None:
     """A narrow page has the same words as a wide page. Tables may be in several parts."""
     its_job = sample(name)
     text, wide = card_text(its_job, columns), card_text(its_job, 2000)
@@ -43,7 +43,7 @@ def test_no_row_is_wider_than_the_page_and_no_word_is_lost(name: str, columns: i
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_every_step_and_every_change_has_a_box(name: str) -> None:
+def test_every_step_and_every_change_on_a_card_has_a_box_to_tick(name: str) -> None:
     """The boxes can be ticked with a pencil, in Markdown too. Measurements have a blank to fill in."""
     its_job = sample(name)
     steps = [step for operation in its_job.operations for step in operation.plan.steps]
@@ -56,7 +56,7 @@ def test_every_step_and_every_change_has_a_box(name: str) -> None:
     assert text.count("Measured: ____") == markdown.count("Measured: ____") == measured > 0
 
 
-def test_wrapped_row_is_indented_below_its_words() -> None:
+def test_the_second_row_of_a_wrapped_step_is_indented() -> None:
     """Only numbers and boxes are at the left edge."""
     lines = card_text(sample("gnomon_screw"), 60).splitlines()
     head = next(line for line in lines if "  1  Swing" in line)
@@ -75,7 +75,7 @@ def test_the_text_card_never_refers_to_json() -> None:
         assert len(re.findall(r"^  change gears \d+ ", text, re.MULTILINE)) == trains
 
 
-def test_passes_are_in_the_unit_of_the_dial_that_sets_them() -> None:
+def test_passes_on_a_card_are_in_the_unit_of_the_dial_that_sets_them() -> None:
     """The lathe has a compound in thou and a metric cross-slide.
 
     By hand: the compound's screw of 1 mm is marked 40 thou, so 11 thou are 0.275 mm of slide. At 29 degrees off square
@@ -92,14 +92,14 @@ def test_passes_are_in_the_unit_of_the_dial_that_sets_them() -> None:
     assert amount_words(first, lathe) == "takes 0.28 mm off; 0.46 mm to go"
 
 
-def test_a_spring_pass_shows_no_depth_of_its_own() -> None:
+def test_a_spring_pass_on_a_card_shows_no_depth() -> None:
     """ "Takes 0 mm" would sound as if the user could skip the pass."""
     text = card_text(sample("sundial_arbor"))
     assert "takes 0 mm" not in text and "takes 0.0000 in" not in text
     assert text.count("sprang away") == 3
 
 
-def test_turned_groove_shows_its_depth_on_the_radius() -> None:
+def test_the_card_of_a_turned_groove_shows_its_depth_on_the_radius() -> None:
     """1 in to 0.92 in is 40 thou of radius. A face counts the metal that comes off."""
     groove = sample("gnomon_screw").operations[3]
     cuts = [step for step in groove.plan.steps if step.action == "cut"]
@@ -109,7 +109,7 @@ def test_turned_groove_shows_its_depth_on_the_radius() -> None:
     assert not any(on_the_radius("face", step) for step in face.plan.steps)
 
 
-def test_card_has_a_blank_for_the_reading_of_a_dial_without_zero() -> None:
+def test_a_card_has_a_blank_for_the_reading_of_a_dial_that_cannot_be_zeroed() -> None:
     """The card says to add the reading, and when the sum is one turn further."""
     notes = [line for line in card_text(sample("engraving_fixture"), 400).splitlines() if "Shows: ____" in line]
     assert len(notes) == 1 and "compound" in notes[0]
@@ -117,7 +117,7 @@ def test_card_has_a_blank_for_the_reading_of_a_dial_without_zero() -> None:
     assert "Shows:" not in card_text(sample("gnomon_screw"))
 
 
-def test_layers_of_a_pattern_are_side_by_side() -> None:
+def test_the_layers_of_a_pattern_are_side_by_side_on_a_card() -> None:
     """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm, next to the entered 3.2 mm."""
     radius = f"{34 * math.sin(math.radians(6)):.3f}"
     for columns, abreast in ((80, 2), (40, 1)):
@@ -126,7 +126,7 @@ def test_layers_of_a_pattern_are_side_by_side() -> None:
         assert figures(" ".join(lines)) == {radius, "3.2"}
 
 
-def test_a_title_that_looks_like_markdown_breaks_no_table() -> None:
+def test_a_title_with_markdown_signs_breaks_no_table_of_the_card() -> None:
     """A vertical bar in a user's text is escaped."""
     text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
     row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)

@@ -24,7 +24,7 @@ def test_every_figure_key_has_words(path: Path) -> None:
                 raise AssertionError(f"{name}: {value}")
 
 
-def test_values_are_shown_with_their_units() -> None:
+def test_figures_are_shown_with_their_units() -> None:
     """Worked by hand: 25.4 mm is 1 in, and 600 s are 10 min. Usual values are not shown."""
     plan_figures = {
         "internal": False,

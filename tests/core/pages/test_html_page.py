@@ -53,7 +53,7 @@ def sample(name: str) -> Job:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_page_is_complete_in_itself(name: str) -> None:
+def test_the_html_card_loads_nothing_from_elsewhere(name: str) -> None:
     """Every tag is closed, nothing is loaded from anywhere, and there is no script."""
     page = Page(card_html(sample(name)))
     assert page.open == []
@@ -66,7 +66,7 @@ def test_page_is_complete_in_itself(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_every_step_is_on_the_page_with_a_box(name: str) -> None:
+def test_every_step_is_on_the_html_card_with_a_box_to_tick(name: str) -> None:
     """Each step's words are on the page. Steps, changes and settings have a box each."""
     its_job = sample(name)
     html = card_html(its_job)
@@ -84,7 +84,7 @@ def test_every_step_is_on_the_page_with_a_box(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "drawings"), [("sundial_lid", 1), ("gnomon_plate", 1), ("hour_lines", 1), ("gnomon_screw", 2)]
 )
-def test_drawings_can_be_read_and_are_in_millimetres(name: str, drawings: int) -> None:
+def test_drawings_on_the_html_card_are_valid_svg_in_millimetres(name: str, drawings: int) -> None:
     """Every drawing is sound XML with a size in mm: a pattern, or a thread and its compound, and dials."""
     html = card_html(sample(name))
     found = [f"<svg{part.partition('</svg>')[0]}</svg>" for part in html.split("<svg")[1:]]
@@ -99,7 +99,7 @@ _MEAN_WIDTH = 0.6
 
 
 @pytest.mark.parametrize("name", [*JOBS, "socket_arbor", "sundial_post"])
-def test_every_label_of_a_drawing_is_inside_it(name: str) -> None:
+def test_every_label_is_inside_its_drawing(name: str) -> None:
     """A browser cuts off what lies outside the view box."""
     labels = 0
     for part in card_html(sample(name)).split("<svg")[1:]:
@@ -116,7 +116,7 @@ def test_every_label_of_a_drawing_is_inside_it(name: str) -> None:
     assert labels
 
 
-def test_settings_have_degrees_turns_and_slide() -> None:
+def test_the_html_card_lists_angle_turns_and_slide_of_every_position() -> None:
     """The lid, worked out by hand: position 2 of the middle ring is at 30 deg, on a table of 4 deg a turn."""
     page = card_html(sample("sundial_lid"))
     assert "<td>2</td><td>30°00&#x27;</td><td>7 turns 2°00&#x27;</td>" in page
@@ -124,7 +124,7 @@ def test_settings_have_degrees_turns_and_slide() -> None:
     assert "slide always 4 turns and 1.00 mm" in page
 
 
-def test_markup_in_names_stays_text() -> None:
+def test_markup_in_names_is_escaped_on_the_html_card() -> None:
     """Markup in a title, a name, a material or a text is shown and never acts."""
     text = f"""
 format = 1
@@ -142,7 +142,7 @@ text = {json.dumps(HOSTILE)}
     assert sum('<img src="http://example.org/a">' in data for data in page.texts) >= 4
 
 
-def test_long_text_is_not_cut_off() -> None:
+def test_a_long_text_is_complete_on_the_html_card() -> None:
     """The text has 500 characters, the most for a step by hand, and is printed to its end."""
     long = "deburr " * 71 + "end"
     text = f'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "{long}"\n'

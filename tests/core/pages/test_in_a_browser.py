@@ -106,7 +106,7 @@ def bar_mm(shown: np.ndarray) -> float:
 
 
 @pytest.mark.parametrize("kind", ["svg", "html"])
-def test_pattern_has_its_true_size(tmp_path: Path, kind: str) -> None:
+def test_a_browser_shows_a_pattern_at_its_true_size(tmp_path: Path, kind: str) -> None:
     """The blank of 80 mm is 80 mm wide and high, less its outline. The scale bar is 50 mm."""
     job = read_job(SAMPLES / "sundial_lid.toml")
     content = job_drawing(job, None).svg if kind == "svg" else card_html(job)

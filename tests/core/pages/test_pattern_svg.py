@@ -59,7 +59,7 @@ def lid() -> ET.Element:
     return root_of(job_drawing(read_job(SAMPLES / "sundial_lid.toml"), None).svg)
 
 
-def test_one_unit_is_one_millimetre() -> None:
+def test_one_unit_of_the_svg_drawing_is_one_millimetre() -> None:
     """Width and height in mm are those of the view box. The scale bar is 50 units long."""
     root = lid()
     _, _, width, height = map(float, root.attrib["viewBox"].split())
@@ -69,7 +69,7 @@ def test_one_unit_is_one_millimetre() -> None:
     assert any(text.text == "50 mm" for text in root.iter(f"{SVG}text"))
 
 
-def test_every_circle_has_its_place_radius_and_width() -> None:
+def test_every_circle_of_a_pattern_is_drawn_with_its_position_radius_and_width() -> None:
     """The ring in the middle has 12 circles of 6.5 mm at 9 mm. A groove 0.4 mm deep is 2 t tan(60 deg) wide."""
     circles = [groove for groove in grooves(lid()) if groove.tag == f"{SVG}circle"]
     middle = [circle for circle in circles if circle.attrib["r"] == "6.5"]
@@ -81,7 +81,7 @@ def test_every_circle_has_its_place_radius_and_width() -> None:
         assert float(circle.attrib["stroke-width"]) == pytest.approx(2 * 0.4 * math.tan(math.radians(60)), abs=6e-5)
 
 
-def test_blank_centre_and_first_positions_are_marked() -> None:
+def test_blank_centre_and_first_positions_are_marked_in_the_drawing() -> None:
     """The blank is a circle of 40 mm, a cross is in the middle, and each layer has a 1 next to its first position."""
     root = lid()
     (blank,) = [circle for circle in root.iter(f"{SVG}circle") if circle.get("class") == "blank"]
@@ -94,7 +94,7 @@ def test_blank_centre_and_first_positions_are_marked() -> None:
 
 
 @pytest.mark.parametrize(("through", "large"), [("90 deg", 0), ("250 deg", 1)])
-def test_arc_runs_anticlockwise_on_the_page(through: str, large: int) -> None:
+def test_an_anticlockwise_arc_is_drawn_anticlockwise(through: str, large: int) -> None:
     """The arc starts at the right, ends at its angle above the axis, and its sweep flag is 0 (SVG 1.1, 8.3.8)."""
     (arc,) = grooves(root_of(job_drawing(job(through=through), None).svg))
     parts = arc.attrib["d"].split()
@@ -105,13 +105,13 @@ def test_arc_runs_anticlockwise_on_the_page(through: str, large: int) -> None:
     assert float(parts[10]) == pytest.approx(-20 * math.sin(turned), abs=6e-5)
 
 
-def test_full_arc_is_drawn_as_a_circle() -> None:
+def test_an_arc_of_360_degrees_is_drawn_as_a_circle() -> None:
     """An arc through 360 deg is drawn as a circle about the table's axis."""
     (border,) = grooves(root_of(job_drawing(job(through="360 deg"), None).svg))
     assert border.tag == f"{SVG}circle" and border.attrib["r"] == "20"
 
 
-def test_slots_and_dots_have_their_true_width() -> None:
+def test_slots_and_dots_are_drawn_with_their_true_width() -> None:
     """Slots run from 29 to 35 mm and are 2 x 0.5 x tan(45 deg) plus the flat of 0.1 mm wide.
 
     Dots are as wide as deep.
@@ -129,7 +129,7 @@ def test_slots_and_dots_have_their_true_width() -> None:
     assert [float(dot.attrib["r"]) for dot in dots] == pytest.approx([0.65] * 24 + [0.85] * 2)
 
 
-def test_names_are_text_and_never_markup() -> None:
+def test_names_in_an_svg_drawing_are_escaped() -> None:
     """Angle brackets, quotes and control characters of a name are escaped or removed in the file."""
     import json
 
@@ -141,7 +141,7 @@ def test_names_are_text_and_never_markup() -> None:
     assert "\x1b" not in drawn
 
 
-def test_pattern_wider_than_the_paper_is_drawn_smaller_with_a_remark() -> None:
+def test_a_pattern_wider_than_the_paper_is_reduced_with_a_remark() -> None:
     """On 100 mm of paper the view box stays in millimetres, and the page states how much smaller the drawing is."""
     operation = job(blank="300 mm").operations[0]
     picture = picture_of(operation.plan_input)
@@ -154,7 +154,7 @@ def test_pattern_wider_than_the_paper_is_drawn_smaller_with_a_remark() -> None:
     assert not any("One unit" in note for note in notes)
 
 
-def test_operation_without_a_pattern_is_refused_in_a_sentence() -> None:
+def test_drawing_an_operation_without_a_pattern_is_refused() -> None:
     """The job has no pattern, the operation has no pattern, or the number belongs to no operation."""
     with pytest.raises(FileError, match="No operation has a pattern"):
         job_drawing(read_job(SAMPLES / "sundial_arbor.toml"), None)
@@ -162,7 +162,7 @@ def test_operation_without_a_pattern_is_refused_in_a_sentence() -> None:
         job_drawing(job(), 2)
 
 
-def test_other_operations_that_can_be_drawn_are_named() -> None:
+def test_the_draw_command_names_the_other_operations_with_patterns() -> None:
     """Without a number the first pattern is drawn, and a sentence names the others.
 
     With a number there is no sentence.
@@ -170,7 +170,7 @@ def test_other_operations_that_can_be_drawn_are_named() -> None:
     text = PATTERN.format(name='"One"', blank="60 mm", through="90 deg")
     text += PATTERN.format(name='"Two"', blank="60 mm", through="90 deg").partition('title = "Plate"\n')[2]
     both = parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
-    assert "--operation: 2 (Two)" in job_drawing(both, None).others
+    assert "--operation for another: 2 (Two)" in job_drawing(both, None).others
     second = job_drawing(both, 2)
     assert second.others == "" and "<title>Two</title>" in second.svg
 
@@ -201,7 +201,7 @@ def set_wrong(runout: str) -> Job:
     return parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
 
 
-def test_drawing_picture_and_card_have_the_same_places() -> None:
+def test_drawing_screen_picture_and_card_show_the_same_positions() -> None:
     """Every circle of the file and of the screen is where the card lists it, by the set marks and the errors."""
     operation = set_wrong("0 mm").operations[0]
     listed = operation.plan.figures["elements"]
@@ -219,7 +219,7 @@ def test_drawing_picture_and_card_have_the_same_places() -> None:
     assert all(abs(radius - math.hypot(17.013, 0.12)) > 1e-3 for radius in radii)
 
 
-def test_groove_on_a_face_that_runs_out_has_its_true_width_everywhere() -> None:
+def test_the_width_of_a_drawn_groove_follows_the_runout_of_the_face() -> None:
     """Each outline is twice as wide as deep. It is widest towards 0 deg, where the face is high."""
     outlines = grooves(root_of(job_drawing(set_wrong("0.2 mm"), None).svg))
     listed = set_wrong("0.2 mm").operations[0].plan.figures["elements"]

@@ -16,7 +16,7 @@ REPORT = Report(
 )
 
 
-def test_page_is_complete_and_loads_nothing() -> None:
+def test_an_html_report_loads_nothing_from_elsewhere() -> None:
     """Every tag is closed. The page has no script, link or picture, and its content policy forbids them."""
     page = Page(report_html(REPORT))
     assert page.open == []
@@ -33,7 +33,7 @@ def test_page_is_complete_and_loads_nothing() -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 80, 132])
-def test_no_row_of_text_is_wider_than_the_page(columns: int) -> None:
+def test_no_row_of_a_text_report_is_wider_than_the_page(columns: int) -> None:
     """A word of 70 letters is broken, and all words are on the page."""
     text = report_text(REPORT, columns)
     assert max(map(len, text.splitlines())) <= columns
@@ -41,7 +41,7 @@ def test_no_row_of_text_is_wider_than_the_page(columns: int) -> None:
     assert "\x1b" not in text
 
 
-def test_markdown_holds_no_markup_from_outside() -> None:
+def test_names_and_notes_are_escaped_in_a_markdown_report() -> None:
     """CommonMark 2.4: a backslash before punctuation makes the character plain."""
     hostile = Report("# a", (ReportPart("b", ("[c](http://example.org) <b> *d* `e`",)),))
     lines = report_markdown(hostile).splitlines()
@@ -50,7 +50,7 @@ def test_markdown_holds_no_markup_from_outside() -> None:
 
 
 @pytest.mark.parametrize("form", ["text", "markdown", "html"])
-def test_every_form_holds_a_long_sentence_whole(form: str) -> None:
+def test_every_format_of_a_report_contains_a_long_sentence_completely(form: str) -> None:
     """A log with many lathes names all of them in one sentence. A note is as long as the user likes."""
     names = [f"lathe-{number}" for number in range(200)]
     long = Report("Long", (ReportPart("", (", ".join(names),), (("note", ", ".join(names)),)),))
@@ -58,7 +58,7 @@ def test_every_form_holds_a_long_sentence_whole(form: str) -> None:
     assert page.count("lathe-199") == 2 and all(name in page for name in names)
 
 
-def test_each_form_is_made_by_its_name() -> None:
+def test_a_report_is_written_in_the_format_that_is_named() -> None:
     """JSON holds the data of the report. The data are made only for JSON."""
     assert report_as(REPORT, "json", lambda: {"a": 1}) == '{\n "a": 1\n}\n'
     assert report_as(REPORT, "md", dict) == report_as(REPORT, "markdown", dict) == report_markdown(REPORT)

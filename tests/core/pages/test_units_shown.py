@@ -28,7 +28,7 @@ INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": 
         ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou) in", "0.84 mm (33.071 thou)"),
     ],
 )
-def test_dial_test_uses_the_unit_of_the_dial(
+def test_the_test_of_a_dial_uses_the_unit_of_that_dial(
     unit: Any, graduation: str, position: str, slide: str, diameter: str
 ) -> None:
     """The reading of an indicator in the dial's own unit comes first."""
@@ -39,7 +39,7 @@ def test_dial_test_uses_the_unit_of_the_dial(
 
 @pytest.mark.parametrize("name", ["cross_slide", "compound", "carriage", "boring_head", "other"])
 @pytest.mark.parametrize(("per_turn", "other_unit"), [("100 thou", "mm"), ("0.1 in", "mm"), ("4 mm", "thou")])
-def test_set_up_asks_for_a_cut_in_the_unit_of_the_dial(name: str, per_turn: str, other_unit: str) -> None:
+def test_set_up_asks_for_a_test_cut_in_the_unit_of_the_dial(name: str, per_turn: str, other_unit: str) -> None:
     """ "Take 0.5 mm off" cannot be set on a dial in thou, and 20 thou cannot be set on a dial in millimetres."""
     questions = {question.key: question for question in dial_chapter(name).questions}
     sentences = (
@@ -54,26 +54,26 @@ def test_set_up_asks_for_a_cut_in_the_unit_of_the_dial(name: str, per_turn: str,
         assert not set("{|}") & set(shown)
 
 
-def test_a_thread_named_in_millimetres_shows_them_first_on_an_inch_lathe() -> None:
+def test_a_metric_thread_shows_millimetres_first_on_an_inch_lathe() -> None:
     """M20x2.5: 2.5 mm is 0.0984 in. The blank, which is turned by the dial, is in inches first."""
     lines = dict(figure_lines(plan_of(INCH, thread="M20x2.5", blank="19.8 mm").figures, INCH.unit))
     assert lines["pitch"] == "2.5 mm (0.0984 in)"
     # ISO 965-1: es = -42 um, Td2 of grade 6 170 um; d2 = 18.376 mm.
-    assert lines["pitch diameter, most"] == "18.334 mm (0.7218 in)"
+    assert lines["pitch diameter, maximum"] == "18.334 mm (0.7218 in)"
     assert lines["blank"] == "0.7795 in (19.8 mm)"
     assert lines["clearance holes"].startswith("fine 21 mm (0.8268 in)")
     thread = job_of(INCH, thread="M20x2.5").thread
     assert limits_text((18.164, 18.334), thread, INCH) == "18.164 mm to 18.334 mm (0.7151 in to 0.7218 in)"
 
 
-def test_thread_named_in_inches_follows_the_lathe() -> None:
+def test_an_inch_thread_shows_the_lathes_own_unit_first() -> None:
     """1/2-13: inches first on an inch lathe, millimetres first on a metric one."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert dict(figure_lines(plan.figures, "in"))["major diameter, basic"] == "0.5000 in (12.7 mm)"
     assert dict(figure_lines(plan.figures, "mm"))["major diameter, basic"] == "12.7 mm"
 
 
-def test_inch_lathe_shows_no_figure_or_caution_in_millimetres_alone() -> None:
+def test_an_inch_lathe_shows_no_length_in_millimetres_alone() -> None:
     """The job is an inch thread on a lathe in inches, with a scale that is too short for its compound."""
     data = dict(INCH.data) | {
         "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},

@@ -19,10 +19,11 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Step
 from core.run.revising import logged_plan_input, revised_steps
 from core.values.dials import Setting
+from tests.core.planned import make_plan
 
 DATA = {
     "format": 1,

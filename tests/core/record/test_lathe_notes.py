@@ -45,7 +45,7 @@ def texts(notes: LatheNotes) -> list[str]:
     return [note.text for note in notes.read().notes]
 
 
-def test_saved_entries_are_kept_after_a_kill(tmp_path: Path) -> None:
+def test_killing_the_program_loses_no_saved_note(tmp_path: Path) -> None:
     """A program that adds entries gets SIGKILL while it writes, five times over."""
     for _ in range(5):
         before = len(texts(LatheNotes(tmp_path)))
@@ -64,7 +64,7 @@ def test_saved_entries_are_kept_after_a_kill(tmp_path: Path) -> None:
         assert LatheNotes(tmp_path).read().problem == ""
 
 
-def test_file_cut_off_anywhere_keeps_whole_rows_and_takes_more(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_notes_file_cut_off_anywhere_keeps_its_complete_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The file is cut at every length, as after a power cut, and one more entry is added. Nothing is synced here."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     notes = LatheNotes(tmp_path)
@@ -81,7 +81,7 @@ def test_file_cut_off_anywhere_keeps_whole_rows_and_takes_more(tmp_path: Path, m
         assert texts(notes) == [*kept, "three"]
 
 
-def test_spoiled_row_is_reported_and_left_unchanged(tmp_path: Path) -> None:
+def test_a_damaged_row_of_the_notes_file_is_reported(tmp_path: Path) -> None:
     """After one changed byte that entry is gone, the others stay, and nothing is rewritten."""
     notes = LatheNotes(tmp_path)
     for text in ("one", "two", "three"):
@@ -94,7 +94,7 @@ def test_spoiled_row_is_reported_and_left_unchanged(tmp_path: Path) -> None:
     assert notes.path.read_bytes().startswith(spoiled)
 
 
-def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
+def test_a_deleted_note_is_no_longer_listed(tmp_path: Path) -> None:
     """The entry stays deleted after another one is added."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
@@ -104,7 +104,7 @@ def test_a_deleted_entry_is_gone(tmp_path: Path) -> None:
     assert texts(notes) == ["two", "three"]
 
 
-def test_copy_of_the_log_has_the_notes_next_to_it(tmp_path: Path) -> None:
+def test_a_backup_of_the_log_includes_the_notes(tmp_path: Path) -> None:
     """Under the usual file name the copy is read like the original. Without notes no copy is written."""
     (tmp_path / "copy").mkdir()
     notes = LatheNotes(tmp_path)
@@ -116,7 +116,7 @@ def test_copy_of_the_log_has_the_notes_next_to_it(tmp_path: Path) -> None:
     assert LatheNotes(tmp_path / "copy").read() == notes.read()
 
 
-def test_row_of_a_newer_program_is_ignored_and_kept(tmp_path: Path) -> None:
+def test_a_notes_row_of_a_newer_version_is_kept(tmp_path: Path) -> None:
     """The row is undamaged, so nothing is reported."""
     import zlib
 
@@ -127,7 +127,7 @@ def test_row_of_a_newer_program_is_ignored_and_kept(tmp_path: Path) -> None:
     assert texts(notes) == ["one"] and notes.read().problem == "" and text in notes.path.read_bytes()
 
 
-def test_entry_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_note_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The disk takes only a part of the row, its sync fails, or the file is a link."""
     notes = LatheNotes(tmp_path)
     add(notes, "one")
@@ -148,19 +148,19 @@ def test_entry_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: py
 @pytest.mark.parametrize(
     "typed", ["2026-13-01", "yesterday", "", "14.3.2026", "2026-03-15", "2026-03-14 25:00", "2026-W11-6"]
 )
-def test_a_wrong_date_is_refused_with_an_example(typed: str) -> None:
+def test_a_wrong_date_of_a_note_is_refused_with_an_example(typed: str) -> None:
     """Each text is no date, a date in another form, or a date after 14 March 2026, half past nine."""
     with pytest.raises(CoreError, match="2026-03-14 09:30"):
         read_when(typed, WHEN)
 
 
-def test_a_date_counts_from_its_first_minute() -> None:
+def test_a_note_with_a_date_only_counts_from_midnight() -> None:
     """A date with a time counts from that minute."""
     assert read_when("2026-03-14", WHEN) == "2026-03-14T00:00:00+00:00"
     assert read_when(" 2026-03-14 08:15 ", WHEN) == "2026-03-14T08:15:00+00:00"
 
 
-def test_empty_or_too_long_text_is_refused() -> None:
+def test_a_note_without_text_or_with_too_much_text_is_refused() -> None:
     """The text must fit one row on the screen. Control characters are removed."""
     for typed in ("", "  ", "x" * (LONGEST_TEXT + 1)):
         with pytest.raises(CoreError):
@@ -175,7 +175,7 @@ def two_machines(folder: Path) -> tuple[LatheNotes, LatheNotes]:
     return LatheNotes(folder / "here"), LatheNotes(folder / "there")
 
 
-def test_a_merge_adds_each_note_of_the_other_machine_once(tmp_path: Path) -> None:
+def test_repeated_merges_add_each_note_only_once(tmp_path: Path) -> None:
     """Merging a second time, or back into the other machine, changes nothing more."""
     here, there = two_machines(tmp_path)
     add(here, "one")
@@ -201,7 +201,7 @@ def test_a_note_deleted_on_either_machine_is_deleted_after_a_merge(tmp_path: Pat
     assert texts(here) == texts(there) == []
 
 
-def test_a_power_cut_during_a_merge_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_power_cut_during_a_merge_loses_no_note(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The merged file is cut off at every length. A second merge then gives the whole result again."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     here, there = two_machines(tmp_path)
@@ -220,7 +220,7 @@ def test_a_power_cut_during_a_merge_loses_nothing(tmp_path: Path, monkeypatch: p
         assert texts(here) == ["one", "two", "three"]
 
 
-def test_a_merge_keeps_rows_of_a_newer_program_and_leaves_out_spoiled_ones(tmp_path: Path) -> None:
+def test_a_merge_of_notes_copies_rows_of_a_newer_version_but_no_damaged_rows(tmp_path: Path) -> None:
     """The row with an unknown field comes over byte for byte. The row with a wrong checksum is reported."""
     import zlib
 
@@ -232,7 +232,9 @@ def test_a_merge_keeps_rows_of_a_newer_program_and_leaves_out_spoiled_ones(tmp_p
     assert newer in here.path.read_bytes() and b"00000000" not in here.path.read_bytes()
 
 
-def test_a_merge_that_makes_the_file_too_large_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_merge_that_would_make_the_notes_file_too_large_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A larger file could not be read any more, so the notes here stay unchanged."""
     here, there = two_machines(tmp_path)
     add(here, "one")
@@ -254,7 +256,7 @@ def test_the_notes_of_a_backup_are_preferred_to_other_notes_in_its_folder(tmp_pa
 
 @given(st.lists(st.tuples(st.integers(0, 2), st.sampled_from("adm"), st.integers(0, 7)), max_size=25))
 @settings(max_examples=40, deadline=None)
-def test_merging_in_any_order_gives_all_notes_without_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
+def test_merges_in_any_order_give_all_notes_except_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
     """Three machines add, delete and merge at random. Python's own sets say which notes must be left."""
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patched:
         patched.setattr("os.fsync", lambda handle: None)

@@ -48,7 +48,7 @@ def test_nothing_is_listed_before_a_cut() -> None:
     assert cut_places(run.state) == ()
 
 
-def test_wrong_position_is_read_from_dial_and_table() -> None:
+def test_a_wrongly_cut_position_is_read_from_slide_and_table() -> None:
     """A reading alone means the turn of the plan. A reading with its turns may be anywhere."""
     run = run_of(2)
     place = cut_places(run.state)[0]
@@ -61,7 +61,7 @@ def test_wrong_position_is_read_from_dial_and_table() -> None:
             read_slide_place(run.lathe, run.state, place, wrong)
 
 
-def test_wrong_position_stays_in_the_run_until_it_is_undone() -> None:
+def test_a_wrongly_cut_position_stays_logged_until_it_is_undone() -> None:
     """The log names the wrong position among the inputs of the run. Undo brings the old steps back."""
     run = run_of(2)
     place = cut_places(run.state)[0]

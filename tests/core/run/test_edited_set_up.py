@@ -8,11 +8,12 @@ import pytest
 
 from core.inputs import PickedUp
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
 from core.run.revising import edited_input, plan_input_of, revised_steps
 from core.set_up_steps import prepares, set_up_steps
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
@@ -42,7 +43,7 @@ CHANGED = [("socket_arbor", "taper", {"taper": "1:10"}), ("sundial_arbor", "thre
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_edit_at_the_first_step_replaces_the_set_up(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_an_edit_at_the_first_step_replaces_the_set_up_steps(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """The set-up steps are those of a new run, in the same order."""
     run = run_of(sample, kind)
     change(run, **keys)
@@ -50,7 +51,7 @@ def test_edit_at_the_first_step_replaces_the_set_up(sample: str, kind: str, keys
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_a_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """The edit is made at each step of the set-up. The last step of each title has the text of the edited job.
 
     A second edit then restores the first job, and its angle is set once more.
@@ -75,7 +76,7 @@ def test_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, An
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_set_up_done_in_another_version_is_not_repeated(
+def test_a_set_up_done_in_another_version_is_not_repeated(
     sample: str, kind: str, keys: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The edit is made at each step.
@@ -98,7 +99,7 @@ def test_set_up_done_in_another_version_is_not_repeated(
         assert set_up_words(tuple(earlier.state.open_steps())) == set_up_words(tuple(run.state.open_steps())), done
 
 
-def test_unchanged_set_up_is_not_repeated() -> None:
+def test_an_unchanged_set_up_is_not_repeated() -> None:
     """The edit changes only the cuts. Finished set-up steps stay done, and open ones stay open."""
     run = run_of("sundial_arbor", "thread")
     run.done(2)
@@ -108,7 +109,7 @@ def test_unchanged_set_up_is_not_repeated() -> None:
 
 
 @pytest.mark.parametrize("cuts", [0, 4])
-def test_edit_keeps_the_pick_up_of_a_thread(cuts: int) -> None:
+def test_an_edit_keeps_the_steps_that_pick_up_a_thread(cuts: int) -> None:
     """The groove exists already.
 
     So no edit brings back the touch-off on the blank, and the depth comes from measuring.

@@ -75,7 +75,7 @@ def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, ob
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_interrupted_feed_along_starts_with_the_turn_and_the_feed_in(layer: dict[str, object]) -> None:
+def test_an_interrupted_feed_along_starts_again_with_the_turn_and_the_feed_in(layer: dict[str, object]) -> None:
     """The tool was withdrawn after the interruption. Before a feed in there is nothing to repeat."""
     run = run_of(layer)
     assert interrupted_with(run.state) == ()
@@ -83,7 +83,7 @@ def test_interrupted_feed_along_starts_with_the_turn_and_the_feed_in(layer: dict
     assert [step.action for step in interrupted_with(run.state)] == ["index", "cut"]
 
 
-def test_circle_at_the_present_table_position_is_repeated_alone() -> None:
+def test_a_circle_at_the_tables_present_position_is_repeated_alone() -> None:
     """If the table is elsewhere, it goes back to the circle first, and to the current position afterwards."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     cut = run.state.cursor
@@ -95,14 +95,14 @@ def test_circle_at_the_present_table_position_is_repeated_alone() -> None:
     assert [step.action for step in repeated_with(run.state, cut)] == ["index", "cut", "index"]
 
 
-def test_feed_along_has_no_unit_in_the_list_of_steps() -> None:
+def test_a_feed_along_has_no_unit_in_the_list_of_steps() -> None:
     """A feed along a groove has no number."""
     run = run_of(SLOTS)
     lines = coming_steps(run.lathe, run.state, 1)
     assert lines[0].endswith("feed along")
 
 
-def test_log_states_the_table_position_from_zero() -> None:
+def test_the_log_states_the_position_of_the_table_from_zero() -> None:
     """At 60 deg a 72:1 table has turned 12 times since its zero. The large number counts from the last position."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     shown = []
@@ -114,7 +114,7 @@ def test_log_states_the_table_position_from_zero() -> None:
     assert shown == ["rotary table 12+0°00' from zero", "rotary table 24+0°00' from zero"]
 
 
-def test_turns_before_put_back_are_not_repeated() -> None:
+def test_turns_to_positions_before_a_put_back_are_not_repeated() -> None:
     """Earlier turns would set table and slide for the old position of the work. Later turns are repeated."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     run.done(2)

@@ -24,7 +24,7 @@ from core.lathe.writer import is_untouched, lathe_text
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
 from core.logbook.rows import in_todays_names
-from core.operations.registry import OPERATIONS, make_plan
+from core.operations.registry import OPERATIONS
 from core.plan import plan_as_data
 from core.run.revising import logged_plan_input, plan_input_of, still_matches
 from core.values import first_version
@@ -45,6 +45,7 @@ from core.values.first_version import (
 )
 from tests.core.events.events_made import event
 from tests.core.logbook.run_samples import StepClock
+from tests.core.planned import make_plan
 
 ROOT = Path(__file__).parents[3]
 FIRST, SAMPLES, GOLDEN = ROOT / "tests" / "first_version", ROOT / "sample_jobs", ROOT / "tests" / "golden"

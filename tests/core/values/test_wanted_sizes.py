@@ -7,10 +7,11 @@ import pytest
 from core.cutting import progress_of
 from core.inputs import Measured
 from core.lathe.lathe import Lathe
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import FileError, QuantityError
 from core.values.wanted_size import read_wanted_size
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe
 
 FINE = {"per_turn": "1 mm", "graduation": "0.005 mm", "reads": "diameter"}

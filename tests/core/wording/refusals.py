@@ -8,7 +8,7 @@ from core.jobs.job import parse_job
 from core.lathe.reader import read_lathe
 from core.lathe.set_up.measuring import MEASURING_METHODS
 from core.operations.patterns.form_values import open_field_answer
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.operations.threads.designation import read_thread
 from core.operations.threads.gearing import best_trains
 from core.operations.threads.thread_dial import thread_dial_uses
@@ -20,6 +20,7 @@ from tests.core.operations.dividing.rotary import divide_problems, lathe_with, l
 from tests.core.operations.patterns import test_pattern_operation
 from tests.core.operations.runout import test_runout_plan
 from tests.core.operations.threads import test_designation, test_hands
+from tests.core.planned import make_plan
 from tests.core.wording.said import Said, keys_text, refusal, said
 from tests.golden.keeping import JOBS
 

@@ -5,7 +5,7 @@ from typing import Any, get_args
 
 from core.cutting import progress_of
 from core.inputs import GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_as_data, input_from_data
-from core.operations.registry import make_plan, replan
+from core.operations.registry import replan
 from core.operations.threads.carriage_travel import direction_words, stop_place_words
 from core.operations.threads.gearing import Train, idler_words
 from core.operations.threads.measuring import limits_words, measured_pitch_diameters, verdict_words
@@ -13,6 +13,7 @@ from core.operations.threads.starts import index_words
 from core.operations.threads.thread_dial import DialUse, dial_use_words
 from core.operations.threads.tool import full_profile_words, lean_words, side_clearance_words, standard_tip_words
 from core.pages.figure_words import figure_lines
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import job_of, lathe, plan_input_of, plan_of
 from tests.core.wording.said import Said, keys_text, said
 

@@ -55,7 +55,7 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
     return rows
 
 
-async def test_every_operation_shows_its_progress_in_words_and_a_sign(
+async def test_every_operation_on_the_board_shows_its_progress_in_words_and_by_a_sign(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """ "Finished", the count of steps done and "not started" each have their own sign."""
@@ -75,7 +75,7 @@ async def test_every_operation_shows_its_progress_in_words_and_a_sign(
         assert len({line[line.index("  ") :].strip() for line in lines}) == 3
 
 
-async def test_the_cursor_is_on_the_operation_with_an_open_run(
+async def test_the_board_puts_the_cursor_on_the_operation_with_an_open_run(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The board counts the steps of the run. When its counter closes, the board is back."""
@@ -98,7 +98,7 @@ async def test_the_cursor_is_on_the_operation_with_an_open_run(
         assert app.screen.query_one(OperationList).cursor == 2
 
 
-async def test_the_cursor_is_on_the_first_unfinished_operation(
+async def test_the_board_puts_the_cursor_on_the_first_unfinished_operation(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """If the first operation is finished, the cursor is on the second."""
@@ -152,7 +152,7 @@ async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
+async def test_the_board_lists_the_sample_jobs_if_no_job_is_open(make: MakeApp) -> None:
     """The list shows the title of each sample and no lathe files. Opening a sample copies its lathe too."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -168,7 +168,7 @@ async def test_without_a_job_the_samples_are_listed(make: MakeApp) -> None:
         assert app.context.job.lathe.name in painted(app).splitlines()[0]
 
 
-async def test_recent_jobs_are_listed_newest_first(
+async def test_the_board_lists_recent_jobs_newest_first(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The job worked on last is above the earlier one."""
@@ -201,7 +201,9 @@ async def test_opening_a_recent_job_without_its_file_shows_an_error(
         assert app.context.job is None
 
 
-async def test_a_run_without_a_job_can_be_continued(make: MakeApp, paths: Paths, told_time: ToldTime) -> None:
+async def test_a_run_without_a_job_can_be_continued_from_the_board(
+    make: MakeApp, paths: Paths, told_time: ToldTime
+) -> None:
     """A run without a job file is listed first, and Enter opens its counter."""
     plan_input = sample("engraving_fixture.toml").operations[1].plan_input
     with Logbook.open(paths.data) as book:
@@ -228,7 +230,7 @@ async def type_path(pilot: Pilot[None], path: str) -> None:
     await pilot.pause()
 
 
-async def test_a_job_opens_by_its_typed_path(make: MakeApp, job_path: Path) -> None:
+async def test_a_job_can_be_opened_by_typing_its_path(make: MakeApp, job_path: Path) -> None:
     """The field completes a path from the files that exist."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -246,9 +248,7 @@ def folded(app: object) -> str:
     return " ".join(painted(app).replace("│", " ").split())  # type: ignore[arg-type]
 
 
-async def test_a_job_with_errors_shows_every_error_and_logs_nothing(
-    make: MakeApp, tmp_path: Path, paths: Paths
-) -> None:
+async def test_opening_a_job_with_errors_shows_every_error(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
     """Each error names its operation and key. Esc goes back to the list."""
     text = JOB.replace('"M10"', '"M9999x-1"').replace('to = "20 mm"', 'to = "20"').replace("title =", "titel =")
     path = job_file(tmp_path, text)
@@ -285,7 +285,7 @@ BAD_FILES: dict[str, Callable[[Path], object]] = {
 }
 
 
-async def test_a_file_that_is_not_a_job_is_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+async def test_opening_a_file_that_is_not_a_job_is_refused(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
     """The error names the file. No job is opened and nothing is logged."""
     app = make()
     async with app.run_test(size=(100, 30)) as pilot:
@@ -305,7 +305,7 @@ async def test_a_file_that_is_not_a_job_is_refused(make: MakeApp, tmp_path: Path
         assert logged_runs(paths) == []
 
 
-async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
+async def test_markup_in_names_is_shown_as_plain_text_on_the_board(make: MakeApp, tmp_path: Path) -> None:
     """Markup has no effect, and no control character reaches the terminal."""
     text = JOB.replace("Gnomon base", "[@click=app.quit]x[/] \\u001b[2J").replace("Deburr", "a[/bold] \\u202e[")
     app = make(job=job_file(tmp_path, text))
@@ -321,7 +321,9 @@ async def test_markup_in_names_is_shown_as_plain_text(make: MakeApp, tmp_path: P
         assert all(character.isprintable() or character == "\n" for character in painted(app))
 
 
-async def test_the_board_works_with_an_unreadable_log(make: MakeApp, job_path: Path, paths: Paths) -> None:
+async def test_the_board_shows_the_job_even_if_the_log_cannot_be_read(
+    make: MakeApp, job_path: Path, paths: Paths
+) -> None:
     """A sentence gives the error. Jobs and cards can be read, and no message says that anything is logged."""
     paths.data.parent.mkdir(parents=True, exist_ok=True)
     paths.data.write_text("no folder")
@@ -378,7 +380,7 @@ async def test_opening_the_board_reads_no_events(
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
 @pytest.mark.parametrize("charset", ["console", "ascii"])
-async def test_board_and_card_use_only_characters_of_the_terminal(
+async def test_board_and_card_use_only_characters_that_the_terminal_can_show(
     make: MakeApp, job_path: Path, size: tuple[int, int], charset: str
 ) -> None:
     """This holds for the bare console and for plain ASCII."""
@@ -392,14 +394,14 @@ async def test_board_and_card_use_only_characters_of_the_terminal(
             assert foreign(app, safe) == set()
 
 
-def test_every_kind_has_a_letter_that_nothing_else_on_the_board_has() -> None:
+def test_every_kind_of_operation_has_its_own_letter_on_the_board() -> None:
     """A kind that is added to the registry gets its key, title and explanation from there."""
     assert LETTERS.keys() == OPERATIONS.keys()
     keys = [key for binding in BoardScreen.BINDINGS for key in binding.key.split(",") if len(key) == 1]  # type: ignore[union-attr]
     assert all(keys.count(letter) == 1 for letter in LETTERS.values())
 
 
-async def test_every_kind_in_the_list_of_kinds_has_a_key(make: MakeApp, job_path: Path) -> None:
+async def test_every_kind_in_the_list_of_new_operations_has_a_key(make: MakeApp, job_path: Path) -> None:
     """The first nine kinds have digits and the others letters. Each key opens the form of its kind."""
     keys = [*"123456789", *"abcdefghijklmnopqrstuvwxyz"][: len(OPERATIONS)]
     assert len(keys) == len(OPERATIONS) > 9

@@ -31,7 +31,7 @@ def test_a_printed_card_is_as_wide_as_its_terminal() -> None:
     assert 50 < _widest(child.before or "") <= 60
 
 
-def test_a_piped_card_is_80_columns_wide_unless_columns_is_set() -> None:
+def test_a_card_printed_to_a_pipe_is_80_columns_wide_by_default() -> None:
     """The terminal's width does not change a piped card. An invalid COLUMNS has no effect."""
     assert 70 < _widest(_piped()) <= 80
     assert 100 < _widest(_piped(COLUMNS="120")) <= 120

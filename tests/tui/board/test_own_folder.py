@@ -40,7 +40,9 @@ def names(app: HalfnutApp) -> list[str]:
     return [entry.name for entry in app.screen.query_one(StartList)._entries]
 
 
-async def test_a_saved_job_is_in_the_users_folder_and_in_the_list(make: MakeApp, paths: Paths, here: Path) -> None:
+async def test_a_new_job_is_saved_in_the_users_folder_and_listed_on_the_board(
+    make: MakeApp, paths: Paths, here: Path
+) -> None:
     """The folder is made when it is first needed. The job is listed before its first run.
 
     A job saved elsewhere by its path is listed too, also by the next program.
@@ -96,7 +98,7 @@ def test_each_user_has_a_separate_folder(tmp_path: Path, monkeypatch: pytest.Mon
     assert user_paths().documents.parent == tmp_path / "bert"
 
 
-async def test_a_folder_on_a_stick_can_be_the_folder_of_jobs(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+async def test_the_folder_of_jobs_can_be_on_a_stick(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
     """Keys set the folder. Its jobs are listed, and a new job is saved there.
 
     After the stick is pulled, an entry says so, and the program makes no folder of that name.
@@ -136,7 +138,7 @@ async def test_a_folder_on_a_stick_can_be_the_folder_of_jobs(make: MakeApp, path
         assert again.context.jobs_folder == paths.documents
 
 
-async def test_passes_are_logged_after_the_stick_with_the_job_is_pulled(
+async def test_passes_are_still_logged_after_the_stick_with_the_job_is_pulled(
     make: MakeApp, here: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The job was opened by a relative path on the stick."""
@@ -156,7 +158,7 @@ async def test_passes_are_logged_after_the_stick_with_the_job_is_pulled(
     monkeypatch.chdir(here.parent)
 
 
-async def test_a_run_of_another_machine_continues_with_a_job_at_another_path(
+async def test_a_merged_run_can_be_continued_with_its_job_at_another_path(
     make: MakeApp, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
     """The program asks for the path of the job. A new run for another piece can start instead."""

@@ -80,7 +80,7 @@ async def test_an_interrupted_run_opens_its_counter_before_the_board(make: MakeA
         assert app.screen.query_one(OperationList).cursor == 1
 
 
-async def test_esc_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
+async def test_the_esc_key_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
     """The job has changed since the run was started. Esc answers nothing and does not change the run."""
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)

@@ -6,9 +6,10 @@ import pytest
 from textual.geometry import Size
 
 from core.jobs.job import read_job
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan
 from tests.conftest import MakeApp
+from tests.core.planned import make_plan
 from tests.golden.keeping import SAMPLES
 from tests.tui.counters import Opening, press
 from tests.tui.painted import painted
@@ -74,7 +75,7 @@ async def test_start_is_offered_only_after_every_caution_was_shown(make: MakeApp
         assert [caution for caution in (*plan.general, *plan.cautions) if caution not in seen] == []
 
 
-async def test_not_yet_on_a_caution_page_starts_no_run(make: MakeApp) -> None:
+async def test_answering_not_yet_on_a_caution_page_starts_no_run(make: MakeApp) -> None:
     """Not yet and Esc on any page log nothing."""
     async with make(opening=Opening).run_test(size=(40, 12)) as pilot:
         for keys in (("0",), ("1", "escape")):
@@ -85,7 +86,7 @@ async def test_not_yet_on_a_caution_page_starts_no_run(make: MakeApp) -> None:
         assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
 
 
-async def test_slash_or_c_on_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
+async def test_the_slash_and_c_keys_on_the_counter_show_the_cautions_again(make: MakeApp) -> None:
     """This works also in a run that can only be viewed.
 
     Space on the page counts no step.
@@ -106,7 +107,7 @@ async def test_slash_or_c_on_the_counter_shows_the_cautions_again(make: MakeApp)
         assert counter.state.steps_done == 0
 
 
-def test_cautions_that_do_not_fit_go_on_a_second_page() -> None:
+def test_cautions_that_do_not_fit_on_one_page_continue_on_a_second_page() -> None:
     """Twelve general cautions and six of the run fill two pages at 80x24 and one page at 120x40. None is missing."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],

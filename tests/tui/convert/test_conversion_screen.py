@@ -78,7 +78,7 @@ async def settled(pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
-async def test_the_answer_changes_at_every_key(make: MakeApp) -> None:
+async def test_the_answer_changes_with_every_typed_character(make: MakeApp) -> None:
     """1 1/4 in is 31.75 mm or 1250 thou. On a dial of 2 mm a turn this is 15 turns and 1.75 mm, or 3.5 by diameter."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -373,7 +373,7 @@ def test_the_page_opens_without_importing_pint() -> None:
     ("size", "charset", "safe"),
     [((80, 24), "ascii", ASCII_SAFE), ((40, 12), "console", CONSOLE_SAFE), ((120, 36), "console", CONSOLE_SAFE)],
 )
-async def test_every_answer_can_be_read_on_every_terminal(
+async def test_the_cursor_reaches_every_answer_on_every_terminal(
     make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
 ) -> None:
     """At every size, the cursor reaches every row of every answer, in characters of the terminal."""

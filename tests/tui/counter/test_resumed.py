@@ -8,7 +8,7 @@ import pytest
 from core.jobs.job import read_job
 from core.logbook.active_run import ActiveRun
 from core.logbook.logbook import Logbook
-from core.safety import SWITCH_OFF_AND_WITHDRAW
+from core.safety import DUST, SWITCH_OFF_AND_WITHDRAW
 from tests.conftest import MakeApp, ToldTime
 from tests.tui.counters import logged, press
 from tests.tui.painted import painted
@@ -66,6 +66,17 @@ async def test_no_counting_key_answers_that_nothing_was_moved(
         assert isinstance(pilot.app.screen, QuestionScreen)
         await press(pilot, "down", "down", "enter")
         assert logged(pilot.app).notes == ()
+
+
+async def test_a_run_that_continues_shows_the_caution_of_its_material_again(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
+    """The page of cautions before the run may have been shown on another day."""
+    job.write_text(job.read_text().replace('"brass"', '"cast bronze"'))
+    left(paths, job, told_time, TURNED, done=2, in_order=True)
+    async with make(job=job).run_test(size=(80, 24)) as pilot:
+        await until(pilot, WasItMoved)
+        assert DUST in shown(pilot)
 
 
 @pytest.mark.parametrize("key", ["n", "slash"])

@@ -115,7 +115,7 @@ async def test_t_says_that_layers_must_choose_a_ground_cutter(make: MakeApp, job
             counter.run.done()
         counter.paint()
         await press(pilot, "t")
-        assert "Border. Choose it in each layer that it cuts." in " ".join(painted(pilot.app).split())
+        assert "Border. Choose this cutter in each layer that it cuts." in " ".join(painted(pilot.app).split())
         pattern = read_job(job).operations[2].plan_input.parameters
         assert [cutter["name"] for cutter in pattern["cutter"]] == ["cutter", "other", "fresh"]
 

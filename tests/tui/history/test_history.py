@@ -51,7 +51,7 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
     return [line.words for line in event_lines(book.events(run.uid))]
 
 
-def test_a_logged_pass_shows_the_real_reading_of_the_dial(book: Logbook, told_time: ToldTime) -> None:
+def test_the_log_shows_a_pass_with_the_reading_that_the_dial_had(book: Logbook, told_time: ToldTime) -> None:
     """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in, 0.002 in past the dial's 0.
 
     The cut took 0.25 mm, which is 0.25 / 25.4 in on an inch dial.
@@ -75,7 +75,7 @@ def test_an_undone_event_stays_in_the_list_and_is_marked(book: Logbook, told_tim
     assert [line.step for line in lines] == ["", "1 of 3", "2 of 3", "", "2 of 3"]
 
 
-def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> None:
+def test_every_kind_of_event_is_described_in_words(book: Logbook, told_time: ToldTime) -> None:
     """Among the kinds are note, skip, repeat, new plan, early finish and reopening, each with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
@@ -94,7 +94,7 @@ def test_every_kind_of_event_has_words(book: Logbook, told_time: ToldTime) -> No
         assert all(text in words for text in texts), words
 
 
-def test_an_unknown_event_is_shown_raw(book: Logbook, told_time: ToldTime) -> None:
+def test_an_unknown_event_is_shown_as_it_was_logged(book: Logbook, told_time: ToldTime) -> None:
     """A newer program may have logged the event. Its meaning is not guessed."""
     run = pinned(book, told_time)
     events = book.events(run.uid)
@@ -104,7 +104,7 @@ def test_an_unknown_event_is_shown_raw(book: Logbook, told_time: ToldTime) -> No
     assert lines[2].words and lines[3].words == 'done {"step":99}'
 
 
-def test_an_invalid_wall_time_is_shown_as_plain_text() -> None:
+def test_an_invalid_time_in_the_log_is_shown_as_plain_text() -> None:
     """The text is shortened and has no control characters."""
     assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
     assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
@@ -119,7 +119,9 @@ async def open_history(pilot: Pilot[None]) -> HistoryScreen:
     return pilot.app.screen
 
 
-async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+async def test_the_history_lists_runs_newest_first(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
     """Each row has time, status and name. A later run is above an earlier one, whatever the clock says."""
     job = read_job(job_file(tmp_path))
     told_time.pass_s(7200)
@@ -134,7 +136,9 @@ async def test_runs_are_listed_newest_first(make: MakeApp, tmp_path: Path, book:
         assert "2026-03-14 11:26" in lines[2] and " ■ " in lines[2] and "Gnomon base" in lines[2]
 
 
-async def test_runs_are_read_page_by_page(make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime) -> None:
+async def test_the_history_reads_runs_page_by_page(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
     """The start reads one page, and scrolling reads the next. In the end every run was listed once."""
     job = read_job(job_file(tmp_path))
     count = PAGE + 5
@@ -162,7 +166,7 @@ async def test_an_empty_log_shows_a_message(make: MakeApp) -> None:
         assert said(app)
 
 
-async def test_a_key_lists_only_the_runs_of_the_open_job(
+async def test_the_j_key_lists_only_the_runs_of_the_open_job(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """The same key lists all runs again."""
@@ -182,7 +186,7 @@ async def test_a_key_lists_only_the_runs_of_the_open_job(
         assert screen.query_one(RunList).count == 2
 
 
-async def test_every_event_is_shown_with_step_reading_and_time(
+async def test_every_event_of_a_run_is_listed_with_step_reading_and_time(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
     """Enter opens the run. The selected event is shown below in full."""
@@ -208,7 +212,9 @@ async def test_every_event_is_shown_with_step_reading_and_time(
         assert "Metric lathe with an inch head" in " ".join(painted(app).split())
 
 
-async def test_an_open_run_can_be_continued_from_its_events(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+async def test_an_open_run_can_be_continued_from_its_page_of_events(
+    make: MakeApp, book: Logbook, told_time: ToldTime
+) -> None:
     """A key opens the counter of the run."""
     pinned(book, told_time).close()
     app = make()
@@ -223,7 +229,7 @@ async def test_an_open_run_can_be_continued_from_its_events(make: MakeApp, book:
         assert counters[0].state.steps_done == 1
 
 
-async def test_a_finished_run_cannot_be_continued(
+async def test_a_finished_run_cannot_be_continued_from_the_history(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """The key is dimmed and does nothing."""
@@ -305,7 +311,7 @@ async def test_an_export_never_overwrites_a_file(
         assert (tmp_path / "kept.csv").read_text() == "mine"
 
 
-async def test_m_merges_the_log_of_another_machine(
+async def test_the_m_key_merges_the_log_of_another_machine(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """A path that is no log is refused in a sentence. After the merge, a page lists the added runs."""
@@ -327,6 +333,32 @@ async def test_m_merges_the_log_of_another_machine(
         assert "1 run added" in " ".join(painted(app).split())
         await press(pilot, "escape")
         assert app.screen is history and history.query_one(RunList).count == 1
+
+
+async def test_two_continuations_of_a_run_are_listed_with_their_last_entries(
+    make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
+) -> None:
+    """Two computers continued one run. Both rows have the same name, start and progress."""
+    run = pinned(book, told_time)
+    run.close()
+    with Logbook.open(tmp_path / "there") as there:
+        merge(there, book.path)
+        for hours, log in ((1, there), (2, book)):
+            told_time.pass_s(hours * 3600)
+            continued = ActiveRun.resume(log, run.uid, told_time.clock(), f"session {hours}")
+            continued.note(f"continuation {hours}")
+            continued.close()
+        assert merge(book, there.path).counts == {"two": 1}
+    last_entries = [" ".join(wall_parts(book.events(info.uid)[-1].wall)) for info in book.runs()]
+    book.close()
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await open_history(pilot)
+        rows = [row for row in painted(app).splitlines() if "until" in row]
+        assert [row.split("until ")[1].strip() for row in rows] == [text[5:16] for text in last_entries]
+        for text in last_entries:
+            assert f"Last entry: {text}." in painted(app)
+            await press(pilot, "down")
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])

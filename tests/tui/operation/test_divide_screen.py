@@ -64,9 +64,9 @@ async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begu
         await press(pilot, "7")
         # One rounded step repeated would end 7 x 17.1, some 120 seconds, past the start.
         seen = shown(pilot)
-        assert "10 turns 1°26'" in seen and '120"' in seen
+        assert "10 turns 1°26'" in seen and "0°02'" in seen
         await press(pilot, "f6")
-        assert "2 10 turns 1°26' 10 turns 1°26' +17.1\"" in shown(pilot)
+        assert "2 10 turns 1°26' 10 turns 1°26' +0°00'17.1\"" in shown(pilot)
         await press(pilot, "f5")
     assert [plan_input.parameters for plan_input in begun] == [
         {"kind": "divide", "name": "Divide into 7", "divisions": 7}
@@ -187,14 +187,14 @@ async def test_dividing_by_the_dial_names_the_exact_hole_circle(make: MakeApp, t
     both = tmp_path / "both.toml"
     both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
     async with opened(make, DivideScreen({"divisions": 7}), lathe=both) as (pilot, _):
-        assert ' 51.4"' in shown(pilot) and "circle 21" in shown(pilot)
+        assert "0°00'51.4\"" in shown(pilot) and "circle 21" in shown(pilot)
 
 
 async def test_the_division_table_lists_24_steps_in_whole_degrees(make: MakeApp) -> None:
     """At 72:1, 10 deg is two turns and 8 deg is 1 turn 3 deg. All 24 rows can be scrolled into sight."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
-        assert "7 10 turns 1°26', worst 51\"" in shown(pilot)
+        assert "7 10 turns 1°26', worst 0°00'51\"" in shown(pilot)
         await press(pilot, "f6")
         assert "36 10° 2 turns 0°00'" in shown(pilot)
         await press(pilot, "down", "end")
@@ -263,7 +263,7 @@ async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
         await press(pilot, *["space"] * 4)
         seen = shown(pilot)
         assert "4 of 36" in seen and "2 turns" in seen and "30°00'" in seen
-        assert counter.query_one(BigNumber).number == "2+0°00'"
+        assert counter.query_one(BigNumber).number == "2 turns 0°00'"
         await press(pilot, "7", "1")
         seen = shown(pilot)
         assert "5 of 36" in seen and "4 turns" in seen and "40°00'" in seen
@@ -271,7 +271,7 @@ async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
         assert pilot.app.screen is counter and "0°04'" in shown(pilot)
         await press(pilot, "2", *"0-6", "enter")
         # 6 minutes of arc at 50 mm: 50 * 0.1 * pi / 180 = 0.087 mm.
-        assert '360"' in shown(pilot) and "0.087 mm" in shown(pilot)
+        assert "0°06'" in shown(pilot) and "0.087 mm" in shown(pilot)
         assert entered(pilot.app)[1]["position"] == "401/10"
 
 
@@ -279,7 +279,7 @@ async def test_entering_the_hole_of_the_index_pin_changes_the_next_movement(make
     """With a plate, the program asks for the hole and counts the next movement from that hole."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
-        assert counter.query_one(BigNumber).number == "5+15"
+        assert counter.query_one(BigNumber).number == "5 turns 15"
         await press(pilot, "2", *"10", "enter", "space")
         # 2 * 5 5/7 = 11 turns and 9 holes was wanted for the third; 10 was taken, so 14 in place of 15 are left.
         assert "5 turns and 14 holes" in shown(pilot)

@@ -56,6 +56,18 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: s
         assert screen.plan == operation.plan
 
 
+async def test_a_shoulder_that_cannot_be_turned_is_marked_at_its_field(make: MakeApp) -> None:
+    """25 mm to 40 mm would undercut 30 mm, which ends at 22 mm."""
+    async with opened(make, screen_for("shoulders"), lathe=METRIC) as (pilot, screen):
+        for key, text in {"from": "40", "diameter_1": "30", "ends_at_1": "22", "cut": "1"}.items():
+            await fill(pilot, key, text)
+        await fill(pilot, "diameter_2", "25")
+        await fill(pilot, "ends_at_2", "40")
+        await pilot.pause()
+        assert "undercut" in screen.query_one("#field-ends_at_2", QuantityField).error
+        assert not screen.query_one("#field-diameter_2", QuantityField).error
+
+
 async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) -> None:
     """30 g6 stays as typed.
 

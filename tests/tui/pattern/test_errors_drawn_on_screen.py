@@ -50,7 +50,7 @@ def centres(sketch: PatternSketch) -> np.ndarray:
     return found
 
 
-async def test_keys_draw_errors_larger_or_corrected(make: MakeApp) -> None:
+async def test_keys_on_the_form_draw_errors_larger_or_corrected(make: MakeApp) -> None:
     """Ctrl+E changes the factor.
 
     Ctrl+N corrects the height error, turning centres by (20, -k h); figures stay unchanged.
@@ -76,7 +76,7 @@ async def test_keys_draw_errors_larger_or_corrected(make: MakeApp) -> None:
         assert sketch.errors_view.factor > factor and not sketch.errors_view.corrected
 
 
-async def test_an_eccentricity_needs_a_direction(make: MakeApp) -> None:
+async def test_an_eccentricity_without_a_direction_is_refused(make: MakeApp) -> None:
     """The empty direction is named, and no default is shown in its field. An eccentricity of 0 needs no direction."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         assert "Ctrl+E" not in painted(pilot.app)
@@ -91,7 +91,7 @@ async def test_an_eccentricity_needs_a_direction(make: MakeApp) -> None:
         assert "Correct the marked fields first." in painted(pilot.app)
 
 
-async def test_a_wrong_position_is_drawn_and_an_unknown_position_is_named(make: MakeApp) -> None:
+async def test_the_form_draws_the_wrong_position_that_the_user_enters(make: MakeApp) -> None:
     """Position 3, half a degree too far, is drawn as x. The figures say that position 30 does not exist."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)
@@ -110,7 +110,7 @@ async def test_a_wrong_position_is_drawn_and_an_unknown_position_is_named(make: 
 @pytest.mark.parametrize(
     ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
 )
-async def test_an_error_that_cannot_be_read_is_named(make: MakeApp, key: str, text: str) -> None:
+async def test_the_figures_name_a_what_if_field_that_cannot_be_read(make: MakeApp, key: str, text: str) -> None:
     """The figures name the field and say what to enter. The rest is calculated as if the field was empty."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "wrong_position", "2")
@@ -165,7 +165,7 @@ async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeA
     async with opened(make, PatternScreen(errors), lathe=LATHE, terminal=terminal) as (pilot, _):
         await press(pilot, "f10", "9")
         shown = painted(pilot.app)
-        assert "times too large" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
+        assert "enlarged" in shown and "0.7 to 0.8 mm wide" in " ".join(shown.split())
         assert not foreign(pilot.app, ASCII_SAFE)
 
 
@@ -195,7 +195,7 @@ async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeAp
         assert view.query_one(PatternSketch).pattern is None and screen.problem_words in painted(pilot.app)
 
 
-async def test_a_check_of_another_job_does_not_hide_the_check_of_the_open_job(
+async def test_a_runout_check_of_another_job_does_not_hide_the_open_jobs_check(
     make: MakeApp, tmp_path: Path, paths: Paths
 ) -> None:
     """Both jobs have a check "Rim". The open job's check comes first, and each line names its source."""
@@ -217,7 +217,7 @@ async def test_a_check_of_another_job_does_not_hide_the_check_of_the_open_job(
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
 
 
-async def test_a_factor_is_lowered_when_the_errors_grow(make: MakeApp) -> None:
+async def test_the_factor_of_enlargement_falls_when_the_errors_grow(make: MakeApp) -> None:
     """At 0.005 mm, a factor of 1000 moves centres by 5 mm. At 2 mm it would move them by 2 m."""
     async with opened(make, PatternScreen({**RING, "height_error": "0.005 mm"}), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)

@@ -55,6 +55,19 @@ async def test_the_page_says_why_a_pattern_with_errors_cannot_be_kept(make: Make
         assert not paths.patterns.exists()
 
 
+async def test_a_kept_pattern_can_be_renamed(make: MakeApp, paths: Paths) -> None:
+    """The question offers the present name. The renamed pattern stays selected. A name in use is refused."""
+    for name in ("Base", "Ring"):
+        keep_pattern(paths.patterns, name, RING)
+    async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
+        await press(pilot, "a", "end", "enter", "down", "r", "end", "2", "enter")
+        assert [file.name for file in kept_files(paths.patterns)] == ["base.toml", "ring2.toml"]
+        kept = pilot.app.screen.query_one(KeptList).kept
+        assert kept is not None and kept.name == "Ring2" and "is now called" in painted(pilot.app)
+        await press(pilot, "r", "ctrl+u", *"Base", "enter")
+        assert "exists already" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
+
+
 async def test_a_kept_pattern_can_be_opened_for_another_blank(make: MakeApp, paths: Paths) -> None:
     """At each key press the page says which cuts miss the blank. The form gets the entered blank."""
     keep_pattern(paths.patterns, "Ring", RING)
@@ -83,7 +96,7 @@ async def test_a_blank_diameter_that_cannot_be_read_is_refused(make: MakeApp, pa
         assert isinstance(pilot.app.screen, FitScreen) and said(pilot.app)
 
 
-async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> None:
+async def test_only_the_files_of_visible_patterns_are_read(make: MakeApp, paths: Paths) -> None:
     """Of 300 files a screen of 24 rows reads a few. Damaged files are listed and cannot be opened."""
     file = keep_pattern(paths.patterns, "Ring", RING)
     for number in range(300):
@@ -101,7 +114,7 @@ async def test_only_patterns_in_sight_are_read(make: MakeApp, paths: Paths) -> N
         assert kept.cursor == 300 and len(kept._known) <= 12
 
 
-async def test_small_pictures_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
+async def test_pictures_of_kept_patterns_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
     """On a bare console circles consist of plain characters, elsewhere of dots. A name is shown literally."""
     keep_pattern(paths.patterns, "[bold]Ring\x1b", RING)
     for terminal, sign in ((Terminal(charset="ascii", dots="ascii"), "*"), (Terminal(), "⠄")):

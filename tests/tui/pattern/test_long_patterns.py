@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 
 from core.operations.patterns.steps import cuts_on
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from tests.conftest import MakeApp
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.tui.made_up import Begun, fill, opened, press
 from tests.tui.painted import painted
 from tui.pattern.screen import PatternScreen
@@ -39,7 +40,7 @@ async def planned(pilot: Any, screen: PatternScreen) -> None:
     raise AssertionError("never planned")
 
 
-async def test_a_plan_made_in_a_thread_equals_a_direct_plan(make: MakeApp) -> None:
+async def test_a_plan_made_in_a_worker_thread_equals_a_direct_plan(make: MakeApp) -> None:
     """No picture is shown before the plan is ready. Figures and steps equal those of direct planning."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE, size=(120, 40)) as (pilot, _):
@@ -57,7 +58,7 @@ async def test_a_plan_made_in_a_thread_equals_a_direct_plan(make: MakeApp) -> No
         assert form.plan is not None and len(form.plan.figures["elements"]) == 150
 
 
-async def test_cuts_for_the_picture_are_set_once_and_in_the_thread(
+async def test_cuts_for_the_picture_are_calculated_once_in_the_worker_thread(
     make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Many positions are set in the thread, also for the enlarged picture. Few are set once for each change."""
@@ -85,7 +86,7 @@ async def test_cuts_for_the_picture_are_set_once_and_in_the_thread(
         assert len(threads) == 2
 
 
-async def test_the_picture_page_waits_for_the_picture_of_the_typed_text(make: MakeApp) -> None:
+async def test_the_picture_page_shows_the_pattern_of_the_last_typed_digit(make: MakeApp) -> None:
     """F10 immediately after a digit opens the page with that digit. The page says that a plan is made."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):

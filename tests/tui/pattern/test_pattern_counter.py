@@ -51,7 +51,7 @@ async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: Mak
         assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
 
 
-async def test_each_count_draws_one_more_circle_solid(make: MakeApp) -> None:
+async def test_each_finished_position_is_drawn_solid(make: MakeApp) -> None:
     """Each count draws one more circle solid and moves the number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -67,7 +67,7 @@ async def test_each_count_draws_one_more_circle_solid(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_radius_entered_as_a_diameter_is_refused_and_stays_in_the_field(make: MakeApp) -> None:
+async def test_a_refused_trial_circle_stays_in_its_field(make: MakeApp) -> None:
     """The refusal is shown beside the field, nothing is logged, and further digits reach the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -82,7 +82,7 @@ async def test_a_radius_entered_as_a_diameter_is_refused_and_stays_in_the_field(
         assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
 
 
-async def test_a_key_shows_the_pattern_on_a_small_screen(make: MakeApp) -> None:
+async def test_a_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24, * shows the picture beside the words, or the number alone. At 40x12 the picture fills the body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -113,7 +113,9 @@ async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_the_layer(make: 
 
 
 @pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
-async def test_divisions_and_holes_have_a_picture(make: MakeApp, index: int, place: PatternPlace) -> None:
+async def test_operations_that_divide_or_drill_holes_have_a_picture(
+    make: MakeApp, index: int, place: PatternPlace
+) -> None:
     """The picture contains the number of the present position."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, index)
@@ -161,7 +163,7 @@ async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> Non
         assert "[5]" in shown and "#" in shown and shown.count("*") > 12 and shown.count(".") > shown.count("*")
 
 
-async def test_a_list_shows_the_dial_readings_of_every_position(make: MakeApp) -> None:
+async def test_the_settings_page_lists_the_dial_readings_of_every_position(make: MakeApp) -> None:
     """Position 2 of 30 is selected: 12 degrees are 3 turns of a 90 to 1 table. Position 1 is cut.
 
     Esc closes the list.
@@ -207,7 +209,7 @@ async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -
         assert whole is not None and [cut.place for cut in whole.cuts if cut.was_moved] == [PatternPlace(1, 2)]
 
 
-async def test_key_2_at_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:
+async def test_key_2_at_a_move_of_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:
     """Key 2 at a movement of the boring head explains the trial circle instead of asking for the dial's reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)

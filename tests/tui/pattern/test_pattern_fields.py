@@ -93,7 +93,7 @@ def test_a_cutter_opened_in_the_form_is_saved_unchanged(cutter: dict[str, Any], 
     assert held.table(names_of([held])[0], "mm") == cutter
 
 
-def test_bare_numbers_get_the_unit_of_their_field() -> None:
+def test_numbers_without_a_unit_get_the_unit_of_their_field() -> None:
     """The same holds in lists, in which a comma without a space after it is a decimal comma."""
     assert value_of("depth", "0.6, 0.3;0,25 mm", "mm") == ["0.6 mm", "0.3 mm", "0,25 mm"]
     assert value_of("depth", "0.6", "in") == "0.6 in"
@@ -122,7 +122,7 @@ SHOWN = {
 
 
 @pytest.mark.parametrize("shape", SHOWN)
-def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
+def test_only_the_fields_of_the_chosen_shape_are_shown(shape: str) -> None:
     """At first the fields of a ring are shown.
 
     Rarely used fields appear on request, and a list has only its positions.
@@ -138,7 +138,7 @@ def test_only_fields_of_the_shape_are_shown(shape: str) -> None:
         assert listed == {"at", "placed", "cut"} | own | always
 
 
-def test_a_condition_replaces_one_required_size() -> None:
+def test_a_chosen_condition_makes_one_size_optional() -> None:
     """Without a condition, count, offset and radius are required. With one condition any one of them may be empty."""
     words = {**LayerFields().words, "condition": "points meet"}
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}

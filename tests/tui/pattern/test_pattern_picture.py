@@ -60,7 +60,7 @@ def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
 
 
 @pytest.mark.parametrize("size", [(40, 20), (80, 20), (30, 40)])
-def test_circles_are_drawn_round_and_in_their_positions(size: tuple[int, int]) -> None:
+def test_circles_are_drawn_round_and_at_their_positions(size: tuple[int, int]) -> None:
     """Every dot of a circle is within one dot of the circle, for windows of any shape."""
     dots = np.array(list(braille_dots(drawn(PatternDrawing(pattern((1, 20, 10))), size, "braille"))))
     middle = complex(2 * size[0] - 1, 4 * size[1] - 1) / 2
@@ -97,7 +97,7 @@ def test_a_cached_drawing_equals_a_new_drawing(dots: Dots) -> None:
             assert drawn(kept, size, dots, stands) == drawn(PatternDrawing(picture), size, dots, stands)
 
 
-def test_plain_characters_draw_circles_as_circles() -> None:
+def test_circles_drawn_in_plain_characters_are_round() -> None:
     """Every character is within one cell of the circle. The number is in the middle if there is room."""
     shown = drawn(PatternDrawing(pattern((4, 20, 8))), (60, 30), "ascii")
     assert [line.split() for line in shown if "+" in line] == [["*", "3", "*", "+", "*", "1", "*"]]
@@ -115,7 +115,7 @@ def test_plain_characters_draw_circles_as_circles() -> None:
     assert np.all(abs(away - 8) < 1.2 * cell_mm) and len(cells) > 4 * 20
 
 
-def test_plain_characters_differ_for_each_state() -> None:
+def test_positions_in_different_states_have_different_plain_characters() -> None:
     """Later: dots; started: +; cut: *; present: # and its number in brackets. Crowded circles have no numbers."""
     picture = pattern((6, 20, 5))
     fates: list[CutState] = ["cut", "cut", "started", "coming", "coming", "coming"]
@@ -149,7 +149,7 @@ def away_mm(place: complex) -> float:
 
 
 @pytest.mark.parametrize("half_width", [0.0, 1.5])
-def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
+def test_dots_slots_and_arcs_are_drawn_where_they_are_cut(half_width: float) -> None:
     """Every dot is on the middle of a groove, or on the edge of a wide groove. An arc runs anticlockwise."""
     lines = drawn(PatternDrawing(one_of_each_shape(half_width)), (60, 30), "braille", None)
     dot_mm = 40 * 1.02 / 119
@@ -165,7 +165,7 @@ def test_dots_slots_and_arcs_lie_where_they_are_cut(half_width: float) -> None:
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("shape", range(4))
-def test_states_of_every_shape_differ_without_colour(shape: int, dots: Dots) -> None:
+def test_the_state_of_every_shape_is_visible_without_colour(shape: int, dots: Dots) -> None:
     """Each shape is drawn differently before, during and after its cut."""
     picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
     shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]
@@ -198,7 +198,7 @@ def test_a_drawing_updated_cut_by_cut_equals_a_new_drawing() -> None:
         )
 
 
-def test_wide_grooves_show_both_edges() -> None:
+def test_both_edges_of_a_wide_groove_are_drawn() -> None:
     """A groove several dots wide is drawn by its edges, to scale."""
     cut = CutPicture(PatternPlace(1, 1), "circle", (0.0, 0.0), 2, radius_mm=10)
     picture = PatternPicture(extent_mm=12, cuts=(cut,))

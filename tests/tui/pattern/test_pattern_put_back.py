@@ -63,7 +63,7 @@ def table_of(pilot: Any) -> str:
     return f"{(int(degrees) + 30) % 360}-{minutes}"
 
 
-async def test_a_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
+async def test_a_slide_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
     """The second cut is entered with a slide reading one turn out. The program names it and asks again."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -73,14 +73,14 @@ async def test_a_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
         await find(pilot, "18+0.00", second)
         await press(pilot, "1")
         await find(pilot, SLIDE, table_of(pilot))
-        assert "slipped" in painted(pilot.app)
+        assert "is wrong by" in painted(pilot.app)
         await press(pilot, "1", *SLIDE, "enter", *second, "enter")
         assert "agree to 0 mm" in painted(pilot.app)
         await press(pilot, "1")
         assert isinstance(screen.state.revisions[-1].entered, PutBack)
 
 
-async def test_esc_at_any_question_logs_nothing(make: MakeApp) -> None:
+async def test_esc_at_any_question_about_work_put_back_logs_nothing(make: MakeApp) -> None:
     """Esc at the list, at the point, at both readings, at the third cut and at the result logs nothing."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -95,12 +95,12 @@ async def test_esc_at_any_question_logs_nothing(make: MakeApp) -> None:
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_a_reading_without_its_turns_is_refused_in_its_field(make: MakeApp) -> None:
+async def test_a_table_reading_without_whole_turns_is_refused_in_its_field(make: MakeApp) -> None:
     """A reading without its turns stays in the field, with an example of a full reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_position(pilot)
         await press(pilot, "8", "4", "1", "1", *"0.5", "enter")
-        assert "comes once in every turn" in painted(pilot.app)
+        assert "occurs once in every turn" in painted(pilot.app)
         await press(pilot, "escape")
 
 

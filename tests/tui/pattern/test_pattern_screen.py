@@ -11,10 +11,11 @@ from core.jobs.job import read_job
 from core.lathe.lathe import Cutter
 from core.lathe.reader import read_lathe
 from core.operations.form import Figure
-from core.operations.registry import PlanInput, make_plan, parameters_of
+from core.operations.registry import PlanInput, parameters_of
 from tests.conftest import MakeApp
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import pattern_keys
+from tests.core.planned import make_plan
 from tests.tui.made_up import Begun, fill, opened, press, said, wrong
 from tests.tui.painted import foreign, painted
 from tui.glyphs import ASCII_SAFE
@@ -96,7 +97,7 @@ async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begu
     assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
 
 
-async def test_a_key_fills_in_the_empty_radius_offset_or_count(make: MakeApp) -> None:
+async def test_the_fill_in_key_enters_the_calculated_radius_offset_or_count(make: MakeApp) -> None:
     """For 36 touching circles the radius, the offset or the count is empty. One key fills in the answer."""
     cases: list[tuple[str, str, dict[str, str], float]] = [
         ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
@@ -130,7 +131,7 @@ async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
             assert screen.ready, key
 
 
-async def test_a_choice_sets_the_condition_for_the_empty_size(make: MakeApp) -> None:
+async def test_the_empty_size_is_calculated_from_the_chosen_condition(make: MakeApp) -> None:
     """The choice names the condition from which the empty size is calculated."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
@@ -149,7 +150,7 @@ async def test_a_choice_sets_the_condition_for_the_empty_size(make: MakeApp) -> 
         assert exact - 1e-4 < filled <= exact and "meet" not in layer
 
 
-async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
+async def test_layers_can_be_added_moved_and_removed(make: MakeApp) -> None:
     """In the list, a, n, b and x act on layers, and the fields follow. The only layer cannot be deleted."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -167,7 +168,7 @@ async def test_layers_are_added_moved_and_removed(make: MakeApp) -> None:
         assert len(counts(screen)) == 12 and said(pilot.app)
 
 
-async def test_closing_a_changed_pattern_asks_first(make: MakeApp) -> None:
+async def test_closing_a_form_with_a_changed_pattern_asks_first(make: MakeApp) -> None:
     """Moving a layer counts as a change."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -175,7 +176,7 @@ async def test_closing_a_changed_pattern_asks_first(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, YesNo)
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_in_a_pattern_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """The error is shown at no other field, and no run can start. A cutter must not cut beyond the centre."""
     cases = (
         ("count", "0", "36"),
@@ -212,7 +213,7 @@ async def test_an_error_in_another_layer_is_marked_in_the_list(make: MakeApp) ->
         assert wrong(screen) == {"depth"}
 
 
-async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
+async def test_the_form_shows_figures_effects_of_errors_and_the_picture(make: MakeApp) -> None:
     """The page shows spacing, overlap, grooves, dial settings, layer positions, effects of errors and the pattern."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
@@ -231,7 +232,7 @@ async def test_figures_effects_and_picture_are_shown(make: MakeApp) -> None:
         assert sum("\u2800" < letter <= "\u28ff" for letter in painted(pilot.app)) > 200
 
 
-async def test_a_problem_of_a_choice_is_shown_below_the_choice(make: MakeApp) -> None:
+async def test_a_refused_choice_shows_its_message_below_the_choice(make: MakeApp) -> None:
     """A table without plates cannot use plates. The message is below that choice, and another choice removes it."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "circle_radius": "3 mm"}, tip_angle="90 deg") | {
         "with": "plate"
@@ -245,7 +246,7 @@ async def test_a_problem_of_a_choice_is_shown_below_the_choice(make: MakeApp) ->
         assert not choice.error and screen.ready and choice.size.height == 1
 
 
-async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
+async def test_the_settings_page_lists_the_reading_of_every_position(make: MakeApp) -> None:
     """Position 4 of 30 on a 90 to 1 table is 36 deg, which is 9 turns of the handle. The slide is listed too."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(99, 40)) as (pilot, screen):
@@ -255,7 +256,7 @@ async def test_every_setting_is_in_the_table_of_settings(make: MakeApp) -> None:
         assert any("1 4 9 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)
 
 
-async def test_own_cutters_are_added_named_and_removed(make: MakeApp) -> None:
+async def test_the_patterns_own_cutters_can_be_added_named_and_removed(make: MakeApp) -> None:
     """Adding a second cutter assigns the layers to the first. Layers follow a new name. Key x deletes a cutter."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(CutterList).focus()
@@ -296,7 +297,7 @@ async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> N
         assert form.chosen("cutter") == "ball"
 
 
-async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> None:
+async def test_every_field_can_be_reached_on_the_smallest_screen(make: MakeApp) -> None:
     """Down moves from the first field to the last, and the focused field is always in sight."""
     async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
         seen = set()
@@ -313,7 +314,7 @@ async def test_every_field_is_reached_on_the_smallest_screen(make: MakeApp) -> N
         assert wanted | {"layers", "actions"} <= seen
 
 
-async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
+async def test_the_pattern_form_uses_only_characters_of_the_terminal(make: MakeApp) -> None:
     """In plain ASCII every page from fields to pictures has only plain characters, including the pattern."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
@@ -329,7 +330,7 @@ async def test_only_characters_of_the_terminal_are_used(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("name", ["sundial_lid", "sundial_base", "gnomon_plate"])
-async def test_patterns_of_any_shape_are_opened_unchanged(make: MakeApp, name: str) -> None:
+async def test_a_pattern_of_any_shape_is_opened_and_saved_unchanged(make: MakeApp, name: str) -> None:
     """Rings of rings, a spiral, slots, dots, a border: no key is lost, whichever layer is shown, and all are right."""
     job = SAMPLES / f"{name}.toml"
     operation = read_job(job).operations[-1]
@@ -355,7 +356,7 @@ RADII = {
 }
 
 
-async def test_every_condition_gives_the_empty_radius(make: MakeApp) -> None:
+async def test_every_condition_determines_the_empty_radius(make: MakeApp) -> None:
     """Expected values by hand: sums and differences of offset, half the spacing, and half the width of a groove."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.4 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
@@ -383,7 +384,7 @@ def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
 
 @pytest.mark.parametrize("side", ["near", "far"])
 @pytest.mark.parametrize(("offset", "far_out"), [("38.644 mm", False), ("38.636 mm", True)])
-def test_the_rounding_of_the_slide_is_among_the_figures(side: str, offset: str, far_out: bool) -> None:
+def test_the_figures_show_the_rounding_of_the_slide(side: str, offset: str, far_out: bool) -> None:
     """12 circles at 38.636 mm are set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm apart."""
     layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}
     row = _figures_of(layer, offset_side=side)["on dial marks"]

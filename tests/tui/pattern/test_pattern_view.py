@@ -65,7 +65,7 @@ async def test_the_number_pad_moves_the_picture_opened_from_the_board(make: Make
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_lines_are_shown_until_wood_is_ready(make: MakeApp) -> None:
+async def test_lines_are_shown_until_the_wood_shading_is_ready(make: MakeApp) -> None:
     """Lines appear immediately, keys work during the shading, and / returns to lines on all screens."""
     app = make(job=LID)
     app.context.shows_wood = True
@@ -106,7 +106,7 @@ async def test_card_form_and_counter_open_the_picture_page(make: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("keys", [("ctrl+d",), ("p", "ctrl+d"), ("c", "ctrl+d")])
-async def test_a_saved_drawing_replaces_no_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
+async def test_a_saved_drawing_never_replaces_another_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
     """The file is valid XML. The next drawing gets another name, and an existing name is refused."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, *keys, "enter")
@@ -119,7 +119,7 @@ async def test_a_saved_drawing_replaces_no_file(make: MakeApp, paths: Paths, key
         assert sorted(file.name for file in paths.documents.glob("*.svg")) == [saved.name, "rings_of_rings_2.svg"]
         assert saved.read_text() == "mine"
         await press(pilot, "ctrl+d", *["backspace"] * len("_3.svg"), *".svg", "enter")
-        assert saved.read_text() == "mine" and "exists already" in " ".join(painted(pilot.app).split())
+        assert saved.read_text() == "mine" and "already exists" in " ".join(painted(pilot.app).split())
 
 
 async def test_an_operation_without_a_pattern_has_no_picture_keys(make: MakeApp) -> None:

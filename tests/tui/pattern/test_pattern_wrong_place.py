@@ -41,7 +41,7 @@ async def test_a_position_entered_as_cut_wrong_is_cut_again(make: MakeApp) -> No
         assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
 
 
-async def test_passes_at_a_wrong_position_are_dropped_only_after_a_clear_answer(make: MakeApp, tmp_path: Path) -> None:
+async def test_remaining_passes_at_a_wrong_position_are_kept_by_default(make: MakeApp, tmp_path: Path) -> None:
     """The answer that drops passes says how many, and Enter alone keeps them."""
     path = tmp_path / "rim.toml"
     layer = 'count = 6\noffset = "20 mm"\ncircle_radius = "5 mm"\ndepth = "0.6 mm"\ncut = "0.2 mm"\n'
@@ -58,7 +58,7 @@ async def test_passes_at_a_wrong_position_are_dropped_only_after_a_clear_answer(
         assert cause == "cut wrong" and given["cut_again"]
 
 
-async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
+async def test_key_8_can_still_enter_another_table_reading(make: MakeApp) -> None:
     """The first answer asks for the table's reading, as in other operations."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -67,7 +67,7 @@ async def test_the_table_reading_can_still_be_entered(make: MakeApp) -> None:
         assert pilot.app.screen is screen and "position 4 of 30" in painted(pilot.app)
 
 
-async def test_touch_off_is_offered_only_for_the_carriage(make: MakeApp) -> None:
+async def test_only_the_carriages_zero_offers_a_touch_off(make: MakeApp) -> None:
     """The zero where the axes meet needs an indicator; only the carriage's zero needs touching off."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen, asked = await opened(pilot, BORDER), []

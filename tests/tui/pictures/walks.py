@@ -144,7 +144,7 @@ WALKS = (
         "taper",
         """
         down e 1 #taper_filled f6 #taper_figures escape a 4 #taper_empty escape
-        enter START space space space space space #taper_counter_touch_off space #taper_counter_pass
+        enter START space space space space space #taper_counter_touch_off space space #taper_counter_pass
         space space space space #taper_two a =15.6 enter #taper_second =17.9 enter #taper_corrected
         """,
         job=TAPER,

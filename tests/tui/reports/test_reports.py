@@ -70,7 +70,7 @@ async def typed(pilot: Pilot[None], text: str) -> None:
     await pilot.pause()
 
 
-async def test_an_adjustment_is_on_disk_before_the_page_says_saved(
+async def test_an_adjustment_is_on_the_disk_before_the_page_says_saved(
     make: MakeApp, book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
     """The file holds the adjustment of the cross-slide. Earlier measurements are counted separately."""
@@ -141,7 +141,7 @@ async def test_the_summary_names_the_lathe_of_the_run(make: MakeApp, book: Logbo
         assert "Metric bench lathe" in painted(pilot.app).split("\n")[0]
 
 
-async def test_s_on_the_counter_sums_up_only_after_the_last_step(
+async def test_the_s_key_on_the_counter_opens_the_summary_only_after_the_last_step(
     make: MakeApp, tmp_path: Path, told_time: ToldTime, book: Logbook
 ) -> None:
     """Before the last step, S asks for a reading instead."""
@@ -178,7 +178,7 @@ def rings(book: Logbook, told_time: ToldTime, passes: int, first_passes: int = 0
     run.close()
 
 
-def test_the_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths: Paths, told_time: ToldTime) -> None:
+def test_the_usual_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths: Paths, told_time: ToldTime) -> None:
     """The first 200 passes took 50 s each, as long as the user was learning. The last 130 took 11 s."""
     rings(book, told_time, 330, first_passes=200)
     book.close()
@@ -187,7 +187,7 @@ def test_the_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths: Path
     assert pace is not None and (pace.pass_s, pace.position_s) == (11, 6)
 
 
-def test_the_pace_reads_one_event_of_a_run_on_another_lathe(
+def test_computing_the_pace_reads_one_event_of_a_run_on_another_lathe(
     book: Logbook, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first event names the lathe, so the others need not be read."""
@@ -251,7 +251,7 @@ def sample_lathe() -> Path:
     return Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
 
 
-def test_the_summary_command_prints_every_form(
+def test_the_summary_command_prints_every_format(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """It prints the newest run of each operation, even if the job file is missing."""
@@ -267,10 +267,10 @@ def test_the_summary_command_prints_every_form(
             (data,) = json.loads(page)
             assert data["run"] == run.uid
     assert main(["summary", str(tmp_path / "none.toml"), "--data", str(paths.data)]) == 0
-    assert "Nothing is logged" in capsys.readouterr().out
+    assert "Nothing has been logged" in capsys.readouterr().out
 
 
-def test_the_summary_command_reads_no_older_runs(
+def test_the_summary_command_reads_only_the_newest_run_of_an_operation(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Of three runs of one operation, the newest is read."""
@@ -283,7 +283,7 @@ def test_the_summary_command_reads_no_older_runs(
     assert read == [runs[-1].uid]
 
 
-def test_the_lathe_command_prints_every_form(
+def test_the_lathe_command_prints_every_format(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """JSON and text have the same difference. So few measurements are not judged."""
@@ -300,7 +300,7 @@ def test_the_lathe_command_prints_every_form(
     assert main(["lathe", "extra"]) == 2
 
 
-async def test_runs_of_other_lathes_are_named_but_not_replayed(
+async def test_the_record_does_not_replay_runs_of_other_lathes(
     make: MakeApp,
     book: Logbook,
     paths: Paths,

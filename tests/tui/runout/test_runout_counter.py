@@ -118,7 +118,7 @@ async def test_each_reading_is_on_disk_before_the_next_mark_is_shown(make: MakeA
         assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
 
 
-async def test_the_closing_reading_plans_the_moves(make: MakeApp, job: Path) -> None:
+async def test_the_closing_reading_leads_to_the_planned_moves(make: MakeApp, job: Path) -> None:
     """Jaws 1 and 2 each move by half the difference of their pair of readings."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
@@ -131,7 +131,7 @@ async def test_the_closing_reading_plans_the_moves(make: MakeApp, job: Path) -> 
         assert " 0.08 mm (7° " in shown(pilot.app)
 
 
-async def test_another_turn_is_offered_after_the_last_move(make: MakeApp, job: Path) -> None:
+async def test_another_turn_of_readings_is_offered_after_the_last_move(make: MakeApp, job: Path) -> None:
     """After the second turn, the results compare both turns. A key ends the check."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
@@ -194,7 +194,7 @@ async def test_backspace_in_an_empty_field_brings_back_the_last_reading(
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
 
-async def test_a_corrected_last_reading_plans_the_moves_again(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_correcting_the_last_reading_plans_the_moves_again(make: MakeApp, job: Path, told_time: ToldTime) -> None:
     """The earlier moves are undone with the reading."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
@@ -218,7 +218,7 @@ async def test_a_reading_far_from_the_others_is_questioned(make: MakeApp, job: P
         assert values(pilot.app)[-1] == ("30", "mm")
 
 
-async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> None:
+async def test_no_move_is_planned_after_the_indicator_slipped(make: MakeApp, job: Path) -> None:
     """A sentence gives the reason and no reading is lost. The turn is read again."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.3")
@@ -229,7 +229,7 @@ async def test_a_slipped_indicator_plans_no_move(make: MakeApp, job: Path) -> No
         assert entered(pilot.app)[0] == "moved"
 
 
-async def test_an_invalid_reading_is_not_logged(make: MakeApp, job: Path) -> None:
+async def test_an_invalid_reading_is_never_logged(make: MakeApp, job: Path) -> None:
     """A sentence gives the reason. The text stays in the field."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
@@ -289,7 +289,7 @@ async def test_two_readings_of_the_same_turn_give_one_result(make: MakeApp, job:
         assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
 
 
-async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
+async def test_readings_at_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
     """The planes are read one after the other. The result of both gives tilt and offset separately."""
     job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
     async with opened(make, job) as (pilot, screen):
@@ -302,7 +302,7 @@ async def test_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) ->
         assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
-async def test_note_repeat_and_close_keys_work_during_a_check(make: MakeApp, job: Path) -> None:
+async def test_the_note_repeat_and_close_keys_work_during_a_runout_check(make: MakeApp, job: Path) -> None:
     """Digits go into the field. The keys for note, repeat and close each ask one question."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
@@ -355,7 +355,7 @@ async def test_opening_a_complete_turn_plans_its_missing_moves(make: MakeApp, jo
         assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
 
 
-async def test_a_second_program_cannot_log_readings(make: MakeApp, job: Path) -> None:
+async def test_a_second_running_program_cannot_log_readings(make: MakeApp, job: Path) -> None:
     """The second program shows the readings but no field."""
     async with opened(make, job) as (pilot, _):
         await read(pilot, *TURN[:3])
@@ -420,7 +420,7 @@ async def test_a_plain_terminal_draws_readings_as_letters(
         assert drawn.count("o") >= 3 and "H" in drawn
 
 
-async def test_a_small_terminal_shows_mark_and_field(make: MakeApp, job: Path) -> None:
+async def test_a_small_terminal_shows_the_mark_and_the_field(make: MakeApp, job: Path) -> None:
     """At 40x12 both are visible, and a key shows the picture."""
     async with opened(make, job, size=(40, 12)) as (pilot, _):
         await read(pilot, *TURN[:3])

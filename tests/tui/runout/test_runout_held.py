@@ -23,7 +23,7 @@ def job(tmp_path: Path) -> Path:
     return path
 
 
-async def test_workholding_set_after_the_readings_plans_the_moves(make: MakeApp, job: Path) -> None:
+async def test_choosing_the_workholding_after_the_readings_plans_the_moves(make: MakeApp, job: Path) -> None:
     """No new turn starts. If the turn is not complete, its readings continue."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
@@ -48,7 +48,7 @@ async def test_workholding_set_after_the_readings_plans_the_moves(make: MakeApp,
         assert seen(screen).current_set.turns == before
 
 
-async def test_workholding_set_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
+async def test_choosing_the_workholding_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
     """Readings from before the move no longer show the position of the work. The log keeps these readings."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")

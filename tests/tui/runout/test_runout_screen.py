@@ -104,7 +104,7 @@ async def test_an_edited_operation_keeps_every_value(make: MakeApp) -> None:
         assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
 
 
-async def test_fields_appear_only_if_they_apply(make: MakeApp) -> None:
+async def test_only_fields_that_apply_are_shown(make: MakeApp) -> None:
     """Own marks, two planes and a bolt circle have fields only if they are chosen."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
@@ -170,7 +170,7 @@ async def test_numbers_without_a_unit_are_inches_on_an_inch_lathe(make: MakeApp)
         assert (len(readings), readings[0], readings[-1]) == (24, "-0.0015 in", "0.00149999 in")
 
 
-async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
+async def test_the_polar_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
     """On the bare console, the picture uses only its characters. The signs and the order of the marks are drawn too."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     parameters = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
@@ -183,7 +183,7 @@ async def test_the_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
         assert painted(pilot.app) != shown
 
 
-async def test_help_shows_signs_and_order_of_the_marks(make: MakeApp) -> None:
+async def test_the_help_explains_signs_and_the_order_of_marks(make: MakeApp) -> None:
     """F1 shows the meaning of + on each surface, and the order of the marks."""
     async with opened(make, RunoutScreen(), size=(80, 120)) as (pilot, _):
         await press(pilot, "f1")

@@ -1,4 +1,4 @@
-"""Large digits and pictures fill their room, are true to scale, and erase nothing."""
+"""Big digits and pictures fill their room and are true to scale, and curves do not erase each other."""
 
 import math
 
@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.conftest import MakeApp
 from tests.tui.painted import painted
 from tests.tui.shown import Shown
-from tui.counter.big_number import BigNumber, big_lines, pixel_size
+from tui.counter.big_number import BigNumber, big_lines, pixel_size, turns_above
 from tui.terminal import Dots
 from tui.widgets.canvas import Canvas
 from tui.widgets.lathe_sides import sides_picture
@@ -22,8 +22,8 @@ from tui.widgets.lathe_sides import sides_picture
     ("text", "columns", "rows", "high"),
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
-def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high: int) -> None:
-    """At 80x24 a reading in the counter is at least 10 rows high, and 5 rows with less room."""
+def test_big_digits_are_as_high_as_their_box_allows(text: str, columns: int, rows: int, high: int) -> None:
+    """At 80x24 a reading in the counter is at least 10 rows high. With less room it is 5 rows high."""
     size = pixel_size(text, columns, rows)
     assert size is not None
     lines = big_lines(text, size)
@@ -32,7 +32,7 @@ def test_digits_are_as_high_as_they_fit(text: str, columns: int, rows: int, high
 
 
 @given(text=st.text("0123456789.-/° '+", min_size=1, max_size=9), columns=st.integers(0, 200), rows=st.integers(0, 60))
-def test_digits_never_leave_their_box(text: str, columns: int, rows: int) -> None:
+def test_big_digits_never_extend_beyond_their_box(text: str, columns: int, rows: int) -> None:
     """Any number fits any box, or is shown as plain text."""
     size = pixel_size(text, columns, rows)
     if size is not None:
@@ -42,12 +42,11 @@ def test_digits_never_leave_their_box(text: str, columns: int, rows: int) -> Non
         assert len(lines[0]) <= columns
 
 
-def test_no_two_digits_are_alike() -> None:
-    """Each digit has a unique shape."""
+def test_no_two_big_digits_look_alike() -> None:
     assert len({"".join(big_lines(digit, (1, 1))) for digit in "0123456789"}) == 10
 
 
-async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
+async def test_a_number_without_room_for_big_digits_is_plain_text(make: MakeApp) -> None:
     """A number that cannot be drawn or has no room is shown as text."""
     app = make(opening=lambda: Shown(BigNumber("0.42 in", id="n")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -66,10 +65,10 @@ async def test_number_falls_back_to_plain_text(make: MakeApp) -> None:
 
 
 def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]":
-    """Return the (column, row) of each dot of a braille canvas, decoded by the Unicode chart.
+    """Return the (column, row) of each dot of a braille canvas, decoded with the Unicode chart.
 
-    Unicode, braille patterns U+2800: bits 0 to 2 are the left column from the top, 3 to 5 the right one, 6 and 7
-    the last row.
+    Unicode, braille patterns U+2800: bits 0 to 2 are the left column from the top, bits 3 to 5 the right column, and
+    bits 6 and 7 the last row.
     """
     places = {0: (0, 0), 1: (0, 1), 2: (0, 2), 3: (1, 0), 4: (1, 1), 5: (1, 2), 6: (0, 3), 7: (1, 3)}
     found = []
@@ -82,7 +81,7 @@ def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]"
     return np.array(found, dtype=np.float64)
 
 
-def test_circle_is_round_and_closed() -> None:
+def test_a_circle_is_drawn_round_and_closed() -> None:
     """Each dot is within one dot of the radius, on all sides and without gaps (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
@@ -96,8 +95,8 @@ def test_circle_is_round_and_closed() -> None:
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("cell_aspect", [1.8, 2.0, 2.2])
-def test_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
-    """A square is as wide as high on the screen, with every kind of dots and cells."""
+def test_a_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
+    """A square is as wide as it is high on the screen, for every kind of dot and shape of cell."""
     canvas = Canvas(60, 30, dots, cell_aspect)
     canvas.show(-10, 10, -10, 10)
     canvas.polyline([(-9, -9), (9, -9), (9, 9), (-9, 9)], closed=True)
@@ -127,7 +126,7 @@ def test_curves_do_not_erase_each_other() -> None:
 def test_infinite_or_huge_numbers_do_not_break_a_drawing(
     numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots
 ) -> None:
-    """Infinite and enormous numbers do not stop a drawing, which keeps its size."""
+    """The drawing keeps its size."""
     canvas = Canvas(*size, dots)
     canvas.show(-10, 10, -10, 10)
     x, y, third, fourth = numbers
@@ -139,15 +138,14 @@ def test_infinite_or_huge_numbers_do_not_break_a_drawing(
     assert [len(line) for line in lines] == [size[0]] * size[1]
 
 
-def test_label_is_drawn_whole_inside_the_box() -> None:
-    """A label at the edge is moved inside and not cut off."""
+def test_a_label_at_the_edge_is_moved_inside_the_drawing() -> None:
     canvas = Canvas(12, 3, "ascii")
     canvas.show(-1, 1, -1, 1)
     canvas.label(50, 50, "jaw 1")
     assert "".join(run.text for run in canvas.lines()[0]).endswith("jaw 1")
 
 
-def test_polar_profile_lies_at_its_radius() -> None:
+def test_a_polar_curve_is_drawn_at_its_given_radius() -> None:
     """An eccentric profile r + e cos(a - a0) is highest at a0."""
     canvas = Canvas(60, 30, "braille")
     canvas.show(-12, 12, -12, 12)
@@ -157,8 +155,8 @@ def test_polar_profile_lies_at_its_radius() -> None:
     assert places[:, 1].max() * canvas.dot == pytest.approx(7, abs=canvas.dot)
 
 
-def test_arc_runs_anticlockwise_from_its_start() -> None:
-    """All dots of a quarter from 90 deg are on the circle and within its angles (checked with numpy)."""
+def test_an_arc_runs_anticlockwise_from_its_start() -> None:
+    """All dots of a quarter circle from 90 deg lie on the circle and within its angles (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
     canvas.arc(0, 0, 8, 90, 90)
@@ -168,9 +166,19 @@ def test_arc_runs_anticlockwise_from_its_start() -> None:
     assert len(places) > 0.8 * 8 * math.pi / 2 / canvas.dot
 
 
-def test_the_picture_of_sides_follows_work_coordinates() -> None:
-    """x to the right is towards the operator, so near is right of the table's axis and far is left of it."""
+def test_the_picture_of_the_tables_sides_agrees_with_the_work_coordinates() -> None:
+    """x points to the right, towards the operator. So near is right of the table's axis, and far is left of it."""
     for is_far in (False, True):
         (face,) = (line for line in sides_picture(is_far) if "far" in line and "near" in line)
         assert (face.index("o", face.index("│")) < face.index("+")) == is_far
         assert face.index("far") < face.index("near")
+
+
+def test_whole_turns_are_above_the_reading_if_the_digits_are_larger_that_way() -> None:
+    """Two lines of five rows need a blank row between them, so eleven rows. With fewer rows one line is drawn."""
+    text = "3 turns 3°00'"
+    assert turns_above(text, 57, 11) == "3 turns\n3°00'"
+    assert turns_above(text, 57, 10) == text
+    assert turns_above("1 3/8", 20, 30) == "1 3/8"
+    lines = big_lines(turns_above(text, 57, 11), (2, 1))
+    assert len(lines) == 11 and not lines[5].strip()

@@ -25,7 +25,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
-    """A wrong value gets a sentence after the key. A bare number has the unit shown after the field."""
+    """A number without a unit has the unit shown after the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -43,8 +43,8 @@ async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
         assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
 
 
-async def test_empty_required_field_shows_an_error_only_after_leaving_it(make: MakeApp) -> None:
-    """An empty required field is wrong from the start, but its error appears only after the user has left it."""
+async def test_an_empty_required_field_shows_an_error_only_after_the_user_leaves_it(make: MakeApp) -> None:
+    """The field has the error from the start, but does not show it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -69,8 +69,8 @@ async def test_pasted_text_is_cleaned_and_shortened(make: MakeApp) -> None:
         assert "second" not in field.text
 
 
-async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
-    """An error found only by the plan can be shown beside its field."""
+async def test_an_error_found_by_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
+    """The screen shows such an error with `show_error`."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
         field = app.screen.query_one(QuantityField)
@@ -83,7 +83,7 @@ async def test_an_error_of_the_plan_is_shown_until_the_next_key(make: MakeApp) -
 
 
 async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
-    """A long message goes below its field and is never cut off, even at 40 columns."""
+    """The message goes below its field, even at 40 columns."""
 
     message = "a sentence much longer than any line of a small terminal, so that it is wrapped again and again"
 
@@ -97,8 +97,8 @@ async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
         assert f"{message} Tip" in words
 
 
-async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
-    """Left, Right and Space go through the words. The selected word is in brackets."""
+async def test_left_right_and_space_select_another_word_of_a_choice(make: MakeApp) -> None:
+    """The selected word is in brackets."""
     app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
     async with app.run_test(size=(80, 24)) as pilot:
         assert "outside [inside]" in painted(app)
@@ -107,8 +107,7 @@ async def test_choice_is_changed_by_keys(make: MakeApp) -> None:
         assert "[outside]" in painted(app)
 
 
-async def test_a_choice_without_room_shows_the_selected_word_and_its_number(make: MakeApp) -> None:
-    """If the words do not fit, the field shows the selected word with its number."""
+async def test_a_choice_without_room_for_all_words_shows_the_number_of_the_selected_word(make: MakeApp) -> None:
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
@@ -117,7 +116,7 @@ async def test_a_choice_without_room_shows_the_selected_word_and_its_number(make
 
 
 async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
-    """The arrows of a number pad are enough for moving between fields."""
+    """So the arrows of a number pad are enough to move between fields."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
         await pilot.press("a", "down", "b", "up", "c")
@@ -129,7 +128,7 @@ async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
 
 
 async def test_a_list_of_20000_steps_creates_only_visible_rows(make: MakeApp) -> None:
-    """Visible rows have the step number, the caution sign and the depth taken off."""
+    """A visible row shows the number of the step, the caution sign and the depth that the step takes off."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -145,7 +144,7 @@ async def test_a_list_of_20000_steps_creates_only_visible_rows(make: MakeApp) ->
 
 
 async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
-    """The selection stays on a row, even if the list shrinks or is empty."""
+    """The list may become shorter or empty."""
     lines = LineList(["a", "b", "c"])
     app = make(opening=lambda: Shown(lines))
     async with app.run_test(size=(40, 12)) as pilot:
@@ -164,13 +163,13 @@ async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
 @pytest.mark.parametrize(
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
-def test_progress_is_shown_in_signs_and_words(done: int, total: int, columns: int, line: str) -> None:
-    """Seven of twenty fill seven twentieths (rounded down) of nineteen signs. Without room the words remain."""
+def test_progress_is_shown_as_a_bar_and_in_words(done: int, total: int, columns: int, line: str) -> None:
+    """For 7 of 20 steps, 7/20 of a bar of 19 signs, rounded down, are full. Without room only the words remain."""
     assert progress_text(done, total, columns, Glyphs("ascii")) == line
 
 
-async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
-    """Values are in one column. A value too long for the column has its own row."""
+async def test_figures_are_aligned_and_never_cut_off(make: MakeApp) -> None:
+    """All values start in the same column. A value that is too long for the column has a row of its own."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -182,8 +181,8 @@ async def test_figures_are_aligned_and_never_cut(make: MakeApp) -> None:
             assert value in painted(app)
 
 
-async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
-    """Every caution has its sign and all its words, at any width."""
+async def test_cautions_are_marked_and_never_cut_off(make: MakeApp) -> None:
+    """Every caution has its sign and all its words at any width."""
     caution = "the tool is sharper than the root of the standard and goes 0.245 mm deeper on the radius"
     app = make(opening=lambda: Shown(CautionList([caution, "second"])))
     async with app.run_test(size=(30, 14)) as pilot:
@@ -194,8 +193,8 @@ async def test_cautions_are_marked_and_never_cut(make: MakeApp) -> None:
 
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
-def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None:
-    """Rows are never longer than the width, and only blanks are lost."""
+def test_wrapped_rows_fit_their_width_and_lose_no_word(sentence: str, columns: int) -> None:
+    """Only blanks are lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)
     assert "".join("".join(lines).split()) == "".join(sentence.split())
@@ -203,7 +202,7 @@ def test_wrapped_lines_fit_and_lose_no_word(sentence: str, columns: int) -> None
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
 def test_shortened_text_fits_its_columns(text: str, columns: int) -> None:
-    """Shortened text fits. Text that fits is unchanged."""
+    """Text that fits already is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:
         assert cut(text, columns) == text

@@ -1,4 +1,4 @@
-"""Grooves in dots on a face that runs out: what is drawn, and how many points are calculated for the drawing."""
+"""Grooves drawn in dots on a face that runs out, and how many points are calculated for them."""
 
 import math
 
@@ -21,7 +21,7 @@ SHARP = Cutter(name="sharp", tip_angle_deg=90)
 
 @pytest.fixture
 def calculated(monkeypatch: pytest.MonkeyPatch) -> list[int]:
-    """Return a list that gets the number of points of each path that is calculated for a drawing."""
+    """Return a list. Each path calculated for a drawing adds its number of points to the list."""
     counts: list[int] = []
 
     def counting(cut: CutPicture, parts: int) -> list[PathPlace]:
@@ -46,8 +46,8 @@ def ring(count: int, fall: FaceFall | None) -> PatternPicture:
     return PatternPicture(30.0, tuple(cuts), 30.0)
 
 
-def test_middles_of_grooves_are_drawn_as_on_a_true_face() -> None:
-    """The sparse drawing, the outlines of cuts to come in wood, and the small sketch do not follow the runout."""
+def test_the_runout_of_a_face_does_not_move_the_middles_of_its_grooves() -> None:
+    """This holds for the sparse drawing, for the outlines of later cuts on wood, and for the small sketch."""
     even, uneven = ring(40, None), ring(40, FALL)
     drawn, coming = [], dict[PatternPlace, CutState]()
     for cut in even.cuts:
@@ -61,8 +61,8 @@ def test_middles_of_grooves_are_drawn_as_on_a_true_face() -> None:
     assert drawn[0] == drawn[1]
 
 
-def test_no_point_of_a_groove_outside_the_view_is_calculated(calculated: list[int]) -> None:
-    """At zoom 16 about (29.5, 0), only the first of 12 circles is in view."""
+def test_no_point_is_calculated_for_a_groove_outside_the_view(calculated: list[int]) -> None:
+    """Enlarged 16 times about (29.5, 0), only the first of 12 circles is in view."""
     canvas = Canvas(200, 60, "braille")
     PatternDrawing(ring(12, FALL), View(16.0, 29.5, 0.0)).draw(canvas)
     assert any(map(canvas.dots_in, range(canvas.height))) and len(calculated) == 1
@@ -70,7 +70,7 @@ def test_no_point_of_a_groove_outside_the_view_is_calculated(calculated: list[in
 
 @pytest.mark.parametrize("shape", ["circle", "line", "arc", "dot"])
 def test_each_groove_with_a_part_in_view_is_drawn(shape: str) -> None:
-    """300 grooves at random places. The points of each path come from numpy."""
+    """The test draws 300 grooves at random positions. numpy gives the points of each path."""
     random = np.random.default_rng(7)
     share, seen = np.linspace(0, 1, 2000), 0
     for _ in range(300):
@@ -95,8 +95,8 @@ def test_each_groove_with_a_part_in_view_is_drawn(shape: str) -> None:
     assert seen > 20
 
 
-def test_a_groove_to_come_has_one_point_in_four(calculated: list[int]) -> None:
-    """Only the drawn points are calculated: for a groove to come a quarter of those of a finished groove."""
+def test_a_groove_not_cut_yet_is_drawn_with_a_quarter_of_its_points(calculated: list[int]) -> None:
+    """Points that are not drawn are not calculated either."""
     states: tuple[CutState, ...] = ("cut", "coming")
     for state in states:
         canvas = Canvas(100, 50, "braille")

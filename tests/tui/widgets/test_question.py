@@ -26,7 +26,7 @@ HOSTILE = "[bold]x[/] \x1b]0;t\x07 \u202e"
 
 
 class Asking(BaseScreen[None]):
-    """A screen that asks after F5, Enter and Space, like the counter, and records every answer and count."""
+    """A screen that asks a question after F5, Enter or Space, like the counter. It records answers and counts."""
 
     AUTO_FOCUS = ""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -63,7 +63,7 @@ def _asking(app: HalfnutApp) -> Asking:
 
 
 async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answers: Sequence[str]) -> list[object]:
-    """Ask a question several times with different answer keys. Return the answers."""
+    """Ask a question once for each series of answer keys. Return the answers."""
     app = make(opening=lambda: Asking(question()))
     found = []
     async with app.run_test(size=(80, 24)) as pilot:
@@ -83,7 +83,7 @@ async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answ
 
 
 async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
-    """1 and 0, letters, arrows and Enter answer; Esc or * cancels. The harmless answer is selected first."""
+    """1, 0, letters, arrows and Enter answer. Esc or * cancels. The harmless answer is selected first."""
     cases: list[tuple[list[str], bool | None]] = [
         (["1"], True),
         (["0"], False),
@@ -101,7 +101,7 @@ async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
     assert found == [answer for _, answer in cases]
 
 
-async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
+async def test_an_answer_of_a_list_is_chosen_by_its_key(make: MakeApp) -> None:
     """A number key answers immediately, + and - or arrows move the selection, and other keys do nothing."""
     options = [f"step {number}" for number in range(1, 13)]
     cases: list[tuple[list[str], object]] = [
@@ -118,7 +118,7 @@ async def test_one_of_a_list_is_chosen_by_its_keys(make: MakeApp) -> None:
     assert await _ask(make, lambda: OneOf("Which?", ["a", "b"]), ["3"]) == [NOTHING]
 
 
-async def test_a_quantity_is_entered_by_number_pad(make: MakeApp) -> None:
+async def test_a_number_pad_is_enough_to_enter_a_quantity(make: MakeApp) -> None:
     """Digits are enough if the question names the unit. An unreadable entry is not accepted."""
     cases: list[tuple[list[str], object]] = [
         (["3", "0", "full_stop", "5", "2", "enter"], 30.52),
@@ -150,7 +150,7 @@ async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
 
 
 async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> None:
-    """Texts from files in questions, options and details are shown literally."""
+    """This holds for texts from files in the question, its answers and its details."""
     app = make(opening=lambda: Asking(OneOf(HOSTILE, [HOSTILE], detail=[HOSTILE], cautions=[HOSTILE])))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("f5")
@@ -161,8 +161,8 @@ async def test_markup_in_a_question_is_shown_as_plain_text(make: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 5), (6, 3)])
-async def test_question_and_keys_stay_visible(make: MakeApp, size: tuple[int, int]) -> None:
-    """On a small screen the middle scrolls. Answering works at any size."""
+async def test_a_question_and_its_keys_stay_visible_on_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+    """The details between them scroll. The question can be answered at any size."""
     question = YesNo("Moved?", detail=["One sentence that is long enough to need several lines."] * 3)
     app = make(opening=lambda: Asking(question))
     async with app.run_test(size=size) as pilot:
@@ -193,7 +193,7 @@ async def test_closing_the_help_returns_to_the_question(make: MakeApp) -> None:
 
 
 class _Hand:
-    """Sends key events at chosen times, like a keyboard."""
+    """Sends key events at chosen times, like a hand at a keyboard."""
 
     def __init__(self, app: HalfnutApp, pilot: Pilot[None]) -> None:
         self.app, self.pilot = app, pilot
@@ -201,7 +201,7 @@ class _Hand:
         self.now_s = time.monotonic() - 50
 
     async def press(self, key: str, after_s: float, *, wait: bool = True) -> None:
-        """Press a key some time after the last one, without waiting for its effect."""
+        """Press a key `after_s` seconds after the previous key. If not `wait`, return before it takes effect."""
         self.now_s += after_s
         event = Key(key, " " if key == "space" else None)
         event.time = self.now_s
@@ -212,8 +212,8 @@ class _Hand:
             await self.pilot.pause()
 
 
-async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) -> None:
-    """Enter held for two seconds only opens the question. Enter pressed again answers it."""
+async def test_a_held_key_does_not_answer_the_question_that_it_opened(make: MakeApp) -> None:
+    """An Enter held for two seconds only opens the question. A second Enter answers it."""
     question = YesNo("Finished. Another piece?", default=True)
     app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -229,7 +229,7 @@ async def test_held_key_does_not_answer_the_question_it_opened(make: MakeApp) ->
 
 
 async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -> None:
-    """Enter pressed again after 0.2 s answers, because a held key would already have repeated."""
+    """A second Enter after 0.2 s comes from a hand, because a held key would have repeated earlier."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -239,8 +239,7 @@ async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -
         assert _asking(app).answer is True
 
 
-async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeApp) -> None:
-    """Space held while a question opens leaves the question's field empty."""
+async def test_a_held_space_types_nothing_into_the_question_that_it_opened(make: MakeApp) -> None:
     app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -251,7 +250,7 @@ async def test_held_space_does_not_type_into_the_question_it_opened(make: MakeAp
 
 
 async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
-    """An Enter that answers, held or bouncing, counts nothing on the screen below. The next Enter by hand counts."""
+    """The answer is an Enter that is held or bounces. The next Enter by hand counts."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -266,7 +265,7 @@ async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: Mak
 
 
 async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
-    """The keys come in one burst with the answer, before the answer has taken effect."""
+    """The keys come together with the answer, before the question has closed."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -293,7 +292,7 @@ async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
 
 
 async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
-    """Pasted text on a screen without a field does nothing."""
+    """On a screen without a field, pasted text does nothing."""
     from textual.events import Paste
 
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
@@ -305,7 +304,7 @@ async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
 
 
 async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) -> None:
-    """A quick answer must not leave unfinished work for a closed question."""
+    """No work is left for the closed question."""
     question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
         asking = _asking(pilot.app)
@@ -319,7 +318,7 @@ async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) 
 
 
 async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
-    """Of two keys before the question closes, the first answers. The second closes no other page."""
+    """Of two presses before the question closes, the first answers. The second closes no other page."""
     app = make(opening=Under)
     async with app.run_test(size=(80, 24)) as pilot:
         answers: list[bool | None] = []

@@ -41,13 +41,13 @@ async def listed(pilot: Any) -> LineList:
 
 
 def first_columns(app: Any) -> list[str]:
-    """Return the sign before each visible cutter."""
+    """Return the sign in front of each visible cutter."""
     rows = painted(app).splitlines()
     return [next(row for row in rows if cutter in row)[0] for cutter in CUTTERS]
 
 
 async def test_typing_selects_the_next_row_with_the_words(make: MakeApp) -> None:
-    """Upper case does not matter. Enter goes to the next match, Up to the previous one, and both wrap around."""
+    """Upper and lower case are equal. Enter goes to the next match, Up to the previous, and both wrap around."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -62,7 +62,7 @@ async def test_typing_selects_the_next_row_with_the_words(make: MakeApp) -> None
 
 
 async def test_the_search_starts_at_the_selected_row(make: MakeApp) -> None:
-    """From the third row, the next "wide" is in the fourth."""
+    """The third row is selected. The next row that contains "wide" is the fourth."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -93,7 +93,7 @@ async def test_found_rows_have_a_sign_without_any_colour(make: MakeApp, charset:
 
 
 async def test_a_search_without_a_match_keeps_the_selection(make: MakeApp) -> None:
-    """The search field says so in words, and no row has the sign of a match."""
+    """The search field says "not found", and no row has the sign of a match."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -115,7 +115,10 @@ async def test_closing_the_search_keeps_the_found_row_selected(make: MakeApp, ke
 
 
 async def test_the_search_key_goes_to_the_next_match(make: MakeApp) -> None:
-    """After a search, / offers its words, and / or Enter goes to the next match. Other keys replace the words."""
+    """After a search, / offers the same words again, and / or Enter goes to the next match.
+
+    A typed character replaces the words.
+    """
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -127,7 +130,7 @@ async def test_the_search_key_goes_to_the_next_match(make: MakeApp) -> None:
 
 
 async def test_a_slash_can_be_searched_for(make: MakeApp) -> None:
-    """Inside a word / is text, as in 1/4 in."""
+    """Inside a word, / is a character, as in 1/4 in."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         lines = await listed(pilot)
@@ -136,7 +139,7 @@ async def test_a_slash_can_be_searched_for(make: MakeApp) -> None:
 
 
 async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path: Path) -> None:
-    """On the board "a" adds an operation and Enter starts one. During a search neither happens."""
+    """On the board "a" adds an operation and Enter starts one, but not during a search."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -148,7 +151,7 @@ async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path
         assert "a Add" in painted(app)
 
 
-async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
+async def test_hidden_columns_are_not_searched(make: MakeApp) -> None:
     """At 40 columns the last column is hidden and its words are not found. At 100 columns they are found."""
     columns = (Column("cutter", 12, align="left"), Column("note", 40, rank=1, align="left"))
     for size, found in (((40, 12), 0), ((100, 24), 3)):
@@ -163,7 +166,7 @@ async def test_only_columns_that_are_shown_are_searched(make: MakeApp) -> None:
 
 
 async def test_a_page_of_text_scrolls_to_the_found_row(make: MakeApp) -> None:
-    """Row 70 of 90 comes into sight at 80 by 24, with a sign before it, and stays after the search closes."""
+    """Row 70 of 90 comes into view at 80 by 24, with a sign before it. It stays when the search closes."""
     texts = [f"step {number}" for number in range(90)]
     app = make(opening=lambda: Shown(Pager(lambda columns: [Content(text) for text in texts])))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -175,8 +178,8 @@ async def test_a_page_of_text_scrolls_to_the_found_row(make: MakeApp) -> None:
         assert "\nstep 70" in painted(app)
 
 
-async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
-    """The folder of the log is far down in the help. A search brings it into sight."""
+async def test_the_help_page_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
+    """The folder of the log is far down on the page. A search brings it into view."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -188,8 +191,8 @@ async def test_help_can_be_searched(make: MakeApp, tmp_path: Path) -> None:
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
-    """Enter, the arrows and F6 are keys of the form, but belong to the search while the user searches."""
+async def test_the_steps_of_a_form_can_be_searched(make: MakeApp) -> None:
+    """Enter, the arrows and F6 are keys of the form, but they belong to the search while it is open."""
     app = make(job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -205,10 +208,10 @@ async def test_the_steps_of_a_form_are_searched(make: MakeApp) -> None:
         assert not table.has_focus
 
 
-async def test_the_history_is_searched_beyond_the_runs_read_at_first(
+async def test_a_search_of_the_history_includes_runs_not_loaded_yet(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
-    """The oldest run is on the second page of the log, and is found."""
+    """The oldest run, on the second page of the log, is found."""
     job = read_job(job_file(tmp_path))
     with Logbook.open(paths.data) as book:
         for name in ("Deburr", *["Rough the base"] * PAGE):
@@ -225,8 +228,8 @@ async def test_the_history_is_searched_beyond_the_runs_read_at_first(
         assert info is not None and info.origin is not None and info.origin.op_name == "Deburr"
 
 
-async def test_a_question_has_no_search(make: MakeApp) -> None:
-    """In a question / may be an answer, or the start of one."""
+async def test_a_question_offers_no_search(make: MakeApp) -> None:
+    """In a question, / may be an answer or the start of one."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
         app.push_screen(OneOf("Which cutter?", CUTTERS))
@@ -236,7 +239,7 @@ async def test_a_question_has_no_search(make: MakeApp) -> None:
 
 @pytest.mark.parametrize("size", [(40, 12), (80, 24)])
 async def test_the_search_field_fits_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
-    """The typed words, the number of matches, and the found row are all in sight."""
+    """The typed words, the number of matches and the found row are all visible."""
     app = make(opening=lambda: Shown(LineList([f"hole {number}" for number in range(60)])))
     async with app.run_test(size=size) as pilot:
         await listed(pilot)

@@ -65,10 +65,10 @@ def _all_widgets() -> list[Widget]:
         (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
     ],
 )
-async def test_only_characters_of_the_terminal_are_used(
+async def test_only_characters_that_the_terminal_has_are_painted(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
-    """With every widget and hostile text on screen, no painted character is missing in the fonts."""
+    """Every widget is shown with hostile text. No painted character is missing in the terminal's fonts."""
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
         app.screen.query_one(PlanTable).show_plan(some_steps(30), example_lathe())
@@ -93,8 +93,8 @@ async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
         assert contrast >= 7, text
 
 
-async def test_console_look_has_enough_contrast(make: MakeApp) -> None:
-    """The colours are those of the console's own palette."""
+async def test_the_console_colours_have_enough_contrast(make: MakeApp) -> None:
+    """The contrast is measured with the colours of the console's own palette."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -158,7 +158,7 @@ async def test_disabled_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None
     rows=st.integers(1, 4),
 )
 def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: int) -> None:
-    """Keys are never cut off. If rows run out, the bar refers to the help."""
+    """If there is no room for all keys, the bar refers to the help."""
     items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
     assert len(lines) <= rows
@@ -169,8 +169,8 @@ def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: 
 
 
 @given(columns=st.integers(20, 120), rows=st.integers(1, 2), own=st.lists(st.sampled_from("abcdef"), max_size=6))
-def test_keys_for_search_and_actions_take_no_further_row(columns: int, rows: int, own: list[str]) -> None:
-    """Their keys are in the bar only if there is room, and no key of the page gives way to them."""
+def test_keys_for_search_and_actions_add_no_row_to_the_key_bar(columns: int, rows: int, own: list[str]) -> None:
+    """They are in the bar only if there is room, and no key of the page is omitted for them."""
     page = [KeyItem(key, "Do something") for key in dict.fromkeys(own)]
     others = [KeyItem("F1", "Help"), KeyItem("F3", "History"), KeyItem("F12", "Convert"), KeyItem("Ctrl+Q", "Quit")]
     with_both = [*page, KeyItem("/", "Search"), *others[:3], KeyItem("Ctrl+P", "Actions"), others[3]]
@@ -182,7 +182,7 @@ def test_keys_for_search_and_actions_take_no_further_row(columns: int, rows: int
 
 
 async def test_the_help_page_lists_keys_and_terms(make: MakeApp) -> None:
-    """F1 shows each key with its sentence, and the screen's terms. Esc closes the help."""
+    """F1 shows each key with its explanation, and the terms of the screen. Esc closes the help."""
 
     class Told(Shown):
         HELP = "First this.\n\nThen that."
@@ -198,7 +198,7 @@ async def test_the_help_page_lists_keys_and_terms(make: MakeApp) -> None:
 
 
 async def test_f1_opens_help_in_a_field_and_a_question_mark_is_typed(make: MakeApp) -> None:
-    """In a field `?` is a character. F1 opens and closes the help everywhere."""
+    """F1 opens and closes the help on every screen."""
     app = make(opening=lambda: Shown(QuantityField("Note", str)))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("question_mark")
@@ -210,7 +210,7 @@ async def test_f1_opens_help_in_a_field_and_a_question_mark_is_typed(make: MakeA
 
 
 async def test_changed_colours_are_saved(make: MakeApp) -> None:
-    """F9 goes through the sets of colours. The next program starts with the last choice."""
+    """F9 goes through the sets of colours. The next start uses the set chosen last."""
     app = make(opening=lambda: Shown())
     async with app.run_test() as pilot:
         assert app.theme == THEME_NAMES[0]
@@ -220,7 +220,7 @@ async def test_changed_colours_are_saved(make: MakeApp) -> None:
 
 
 async def test_colours_that_cannot_be_saved_are_reported(make: MakeApp) -> None:
-    """The colours change anyway, and the screen says that the choice was not saved."""
+    """The colours change anyway. A message says that the choice was not saved."""
     app = make(opening=lambda: Shown())
     app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
     app.context.paths.config.write_text("a file where a folder belongs")

@@ -1,4 +1,4 @@
-"""A pattern shaded by depth: each dot against a brute-force depth map in numpy, in every kind of shading."""
+"""Shading of a pattern by depth, compared with depths that numpy calculates for each dot."""
 
 import math
 
@@ -12,7 +12,7 @@ from core.run.cut_progress import CutState, PatternProgress
 from tui.terminal import Terminal
 from tui.themes import WOOD_LINE, WOOD_TONES
 from tui.widgets.canvas import Canvas
-from tui.widgets.pattern_drawing import WHOLE, View, draw_sparsely
+from tui.widgets.pattern_drawing import WHOLE, PatternDrawing, View, draw_sparsely
 from tui.widgets.wood_shading import WoodShading, manner_of
 
 SHARP = Cutter(name="sharp", tip_angle_deg=120)
@@ -21,7 +21,7 @@ GREYS, PLAIN, NO_COLOUR = Terminal(), Terminal(charset="ascii", dots="ascii"), T
 
 
 def ring(count: int = 6, rim_mm: float = 30.0, depth_mm: float = 1.2) -> PatternPicture:
-    """Return circles of 8 mm at 15 mm; every second one is half as deep."""
+    """Return circles of 8 mm at 15 mm from the centre. Every second circle is half as deep."""
     cuts = []
     for number in range(count):
         place = 15 * np.exp(2j * math.pi * number / count)
@@ -37,7 +37,7 @@ def ring(count: int = 6, rim_mm: float = 30.0, depth_mm: float = 1.2) -> Pattern
 def shaded(
     picture: PatternPicture, terminal: Terminal, size: tuple[int, int] = (60, 30), view: View = WHOLE
 ) -> WoodShading:
-    """Return the complete shading of a picture."""
+    """Return the shading of a picture after all grooves are shaded."""
     shading = WoodShading(picture, view, *size, terminal)
     shading.follow(None)
     while not shading.is_done:
@@ -46,7 +46,10 @@ def shaded(
 
 
 def depths(picture: PatternPicture, shading: WoodShading) -> np.ndarray:
-    """Return the depth at every dot by brute force, for a V of 120 deg, which falls by tan 30 to either side."""
+    """Return the depth at every dot, calculated for each dot and groove [mm].
+
+    The cutter is a V of 120 deg, whose flanks rise by tan 30 deg to either side.
+    """
     grid = shading.canvas.grid
     columns, rows = np.meshgrid(np.arange(grid.columns), np.arange(grid.rows))
     x, y = grid.left + grid.across * columns, grid.top - grid.down * rows
@@ -58,7 +61,7 @@ def depths(picture: PatternPicture, shading: WoodShading) -> np.ndarray:
 
 
 def tones(shading: WoodShading) -> np.ndarray:
-    """Return each dot's index in the tones: 0 uncut wood, -1 background, -2 a letter or an outline."""
+    """Return the number of the tone at every dot: 0 uncut wood, -1 background, -2 a letter or an outline."""
     known = {Color.parse(tone).triplet: number for number, tone in enumerate(WOOD_TONES)}
     known |= {GROUND.triplet: -1, Color.parse(WOOD_LINE).triplet: -2}
     found = []
@@ -98,8 +101,8 @@ def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
     assert cut.sum() > 500
 
 
-def test_density_grows_with_depth() -> None:
-    """Without colour, deep grooves have more dots to a square millimetre than shallow ones, and uncut wood has none."""
+def test_the_density_of_dots_grows_with_depth() -> None:
+    """Without colour, deep grooves have more dots per square millimetre than shallow ones. Uncut wood has none."""
     picture = ring()
     shading = shaded(picture, NO_COLOUR)
     canvas = Canvas(60, 30, "braille")
@@ -114,7 +117,7 @@ def test_density_grows_with_depth() -> None:
     assert not dots[(wanted < -0.01) & (away < 28)].any()
 
 
-def test_plain_characters_show_circles() -> None:
+def test_circles_are_visible_in_plain_characters() -> None:
     """On the bare console every cell of a groove has a character for its depth, and uncut wood is blank."""
     picture = ring()
     shading = shaded(picture, PLAIN)
@@ -138,8 +141,8 @@ def standing(picture: PatternPicture, state_of: dict[int, CutState], present: in
     return PatternProgress(states, None if present is None else PatternPlace(1, present))
 
 
-def test_shading_follows_counts_and_undo() -> None:
-    """Shading position by position equals shading in one go. Later positions are broken outlines."""
+def test_counting_and_undoing_a_pass_updates_the_shading() -> None:
+    """Shading position by position equals shading all at once. Later positions are broken outlines."""
     picture = ring()
     shading = WoodShading(picture, WHOLE, 60, 30, GREYS)
     shading.follow(standing(picture, {}))
@@ -157,8 +160,8 @@ def test_shading_follows_counts_and_undo() -> None:
     assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
 
 
-def test_each_part_of_the_shading_adds_at_least_one_groove() -> None:
-    """Even without any time one groove is added, so that shading always finishes."""
+def test_each_slice_of_shading_work_adds_at_least_one_groove() -> None:
+    """Even a slice of 0 s adds one groove, so shading always finishes."""
     shading = WoodShading(ring(), WHOLE, 60, 30, GREYS)
     shading.follow(None)
     for left in (5, 4, 3, 2, 1, 0):
@@ -167,20 +170,20 @@ def test_each_part_of_the_shading_adds_at_least_one_groove() -> None:
 
 
 def test_the_terminal_decides_the_kind_of_shading() -> None:
-    """256 colours give greys, no colour gives density, and the bare console gives characters."""
+    """256 colours give greys, NO_COLOR gives dots of varying density, and the bare console gives characters."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
 
 
-def test_new_colours_change_the_background_of_shading() -> None:
+def test_changed_colours_change_the_background_of_the_shading() -> None:
     """A row painted on white is painted again on black."""
     shading = shaded(ring(), GREYS)
     white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
     assert white != black and white == shading.strip(0, GROUND)
 
 
-def test_many_grooves_are_drawn_with_few_dots_until_shading_is_done() -> None:
-    """All grooves are drawn, with few enough dots for one frame. A few grooves keep all their dots."""
+def test_many_grooves_are_drawn_with_few_dots_until_they_are_shaded() -> None:
+    """The drawing takes less than one frame. If there are only few grooves, each keeps all its dots."""
     few, many = ring(6), ring(1200)
     drawn = []
     for picture in (few, many):
@@ -190,3 +193,22 @@ def test_many_grooves_are_drawn_with_few_dots_until_shading_is_done() -> None:
     # A circle of 8 mm is 2 pi 8 mm long, and a dot some 0.27 mm.
     assert drawn[0] > 6 * 2 * math.pi * 8 / 0.3 / 6
     assert drawn[1] < 17_000
+
+
+@pytest.mark.parametrize("terminal", [GREYS, PLAIN, NO_COLOUR])
+@pytest.mark.parametrize("number", [1, 3])
+def test_a_wrong_position_is_an_x_in_wood_and_in_lines(terminal: Terminal, number: int) -> None:
+    """The x stands at the middle of the wrong circle, in place of the number 1. No x is drawn outside the view."""
+    picture = ring()
+    cuts = tuple(cut._replace(was_moved=cut.place.position == number) for cut in picture.cuts)
+    wrong = picture._replace(cuts=cuts)
+    for view, count in ((WHOLE, 1), (View(5.0, 0.0, -15.0), 0)):
+        wood = shaded(wrong, terminal, view=view).canvas
+        lines = Canvas(60, 30, terminal.dots)
+        PatternDrawing(wrong, view).draw(lines)
+        for canvas in (wood, lines):
+            column, row = canvas.cell_at(*wrong.cuts[number - 1].at_mm)
+            written = [run.text for cells in canvas.lines() for run in cells]
+            assert "".join(written).count("x") == count
+            if count:
+                assert canvas.letters_in(row)[column] == "x"

@@ -17,13 +17,14 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import read_lathe
 from core.operations.asked_values import asked_at
 from core.operations.axes.height import effect_on_pattern
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.plan import Step
 from core.questions import ChoiceAsked, ValueAsked
 from core.run.event_words import event_words
 from core.run.revising import edited_input, plan_input_of, revised_steps
 from core.values.errors import FileError, PlanError, QuantityError
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 METRIC = read_lathe(SAMPLES / "metric_lathe.toml")
@@ -90,7 +91,7 @@ def test_bars_read_half_a_turn_apart_give_the_axis_without_their_runout(seed: in
     assert card(method="bars", **keys)["lift_mm"] == pytest.approx(axes[0] - axes[1], abs=3e-6)
 
 
-def test_the_difference_over_both_bars_gives_the_same_error() -> None:
+def test_one_indicator_carried_over_both_bars_finds_the_same_error() -> None:
     """The same set-up as two heights and as one difference: 128.11 - 135.42 = -7.31 mm."""
     both = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
     found = card(method="bars compared", difference="-7.31 mm", **both)
@@ -149,7 +150,7 @@ def test_two_circles_give_the_axis_and_its_direction(seed: int) -> None:
     assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
 
 
-def test_two_circles_without_a_side_give_no_lift() -> None:
+def test_two_circles_without_an_entered_side_give_no_lift() -> None:
     """Only the sizes are known. The lift may be up or down."""
     found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
     assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))
@@ -238,7 +239,7 @@ def walk(lathe: Lathe = METRIC, **keys: Any) -> Walked:
     return Walked(lathe, "axes", **keys)
 
 
-def test_every_missing_value_is_asked() -> None:
+def test_a_run_asks_for_every_missing_value() -> None:
     """No value is known. Six are asked, two of them optional. Then come the lift, the values again and the result."""
     run = walk(method="bars", tolerance="0.02 mm")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
@@ -251,7 +252,7 @@ def test_every_missing_value_is_asked() -> None:
     assert run.state.cursor is None
 
 
-def test_the_set_up_follows_the_order_of_the_trade() -> None:
+def test_the_steps_of_aligning_axes_follow_the_order_of_the_trade() -> None:
     """In this order no error hides another; common practice, no source."""
     titles = walk(method="sweep", face_circle="80 mm").titles
     order = ["Gibs and bed", "Cross-slide square", "Table's face true", "Sweep the face, up", "Set the face square"]
@@ -260,7 +261,7 @@ def test_the_set_up_follows_the_order_of_the_trade() -> None:
     assert [title for title in titles if title in order] == order
 
 
-def test_a_value_in_the_file_is_not_asked() -> None:
+def test_a_value_entered_in_the_job_is_not_asked_for() -> None:
     """With both bars known, the height over the first is asked first.
 
     With both heights known, nothing is before the lift.
@@ -314,7 +315,7 @@ def test_after_a_move_everything_is_measured_again() -> None:
     assert "0.5 mm" in run.cursor.text
 
 
-def test_undo_restores_the_question() -> None:
+def test_undo_brings_back_the_answered_question() -> None:
     """After the undo of a mistyped reading, the answers are as before that reading."""
     run = walk(method="bars")
     run.answers("20", "160")
@@ -337,7 +338,7 @@ def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_the_log_shows_the_value_that_was_measured() -> None:
+def test_the_log_shows_each_measured_value() -> None:
     """The entry has only the new value, with the name of its step."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0")
@@ -345,10 +346,10 @@ def test_the_log_shows_the_value_that_was_measured() -> None:
     before = run.state
     run.answer("0.03")
     words = event_words(run.state.last, before, METRIC)
-    assert words.startswith(f"Measured: {step.title.lower()} 0.03 mm")
+    assert words.startswith(f"Measured: 0.03 mm ({step.title.lower()})")
 
 
-def test_a_height_is_handed_to_a_pattern_only_after_the_second_measurement() -> None:
+def test_a_height_error_reaches_a_pattern_only_after_the_second_measurement() -> None:
     """In a pattern, + means that the table's axis is above the spindle's."""
     run = walk(method="bars compared")
     handed = []
@@ -397,14 +398,14 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_wrong_key_of_axes_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_the_axes_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
-def test_every_method_has_its_cautions() -> None:
+def test_every_method_of_comparing_axes_has_its_cautions() -> None:
     """Turning by hand at every sweep, a loose table, the skim, the boring head; common practice, no source."""
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
@@ -436,7 +437,7 @@ def edit(run: Walked, **keys: Any) -> None:
     run.plan_input = now
 
 
-def test_a_changed_file_keeps_measured_values_and_done_steps() -> None:
+def test_an_edited_job_keeps_measured_values_and_finished_steps() -> None:
     """After a new tolerance the current step stays. A bar corrected in the file counts immediately."""
     run = walk(method="bars")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
@@ -474,7 +475,7 @@ def test_a_face_outside_the_tolerance_is_swept_again() -> None:
     assert run.cursor.title == "Bring two points together"
 
 
-def test_a_face_stays_outside_the_tolerance_only_if_the_user_agrees() -> None:
+def test_an_error_of_the_face_is_accepted_only_with_the_users_consent() -> None:
     """The log has the remaining error, and the set-up continues. After a move, the user is asked about a worse face."""
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
@@ -488,7 +489,7 @@ def test_a_face_stays_outside_the_tolerance_only_if_the_user_agrees() -> None:
     assert asked_at(run.cursor) is not None and run.cursor.title == "Set the face square"
 
 
-def test_an_error_outside_the_tolerance_leads_back_to_the_stack() -> None:
+def test_an_error_outside_the_tolerance_leads_to_a_new_stack() -> None:
     """0.03 mm remain and 0.02 mm are allowed: measured, set and measured again, or left.
 
     A pattern can still take the error.

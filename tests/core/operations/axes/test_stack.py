@@ -20,7 +20,7 @@ def searched(height_um: int, owned_um: list[int]) -> tuple[int, int]:
 
 
 @given(st.integers(1, 60_000), st.lists(SIZES_UM, max_size=9))
-def test_a_stack_matches_a_complete_search(height_um: int, owned_um: list[int]) -> None:
+def test_the_best_stack_matches_a_complete_search(height_um: int, owned_um: list[int]) -> None:
     """The nearest stack comes first, then the fewest pieces. No piece is used more often than it is owned."""
     stack = best_stack(height_um / 1000, [size / 1000 for size in owned_um])
     used_um = [round(piece * 1000) for piece in stack.pieces_mm]
@@ -31,7 +31,7 @@ def test_a_stack_matches_a_complete_search(height_um: int, owned_um: list[int]) 
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_a_search_of_25_pieces_is_complete_and_takes_a_quarter_second(seed: int) -> None:
+def test_the_best_of_25_pieces_is_found_within_a_quarter_second(seed: int) -> None:
     """numpy adds all 33 million sums, half against half in blocks. The limit is a quarter of a second of computing."""
     chance = np.random.default_rng(seed)
     owned_um = chance.integers(50, 25_000, 25)
@@ -57,7 +57,7 @@ def test_inch_and_metric_pieces_add_up_exactly() -> None:
     assert best_stack(6.35254 + 1.5, [6.35, 0.00254, 1.0, 0.5, 2.0]) == Stack((6.35, 1.0, 0.5, 0.00254), 0.0)
 
 
-def test_a_piece_owned_once_is_used_once() -> None:
+def test_a_piece_owned_once_is_used_only_once() -> None:
     """Worked by hand: 3 x 3 to 10 leaves 1. With two pieces of 5 no gap remains."""
     assert best_stack(10, [3, 3, 3]) == Stack((3, 3, 3), 1.0)
     assert best_stack(10, [5, 3]).pieces_mm == (5, 3)
@@ -86,7 +86,7 @@ def test_an_axis_that_needs_no_lift_gets_no_stack() -> None:
     assert best_stack(-1.0, [1.0]).pieces_mm == () == best_stack(0.0, [1.0]).pieces_mm
 
 
-def test_a_stack_of_too_many_pieces_is_marked_as_perhaps_not_the_best() -> None:
+def test_a_stack_from_too_many_pieces_is_not_called_the_best() -> None:
     """70 odd sizes have more sums than can be kept. The result says so."""
     sizes = np.random.default_rng(4).integers(100_000, 3_000_000, 70) / 100_000
     stack = best_stack(40.00003, sizes.tolist())

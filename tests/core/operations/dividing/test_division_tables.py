@@ -65,8 +65,14 @@ def degrees_of(words: str, ratio: int) -> Fraction:
     return DEGREES_IN_A_TURN[ratio] * int(turns[1] if turns else 0) + read_quantity(rest.strip(), "angle").value
 
 
+def arcsec_of(words: str) -> float:
+    """Return an angle such as -0°01'12.5" in seconds of arc."""
+    size_deg = read_quantity(words.lstrip("+-"), "angle").value
+    return float(-size_deg if words.startswith("-") else size_deg) * 3600
+
+
 @pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if "n" in row.inputs])
-def test_settings_in_words_match_published_ones(row: Printed) -> None:
+def test_settings_in_words_match_published_settings(row: Printed) -> None:
     """Exercise sheets and manuals print the same settings, on the hole circle that they name."""
     circle, turns, holes = json.loads(row.printed)
     inputs = row.inputs
@@ -87,14 +93,14 @@ def test_139_numbers_divide_exactly_on_one_circle() -> None:
 
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
-def test_compound_movements_add_up(number: int) -> None:
+def test_compound_movements_add_up_to_the_wanted_step(number: int) -> None:
     """The displayed formula adds up to 40/N."""
     (plate, _) = division_answers(HEAD, number)
     assert sum_of(plate.both_circles) == Fraction(40, number)
     assert plate.worst.startswith("worst ")
 
 
-def test_a_number_that_needs_other_gear_is_reported() -> None:
+def test_a_number_that_the_table_cannot_divide_exactly_is_reported() -> None:
     """127 has no hole circle, no pair of circles and no notches."""
     plate, direct = division_answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"
@@ -102,7 +108,7 @@ def test_a_number_that_needs_other_gear_is_reported() -> None:
     assert exact_means_text(HEAD, 127) == ""
 
 
-def test_exact_numbers_get_their_circles_and_notches() -> None:
+def test_exact_divisions_name_their_hole_circles_and_notches() -> None:
     """24 has six circles and notches on both plates, 51 two circles together. For 8, 5 whole turns suit any circle."""
     assert [figures(words) for words in exact_step_and_means(HEAD, 24)] == [
         {"1", "10"},
@@ -146,7 +152,7 @@ def test_whole_degree_settings_turn_the_table_by_their_step(ratio: int) -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
-def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
+def test_every_setting_in_words_turns_the_table_by_its_step(ratio: int) -> None:
     """Each row, read back, gives the step within half a mark or hole.
 
     The largest error of all positions is as printed.
@@ -159,7 +165,7 @@ def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
         assert abs(degrees_of(words, ratio) - step) <= Fraction(1, 60)
         marks = [Fraction(360 * number * 30, row.divisions) for number in range(row.divisions)]
         off_arcsec = max(abs(mark - round(mark)) for mark in marks) * 120
-        assert float(worst.rstrip('"') or 0) == pytest.approx(float(off_arcsec), abs=0.51)
+        assert arcsec_of(worst or "0 deg") == pytest.approx(float(off_arcsec), abs=0.51)
         words, _, circle = row.by_plate.partition(", worst ")[0].partition(" of ")
         off = turns_of(words, int(circle or 1)) * 360 / ratio - step
         assert abs(off) <= Fraction(180, ratio * int(circle or 1))
@@ -173,7 +179,9 @@ def test_every_setting_in_words_gives_its_step(ratio: int) -> None:
     st.sampled_from(("dial", "plate")),
     st.fractions(min_value=-180, max_value=180, max_denominator=60),
 )
-def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, way: str, start: Fraction) -> None:
+def test_the_settings_of_a_division_add_up_to_its_angles(
+    ratio: int, count: int, falling: bool, way: str, start: Fraction
+) -> None:
     """Position and move of each row, read back, give the wanted angle within the displayed error."""
     rotary = table(ratio, plates=True)
     dividing = divide(
@@ -189,7 +197,7 @@ def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, wa
     for number, row in enumerate(rows):
         wanted = start + (-1 if falling else 1) * Fraction(360 * number, count)
         off = angle(row.place) - wanted
-        told = 0.0 if row.error == "exact" else float(row.error.rstrip('"'))
+        told = 0.0 if row.error == "exact" else arcsec_of(row.error)
         assert float(off) * 3600 == pytest.approx(told, abs=0.051)
         # A second of arc is 4.848137e-6 radians.
         length = 0.0 if row.error_length == "exact" else float(row.error_length)
@@ -199,7 +207,7 @@ def test_the_table_of_settings_adds_up(ratio: int, count: int, falling: bool, wa
         assert angle(after.place) - angle(before.place) == (-1 if falling else 1) * angle(after.move)
 
 
-def test_a_list_of_angles_that_turns_back_is_reported() -> None:
+def test_a_move_back_in_a_list_of_angles_is_named() -> None:
     """From 90 to 30 degrees the table turns back by 60 degrees, which is 12 turns at 72:1."""
     dividing = divide(table(72), "dial", [Fraction(90), Fraction(30)])
     assert setting_row(dividing, 1, None, str).move == "back 12 turns 0°00'"

@@ -79,7 +79,7 @@ def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, cou
     st.integers(2, 400),
     st.booleans(),
 )
-def test_turns_and_reading_add_up_to_the_position(
+def test_whole_turns_and_reading_add_up_to_the_angle_of_the_position(
     ratio: int, minutes: int, start: Fraction, count: int, falling: bool
 ) -> None:
     """The reading is less than one turn. The rounding is the set angle minus the wanted angle."""
@@ -115,7 +115,7 @@ def test_a_vernier_limits_errors_to_half_its_smallest_part() -> None:
         assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
 
 
-def test_a_step_matches_hand_calculation() -> None:
+def test_the_step_of_a_division_matches_a_hand_calculation() -> None:
     """At 90:1, 360/7 deg is 12 turns of 4 deg and 3 deg 25.714 min. A dial of minutes shows 3 deg 26 min."""
     wanted = Fraction(360 * 60, 7)
     turns, reading = divmod(round(wanted), 4 * 60)
@@ -130,7 +130,7 @@ def test_a_step_matches_hand_calculation() -> None:
 
 
 @pytest.mark.parametrize(("count", "about_arcsec"), [(7, 25.7), (13, 27.7), (97, 29.7)])
-def test_largest_errors_match_exact_fractions(count: int, about_arcsec: float) -> None:
+def test_the_largest_errors_of_a_division_match_exact_fractions(count: int, about_arcsec: float) -> None:
     """The largest error of any position on a dial of minutes matches an exact fraction."""
     places = [Fraction(360 * 60 * number, count) for number in range(count)]
     worst = max(abs(place - round(place)) for place in places) / 60
@@ -155,7 +155,7 @@ def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=-360, max_value=360, max_denominator=360))
-def test_angles_in_words_read_back_within_half_a_second(angle: Fraction) -> None:
+def test_angles_in_words_are_within_half_a_second_of_arc(angle: Fraction) -> None:
     """Degrees, minutes and seconds in words never show 60 minutes or 60 seconds."""
     text = dms_text(angle, Fraction(1, 3600))
     assert abs(read_quantity(text, "angle").value - angle) <= Fraction(1, 7200)

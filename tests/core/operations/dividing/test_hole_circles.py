@@ -75,7 +75,7 @@ def test_a_plate_is_kept_while_it_has_a_circle_for_the_next_layer() -> None:
 
 @settings(deadline=None, max_examples=25, derandomize=True)
 @given(st.lists(st.integers(2, 24), min_size=1, max_size=3), st.sampled_from((40, 60, 90)))
-def test_chosen_circles_match_brute_force(counts: list[int], ratio: int) -> None:
+def test_chosen_hole_circles_match_a_complete_search(counts: list[int], ratio: int) -> None:
     """Each layer gets a circle with the smallest largest error.
 
     Of such choices, the one with fewest plate changes is taken.
@@ -148,7 +148,7 @@ def test_a_head_that_follows_the_steps_reaches_every_position(counts: tuple[int,
     assert seen == sum(counts)
 
 
-def test_mounting_and_changing_the_plate_are_separate_steps() -> None:
+def test_mounting_and_changing_a_dividing_plate_are_separate_steps() -> None:
     """The steps name plate, circle and arms before first use and at every change.
 
     The table is at its zero for a change.
@@ -172,13 +172,13 @@ def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
     assert "15" in figures(steps[0].text)
 
 
-def test_the_plate_with_an_exact_pair_of_circles_is_named() -> None:
+def test_the_plate_with_an_exact_pair_of_hole_circles_is_named() -> None:
     """51 is nearest on circle 49 of plate 3, and exact with circles 15 and 17 of plate 1 (a pair from a handbook)."""
     steps = planned((51,))
     assert figures(steps[0].text) >= {"3", "49", "1", "15", "17"}
 
 
-def test_direct_index_plates_are_changed_too() -> None:
+def test_direct_index_plates_are_changed_only_where_needed() -> None:
     """8 is on the plate of 24 only, 10 on that of 60 only. 12 is on both, and stays on the plate of the 10 before."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
     assert circles_of(planned((8, 10, 12), lathe)) == [24, 60, 60]
@@ -237,7 +237,7 @@ def test_a_run_of_an_older_version_keeps_its_circles_and_gets_plate_changes(monk
     assert figures(second.text) >= {"2", "18"} and figures(third.text) >= {"3", "17"}
 
 
-def test_an_edit_to_another_circle_finds_the_zero_again() -> None:
+def test_after_an_edit_to_another_hole_circle_the_zero_is_found_again() -> None:
     """7 is changed to 9 half-way.
 
     The pin is in circle 21, but the remaining steps need 18, so plate and zero come first.
@@ -276,7 +276,7 @@ def test_returning_to_a_layer_on_another_circle_names_the_circle() -> None:
     assert run.view.cautions == () and figures(run.view.text) >= {"2", "4", "9", "12"}
 
 
-def test_the_counter_names_the_new_circle_at_a_change() -> None:
+def test_the_counter_names_the_new_hole_circle_at_a_change() -> None:
     """The title is the circle. The pin goes into hole 0."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),

@@ -63,18 +63,18 @@ def test_layers_are_set_by_the_means_of_the_job() -> None:
     ("keys", "expected"),
     [
         # 360/7 = 51°25.714': 5 turns of 9° are 45°, then 6°26'. 102°51' is 11 turns and 3°51', 5 more past 6°26'.
-        ({"divisions": 7, "with": "dial"}, ["0°00'", "5+6°26'", "5+3°51'", "5+1°17'"]),
+        ({"divisions": 7, "with": "dial"}, ["0°00'", "5 turns 6°26'", "5 turns 3°51'", "5 turns 1°17'"]),
         # 40/7 = 5 15/21: 5 turns and 15 holes for each move.
-        ({"divisions": 7, "with": "plate"}, ["0", "5+15", "5+15", "5+15"]),
+        ({"divisions": 7, "with": "plate"}, ["0", "5 turns 15", "5 turns 15", "5 turns 15"]),
         # 40/8 = 5 whole turns.
         ({"divisions": 8, "with": "plate"}, ["0", "5", "5", "5"]),
         # 24/8 = 3 notches.
         ({"divisions": 8, "with": "direct"}, ["0", "3", "3", "3"]),
         # Counted from zero, for a start angle: 37°30' is 4 turns and 1°30'.
-        ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4+1°30'", "5+1°30'"]),
+        ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4 turns 1°30'", "5 turns 1°30'"]),
     ],
 )
-def test_the_large_text_shows_turns_and_reading(keys: dict[str, Any], expected: list[str]) -> None:
+def test_the_large_text_shows_the_turns_from_the_last_position(keys: dict[str, Any], expected: list[str]) -> None:
     """The moves from the last position by dial, plate and notches match a hand calculation."""
     run = Counted(table_lathe(**TABLE), "divide", **keys)
     shown = []
@@ -92,7 +92,7 @@ def test_turning_back_shows_only_the_reading_in_large_digits() -> None:
     run.done()
     run.again(3)
     assert run.view.dial is not None
-    assert "+" not in run.view.dial.large
+    assert "turn" not in run.view.dial.large
 
 
 def test_an_error_of_one_notch_is_shown_in_notches() -> None:
@@ -113,7 +113,7 @@ def test_an_error_of_one_notch_is_shown_in_notches() -> None:
 
 
 @pytest.mark.parametrize("divisions", [7, 8, 24])
-def test_no_step_shows_large_angles_in_seconds(divisions: int) -> None:
+def test_no_step_shows_a_large_angle_only_in_seconds(divisions: int) -> None:
     """Angles of six degrees and more are never shown in seconds of arc."""
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:

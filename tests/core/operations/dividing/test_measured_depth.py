@@ -32,7 +32,7 @@ def _nothing_to_set(words: str) -> bool:
     return "half a mark" in words
 
 
-def test_errors_below_half_a_mark_are_not_corrected() -> None:
+def test_depth_errors_below_half_a_mark_are_not_corrected() -> None:
     """0.988 mm is 0.012 mm short, less than half a mark. 0.987 mm is 0.013 mm short, more than half a mark."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
@@ -58,7 +58,7 @@ def test_a_depth_measured_after_an_earlier_pass_corrects_later_passes() -> None:
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
-def test_a_layer_is_compared_with_its_own_depth() -> None:
+def test_a_measured_layer_is_compared_with_its_own_depth() -> None:
     """The measurement is compared with the wanted depth of 0.61, not with the nearest mark of 0.6."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(

@@ -12,7 +12,7 @@ from tests.core.operations.dividing.test_table_counter import PLATES, by_dial
 
 @pytest.mark.parametrize("sense", ["rising", "falling"])
 @pytest.mark.parametrize("stands_deg", [0.0, 3.5, 72.1, 119.0, 161.9, 198.4, 284.5, 357.3])
-def test_every_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
+def test_every_described_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
     """A handle with 5° to one turn follows the words. The handle ends at the right angle with the backlash taken up."""
     run = by_dial(36, sense=sense)
     run.to_position(12)

@@ -36,7 +36,7 @@ FORTY = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES)
 
 
 @pytest.mark.parametrize("row", printed_rows("indexing"))
-def test_settings_match_published_ones(row: Printed) -> None:
+def test_plate_settings_match_published_settings(row: Printed) -> None:
     """Turns and holes for a division or an angle are as printed, on the named circle."""
     circle, turns, holes = json.loads(row.printed)
     table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=(tuple(row.inputs["circles"]),))
@@ -72,7 +72,7 @@ def fewest_holes(part_of_turn: Fraction) -> int:
 
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
-def test_compound_movements_match_published_ones(number: int) -> None:
+def test_compound_movements_match_published_movements(number: int) -> None:
     """No single circle is exact. The movement on two is, and no other without an extra turn counts fewer holes."""
     wanted = Fraction(40, number)
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
@@ -120,7 +120,7 @@ def test_both_circles_of_a_pair_are_on_one_plate() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_dividing_table_matches_numpy(ratio: int) -> None:
+def test_the_dividing_table_matches_numpy(ratio: int) -> None:
     """For 2 to 400 the best circle has the smallest largest error of all circles, at every position tried."""
     for line in dividing_table(ratio, COMMON_PLATES, range(2, 401)):
         places = np.arange(line.divisions) * ratio / line.divisions
@@ -154,7 +154,7 @@ def test_a_layer_uses_the_circle_with_the_smallest_largest_error(count: int, rat
 
 @settings(deadline=None)
 @given(st.integers(2, 200), st.sampled_from((36, 40, 72)), st.booleans())
-def test_moves_add_up_from_each_position_to_the_next(count: int, ratio: int, falling: bool) -> None:
+def test_moves_between_positions_add_up_to_the_position(count: int, ratio: int, falling: bool) -> None:
     """A pin that follows every move passes through every position."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, falling=falling), falling=falling)

@@ -67,7 +67,7 @@ def test_undoing_a_move_restores_the_split_pass() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "edited"])
-def test_rounds_cut_no_position_deeper_than_allowed(cause: str) -> None:
+def test_no_round_cuts_a_position_deeper_than_allowed(cause: str) -> None:
     """The first of three positions is measured. Its pass in the second round starts from the measured depth."""
     run = _measured("round", 0)
     before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]

@@ -64,7 +64,7 @@ def test_moves_to_a_repeated_position_and_back_count_all_turns() -> None:
     assert figures(run.view.text) >= {"17", "28", "0°00'", "32"}
 
 
-def test_repeating_the_current_position_turns_nothing() -> None:
+def test_repeating_the_current_position_leaves_the_table_where_it_is() -> None:
     """The table is at the position already, so the handle stays where it is."""
     run = by_dial(7)
     run.to_position(3)
@@ -142,7 +142,7 @@ def test_undoing_a_setting_keeps_the_angle_of_the_table() -> None:
     assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
 
 
-def test_before_the_zero_every_move_counts_from_zero() -> None:
+def test_before_the_zero_is_set_every_move_counts_from_zero() -> None:
     """Something moved, and the zero was skipped. Moves count from zero, and a caution says so."""
     run = by_dial()
     run.to_position(7)
@@ -161,7 +161,7 @@ def test_a_dial_with_falling_numbers_is_set_from_above() -> None:
     assert run.view.dial is not None and "above" in run.view.dial.direction
 
 
-def test_the_first_step_shows_zero_without_turns() -> None:
+def test_the_first_position_shows_zero_without_turns() -> None:
     """By dial: 0°00', no turns, from below. By plate: a hole of the circle."""
     view = by_dial().view
     assert view.dial is not None and (view.dial.number, view.dial.turns) == ("0°00'", "")
@@ -215,7 +215,7 @@ def test_by_notches_the_large_text_counts_notches_from_the_last_position() -> No
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "6"}
 
 
-def test_a_cut_shows_its_position_and_the_depth_dial() -> None:
+def test_the_step_of_a_cut_shows_its_position_and_the_depth_dial() -> None:
     """The title of the pass has the number of the position. The dial is the slide's."""
     run = by_dial(3, **DEEP)
     run.to_position(2)
@@ -302,7 +302,7 @@ def test_a_different_dial_setting_changes_only_the_next_move() -> None:
     assert figures(view.text) == {"17", "36", "0°06'"}
     assert figures(view.title) == {"17", "36"}
     # 6 minutes are 0.0017453 radians, or 0.087 mm at 50 mm.
-    assert figures(view.findings[0]) == {"360", "0.087"}
+    assert figures(view.findings[0]) == {"0°06'", "0.087"}
     assert "0°03'" in figures(view.cautions[0])
     run.done()
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
@@ -399,7 +399,7 @@ def _with_both_circles(run: Counted) -> bool:
     return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1
 
 
-def test_from_a_wrong_hole_no_pair_of_circles_is_offered() -> None:
+def test_after_a_wrong_hole_no_pair_of_hole_circles_is_offered() -> None:
     """For 51 at 40:1 with one hole too many, no movement on two circles is exact."""
     run = by_plate(51)
     run.to_position(4)

@@ -5,9 +5,10 @@ from typing import Any
 
 from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from core.plan import Plan, Step
 from tests.core.counted import Counted
+from tests.core.planned import make_plan
 
 
 def drill_lathe(**keys: Any) -> Lathe:

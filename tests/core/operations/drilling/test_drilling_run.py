@@ -68,7 +68,7 @@ def test_a_depth_measured_to_the_point_moves_the_last_mark() -> None:
     assert own_last(run, "10 mm drill") == pytest.approx(20.5)
 
 
-def test_a_hole_measured_too_short_is_drilled_and_measured_again() -> None:
+def test_a_hole_measured_too_shallow_is_drilled_deeper_and_measured_again() -> None:
     """The measured depth is 24 mm instead of 25 mm, so one more millimetre follows."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     while run.cursor.action != "measure":
@@ -98,7 +98,7 @@ def test_a_hole_is_measured_before_its_reamer_is_fitted() -> None:
     assert run.cursor.removed_mm == pytest.approx(1.0)
 
 
-def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
+def test_measuring_a_pilot_hole_leaves_the_plan_of_later_tools_unchanged() -> None:
     """A measurement changes the plan of the current tool only."""
     run = drilled(**PILOTED)
     to_peck(run, "5 mm drill", 3)
@@ -108,7 +108,7 @@ def test_the_tools_after_a_measured_pilot_stay_as_planned() -> None:
     assert [position_mm(step) for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"] == before
 
 
-def test_a_depth_before_the_first_peck_is_refused() -> None:
+def test_a_depth_measured_before_the_first_peck_is_refused() -> None:
     """The depth of the pilot's hole says nothing about the drill after the pilot."""
     run = drilled(**PILOTED)
     to_peck(run, "12 mm drill", 1)
@@ -128,7 +128,7 @@ def test_an_impossible_depth_is_refused() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_after_a_move_the_dial_counts_from_a_new_touch_off() -> None:
+def test_after_a_move_pecks_count_from_a_new_touch_off() -> None:
     """Zero is at the corners again, so a depth of 10 mm is at 10.00 and the last peck at 25.00."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -140,7 +140,7 @@ def test_after_a_move_the_dial_counts_from_a_new_touch_off() -> None:
     assert own_last(run, "12 mm drill") == pytest.approx(25.0)
 
 
-def test_a_move_before_the_first_peck_asks_for_no_depth() -> None:
+def test_a_move_before_the_first_peck_does_not_ask_for_the_depth() -> None:
     """The tool is fitted and touched off, but has drilled nothing. It is touched off again, with the same pecks."""
     run = drilled(**PILOTED)
     to_peck(run, "5 mm drill", 1)
@@ -166,7 +166,7 @@ def test_a_moved_centre_drill_touches_off_on_the_bottom_of_its_hole() -> None:
     assert run.cursor.zeroed_dials == ("tailstock",) and own_last(run, "centre drill") == pytest.approx(2.0)
 
 
-def test_after_a_move_a_tool_still_to_be_fitted_is_fitted_once() -> None:
+def test_a_move_before_a_tool_is_fitted_plans_its_fitting_only_once() -> None:
     """The pilot has finished. The 12 mm drill is fitted and touched off once."""
     run = drilled(**PILOTED)
     while run.cursor.title != "Fit the 12 mm drill":
@@ -176,7 +176,7 @@ def test_after_a_move_a_tool_still_to_be_fitted_is_fitted_once() -> None:
     assert titles[0] == "Fit the 12 mm drill" and sum("Touch off" in title for title in titles) == 1
 
 
-def test_a_move_after_the_last_peck_plans_nothing_new() -> None:
+def test_a_move_after_the_last_peck_adds_no_steps() -> None:
     """The hole is drilled, so only the measurement remains."""
     run = drilled(**blind("25 mm"))
     while run.cursor.action != "measure":
@@ -186,7 +186,7 @@ def test_a_move_after_the_last_peck_plans_nothing_new() -> None:
     assert [step.action for step in run.state.open_steps()] == ["measure"]
 
 
-def test_a_dial_set_too_far_leaves_the_last_mark() -> None:
+def test_a_peck_set_too_deep_does_not_change_the_last_mark() -> None:
     """Set to 7.00 instead of 5.00, the dial still goes to 25.00, in pecks of at most 5 mm."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 1)
@@ -196,7 +196,7 @@ def test_a_dial_set_too_far_leaves_the_last_mark() -> None:
     assert all(after - before <= 5.0 + 1e-9 for before, after in pairwise(ends[1:]))
 
 
-def test_a_dial_set_past_the_depth_gets_a_warning() -> None:
+def test_a_peck_set_past_the_wanted_depth_gets_a_warning() -> None:
     """The warning says to wind back if the hole is not drilled so deep yet."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 5)
@@ -224,7 +224,7 @@ def edit(run: Counted, **keys: Any) -> None:
     run.tell(edited)
 
 
-def test_a_deeper_hole_in_the_edited_job_gets_more_pecks() -> None:
+def test_a_greater_depth_in_the_edited_job_adds_pecks() -> None:
     """The hole goes from 10 mm to 40 mm instead of 25 mm, without another touch-off."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -249,7 +249,7 @@ def test_a_new_pilot_in_the_edited_job_is_drilled_next() -> None:
 
 @settings(max_examples=40)
 @given(st.floats(-0.9, 0.9), st.floats(-0.9, 0.9), st.integers(1, 4))
-def test_a_hole_touched_off_by_eye_reaches_its_depth(first_mm: float, second_mm: float, moved_at: int) -> None:
+def test_a_hole_touched_off_by_eye_reaches_its_wanted_depth(first_mm: float, second_mm: float, moved_at: int) -> None:
     """A simulated lathe touches off with an error and moves the work once; its measured depths are true.
 
     After the last measurement the hole is as deep as wanted, within half a mark, unless an error made the hole deeper.
@@ -275,7 +275,7 @@ def test_a_hole_touched_off_by_eye_reaches_its_depth(first_mm: float, second_mm:
 
 @settings(max_examples=40)
 @given(st.lists(st.sampled_from(["done", "done", "done", "measured", "moved", "set", "undo", "spring"]), max_size=40))
-def test_the_last_peck_ends_at_the_depth_after_any_events(actions: list[str]) -> None:
+def test_the_last_peck_ends_at_the_wanted_depth_whatever_happened_before(actions: list[str]) -> None:
     """After any order of measuring, moving, setting and undoing, the last peck ends within half a mark of the depth.
 
     The 12 mm drill is fitted only once.
@@ -314,7 +314,7 @@ def _act(run: Counted, action: str) -> None:
             run.tell(ExtraSpringPass())
 
 
-def test_the_drawn_pecks_are_those_of_the_run_after_a_measurement() -> None:
+def test_the_drawing_shows_the_new_pecks_after_a_measurement() -> None:
     """A hole measured 2 mm deeper than the dial says gets other pecks. The picture shows these."""
     run = drilled(**PILOTED)
     to_peck(run, "12 mm drill", 2)

@@ -25,7 +25,7 @@ def test_the_length_of_a_drill_point_is_that_of_a_cone(diameter_mm: float, angle
 
 
 @pytest.mark.parametrize(("angle_deg", "factor"), [(118.0, 0.300), (135.0, 0.207)])
-def test_the_point_agrees_with_the_handbook_factor(angle_deg: float, factor: float) -> None:
+def test_the_length_of_a_drill_point_matches_the_handbook_factor(angle_deg: float, factor: float) -> None:
     """Handbooks give a length of 0.300 diameters for 118° and 0.207 diameters for 135° (from memory)."""
     assert point_length_mm(1.0, angle_deg) == pytest.approx(factor, abs=6e-4)
 
@@ -47,7 +47,7 @@ def test_a_blind_hole_is_deeper_than_its_thread_by_tap_lead_and_chips(tap: str, 
     assert room_below_thread_mm(1.25, tap) == pytest.approx(pitches * 1.25)  # type: ignore[arg-type]
 
 
-def test_a_stated_hole_depth_gives_the_depth_of_full_thread() -> None:
+def test_an_entered_hole_depth_gives_the_depth_of_full_thread() -> None:
     """A hole 20 mm deep for M6 with a second tap leaves 20 mm less 5 pitches of 1 mm."""
     figures = drill_plan(thread="M6", depth="20 mm", depth_to="full diameter").figures
     assert figures["thread_depth_mm"] == pytest.approx(15.0)
@@ -57,7 +57,7 @@ TAPPED = [row for row in printed_rows("drills") if row.quantity == "tapping dril
 
 
 @pytest.mark.parametrize("row", TAPPED, ids=[row.inputs["thread"] for row in TAPPED])
-def test_the_tapping_drill_is_the_published_one(row: object) -> None:
+def test_the_chosen_tapping_drill_matches_published_charts(row: object) -> None:
     """The sources are ISO 2306 and handbook charts. Each row says if its value is from memory."""
     figures = drill_plan(thread=row.inputs["thread"], through="20 mm").figures  # type: ignore[attr-defined]
     assert figures["tapping_drill"] == row.printed  # type: ignore[attr-defined]
@@ -80,10 +80,10 @@ def test_percent_of_thread_follows_the_handbook_formula(thread: str, drill: str,
 
 
 @pytest.mark.parametrize(("drill", "is_said"), [("6.6 mm", True), ("6.8 mm", False), ("6.9 mm", False), ("7 mm", True)])
-def test_a_drill_outside_the_minor_diameter_limits_gets_a_caution(drill: str, is_said: bool) -> None:
+def test_a_tapping_drill_outside_the_limits_of_the_minor_diameter_gets_a_caution(drill: str, is_said: bool) -> None:
     """The limits of M8-6H in ISO 965-2 are 6.647 mm and 6.912 mm (from memory)."""
     cautions = drill_plan(thread="M8", tapping_drill=drill, through="20 mm").cautions
-    assert any(caution.startswith(drill) for caution in cautions) == is_said
+    assert any(caution.startswith(f"The {drill} drill is ") for caution in cautions) == is_said
 
 
 @pytest.mark.parametrize(("name", "inches"), [("#7", 0.2010), ("F", 0.2570), ("#53", 0.0595), ("#1", 0.2280)])
@@ -92,15 +92,23 @@ def test_a_drill_name_gives_its_published_diameter(name: str, inches: float) -> 
     assert read_drill(name).mm == read_drill(name.lower()).mm == pytest.approx(inches * 25.4)
 
 
+def test_a_drill_in_fractions_of_an_inch_is_shown_with_its_unit() -> None:
+    """The largest stock drill 0.2 mm below 1/2 in is 31/64 in. The log keeps its name without a unit."""
+    plan = drill_plan(ream="1/2 in", through="1 in")
+    peck = next(step for step in plan.steps if step.action == "cut")
+    assert peck.title == "31/64 in drill" and peck.extra["tool"] == "31/64 drill"
+    assert not [step.text for step in plan.steps if "31/64 drill" in step.text]
+
+
 @pytest.mark.parametrize("text", ["#81", "#0", "FF", "7", "", "0 mm", 7, None, ["#7"], "1e400 mm", "[red]#7"])
-def test_unknown_drill_names_are_refused(text: object) -> None:
+def test_an_unknown_drill_name_is_refused(text: object) -> None:
     """Each refusal says what to enter."""
     with pytest.raises(QuantityError, match=r"Enter .+\.$"):
         read_drill(text)
 
 
 @pytest.mark.parametrize(("drill", "speed", "rpm"), [("12 mm", "10 m/min", 240), ("14 mm", "3 m/min", 60)])
-def test_the_speed_is_the_lathes_nearest_speed_below(drill: str, speed: str, rpm: float) -> None:
+def test_the_spindle_speed_is_the_lathes_nearest_speed_below_the_wanted_one(drill: str, speed: str, rpm: float) -> None:
     """By hand: 10 m/min at 12 mm is 265 rpm, and 3 m/min at 14 mm is 68 rpm."""
     plan = drill_plan(**blind("10 mm", drill=drill, cutting_speed=speed))
     assert plan.figures["speed_rpm"] == rpm
@@ -122,7 +130,7 @@ def test_no_speed_is_suggested_without_a_cutting_speed() -> None:
     assert "speed_rpm" not in plan.figures and not any("rpm" in step.text for step in plan.steps)
 
 
-def test_a_speed_below_the_lathes_slowest_gets_a_caution() -> None:
+def test_a_wanted_speed_below_the_lathes_slowest_gets_a_caution() -> None:
     """1 m/min at 12 mm is 27 rpm, but the slowest speed is 60 rpm."""
     plan = drill_plan(**blind("10 mm", cutting_speed="1 m/min"))
     assert "speed_rpm" not in plan.figures and any("27 rpm" in caution for caution in plan.cautions)
@@ -136,7 +144,7 @@ def test_a_speed_below_the_lathes_slowest_gets_a_caution() -> None:
         (Spindle(most_rpm=2000.0), "12 mm drill: at most 1326 rpm. The lathe file"),
     ],
 )
-def test_no_caution_names_a_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
+def test_no_caution_suggests_a_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
     """By hand: 50 m/min at 12 mm is 1326 rpm. The chuck's limit applies if it is lower, and is named."""
     plan = drill_plan(replace(drill_lathe(), spindle=spindle), **blind("10 mm", cutting_speed="50 m/min"))
     (caution,) = [caution for caution in plan.cautions if "rpm" in caution]
@@ -151,8 +159,15 @@ def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_m
     assert drill_plan(ream=ream, through="10 mm").figures["drill_mm"] == pytest.approx(drill_mm)
 
 
+@pytest.mark.parametrize(("ream_depth", "is_short"), [("30 mm", True), ("32.9 mm", True), ("33 mm", False)])
+def test_a_reamer_that_stops_short_of_its_lead_gets_a_caution(ream_depth: str, is_short: bool) -> None:
+    """The lead is at most a quarter of the diameter (common practice, no source): 3 mm past 30 mm for 12 mm."""
+    cautions = drill_plan(ream="12 mm", through="30 mm", ream_depth=ream_depth).cautions
+    assert any("at least 33 mm" in caution for caution in cautions) == is_short
+
+
 @pytest.mark.parametrize("key", ["tap", "start_with", "depth_to", "dial"])
-def test_a_wrong_word_is_refused_once(key: str) -> None:
+def test_an_invalid_word_is_refused_in_one_sentence(key: str) -> None:
     """Each key takes one of a few words. Any other word gets one sentence."""
     problems: list[Problem] = []
     keys = {"kind": "drill", "name": "Hole", "thread": "M8", "depth": "20 mm", "depth_to": "point", key: "foo"}
@@ -171,7 +186,7 @@ def test_the_suggested_pilot_is_a_stock_drill(drill: str, pilot: str) -> None:
     assert not [words for words in drill_plan(**keys, pilots=[pilot]).cautions if "pilot" in words]
 
 
-def test_a_refusal_without_a_tailstock_dial_says_how_to_add_one() -> None:
+def test_a_refusal_for_a_missing_tailstock_dial_says_how_to_add_the_dial() -> None:
     """The key is dial.tailstock, and the lathe's set-up screen asks for this dial."""
     with pytest.raises(FileError, match=r"\[dial\.tailstock\].*set-up"):
         parameters_of(drill_input(Lathe(name="Bare"), **blind("10 mm")))

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.operations.registry import count_steps, operation_of, parameters_of
+from core.values.dials import ZeroedDials
 from tests.core.operations.drilling.holes_made import (
     blind,
     cone_mm,
@@ -22,7 +23,7 @@ MARK_MM = 0.05
 
 @settings(max_examples=40)
 @given(st.integers(100, 6000), st.integers(5, 2000), st.integers(5, 2000))
-def test_pecks_never_grow_or_exceed_the_entered_depth(depth: int, one: int, other: int) -> None:
+def test_pecks_never_grow_and_never_exceed_the_entered_peck(depth: int, one: int, other: int) -> None:
     """The last peck ends at the mark nearest to the depth, after the number of pecks counted beforehand.
 
     Depths are in hundredths of a millimetre.
@@ -51,7 +52,7 @@ def test_the_largest_allowed_peck_falls_evenly_with_depth() -> None:
         at_mm = position_mm(step)
 
 
-def test_without_an_entry_a_peck_is_one_diameter() -> None:
+def test_without_an_entered_peck_each_peck_is_one_drill_diameter() -> None:
     """Common practice, no source: a 12 mm drill makes 25 mm in three pecks, a 6 mm pilot in five."""
     plan = drill_plan(**blind("25 mm", pilots=["6 mm"]))
     assert [len(cuts_of_tool(plan, f"{size} mm drill")) for size in (6, 12)] == [5, 3]
@@ -61,7 +62,7 @@ def test_without_an_entry_a_peck_is_one_diameter() -> None:
     ("keys", "zero_mm"),
     [({}, cone_mm(12, 118)), ({"start_with": "none"}, 0.0), ({"strip": "2 mm"}, -2.0)],
 )
-def test_every_touch_off_gives_the_same_hole(keys: dict[str, str], zero_mm: float) -> None:
+def test_every_way_of_touching_off_gives_a_hole_of_the_same_depth(keys: dict[str, str], zero_mm: float) -> None:
     """At zero the tip is at the face, in front of the face by a strip, or past the face by the length of its point."""
     last = cuts_of_tool(drill_plan(**blind("25 mm", **keys)), "12 mm drill")[-1]
     assert zero_mm + position_mm(last) == pytest.approx(25 + cone_mm(12, 118), abs=MARK_MM / 2 + 1e-9)
@@ -70,7 +71,7 @@ def test_every_touch_off_gives_the_same_hole(keys: dict[str, str], zero_mm: floa
 
 @pytest.mark.parametrize("through", ["20 mm", "20.01 mm", "20.049 mm", "1 in"])
 @pytest.mark.parametrize("strip", [None, "0.5 mm"])
-def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, strip: str | None) -> None:
+def test_a_through_hole_has_its_full_diameter_past_the_far_face(through: str, strip: str | None) -> None:
     """The last peck ends at the first mark at which the corners are 0.5 mm past the far face."""
     keys = {"drill": "9 mm", "through": through, "past": "0.5 mm"} | ({"strip": strip} if strip else {})
     zero_mm = -0.5 if strip else cone_mm(9, 118)
@@ -84,14 +85,42 @@ def test_a_through_hole_has_its_full_diameter_at_the_far_face(through: str, stri
     ("keys", "cuts"),
     [({}, True), ({"start_with": "none"}, False), ({"strip": "2 mm"}, False), ({"start_depth": "3 mm"}, False)],
 )
-def test_every_touch_off_says_whether_the_spindle_is_on(keys: dict[str, str], cuts: bool) -> None:
+def test_every_touch_off_says_whether_the_spindle_must_run(keys: dict[str, str], cuts: bool) -> None:
     """Only the corners of a drill's lips touch off by drilling. Otherwise the drive is isolated first."""
     step = next(step for step in drill_plan(**blind("25 mm", **keys)).steps if step.zeroed_dials)
+    assert step.text.removesuffix(" and take the strip out").endswith(". Withdraw the drill")
     assert step.text.startswith("Spindle on." if cuts else "Stop the spindle and isolate its drive.")
     assert any("while the drill starts" in caution for caution in step.cautions) == cuts
 
 
-def test_each_drill_is_touched_off_before_its_pecks() -> None:
+def test_the_strip_is_taken_out_before_the_spindle_starts() -> None:
+    """The touch-off step says so in its text and in its caution. Every movement list of a peck starts with power."""
+    plan_input = drill_input(**blind("25 mm", strip="2 mm"))
+    plan = drill_plan(**blind("25 mm", strip="2 mm"))
+    step = next(step for step in plan.steps if step.zeroed_dials)
+    assert step.text.endswith("Withdraw the drill and take the strip out")
+    assert [caution for caution in step.cautions if "strip" in caution and "before power" in caution]
+    movements = operation_of("drill").movements(parameters_of(plan_input), plan_input.lathe)
+    dials = ZeroedDials(plan_input.lathe.dials, {})
+    for peck in cuts_of_tool(plan, "12 mm drill"):
+        assert movements(peck, dials, (1, 1))[0] == "Spindle on"
+
+
+@pytest.mark.parametrize("through", ["30 mm", "1.013 in"])
+def test_a_reamer_goes_out_of_the_far_face_by_its_lead_in_one_feed(through: str) -> None:
+    """The lead of a machine reamer is at most a quarter of its diameter (common practice, no source).
+
+    By hand, for 12 mm: 3 mm of lead and the usual 1 mm past the far face.
+    """
+    plan_input = drill_input(ream="12 mm", through=through)
+    (ream,) = cuts_of_tool(drill_plan(ream="12 mm", through=through), "12 mm reamer")
+    length_mm = 30 if through == "30 mm" else 1.013 * 25.4
+    assert length_mm + 4 - 1e-6 <= position_mm(ream) < length_mm + 4 + MARK_MM
+    movements = operation_of("drill").movements(parameters_of(plan_input), plan_input.lathe)
+    assert movements(ream, ZeroedDials(plan_input.lathe.dials, {}), (1, 1))[0] == "Spindle on, slow"
+
+
+def test_every_drill_is_touched_off_before_its_first_peck() -> None:
     """Three drills of different lengths each set the dial to zero, then go to the same depth of full diameter."""
     plan = drill_plan(**blind("20 mm", pilots=["4 mm", "8 mm"]))
     for tool in ("4 mm drill", "8 mm drill", "12 mm drill"):
@@ -107,7 +136,7 @@ def test_a_pilot_hole_is_never_deeper_than_the_finished_hole() -> None:
     assert pilot < last
 
 
-def test_a_rule_on_the_barrel_asks_for_its_reading_at_touch_off() -> None:
+def test_a_scale_on_the_quill_asks_for_its_reading_at_touch_off() -> None:
     """The fixed rule has marks of 1 mm, so every peck ends at a whole millimetre."""
     lathe = drill_lathe(per_turn=None, graduation="1 mm", can_zero=False)
     plan = drill_plan(lathe, **blind("25.4 mm", peck="6 mm"))
@@ -136,7 +165,7 @@ def test_a_reamers_feed_is_not_counted_as_a_peck() -> None:
     assert operation_of("drill").figure_names["passes"] == "cuts of all tools"
 
 
-def test_the_last_peck_of_a_through_hole_warns_of_grabbing() -> None:
+def test_the_last_peck_through_the_work_warns_that_the_drill_may_grab() -> None:
     """A blind hole has no such warning. Common practice, no source."""
     grabs = [
         [step for step in drill_plan(**keys).steps if any("grabs" in caution for caution in step.cautions)]

@@ -13,12 +13,13 @@ import pytest
 from core.inputs import GaugeTried, Moved
 from core.lathe.lathe import Cutter
 from core.lathe.reader import lathe_from, read_lathe
-from core.operations.grinding.operation import unused_words, with_cutter
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of, read_operation
+from core.operations.grinding.operation import grind_questions, unused_words, with_cutter
+from core.operations.registry import PlanInput, operation_of, parameters_of, read_operation
 from core.plan import Plan
 from core.values.errors import FileError, PlanError, QuantityError
 from core.values.fields import Table
 from tests.core.operations.axes.test_axes import Walked
+from tests.core.planned import make_plan
 
 SAMPLES = Path(__file__).parents[4] / "sample_jobs"
 METRIC, INCH = read_lathe(SAMPLES / "metric_lathe.toml"), read_lathe(SAMPLES / "inch_lathe.toml")
@@ -41,7 +42,7 @@ def refused(keys: dict[str, Any], **more: Any) -> list[str]:
 # Figures.
 
 
-def test_settings_match_values_by_hand() -> None:
+def test_block_and_rest_settings_match_values_worked_by_hand() -> None:
     """tan 45 x cos 15 = 0.9659, which is 44.007 deg: mark 44. Back: tan 44 / cos 15 = 0.99976, half of 89.986 deg.
 
     The groove: 0.2 + 2 x 0.8 x 0.99976 = 1.7996 mm.
@@ -52,14 +53,14 @@ def test_settings_match_values_by_hand() -> None:
     assert figures["groove_width_mm"] == pytest.approx(1.7996, abs=5e-5)
 
 
-def test_a_finer_scale_comes_nearer_to_the_wanted_angle() -> None:
+def test_a_finer_scale_gives_an_angle_nearer_to_the_wanted_one() -> None:
     """tan 30 x cos 25 = 0.52326 is 27.62 deg: 28 on a scale of degrees, 27.6 on one of tenths."""
     coarse, fine = plan(ON_AXIS).figures, plan(ON_AXIS, scale_graduation="0.1 deg").figures
     assert (coarse["rest_deg"], fine["rest_deg"]) == (28, 27.6)
     assert abs(fine["comes_out_deg"] - 60) < 0.1 < abs(coarse["comes_out_deg"] - 60)
 
 
-def test_the_lathe_files_protractor_applies_unless_the_job_has_its_own() -> None:
+def test_the_protractor_of_the_lathe_file_applies_unless_the_job_has_a_scale() -> None:
     """A protractor of half a degree sets 27.5 for 27.62 deg. The job's scale of 1 deg comes first: 28."""
     table = {"kind": "grind", "name": "it", **ON_AXIS}
     lathe = lathe_from({"format": 1, "name": "Bench", "stock": {"protractor": "0.5 deg"}}, "bench.toml")
@@ -68,13 +69,13 @@ def test_the_lathe_files_protractor_applies_unless_the_job_has_its_own() -> None
     assert make_plan(PlanInput("grind", own, lathe)).figures["rest_deg"] == 28
 
 
-def test_marks_far_from_the_wanted_angle_are_cautioned() -> None:
+def test_scale_marks_far_from_the_wanted_angle_get_a_caution() -> None:
     """On a scale of 5 deg the rest is at 30 for a rest angle of 27.62 deg: 65 deg comes out in place of 60."""
     assert any("not 60°" in caution for caution in plan(ON_AXIS, scale_graduation="5 deg").cautions)
     assert not plan(ON_AXIS).cautions
 
 
-def test_a_round_nose_gives_the_groove_of_an_arc() -> None:
+def test_a_round_nose_cuts_a_groove_with_the_width_of_an_arc() -> None:
     """By hand: a nose of 1 mm cuts 0.2 mm deep with a chord of 2 sqrt(2 x 1 x 0.2 - 0.2^2) = 1.2 mm."""
     figures = plan({**IN_HEAD, "depth": "0.2 mm"}, tip_radius="1 mm", relief="20 deg").figures
     assert figures["groove_width_mm"] == pytest.approx(1.2)
@@ -90,10 +91,11 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
 @pytest.mark.parametrize(
     ("keys", "more", "key"),
     [
-        (IN_HEAD, {"relief": "10 deg"}, "relief: With 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
+        (IN_HEAD, {"relief": "10 deg"},
+         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
         (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
         (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
-        (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading is not between 0 and the shank's 6 mm"),
+        (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading must be between 0 and the shank's 6 mm"),
         (IN_HEAD, {"held_in": "spindle"}, "circle_radius: There is no such key"),
         (ON_AXIS, {"tip_angle": "8 deg", "relief": "10 deg"}, "relief: The rest's scale has no mark"),
         (ON_AXIS, {"relief": "5 deg"}, 'relief: "5 deg" is too small'),
@@ -101,7 +103,7 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
         (IN_HEAD, {"made_of": "glass"}, "made_of:"),
     ],
 )  # fmt: skip
-def test_an_impossible_cutter_is_refused_at_its_key(keys: dict[str, Any], more: dict[str, Any], key: str) -> None:
+def test_an_impossible_cutter_is_refused_under_its_key(keys: dict[str, Any], more: dict[str, Any], key: str) -> None:
     """Each sentence names the key and what to enter."""
     problems = refused(keys, **more)
     assert len(problems) == 1 and problems[0].startswith(key)
@@ -117,7 +119,7 @@ def test_an_inch_lathe_shows_the_flat_in_inches() -> None:
 # Runs.
 
 
-def test_a_flat_that_is_still_high_is_ground_and_measured_again() -> None:
+def test_a_flat_above_the_axis_is_ground_and_measured_again() -> None:
     """Every reading above the axis adds a further touch; a reading near enough leads to the first flank."""
     run = Walked(METRIC, "grind", **ON_AXIS)
     run.to_question()
@@ -131,7 +133,7 @@ def test_a_flat_that_is_still_high_is_ground_and_measured_again() -> None:
     assert run.cursor.title == "Set the first flank" and "0.01 mm above" in run.cursor.findings[0]
 
 
-def test_a_flat_past_the_axis_is_ground_again_for_the_spindle_only() -> None:
+def test_a_flat_slightly_past_the_axis_is_ground_again_only_for_the_spindle() -> None:
     """In the boring head the shank is turned until the flat points at the spindle's axis."""
     spindle, head = Walked(METRIC, "grind", **ON_AXIS), Walked(METRIC, "grind", **IN_HEAD)
     for run, half in ((spindle, 2.0), (head, 3.0)):
@@ -145,12 +147,28 @@ def test_a_flat_past_the_axis_is_ground_again_for_the_spindle_only() -> None:
 
 
 @pytest.mark.parametrize(("reading", "title"), [("1.5 mm", "Set the first flank"), ("1.4 mm", "Grind a new flat")])
-def test_a_flat_far_past_the_axis_is_ground_again_in_the_head_too(reading: str, title: str) -> None:
+def test_a_flat_far_past_the_axis_is_also_ground_again_for_the_boring_head(reading: str, title: str) -> None:
     """A flat may be a quarter of the shank past the axis (our own choice): 1.5 mm of 6 mm are left at least."""
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
     run.answer(reading)
     assert run.cursor.title == title
+
+
+def test_a_step_without_a_reading_says_when_the_flat_is_measured() -> None:
+    """Before the reading the refusal names its step. At the flanks it says how to correct the size."""
+    counted, entered_in_job = (
+        Walked(METRIC, "grind", **IN_HEAD),
+        Walked(METRIC, "grind", **IN_HEAD, across_flat=["3 mm"]),
+    )
+    with pytest.raises(PlanError, match='Enter the size at the step "Measure the flat"'):
+        grind_questions(counted.job, METRIC, counted.state)
+    counted.answer("3 mm")
+    for run, correct in ((counted, "press - until"), (entered_in_job, "change the operation")):
+        while run.cursor.title != "Set the first flank":
+            run.done()
+        with pytest.raises(PlanError, match=f"already measured.*{correct}"):
+            grind_questions(run.job, METRIC, run.state)
 
 
 def test_a_mistyped_reading_can_be_undone() -> None:
@@ -177,16 +195,16 @@ def test_a_moved_block_is_set_again_before_its_flank_is_ground() -> None:
     assert run.cursor.title == "Check the point"
 
 
-def test_a_reading_beyond_the_shank_is_refused() -> None:
-    """The run stays at its step, and the sentence says what to enter."""
+def test_a_reading_larger_than_the_shank_is_refused() -> None:
+    """The run stays at its step. The refusal says what to enter, and names no key of a job file."""
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
-    with pytest.raises((FileError, QuantityError), match="not between 0 and the shank's 6 mm"):
+    with pytest.raises((FileError, QuantityError), match=r"^A reading must be between 0 and the shank's 6 mm\."):
         run.answer("60 mm")
     assert run.cursor.title == "Measure the flat"
 
 
-def test_a_trial_of_the_fit_is_refused() -> None:
+def test_a_gauge_trial_is_refused_while_grinding() -> None:
     """A ground point has no fit."""
     run = Walked(METRIC, "grind", **IN_HEAD)
     with pytest.raises(PlanError, match="cannot use a trial of the fit"):
@@ -205,7 +223,7 @@ def test_every_setting_at_the_wheel_starts_with_the_wheel_switched_off(readings:
     assert sum("wheel stop before you set" in caution for step in steps for caution in step.cautions) == 1
 
 
-def test_carbide_and_old_drills_get_their_own_cautions() -> None:
+def test_carbide_and_old_drills_get_cautions_of_their_own() -> None:
     """Carbide: a mask, and no water when hot. An old drill: a file test first. Steel: sparks."""
 
     def said(**keys: Any) -> str:
@@ -221,7 +239,7 @@ def test_carbide_and_old_drills_get_their_own_cautions() -> None:
     [("carbide", ("mask", "Never dip hot carbide")), ("high-speed steel", ("sparks", "let steel cool"))],
 )
 @pytest.mark.parametrize("readings", [{}, {"across_flat": ["3.5 mm"]}, {"across_flat": ["3 mm"]}])
-def test_the_blanks_cautions_are_shown_with_and_without_a_flat(
+def test_cautions_about_the_blank_appear_whether_or_not_the_flat_is_ground(
     made_of: str, words: tuple[str, ...], readings: dict[str, Any]
 ) -> None:
     """Both cautions come at a step that grinds, also when the job's readings end the flat."""
@@ -235,7 +253,7 @@ def test_the_blanks_cautions_are_shown_with_and_without_a_flat(
 # The finished cutter.
 
 
-def test_the_cutter_is_handed_over_after_the_check_only() -> None:
+def test_the_cutter_is_handed_over_only_after_its_point_is_checked() -> None:
     """A pattern with one cutter gets the angle that came out, and can still be read."""
     run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
     hands_over = operation_of("grind").hands_over
@@ -260,7 +278,7 @@ def test_the_cutter_is_handed_over_after_the_check_only() -> None:
     assert (cutter.name, cutter.tip_angle_deg, cutter.tip_flat_mm) == ("fine", 89.99, 0.2)
 
 
-def test_a_cutter_is_added_to_a_pattern_with_several() -> None:
+def test_a_ground_cutter_is_added_to_a_pattern_with_several_cutters() -> None:
     """One of the same name is replaced; otherwise the list grows."""
     two = {"cutter": [{"name": "wide", "tip_angle": "120 deg"}, {"name": "fine", "tip_angle": "60 deg"}]}
     assert [one["name"] for one in with_cutter(two, Cutter("new", 90))["cutter"]] == ["wide", "fine", "new"]
@@ -274,12 +292,12 @@ def test_a_cutter_is_added_to_a_pattern_with_several() -> None:
     [
         ([None, None], [], ["new", "new"], ""),
         (["blunt", "blunt"], [], ["blunt", "blunt"], ""),
-        (["blunt", "fine"], [], ["blunt", "fine"], "Choose it in each layer that it cuts."),
+        (["blunt", "fine"], [], ["blunt", "fine"], "Choose this cutter in each layer that it cuts."),
         (["blunt", "new"], [], ["blunt", "new"], ""),
-        (["wide", "fine"], ["wide", "fine"], ["wide", "fine"], "Choose it in each layer that it cuts."),
+        (["wide", "fine"], ["wide", "fine"], ["wide", "fine"], "Choose this cutter in each layer that it cuts."),
     ],
 )
-def test_a_handed_over_cutter_cuts_a_layer_or_must_be_chosen(
+def test_a_ground_cutter_replaces_the_only_one_in_use_or_must_be_chosen(
     layers: list[str | None], own: list[str], cuts: list[str], to_do: str
 ) -> None:
     """The lathe file has the cutters "blunt" and "fine" of 60 deg; the ground cutter has 90 deg."""
@@ -315,7 +333,7 @@ def test_the_drawn_point_never_widens_towards_its_tip(tip: dict[str, str]) -> No
     "keys",
     [IN_HEAD, ON_AXIS, {**IN_HEAD, "tip_radius": "0.2 mm", "blank": "square"}, {**ON_AXIS, "tip_angle": "20 deg"}],
 )
-def test_every_drawing_stays_inside_its_bounds(keys: dict[str, Any]) -> None:
+def test_every_grinding_drawing_stays_inside_its_bounds(keys: dict[str, Any]) -> None:
     """Names too, so that no part of a drawing is cut off."""
     operation = operation_of("grind")
     job = parameters_of(PlanInput("grind", {"kind": "grind", "name": "it", **keys}, METRIC))

@@ -105,7 +105,7 @@ def largest_rub_mm(
     ("radius", "half", "depth", "behind"),
     [(6, 45, 0.8, 3), (2, 45, 1, 1.5), (1, 60, 1, 3), (0.5, 30, 2, 2), (12, 20, 3, 5), (3, 75, 0.5, 1)],
 )
-def test_the_heel_of_a_sharp_cutter_clears_from_the_least_relief_on(
+def test_the_heel_of_a_sharp_cutter_clears_at_the_least_relief_and_above(
     radius: float, half: float, depth: float, behind: float
 ) -> None:
     """A cloud of points of the body turns on the circle. With 1 degree less relief the heel reaches the wall."""
@@ -122,7 +122,7 @@ def test_the_heel_of_a_sharp_cutter_clears_from_the_least_relief_on(
 
 
 @pytest.mark.parametrize("flat", [0.1, 0.5, 1.5])
-def test_the_least_relief_is_safe_for_a_flat_tip(flat: float) -> None:
+def test_the_least_relief_also_clears_a_flat_tip(flat: float) -> None:
     """The groove's half width includes half the flat. The tip's own relief would only take metal away."""
     radius, half, depth, behind = 2.0, 45.0, 0.6, 2.0
     least = least_relief_deg(radius, flat / 2 + depth, behind)
@@ -141,7 +141,7 @@ def test_the_least_relief_matches_values_by_hand() -> None:
 
 @pytest.mark.parametrize("relief", [10.0, 25.0, 40.0, 50.0])
 @pytest.mark.parametrize("half", [30.0, 45.0, 60.0])
-def test_a_cutter_on_the_spindles_axis_clears_with_its_second_flank_rolled_further(half: float, relief: float) -> None:
+def test_a_larger_roll_of_the_second_flank_clears_on_the_spindles_axis(half: float, relief: float) -> None:
     """Without the larger roll the ridge rubs, for a relief below 45 degrees."""
     depth, behind, roll = 1.0, 3.0, back_roll_deg(relief, 1)
     first = flank_normal(relief, rest_angle_deg(half, relief))
@@ -151,7 +151,7 @@ def test_a_cutter_on_the_spindles_axis_clears_with_its_second_flank_rolled_furth
     assert (alike > 1e-3) == (relief < 45)
 
 
-def test_the_inner_flank_clears_without_relief() -> None:
+def test_the_inner_flank_clears_the_groove_without_relief() -> None:
     """Points behind the inner edge move away from the spindle's axis, so the inner wall is never reached."""
     inner_edge = 4.0
     behind = np.linspace(0, 3, 100)
@@ -161,7 +161,7 @@ def test_the_inner_flank_clears_without_relief() -> None:
 # Marks and tips.
 
 
-def test_marks_of_the_scale_are_exact_multiples() -> None:
+def test_chosen_scale_marks_are_exact_multiples_of_the_graduation() -> None:
     """Whole steps of 0.1 deg, where floats add up badly: 3 x 0.1 is not 0.3."""
     assert nearest_mark_deg(0.31, 0.1) == 0.3 and nearest_mark_deg(43.219, 0.5) == 43.0
     assert mark_at_least_deg(17.01, 1) == 18 and mark_at_least_deg(18, 1) == 18
@@ -176,7 +176,7 @@ def test_the_ridge_relief_matches_the_ridge_of_two_simulated_flanks() -> None:
     assert ridge_relief_deg(50, 18) == pytest.approx(np.degrees(np.arctan(abs(ridge[2] / ridge[1]))))
 
 
-def test_a_tip_shortens_the_point_by_hand_values() -> None:
+def test_the_shortening_by_a_flat_or_round_tip_matches_values_worked_by_hand() -> None:
     """90 deg: a flat of 0.2 mm takes 0.1 mm off; a nose of 1 mm takes sqrt 2 - 1 = 0.414 mm off."""
     assert shortened_by_mm(45, 0.2, 0) == pytest.approx(0.1)
     assert shortened_by_mm(45, 0, 1) == pytest.approx(0.414, abs=0.0005)

@@ -44,7 +44,7 @@ def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
 
 @settings(deadline=None, max_examples=50)
 @given(jobs())
-def test_the_simulated_lathe_cuts_every_position_in_its_wanted_place(job: PatternJob) -> None:
+def test_the_simulated_lathe_cuts_every_position_at_its_wanted_place(job: PatternJob) -> None:
     """Place, circle radius, end and depth of every position are right within half a mark of each dial."""
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     assert set(machine.grooves) == {(layer.number, number) for layer in job.layers for number in wanted_mm(layer)}
@@ -87,7 +87,7 @@ def test_each_pass_of_a_slot_or_arc_feeds_in_and_then_along(job: PatternJob) -> 
 
 @settings(deadline=None, max_examples=30)
 @given(jobs())
-def test_cuts_as_set_match_the_cuts_of_the_simulated_machine(job: PatternJob) -> None:
+def test_calculated_cuts_match_the_cuts_of_the_simulated_machine(job: PatternJob) -> None:
     """The settings used by figures and pictures give the places where the simulated machine cut."""
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     cuts = cuts_as_set(layer_plans(job, LATHE))
@@ -107,7 +107,7 @@ def test_cuts_as_set_match_the_cuts_of_the_simulated_machine(job: PatternJob) ->
 
 @settings(deadline=None, max_examples=60)
 @given(jobs())
-def test_a_plan_never_has_more_steps_than_counted(job: PatternJob) -> None:
+def test_a_plan_never_has_more_steps_than_predicted(job: PatternJob) -> None:
     """The number of steps that is counted before planning is an upper limit."""
     assert len(plan_pattern(job, LATHE, None).steps) <= count_pattern(job, LATHE, None).steps
 
@@ -141,7 +141,7 @@ def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
             count_pattern(PatternJob(layers=(ONE,), means=means), lathe, None)
 
 
-def test_a_radius_that_grows_needs_a_dial_on_the_head() -> None:
+def test_a_growing_circle_radius_is_refused_if_the_head_has_no_dial() -> None:
     """Without a dial on the head, every radius would need its own trial circle."""
     keys = {"count": 3, "offset": "20 mm", "circle_radius": "5 mm", "circle_radius_step": "1 mm", "depth": "0.4 mm"}
     _, problems = layers_problems(lathe_with(head=False), keys)
@@ -162,7 +162,7 @@ def test_every_change_of_cutter_or_holder_is_a_step_and_is_counted() -> None:
     assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
 
 
-def test_a_head_that_keeps_its_cutter_keeps_its_radius() -> None:
+def test_a_boring_head_that_keeps_its_cutter_keeps_its_radius() -> None:
     """After circles and dots, the second layer of circles needs no trial circle, because the head kept its cutter."""
     one = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
@@ -182,7 +182,7 @@ def test_no_step_of_an_arc_says_to_lock_the_table() -> None:
     assert any("seconds for a turn of the handle" in step.text for step in cuts)
 
 
-def test_a_full_turn_arc_gets_the_advice_to_cut_a_circle() -> None:
+def test_an_arc_of_a_full_turn_gets_the_advice_to_cut_a_circle() -> None:
     """An arc of a full turn about the work's centre, with a radius that the head can reach, gets this advice first."""
     border = replace(ONE, count=1, through_deg=Fraction(360))
     first = plan_pattern(PatternJob(layers=(border,)), LATHE, None).cautions[0]

@@ -28,7 +28,7 @@ def centres(offset: float, count: int, start: float, height: float) -> np.ndarra
     return found
 
 
-def test_the_allowed_height_error_changes_the_nearest_gap_by_the_visible_amount() -> None:
+def test_the_allowed_height_error_changes_the_nearest_gap_just_visibly() -> None:
     """Twelve circles of 3 mm at 14 mm and twelve of 5 mm at 30 mm, 9 deg on: numpy compares every pair."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9))
     found = allowed(wanted)["height error"]
@@ -64,7 +64,7 @@ def test_one_ring_alone_allows_a_large_height_error() -> None:
     assert found.most_mm == pytest.approx(math.sqrt(20.1**2 - 400), abs=2e-3)
 
 
-def test_the_allowed_face_runout_narrows_a_groove_by_the_visible_amount() -> None:
+def test_the_allowed_face_runout_narrows_a_groove_just_visibly() -> None:
     """A 90 deg point loses 2 mm of width per mm of depth: 0.05 mm. Measured at half the radius, it is half as much."""
     assert allowed(job(layer(6, 20, 5.0)))["face runout"].most_mm == pytest.approx(0.05, abs=1e-4)
     found = allowed(job(layer(6, 20, 5.0), face_radius_mm=12.5))["face runout"]
@@ -76,7 +76,7 @@ def test_the_allowed_face_runout_narrows_a_groove_by_the_visible_amount() -> Non
 def test_the_allowed_face_runout_never_exceeds_a_shallow_depth() -> None:
     """A groove 0.04 mm deep is 0.08 mm wide with a 90 deg point. A runout of 0.04 mm leaves no groove on one side."""
     found = allowed(job(layer(6, 20, 5.0, depths_mm=(0.04,))))["face runout"]
-    assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "bare" in found.does
+    assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "uncut" in found.does
 
 
 @pytest.mark.parametrize("shape", ["circles", "dots", "slots", "arcs"])
@@ -90,7 +90,7 @@ def test_a_larger_visible_change_allows_larger_errors(shape: str) -> None:
         assert few is not None and (more is None or more > few)
 
 
-def test_places_move_square_to_their_offset() -> None:
+def test_a_height_error_moves_places_square_to_their_offset() -> None:
     """Two dots 4 mm apart, at 3 and 5 mm from the axis, form a right angle.
 
     The simulated machine confirms the result.
@@ -118,7 +118,7 @@ def test_places_move_square_to_their_offset() -> None:
     assert max(least) <= SEEN_MM + 1e-3
 
 
-def test_the_budget_uses_the_units_of_the_lathe() -> None:
+def test_the_tolerance_budget_uses_the_unit_of_the_lathe() -> None:
     """Each error appears with its number, rounded down."""
     rows = list(budget_effects(job(layer(1, 0, 10.0), blank_diameter_mm=60.0), LATHE))
     assert [row.cause for row in rows] == ["Height error allowed", "Eccentricity allowed", "Face runout allowed"]
@@ -126,7 +126,7 @@ def test_the_budget_uses_the_units_of_the_lathe() -> None:
     assert figures(rows[2].amount) == {"0.05", "10"}
 
 
-def test_entered_errors_are_shown_with_and_without_the_correction() -> None:
+def test_the_budget_shows_entered_errors_with_and_without_correction() -> None:
     """A height error of 0.3 mm turns two rings against each other. After the correction no gap changes."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9), height_error_mm=0.3)
     without, corrected = list(budget_effects(wanted, LATHE))[-2:]

@@ -93,7 +93,7 @@ def test_a_blank_near_the_bed_gets_a_caution() -> None:
     assert said("bed", layer(), lathe=lathe, blank_diameter_mm=160.0) == []
 
 
-def test_a_caution_gives_the_error_of_places_that_cannot_be_corrected() -> None:
+def test_a_caution_gives_the_error_that_settings_cannot_correct() -> None:
     """A height error of 0.3 mm moves a dot 0.2 mm from the axis, and slots. By hand.
 
     With the axis 0.3 mm too high, the dot set to (0.2, 0) is cut at (0.2, -0.3). A slot at any angle is cut 0.3 mm to
@@ -107,7 +107,7 @@ def test_a_caution_gives_the_error_of_places_that_cannot_be_corrected() -> None:
     assert said("annot correct", places((20.0, 0.0), shape="dots"), height_error_mm=0.3, correct=True) == []
 
 
-def test_settings_cannot_correct_arcs_and_face_runout() -> None:
+def test_arcs_and_face_runout_get_cautions_that_settings_cannot_correct_them() -> None:
     """Arcs run about the table's axis, and no setting makes a face run true."""
     border = layer(1, 42, shape="arcs", through=360)
     keys: dict[str, Any] = {"eccentricity_mm": 0.15, "correct": True, "face_runout_mm": 0.05}
@@ -132,13 +132,13 @@ def test_uncorrected_eccentricity_and_height_get_cautions() -> None:
     assert figures(eccentric) == {"0.12"}
 
 
-def test_a_bare_patch_of_the_shallowest_grooves_gets_a_caution() -> None:
+def test_grooves_shallower_than_the_face_runout_get_a_caution() -> None:
     """The depths are 0.6 and 0.1 mm, and the face runs out by 0.2 mm."""
-    (bare,) = said("bare", layer(6, 20, 5.0, depths_mm=(0.6, 0.1), cutter=SHARP), face_runout_mm=0.2)
-    assert figures(bare) == {"1", "0.2", "0.1"}
+    (uncut,) = said("uncut", layer(6, 20, 5.0, depths_mm=(0.6, 0.1), cutter=SHARP), face_runout_mm=0.2)
+    assert figures(uncut) == {"1", "0.2", "0.1"}
 
 
-def test_rounding_to_marks_gets_a_caution_for_listed_places() -> None:
+def test_a_shift_of_listed_places_by_rounding_gets_a_caution() -> None:
     """Marks of half a minute give errors of up to a quarter of a minute: at 300 mm up to 0.0218 mm."""
     (caution,) = said("ounding", places((300.0, 1.234), shape="dots"))
     (shift,) = (float(one) for one in figures(caution) if one.startswith("0.0"))
@@ -146,7 +146,7 @@ def test_rounding_to_marks_gets_a_caution_for_listed_places() -> None:
     assert shift == pytest.approx(abs(wanted - round(wanted)) / 120 * math.pi / 180 * 300, abs=6e-4)
 
 
-def test_the_note_of_a_condition_is_a_caution() -> None:
+def test_the_note_about_a_second_ring_is_shown_as_a_caution() -> None:
     """A layer with a second solution of its condition gets that note as a caution."""
     noted = replace(layer(), condition_note="An offset of 12 mm would do as well.")
     assert "Layer 1: an offset of 12 mm would do as well." in cautions_of(job(noted), LATHE)

@@ -49,7 +49,7 @@ def centre_of(path: Path) -> complex:
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(-2, 2), st.floats(1, 40), st.integers(2, 40))
-def test_a_height_error_turns_and_enlarges_the_layer(offset: float, height: float, radius: float, count: int) -> None:
+def test_a_height_error_turns_and_enlarges_a_ring(offset: float, height: float, radius: float, count: int) -> None:
     """The layer grows and turns as a whole, and neighbouring centres move apart, by the calculated amounts."""
     step = 360 / count
     true, other = (centre_of(path_on_work(offset, height, radius, angle)) for angle in (0, step))
@@ -104,7 +104,7 @@ def depths_cut(tir: float, face_radius: float, offset: float, radius: float, cou
 @pytest.mark.parametrize(
     ("tir", "face_radius", "depth"), [(0.05, 12.0, 0.5), (0.05, 40.0, 0.5), (0.2, 12.0, 0.15), (0.2, 6.0, 0.5)]
 )
-def test_face_runout_gives_the_least_and_greatest_depth(tir: float, face_radius: float, depth: float) -> None:
+def test_face_runout_determines_the_least_and_greatest_depth(tir: float, face_radius: float, depth: float) -> None:
     """One circle about the table's axis. The greatest depth is the depth set."""
     cut = depths_cut(tir, face_radius, 0, 12, 1, depth)
     effect = face_runout(tir, 90, depth, 12 / face_radius)
@@ -128,14 +128,14 @@ def test_no_circle_is_shallower_than_the_least_depth(
         assert cut.min() == pytest.approx(effect.depth_min_mm, abs=1e-9)
 
 
-def test_a_groove_on_a_face_with_runout_matches_hand_calculation() -> None:
+def test_depth_and_width_on_a_face_with_runout_match_hand_calculation() -> None:
     """At 90 deg, 0.5 mm deep is 1 mm wide. On a face 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide."""
     effect = face_runout(0.05, 90, 0.5)
     assert (effect.depth_min_mm, 2 * effect.depth_min_mm) == pytest.approx((0.45, 0.90))
     assert face_runout(0.05, 90, 0.04).leaves_face and not face_runout(0.05, 90, 0.06).leaves_face
 
 
-def test_a_face_that_runs_out_changes_the_width() -> None:
+def test_face_runout_changes_the_width_of_a_groove() -> None:
     """A runout of 0.05 mm under a 120 deg point changes the width by 2 x 0.05 x tan 60 deg = 0.173 mm."""
     change_mm = face_runout(0.05, 120, 1).width_change_mm
     assert change_mm == pytest.approx(float(Fraction("0.1") * power(3, "1/2")), abs=1e-12)
@@ -151,7 +151,7 @@ def test_a_position_wrong_by_a_minute_matches_hand_calculation() -> None:
     assert effect.spacing_change_mm == pytest.approx(50 * math.pi / 10800 * cosine, rel=1e-4)
 
 
-def test_table_runout_makes_the_pattern_eccentric() -> None:
+def test_the_runout_of_the_rim_is_twice_the_eccentricity_of_the_pattern() -> None:
     """A rim reading that varies by 0.1 mm means an eccentricity of 0.05 mm."""
     eccentric = 0.05
     turns = np.linspace(0, 2 * np.pi, 3601)
@@ -160,7 +160,7 @@ def test_table_runout_makes_the_pattern_eccentric() -> None:
 
 
 @given(st.floats(1, 50), st.floats(0, 2))
-def test_tilted_axes_cut_one_side_deeper(radius: float, tilt: float) -> None:
+def test_axes_that_are_not_parallel_cut_one_side_deeper(radius: float, tilt: float) -> None:
     """A plain rotation gives the height of the cutter's point over the tilted face, round one turn."""
     turns = np.linspace(0, 2 * np.pi, 721)
     tip = np.stack([radius * np.cos(turns), radius * np.sin(turns), np.zeros_like(turns)])

@@ -34,7 +34,7 @@ def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, 
     st.floats(0, 1),
     st.floats(0, 360),
 )
-def test_a_dot_lies_at_the_point_under_the_simulated_spindle(
+def test_a_dot_is_cut_at_the_point_under_the_simulated_spindle(
     slide: float, angle: float, height: float, far: bool, eccentric: float, at: float
 ) -> None:
     """The dot has any slide and angle, and every error at the same time."""
@@ -65,7 +65,7 @@ def test_corrected_circles_and_dots_lie_in_their_wanted_places(
             assert under_the_spindle(cut.slide_mm, cut.angle_deg, height, far, centre) == pytest.approx(asked, abs=1e-6)
 
 
-def test_a_height_error_moves_a_cut_by_its_own_amount() -> None:
+def test_a_height_error_moves_a_cut_by_the_amount_of_the_error() -> None:
     """Table axis 1 mm too high, slide 20 mm, table at 0: the cut lies 1 mm below.
 
     At 90 deg it lies 1 mm to one side.
@@ -94,7 +94,7 @@ def test_an_arc_runs_about_the_tables_axis() -> None:
     assert arc.line_radius_mm == pytest.approx(42) and arc.width_mm == pytest.approx(0.8)
 
 
-def test_skipped_positions_leave_gaps_in_the_numbers() -> None:
+def test_skipped_positions_keep_their_numbers() -> None:
     """Two rings of three, with positions 2 and 5 skipped."""
     ring = layer(3, 5, 2, repeat=2, repeat_offset_mm=20.0, skip=frozenset({2, 5}))
     assert [circle.position for circle in grooves(ring)] == [1, 3, 4, 6]

@@ -4,10 +4,11 @@ from typing import Any
 
 import pytest
 
-from core.operations.registry import PlanInput, make_plan
+from core.operations.registry import PlanInput
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import lathe_with, layers_problems, pattern_keys
 from tests.core.operations.patterns.test_effects import depths_cut
+from tests.core.planned import make_plan
 
 LAYER: dict[str, Any] = {"count": 12, "offset": "18 mm", "circle_radius": "6 mm", "depth": "0.5 mm"}
 
@@ -23,22 +24,22 @@ def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
     assert plan.figures["layers"][0]["depth_min_mm"] == pytest.approx(cut.min(), abs=2e-3)
-    assert not any("bare" in caution for caution in plan.cautions)
+    assert not any("uncut" in caution for caution in plan.cautions)
 
 
-def test_a_bare_patch_gets_a_caution_in_the_plan() -> None:
+def test_a_face_runout_above_the_depth_gets_a_caution_in_the_plan() -> None:
     """A runout of 0.3 mm at 12 mm is 0.6 mm at the layer's radius of 24 mm, more than the depth of 0.5 mm."""
     plan = _plan(face_runout="0.3 mm", face_radius="12 mm")
     assert plan.figures["layers"][0]["depth_min_mm"] == 0
-    (bare,) = [caution for caution in plan.cautions if "bare" in caution]
-    assert figures(bare) == {"1", "0.6", "0.5"}
+    (uncut,) = [caution for caution in plan.cautions if "uncut" in caution]
+    assert figures(uncut) == {"1", "0.6", "0.5"}
 
 
-def test_a_job_without_face_runout_gets_no_caution_about_the_face() -> None:
+def test_a_pattern_without_face_runout_gets_no_caution_about_the_face() -> None:
     """Without a runout, the least depth is the wanted depth."""
     plan = _plan()
     assert plan.figures["layers"][0]["depth_min_mm"] == plan.figures["layers"][0]["depth_max_mm"] == 0.5
-    assert not any("bare" in caution for caution in plan.cautions)
+    assert not any("uncut" in caution for caution in plan.cautions)
 
 
 def test_a_face_radius_without_a_face_runout_is_refused() -> None:

@@ -41,7 +41,7 @@ def test_a_ring_about_another_point_has_the_calculated_figures() -> None:
     assert "turned_by_deg" not in found
 
 
-def test_figures_include_listed_depths_and_face_runout() -> None:
+def test_the_figures_include_listed_depths_and_face_runout() -> None:
     """Depths are 0.6, 0.3 and 0.3 mm. A face 0.1 mm lower at 20 mm is 0.14 mm lower at the outer radius of 28 mm."""
     wanted = job(layer(6, 20, 8.0, depths_mm=(0.6, 0.3, 0.3)), face_runout_mm=0.1, face_radius_mm=20.0)
     (found,) = figures_of(wanted, LATHE)["layers"]
@@ -74,7 +74,7 @@ def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
     assert (border["inner_mm"], border["outer_mm"], border["shape"], border["cutter"]) == (42, 42, "arcs", "wide")
 
 
-def test_a_height_error_shows_in_offset_and_turn_unless_corrected() -> None:
+def test_the_figures_show_an_uncorrected_height_error_as_offset_and_turn() -> None:
     """20 mm and 1 mm give the root of 401, and atan 1/20 = 2.862 deg, for either sign of the error."""
     for height in (1.0, -1.0):
         (found,) = figures_of(job(layer(), height_error_mm=height), LATHE)["layers"]
@@ -85,7 +85,7 @@ def test_a_height_error_shows_in_offset_and_turn_unless_corrected() -> None:
         assert taken["spacing_mm"] == pytest.approx(20)
 
 
-def test_a_spiral_reaches_from_its_first_to_its_last_circle() -> None:
+def test_a_spiral_extends_from_its_first_to_its_last_circle() -> None:
     """A spiral of 36 positions over three turns, with steps of 0.5 mm and 2 mm circles, reaches from 10 to 27.5 mm."""
     (found,) = figures_of(job(layer(36, 10, 2.0, spread=1080, offset_step_mm=0.5)), LATHE)["layers"]
     assert (found["inner_mm"], found["outer_mm"]) == pytest.approx((8, 29.5))
@@ -95,7 +95,7 @@ def test_a_spiral_reaches_from_its_first_to_its_last_circle() -> None:
     assert found["spacing_mm"] == pytest.approx(apart[apart > 0].min())
 
 
-def test_the_operation_has_elements_land_and_changes() -> None:
+def test_the_figures_have_one_element_for_each_cut() -> None:
     """Each cut has one element, only a blank gives land, and the changes have the counted number."""
     wanted = job(layer(6, 20, 8.0, skip=frozenset({2})), layer(1, 0, 30.0), blank_diameter_mm=80.0)
     found = figures_of(wanted, LATHE, cutter_changes=0, head_changes=1, plate_changes=0)

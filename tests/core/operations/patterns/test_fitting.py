@@ -33,7 +33,7 @@ def test_a_pattern_that_fits_is_reported_as_fitting() -> None:
     assert any("90 mm" in words for words in of("good", table()))
 
 
-def test_a_pattern_partly_off_the_blank_gets_a_caution_with_the_length() -> None:
+def test_a_caution_says_how_far_a_pattern_runs_off_the_blank() -> None:
     """The groove reaches 28.5 mm on a blank of 27 mm radius, 1.5 mm over the edge."""
     (words,) = [words for words in of("caution", table("54 mm")) if "off the blank" in words]
     assert "1.5 mm" in words and of("refused", table("54 mm")) == []
@@ -56,7 +56,7 @@ def test_sizes_beyond_travel_head_and_reach_are_refused() -> None:
         assert drawn_job(wanted, on) is not None
 
 
-def test_every_means_is_judged_and_the_best_comes_first() -> None:
+def test_the_most_exact_means_of_setting_the_table_comes_first() -> None:
     """Sevenths of 72 turns are exact on 21, 49 ... holes. On a dial of 2' the error is up to 6/7' = 51.4".
 
     360/7 deg is 21600/7 = 3085.71 minutes; the nearest even minute is at most 6/7 minute away (k = 1 ... 6), which is
@@ -64,18 +64,18 @@ def test_every_means_is_judged_and_the_best_comes_first() -> None:
     """
     words = [one.message for one in found(table()) if one.message.startswith("By ")]
     assert words[0] == "By a plate: every position is exact."
-    assert words[1] == 'By the dial: up to 0.005 mm (51.4") off.'
+    assert words[1] == "By the dial: up to 0.005 mm (0°00'51.4\") off."
     named = [one for one in found(table(**{"with": "dial"})) if "dial" in one.message]
     assert named[0].gravity == "caution" and "Better by a plate" in named[0].message
 
 
-def test_a_message_names_notches_that_are_missing() -> None:
+def test_a_message_says_that_the_notches_cannot_divide_the_pattern() -> None:
     """A plate with 24 notches has no notch at a seventh of the circle."""
     lathe = lathe_with(direct=(24,))
     assert any("notches" in words and "not possible" in words for words in of("good", table(), lathe))
 
 
-def test_a_table_without_the_stored_means_is_refused() -> None:
+def test_a_pattern_set_by_a_means_that_the_table_lacks_is_refused() -> None:
     """The stored pattern is set by a plate, and the table has no plates."""
     lathe = lathe_with()
     wanted = table(**{"with": "plate"})
@@ -91,7 +91,7 @@ def test_a_lathe_without_a_rotary_table_is_refused() -> None:
     )
 
 
-def test_cutters_of_the_lathe_become_the_patterns_own() -> None:
+def test_a_kept_pattern_includes_the_cutters_of_the_lathe_file() -> None:
     """The pattern stores them, because another lathe has other cutters."""
     lathe = replace(lathe_with(), cutters=(Cutter("blunt", 120.0, tip_flat_mm=0.2, reach_mm=4.0), Cutter("fine", 60.0)))
     layers = [{"shape": "circles", **RING, "cutter": name} for name in ("blunt", "own")]
@@ -105,7 +105,7 @@ def test_cutters_of_the_lathe_become_the_patterns_own() -> None:
 
 
 @pytest.mark.parametrize("broken", [{}, {"layer": 3}, {"layer": []}, {"cutter": 5}, {"blank_diameter": "wide"}])
-def test_a_pattern_with_errors_is_refused_without_an_exception(broken: dict[str, Any]) -> None:
+def test_a_kept_pattern_with_errors_is_refused_without_an_exception(broken: dict[str, Any]) -> None:
     """A file can hold any value. The checks refuse it without an exception."""
     wanted = {**table(), **broken} if broken else {}
     assert of("refused", wanted)

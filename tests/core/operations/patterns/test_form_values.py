@@ -28,7 +28,7 @@ def neighbours_mm(count: int, offset: float, height: float) -> float:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 120), st.floats(5, 80), st.floats(-2, 2))
-def test_a_radius_or_offset_that_touches_is_suggested(count: int, offset: float, height: float) -> None:
+def test_a_radius_or_offset_at_which_circles_touch_is_suggested(count: int, offset: float, height: float) -> None:
     """Neighbours are apart by no more than the rounding of the suggested text, and never cross."""
     offset, height = round(offset, 3), round(height, 3)
     operation = {"height_error": f"{height} mm"}
@@ -62,7 +62,7 @@ def test_the_suggested_count_is_the_largest_without_overlap(
     assert neighbours_mm(count + 1, offset, 0) < wide + 1e-6
 
 
-def test_a_radius_or_offset_through_the_centre_is_suggested() -> None:
+def test_a_radius_or_offset_for_circles_through_the_centre_is_suggested() -> None:
     """Radius and offset are equal. With a table 3 mm too high, a distance of 5 mm needs the slide at 4 mm."""
     found = open_field_answer("centre", {"count": 6, "circle_radius": "5 mm"}, {"height_error": "3 mm"})
     assert found is not None and (found.key, found.text) == ("offset", "4 mm")
@@ -147,7 +147,7 @@ def test_wrong_skip_entries_are_refused(text: str) -> None:
 LAYER = {"count": 12, "offset": "50 mm", "circle_radius": "10 mm", "depth": "0.5 mm"}
 
 
-def test_effects_in_words_match_hand_calculation() -> None:
+def test_effects_of_errors_match_hand_calculation() -> None:
     """Errors of 0.2 mm in height, face and rim, a minute of arc and 0.2 deg of tilt, by hand from right triangles."""
     job = layers_job(LATHE, LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     errors = SetUpErrors(face_tir_mm=0.2, table_tir_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
@@ -164,7 +164,7 @@ def test_effects_in_words_match_hand_calculation() -> None:
     assert f"{20 * math.sin(math.radians(0.2)):.2f}" in tilt
 
 
-def test_a_cut_shallower_than_the_runout_leaves_a_bare_patch() -> None:
+def test_a_cut_shallower_than_the_face_runout_leaves_part_of_the_face_uncut() -> None:
     """A depth of 0.5 mm on a face with a runout of 0.6 mm at the layer's radius of 60 mm, or 0.3 mm at 30 mm."""
     job = layers_job(LATHE, LAYER, tip_angle="90 deg")
     for errors, cause in (
@@ -184,7 +184,7 @@ def test_a_circle_at_offset_0_is_eccentric_by_the_whole_height_error() -> None:
     assert figures(effect.amount) == {"0.3"}
 
 
-def test_missing_errors_get_their_usual_value() -> None:
+def test_errors_that_are_not_entered_get_their_usual_value() -> None:
     """An entered error counts. An empty or invalid field gets the usual error."""
     problems: list[Problem] = []
     found = read_errors(Table({"face_runout": "0.1 mm", "tilt": "0.5", "position_error": "3 arcmin"}, "", problems))

@@ -67,7 +67,7 @@ def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
     assert turned_mm == pytest.approx(10 * between, rel=1e-5)
 
 
-def test_circles_through_one_point_share_their_crossing() -> None:
+def test_circles_through_a_common_point_have_one_crossing_there() -> None:
     """Offset and radius are equal: 12 crossing and 3 touching pairs share the middle, 13 points in all. By hand."""
     assert crossing_count(shape(6, 10, 10)) == 13
 
@@ -125,7 +125,7 @@ def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, r
 
 @settings(deadline=None)
 @given(st.floats(1, 50), st.floats(0.2, 30), st.floats(1, 50), st.floats(0.2, 30))
-def test_circles_of_two_layers_touch_at_the_angle_found(
+def test_circles_of_two_layers_touch_at_the_calculated_angle(
     offset: float, radius: float, other: float, reach: float
 ) -> None:
     """At the angle found, the centres are the sum of the radii apart. A pair without such an angle is refused."""
@@ -181,7 +181,7 @@ def test_touching_layers_do_not_cross() -> None:
     assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
 
 
-def test_positions_are_skipped_by_rule() -> None:
+def test_a_rule_such_as_every_4th_gives_the_skipped_positions() -> None:
     """The rules are every 4th, 3 cut and 2 skipped, and impossible rules."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)

@@ -81,7 +81,7 @@ def test_the_move_to_the_next_arc_counts_from_the_end_of_the_last_arc() -> None:
     assert view.dial is not None and figures(view.dial.turns) == {"30"}
 
 
-def test_a_slot_shows_the_end_reading_of_the_slide() -> None:
+def test_the_counter_shows_the_slide_reading_at_the_end_of_a_slot() -> None:
     """From 30 to 36 mm on a dial of 4 mm a turn that reads diameter: 72 mm is 18 turns."""
     layer = Layer(number=1, shape="slots", count=2, offset_mm=30, to_offset_mm=36, depths_mm=(0.4,))
     view = Shown(PatternJob(layers=(layer,))).to(lambda step: step.feeds_along)
@@ -89,7 +89,7 @@ def test_a_slot_shows_the_end_reading_of_the_slide() -> None:
     assert figures(view.dial.turns) == {"18"} and "away" in view.dial.direction and "past it" not in view.dial.direction
 
 
-def test_a_changing_slide_is_shown_with_its_direction() -> None:
+def test_the_counter_shows_a_changing_slide_setting_with_its_direction() -> None:
     """Dots at 20, 19 and 18 mm: towards the table's axis, past the reading and back.
 
     The user can enter another setting.
@@ -102,7 +102,7 @@ def test_a_changing_slide_is_shown_with_its_direction() -> None:
     assert other_dials(LATHE, run.state, run.step) == ["rotary_table", "cross_slide"]
 
 
-def test_an_unchanged_slide_is_not_asked_for() -> None:
+def test_the_counter_does_not_ask_for_an_unchanged_slide_setting() -> None:
     """At a position, only the table can then be set to another reading."""
     layer = Layer(number=1, shape="dots", count=3, offset_mm=20, depths_mm=(0.4,))
     run = Shown(PatternJob(layers=(layer,)))
@@ -110,7 +110,7 @@ def test_an_unchanged_slide_is_not_asked_for() -> None:
     assert other_dials(LATHE, run.state, run.step) == []
 
 
-def test_movements_of_an_arc_give_the_place_of_hand_and_clamp() -> None:
+def test_the_movements_of_an_arc_mention_the_handle_and_the_clamp() -> None:
     """The clamp drags during the feed in.
 
     The hand stays on the handle during the feed along, with a given time per turn.
@@ -123,7 +123,7 @@ def test_movements_of_an_arc_give_the_place_of_hand_and_clamp() -> None:
     assert "never on the work" in second and "4" in figures(second)
 
 
-def test_a_pass_of_a_circle_locks_every_slide_except_the_feeding_slide() -> None:
+def test_the_movements_of_a_circle_lock_every_slide_except_the_feeding_slide() -> None:
     """The step before has turned the table. The carriage feeds, so it stays unlocked.
 
     Another depth dial does the same.
@@ -148,7 +148,7 @@ def test_a_pass_of_a_circle_locks_every_slide_except_the_feeding_slide() -> None
         assert stays in caution and feeds not in caution
 
 
-def test_only_holders_in_use_have_general_cautions() -> None:
+def test_only_the_holders_that_a_pattern_uses_have_general_cautions() -> None:
     """A collet cuts dots, the boring head cuts circles. A pattern with both has the cautions of both."""
     circles = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=8, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", count=3, offset_mm=30, depths_mm=(0.4,))

@@ -38,7 +38,7 @@ def test_a_shallow_groove_along_a_wide_groove_is_hidden() -> None:
 
 
 @pytest.mark.parametrize("beside", [0.1, 0.3, 0.6, 0.8])
-def test_a_groove_off_the_middle_is_visible_from_the_depth_at_its_place(beside: float) -> None:
+def test_a_groove_becomes_visible_at_the_depth_of_the_groove_that_hides_it(beside: float) -> None:
     """A 90 deg groove 0.5 mm deep is (0.5 - distance) deep off its middle.
 
     A finer point is visible once it is deeper.
@@ -54,7 +54,7 @@ def test_a_groove_off_the_middle_is_visible_from_the_depth_at_its_place(beside: 
                 assert found[0].shows_from_mm == pytest.approx(least, abs=1e-6)
 
 
-def test_a_layer_too_large_to_search_is_reported() -> None:
+def test_a_layer_with_too_many_grooves_to_search_is_reported() -> None:
     """400 circles lie hidden in the grooves of 400 deeper circles. The full search would take too long."""
     deep, shallow = layer(400, 20, 8.0, cutter=WIDE), layer(400, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
     assert list(searched_layers(job(deep, shallow))) == [UnsearchedLayer(2)]
@@ -68,7 +68,7 @@ def test_a_blunt_groove_is_visible_outside_an_acute_groove() -> None:
 
 
 @pytest.mark.parametrize(("offset", "depth"), [(2.0, 0.05), (2.0, 0.2), (3.0, 0.12), (3.0, 0.4), (4.0, 0.3)])
-def test_hidden_dots_match_a_raster(offset: float, depth: float) -> None:
+def test_the_search_for_hidden_dots_matches_a_raster(offset: float, depth: float) -> None:
     """Dots along rings of circles, compared at each place of the face."""
     rings = layer(8, 3, 2.0, cutter=WIDE)
     dots = layer(8, offset, shape="dots", start=7, cutter=SHARP, depths_mm=(depth,))

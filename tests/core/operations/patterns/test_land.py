@@ -45,7 +45,7 @@ def raster_percent(cut: tuple[Element, ...], blank_mm: float, points: int = 600)
     return 100 * land.sum() / face.sum()
 
 
-def test_land_matches_areas_by_hand() -> None:
+def test_the_land_matches_areas_calculated_by_hand() -> None:
     """One dot, one border and one slot in a blank 100 mm across, by the areas of circle, ring and rectangle."""
     (dot,) = cut = grooves(layer(1, 0, shape="dots", depths_mm=(10.0,)))
     assert dot.width_mm == pytest.approx(20)
@@ -64,7 +64,7 @@ def test_a_groove_beyond_the_blank_leaves_the_land_unchanged() -> None:
     assert half == pytest.approx(100 - 100 * 2 / 2500, abs=0.02)
 
 
-def test_a_groove_of_unknown_width_gives_no_land() -> None:
+def test_the_land_is_unknown_if_the_width_of_a_groove_is_unknown() -> None:
     """The layer has no depth, or no cutter."""
     assert land_percent(grooves(layer(depths_mm=())), 100) is None
     assert land_percent(grooves(layer(cutter=None)), 100) is None
@@ -80,7 +80,7 @@ def test_a_groove_of_unknown_width_gives_no_land() -> None:
     st.integers(5, 200),
     st.floats(-1, 1),
 )
-def test_land_matches_a_raster(
+def test_the_land_matches_a_raster(
     count: int, offset: float, radius: float, depth: float, shape: str, through: int, height: float
 ) -> None:
     """Any shape on a blank of 80 mm, within half a percent."""
@@ -90,7 +90,7 @@ def test_land_matches_a_raster(
     assert land_percent(cut, 80) == pytest.approx(raster_percent(cut, 80), abs=0.5)
 
 
-def test_1200_circles_take_well_under_a_second() -> None:
+def test_the_land_of_1200_circles_is_calculated_in_under_a_second() -> None:
     """The circles form 33 rings of 36."""
     cut = grooves(layer(36, 12, 6.0, repeat=33, repeat_offset_mm=25.0, depths_mm=(0.05,)))
     start = time.process_time()

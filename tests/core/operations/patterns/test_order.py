@@ -66,13 +66,13 @@ def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
     assert changes(order, needs) == min(changes(one, needs) for one in allowed)
 
 
-def test_the_written_order_is_kept() -> None:
+def test_layers_in_written_order_keep_that_order() -> None:
     """The option "as written" keeps the order despite extra changes."""
     wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
 
 
-def test_twelve_different_layers_are_grouped_by_cutter() -> None:
+def test_twelve_layers_are_grouped_by_cutter() -> None:
     """Twelve is the largest number of layers in a job. A complete search of their orders would take too long."""
     needs = tuple(
         LayerNeeds(f"cutter {k % 3}", k % 2 == 0, 5.0 + k // 4, 10.0 + k, frozenset({k % 2}), 60.0) for k in range(12)

@@ -21,7 +21,7 @@ def effects(wanted: PatternJob, errors: SetUpErrors | None = None) -> dict[str, 
     return {effect.cause: f"{effect.amount}; {effect.meaning}" for effect in found}
 
 
-def test_places_move_by_the_height_error_and_their_angle_error() -> None:
+def test_listed_places_move_by_the_height_error_and_by_the_angle_error() -> None:
     """A height error of 0.2 mm, and a minute of arc at the outermost place, 50 mm: 50 pi / 10800 = 0.0145 mm."""
     wanted = job(places((3.0, 4.0), (30.0, 40.0), shape="dots"), height_error_mm=0.2)
     found = effects(wanted, SetUpErrors(position_deg=Fraction(1, 60)))
@@ -46,7 +46,7 @@ def test_a_corrected_height_error_is_not_shown_as_an_effect() -> None:
     assert not any(cause.startswith("Height") for cause in effects(wanted))
 
 
-def test_an_entered_face_runout_is_left_to_the_figures_of_real_marks() -> None:
+def test_an_entered_face_runout_replaces_the_usual_face_runout() -> None:
     """A usual runout is listed while none is entered. An entered runout has its own rows, with widths and depths."""
     assert any(cause.startswith("Face") for cause in effects(job(layer())))
     assert not any(cause.startswith("Face") for cause in effects(job(layer(), face_runout_mm=0.05)))
@@ -56,7 +56,7 @@ def test_an_entered_face_runout_is_left_to_the_figures_of_real_marks() -> None:
     assert any("wide" in words and "deep" in words for words in spoken)
 
 
-def test_the_effect_of_tilt_is_that_of_the_largest_circle() -> None:
+def test_the_effect_of_tilted_axes_is_given_for_the_largest_circle() -> None:
     """Circles grow by 1 mm from 5 to 10 mm: 2 x 10 mm x sin 0.1 deg = 0.035 mm."""
     found = effects(job(layer(6, 20, 5.0, circle_radius_step_mm=1.0)), SetUpErrors(tilt_deg=0.1))
     assert "0.035" in figures(found["Tilt 0.1 deg: layer 1"])
@@ -65,7 +65,7 @@ def test_the_effect_of_tilt_is_that_of_the_largest_circle() -> None:
 @pytest.mark.parametrize(
     ("depths", "least", "greatest"), [((0.5,), 0.44, 0.5), ((0.6, 0.3), 0.24, 0.6), ((0.05,), 0.0, 0.05)]
 )
-def test_the_least_depth_allows_for_the_fall_of_the_face(
+def test_the_least_depth_includes_the_face_runout_at_the_layers_radius(
     depths: tuple[float, ...], least: float, greatest: float
 ) -> None:
     """A runout of 0.05 mm at 20 mm is 0.06 mm at 24 mm, the outer radius of a ring about another point."""

@@ -87,7 +87,7 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
-def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_pattern_names_the_wrong_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
     """The problem names the wrong key of a layer, or of the operation."""
     base = {key: value for key, value in WIDE.items() if key != "circle_radius"} if "meet" in layer else WIDE
     _, problems = layers_problems(LATHE, {**base, **layer}, **keys)
@@ -96,7 +96,7 @@ def test_each_refusal_names_its_key(layer: dict[str, Any], keys: dict[str, Any],
     assert ("layer 1" in problems[0].where) == bool(layer)
 
 
-def test_missing_layers_table_and_depth_dial_are_refused() -> None:
+def test_a_pattern_without_layers_rotary_table_or_depth_dial_is_refused() -> None:
     """A missing layer, a layer that is not a mapping, a missing rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
@@ -134,7 +134,7 @@ def test_figures_of_a_layer_match_numpy() -> None:
     }
 
 
-def test_figures_that_do_not_apply_are_absent() -> None:
+def test_figures_that_do_not_apply_to_a_layer_are_absent() -> None:
     """A single circle has no neighbours, no point means no groove, and no error means no turn."""
     (found,) = plan({"count": 1, "offset": "5 mm", "circle_radius": "3 mm"}).figures["layers"]
     for key in ("spacing_mm", "overlap_mm", "groove_overlap_mm", "groove_width_mm", "inner_edge_mm", "turned_by_deg"):
@@ -142,7 +142,7 @@ def test_figures_that_do_not_apply_are_absent() -> None:
     assert (found["crossings"], found["inner_mm"], found["outer_mm"]) == (0, 2, 8)
 
 
-def test_touching_tip_lines_and_touching_grooves_are_distinguished() -> None:
+def test_the_figures_distinguish_touching_tip_lines_from_touching_grooves() -> None:
     """36 circles at 20 mm touch at r = 20 sin 5 deg. With grooves 0.6 mm wide they touch at 0.3 mm less."""
     (tip_lines,) = plan({**MEETING, "meet": "points"}).figures["layers"]
     assert tip_lines["circle_radius_mm"] == pytest.approx(20 * math.sin(math.radians(5)))
@@ -153,7 +153,7 @@ def test_touching_tip_lines_and_touching_grooves_are_distinguished() -> None:
     assert grooves["groove_overlap_mm"] == pytest.approx(0, abs=1e-12)
 
 
-def test_steps_are_ordered_layer_by_layer() -> None:
+def test_the_steps_cut_one_layer_after_the_other() -> None:
     """The zeros and the trial circle come first.
 
     Each layer has one setting, a dry run, and its positions that are cut.
@@ -171,12 +171,12 @@ def test_steps_are_ordered_layer_by_layer() -> None:
     assert sum("dry run" in step.text for step in found.steps) == 2
 
 
-def test_offsets_on_a_dial_that_reads_diameter_are_doubled() -> None:
+def test_a_dial_that_reads_diameter_shows_twice_the_offset() -> None:
     """Travels of 20 and 10 mm are 40 and 20 mm on a cross-slide that reads diameter."""
     assert [position(step, "cross_slide") for step in layer_sets(plan(WIDE, NARROW).steps)] == [40, 20]
 
 
-def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> None:
+def test_the_boring_head_counts_from_the_first_layer_in_its_own_unit() -> None:
     """From 12 mm to 10 sin 60 deg on an inch head that reads diameter: twice the change over 25.4, to a thousandth."""
     first, second = layer_sets(plan(WIDE, NARROW).steps)
     assert position(first, "boring_head") == 0
@@ -185,7 +185,7 @@ def test_the_head_shows_the_change_from_the_first_layer_in_its_own_unit() -> Non
     assert "below 0" in second.text and "smaller" in second.text
 
 
-def test_a_head_with_reversed_numbers_is_set_correctly() -> None:
+def test_a_boring_head_with_falling_numbers_is_set_correctly() -> None:
     """The numbers fall towards a larger circle, so a smaller circle has a positive reading."""
     lathe = replace(LATHE, dials={**LATHE.dials, "boring_head": replace(HEAD, rising_inwards=False)})
     assert position(layer_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "boring_head") > 0
@@ -200,7 +200,7 @@ def test_a_head_without_a_dial_needs_a_trial_circle_for_every_radius() -> None:
     assert "2000" in figures(" ".join(plan(WIDE, NARROW, NARROW).general)) - figures(" ".join(found.general))
 
 
-def test_depth_is_divided_into_passes() -> None:
+def test_a_depth_is_divided_into_passes_of_at_most_the_deepest_cut() -> None:
     """0.6 mm in cuts of 0.2 mm: three rounds, or three passes at each of 5 positions, within half a mark of 0.1 mm."""
     for order, visits in (("round", 15), ("position", 5)):
         found = plan(WIDE, cut="0.2 mm", order=order)
@@ -211,7 +211,7 @@ def test_depth_is_divided_into_passes() -> None:
     assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
 
 
-def test_cautions_contain_their_numbers() -> None:
+def test_each_caution_of_a_pattern_contains_its_number() -> None:
     """Off the blank, wider than the blank, turned layers, the head's limit and wood dust each have their number."""
     job = layers_job(LATHE, WIDE, NARROW, tip_angle="90 deg", height_error="0.1 mm", blank_diameter="23 mm")
     found = plan_pattern(job, LATHE, "walnut wood")
@@ -275,7 +275,7 @@ def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[
 
 @settings(deadline=None, max_examples=50)
 @given(st.floats(22, 26), st.floats(2, 30))
-def test_a_trial_circle_corrects_the_head(measured: float, other: float) -> None:
+def test_the_head_is_moved_by_the_error_of_the_trial_circle(measured: float, other: float) -> None:
     """After the correction, the first two layers are right within half a mark.
 
     If the trial circle is within a mark across, the head stays, and both layers have that extra error. The test
@@ -301,7 +301,7 @@ def test_a_trial_circle_corrects_the_head(measured: float, other: float) -> None
         assert radius == pytest.approx(12 if layer == 1 else other, abs=0.00635 + stays_mm + 1e-6)
 
 
-def test_the_change_is_shown_in_the_heads_own_unit() -> None:
+def test_the_move_after_a_trial_circle_is_shown_in_the_heads_own_unit() -> None:
     """A trial circle of 23.5 mm for 24 mm: 0.5 mm on the diameter is 0.0197 in, which is 20 marks."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
     assert steps[0].zeroed_dials == ("boring_head",)
@@ -317,7 +317,7 @@ def test_a_radius_entered_as_a_trial_circle_is_refused(slip: float) -> None:
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.02, False), (23.975, False), (24.026, True), (23.97, True)])
-def test_a_trial_circle_within_a_mark_is_good_enough(measured: float, moves: bool) -> None:
+def test_a_trial_circle_within_one_mark_of_the_head_is_good_enough(measured: float, moves: bool) -> None:
     """A mark of the head is 0.0254 mm across. Up to that error the run continues with a message."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
     assert any(step.expects == "circle" for step in steps) == moves
@@ -332,7 +332,7 @@ def test_a_large_move_of_the_head_is_shown_in_turns_and_reading() -> None:
     assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
 
 
-def test_a_trial_circle_without_a_dial_shows_the_change() -> None:
+def test_a_head_without_a_dial_is_moved_by_the_error_of_the_trial_circle() -> None:
     """Without [dial.boring_head], the step gives the change by trial and asks for another trial circle."""
     lathe = lathe_with(head=False)
     steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
@@ -340,7 +340,7 @@ def test_a_trial_circle_without_a_dial_shows_the_change() -> None:
     assert steps[2].expects == "circle"
 
 
-def test_replanning_keeps_the_correction_of_the_head() -> None:
+def test_planning_again_keeps_the_heads_correction_by_a_trial_circle() -> None:
     """The head is corrected at layer 1. Later the work moves, and layer 2 still uses the correction.
 
     23.99 mm is 0.4 of a mark short of 24, so the head stays. 9.9985 mm is 157.6 marks from 12 but 157.2 marks from
@@ -356,7 +356,7 @@ def test_replanning_keeps_the_correction_of_the_head() -> None:
     assert readings == pytest.approx([-0.158, -0.157, -0.157])
 
 
-def test_measured_depth_is_carried_over_to_later_layers() -> None:
+def test_a_measured_depth_corrects_later_layers_too() -> None:
     """Layer 1 came out 0.1 mm shallow. Its deeper round, in two passes, and layer 2 go 0.1 mm further on the dial."""
     job = layers_job(LATHE, WIDE, NARROW, cut="0.3 mm")
     steps = plan_pattern(job, LATHE, None).steps
@@ -385,7 +385,7 @@ def test_after_a_move_the_current_layer_is_set_again() -> None:
     assert isinstance(first, Setting) and first.position == pytest.approx(130)
 
 
-def test_another_setting_or_an_edit_replans_the_remaining_steps() -> None:
+def test_the_remaining_steps_are_planned_again_after_an_edit_or_another_setting() -> None:
     """A step with another setting comes first. An edit replans from the first open step. Any other input is refused."""
     job = layers_job(LATHE, WIDE)
     steps = plan_pattern(job, LATHE, None).steps
@@ -399,7 +399,7 @@ def test_another_setting_or_an_edit_replans_the_remaining_steps() -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
-def test_replanning_keeps_exactly_the_remaining_steps(done: int, cause: str, order: str) -> None:
+def test_planning_again_keeps_exactly_the_remaining_cuts(done: int, cause: str, order: str) -> None:
     """After any number of steps, replanning keeps exactly the remaining cuts at the same readings."""
     job = layers_job(LATHE, {**WIDE, "skip": [3]}, NARROW, cut="0.3 mm", order=order)
     steps = plan_pattern(job, LATHE, None).steps
@@ -443,10 +443,10 @@ def test_the_blank_is_centred_before_anything_is_cut() -> None:
         moved = after(layers_job(LATHE, layer, blank_diameter="90 mm"), LATHE, first_cut, Moved())
         assert not any("Centre the blank" in step.text for step in moved)
     entered = plan(WIDE, eccentricity="0.3 mm", eccentric_at="90 deg").steps
-    assert any("0.3" in figures(step.text) and "eccentricity entered" in step.text for step in entered)
+    assert any("0.3" in figures(step.text) and "entered eccentricity" in step.text for step in entered)
 
 
-def test_positions_on_the_same_mark_have_different_rounding_errors() -> None:
+def test_positions_on_the_same_mark_keep_their_own_rounding_errors() -> None:
     """A corrected eccentricity of 4 um at 20 mm: all positions use the same mark, each with its own rounding error."""
     steps = plan(WIDE, eccentricity="0.004 mm", eccentric_at="0 deg", correct=True).steps
     slides = [slide for step in of(steps, "index") if (slide := step.setting("cross_slide")) is not None]

@@ -139,7 +139,7 @@ def test_an_exact_means_is_used_if_the_job_names_none() -> None:
     assert layers_job(lathe_with(40, minutes=None, direct=(24,)), twelve).means == "direct"
 
 
-def test_a_run_of_the_first_version_keeps_the_dial() -> None:
+def test_a_run_of_the_first_version_still_sets_the_table_by_its_dial() -> None:
     """The first version used the dial wherever a table had one. A newer run uses its planned means."""
     table = {"ratio": 40, "dial_graduation": "2 arcmin", "plates": [[21, 23]]}
     logged = LoggedPlanInput(
@@ -296,7 +296,7 @@ def is_a_sentence(message: str) -> bool:
 
 
 @pytest.mark.parametrize(("layer", "operation", "key"), WRONG)
-def test_a_wrong_layer_gets_one_sentence_beside_its_key(
+def test_an_invalid_layer_gets_one_sentence_at_its_key(
     layer: dict[str, Any], operation: dict[str, Any], key: str
 ) -> None:
     """The problem's place names the layer."""
@@ -312,7 +312,7 @@ def test_a_wrong_layer_gets_one_sentence_beside_its_key(
 
 
 @pytest.mark.parametrize(("operation", "key"), OPERATION_WRONG)
-def test_a_wrong_key_of_the_operation_gets_one_sentence(operation: dict[str, Any], key: str) -> None:
+def test_an_invalid_key_of_the_operation_gets_one_sentence(operation: dict[str, Any], key: str) -> None:
     """The sentence is beside its key, or beside its cutter's key."""
     job, problems = layers_problems(LATHE, CIRCLES, **operation)
     assert job is None and [problem.key for problem in problems] == [key]
@@ -334,7 +334,7 @@ def test_all_errors_of_a_pattern_are_reported_together() -> None:
     }  # fmt: skip
 
 
-def test_two_cutters_of_one_name_and_too_many_layers_are_refused() -> None:
+def test_two_cutters_with_the_same_name_are_refused() -> None:
     """The message names the second cutter. Thirteen layers are one too many."""
     _, problems = layers_problems(LATHE, {**DOTS, "cutter": "wide"}, cutter=[WIDE, {**FINE, "name": "wide"}])
     assert [(problem.where, problem.key) for problem in problems] == [("job, cutter 2", "name")]
@@ -408,7 +408,7 @@ OPERATION_KEYS = ("layer", "cutter", "with", "order", "layer_order", "offset_dia
 
 @settings(deadline=None, max_examples=30)
 @given(st.lists(st.sampled_from((CIRCLES, DOTS, PLACES, SLOTS, ARCS)), min_size=1, max_size=3), st.data())
-def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data: Any) -> None:
+def test_no_invalid_value_in_a_pattern_raises_an_exception(layers: list[dict[str, Any]], data: Any) -> None:
     """Any value in any place gives printable problems or a job, never an exception."""
     read = [
         {**layer, **data.draw(st.dictionaries(st.sampled_from(LAYER_KEYS), NESTED, max_size=3))} for layer in layers
@@ -423,7 +423,7 @@ def test_no_invalid_value_raises_an_exception(layers: list[dict[str, Any]], data
         assert all(math.isfinite(position.x_mm) for layer in job.layers for position in layer.positions)
 
 
-def test_one_error_gives_one_problem_that_quotes_the_file() -> None:
+def test_one_wrong_key_causes_one_problem_only() -> None:
     """A wrong `repeat` causes no second problem, and the message quotes a list as in the file."""
     _, problems = layers_problems(LATHE, {**DOTS, "repeat": 0, "repeat_offset": "9 mm"})
     assert [problem.key for problem in problems] == ["repeat"]
@@ -448,7 +448,7 @@ def test_an_impossible_size_at_a_skipped_position_is_accepted() -> None:
     ({"count": 3, "offset": "20 mm", "through": "360 deg"}, "offset"),
     ({"count": 1, "offset": "0 mm", "through": "90 deg"}, "offset"),
 ])  # fmt: skip
-def test_arcs_that_are_one_groove_or_a_dot_are_refused(keys: dict[str, Any], key: str) -> None:
+def test_arcs_that_coincide_or_are_only_a_dot_are_refused(keys: dict[str, Any], key: str) -> None:
     """Three full turns at one offset are the same groove. An arc at the axis is a dot."""
     _, problems = layers_problems(LATHE, {"shape": "arcs", "depth": "0.3 mm", **keys})
     assert [problem.key for problem in problems] == [key]

@@ -97,7 +97,7 @@ EVENTS: dict[str, Any] = {
 
 @settings(deadline=None, max_examples=50)
 @given(jobs(), st.lists(st.tuples(st.integers(0, 30), st.sampled_from(sorted(EVENTS))), min_size=1, max_size=4))
-def test_replanning_loses_no_position_and_cuts_none_twice(job: PatternJob, events: list[tuple[int, str]]) -> None:
+def test_planning_again_cuts_every_position_exactly_once(job: PatternJob, events: list[tuple[int, str]]) -> None:
     """Moves, changes of the start and edits come after any steps, several times."""
     run = Run(job)
     for steps, event in events:
@@ -111,7 +111,7 @@ def test_replanning_loses_no_position_and_cuts_none_twice(job: PatternJob, event
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.booleans(), st.data())
-def test_a_position_cut_wrong_is_left_or_cut_again(
+def test_a_position_cut_in_the_wrong_place_can_be_cut_again(
     job: PatternJob, steps: int, again: bool, data: st.DataObject
 ) -> None:
     """The other positions are cut as before. The wrong one is left, or cut once more to its depth in its place."""
@@ -140,7 +140,7 @@ def test_a_position_cut_wrong_is_left_or_cut_again(
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(0, 40), st.tuples(st.floats(-2, 2), st.floats(-2, 2)), st.floats(-180, 180))
-def test_work_put_back_is_cut_in_the_same_places(
+def test_work_that_was_put_back_is_cut_in_its_planned_places(
     job: PatternJob, steps: int, shift: tuple[float, float], turn: float
 ) -> None:
     """All circles, dots and starts of arcs are in their wanted places on the work, for any position of the work."""
@@ -184,7 +184,9 @@ def test_a_measured_depth_corrects_the_later_positions(job: PatternJob, steps: i
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.sampled_from((-2, -1, 1, 2)), st.booleans())
-def test_a_pass_set_differently_changes_only_its_position(job: PatternJob, steps: int, marks: int, moves: bool) -> None:
+def test_a_pass_set_to_another_depth_changes_only_its_position(
+    job: PatternJob, steps: int, marks: int, moves: bool
+) -> None:
     """A pass is set up to two marks of 0.1 mm off. That position ends no deeper than set or wanted."""
     run = Run(job)
     run.do(steps)
@@ -215,7 +217,7 @@ def layer(**keys: Any) -> Layer:
     return Layer(**{"number": 1, "shape": "dots", "count": 4, "offset_mm": 20.0, "depths_mm": (0.6,), **keys})
 
 
-def test_a_slide_set_differently_affects_only_this_position() -> None:
+def test_a_slide_set_to_another_reading_moves_only_one_position() -> None:
     """The message gives the difference. The next position is set from zero."""
     run = Run(PatternJob(layers=(layer(offset_step_mm=1.0),)))
     while run.left[0].action != "index":
@@ -228,7 +230,7 @@ def test_a_slide_set_differently_affects_only_this_position() -> None:
     assert later is not None and later.position == 42
 
 
-def test_the_log_holds_the_real_end_of_an_arc() -> None:
+def test_the_log_holds_the_tables_real_reading_at_the_end_of_an_arc() -> None:
     """The log holds the table's reading at the end of the arc."""
     run = Run(PatternJob(layers=(layer(shape="arcs", through_deg=Fraction(40)),)))
     while not run.left[0].feeds_along:
@@ -238,7 +240,7 @@ def test_the_log_holds_the_real_end_of_an_arc() -> None:
     assert setting is not None and setting.position == 41 and "1°" in run.left[0].findings[0]
 
 
-def test_more_positions_are_cut_after_an_edit() -> None:
+def test_positions_added_by_an_edit_are_cut() -> None:
     """Two of four dots are done when the job asks for six. The two stay, the other four are cut at the new angles."""
     run = Run(PatternJob(layers=(layer(),)))
     while sum(step.action == "cut" for step in run.done) < 2:
@@ -275,7 +277,7 @@ def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
     assert {"11.8", "1.2", "0.346"} <= set(finding.replace(",", " ").replace(".  ", " ").split())
 
 
-def test_a_wrong_cut_at_a_position_without_a_cut_is_refused() -> None:
+def test_a_wrong_cut_entered_for_a_position_without_a_cut_is_refused() -> None:
     """A position that the layer skips or does not have is refused with a sentence."""
     run = Run(PatternJob(layers=(layer(skip=frozenset({2})),)))
     for number in (2, 9):
@@ -293,7 +295,7 @@ def test_the_message_gives_the_distance_of_a_wrong_position() -> None:
     assert abs(20 - 15 * cmath.exp(1j * math.pi / 2)) == pytest.approx(25)
 
 
-def test_after_a_move_and_an_edit_the_plan_turns_to_the_only_position() -> None:
+def test_the_table_is_set_again_after_a_move_and_an_edit() -> None:
     """After the first of two passes at one dot, the work moved and the job was edited. The table is set once more."""
     run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
     while sum(step.action == "cut" for step in run.done) < 1:
@@ -305,7 +307,7 @@ def test_after_a_move_and_an_edit_the_plan_turns_to_the_only_position() -> None:
     asserts_all_cut(run)
 
 
-def test_a_measured_depth_shifts_positions_of_other_depths_equally() -> None:
+def test_a_measured_depth_shifts_positions_of_other_depths_by_the_same_amount() -> None:
     """The first dot of 0.6 mm is 0.1 mm too shallow, so the dots of 0.3 mm also go in 0.1 mm further on the dial."""
     run = Run(PatternJob(layers=(layer(depths_mm=(0.6, 0.3)),), order="position"))
     while sum(step.action == "cut" for step in run.done) < 1:
@@ -330,7 +332,7 @@ def _cut_position(run: Run, number: int) -> None:
 
 
 @pytest.mark.parametrize("again", [True, False])
-def test_the_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
+def test_the_table_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
     """Steps of 60 deg at 72:1 are 12 turns of 5 deg. The third dot was cut at 77 deg and 30 mm out."""
     run = _six_dots()
     _cut_position(run, 3)

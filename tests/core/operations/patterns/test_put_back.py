@@ -50,7 +50,7 @@ def found_again(
     ]
 
 
-def test_two_dots_give_shift_and_turn() -> None:
+def test_two_dots_found_again_give_shift_and_turn_of_the_blank() -> None:
     """Dots at (20, 0) and (0, 20), found at 20 mm and 90 deg, and 20 mm and 180 deg: turned by 90 deg, not shifted.
 
     Found at (20.3, 0) and (0.3, 20), the dots are 0.3 mm to the right.
@@ -65,7 +65,9 @@ def test_two_dots_give_shift_and_turn() -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans(), st.integers(2, 6))
-def test_any_shift_and_turn_is_found(x: float, y: float, turned: float, height: float, far: bool, count: int) -> None:
+def test_any_shift_and_turn_of_a_blank_is_found(
+    x: float, y: float, turned: float, height: float, far: bool, count: int
+) -> None:
     """The simulated table has any height error and either side."""
     keys = {"height_error_mm": height, "is_far": far, "eccentricity_mm": 0.2, "eccentric_at_deg": 70.0}
     cuts = grooves(layer(count, 21.0, 4.0, start=17, about_mm=(3.0, -1.0)), **keys)
@@ -76,7 +78,7 @@ def test_any_shift_and_turn_is_found(x: float, y: float, turned: float, height: 
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 1000))
-def test_the_fit_matches_least_squares_by_scipy(seed: int) -> None:
+def test_the_fit_of_cuts_found_again_matches_scipys_least_squares(seed: int) -> None:
     """All readings have small errors. A fit by scipy without the closed form gives the same result."""
     random = np.random.default_rng(seed)
     cuts = grooves(layer(5, 20.0, 4.0))
@@ -105,27 +107,27 @@ def refused(found: list[FoundCut]) -> str:
 
 @pytest.mark.parametrize("shift_mm", [5e-324, -5e-324, 1e-310])
 @pytest.mark.parametrize("far", [False, True])
-def test_a_tiny_shift_leaves_the_setting_unchanged(shift_mm: float, far: bool) -> None:
+def test_a_negligible_shift_of_the_blank_leaves_the_settings_unchanged(shift_mm: float, far: bool) -> None:
     """A place at 20 mm on the x axis needs slide 20 mm and table 0 deg, or 180 deg on the far side."""
     wanted = PolarSetting(20.0, Fraction(180 if far else 0))
     now = setting_to_meet(job(layer(), is_far=far), (20.0, 0.0), PutBack((0.0, shift_mm), 0.0), wanted)
     assert (now.slide_mm, now.angle_deg) == (20.0, wanted.angle_deg)
 
 
-def test_the_message_names_the_wrong_reading() -> None:
+def test_the_refusal_of_contradicting_readings_names_the_wrong_reading() -> None:
     """Of four cuts, one reading is a turn of the slide's handle out. Two cuts alone do not show which one is wrong."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0.4 + 0.1j, 25)
     found[2] = found[2]._replace(slide_mm=found[2].slide_mm + 2)
-    assert "layer 1, position 3 slipped" in refused(found)
+    assert "layer 1, position 3 is wrong by" in refused(found)
     words = refused(found[1:3])
     assert "28.284 mm apart" in words and "third cut" in words
-    assert "layer 1, position 3 slipped" in refused(found[1:])
+    assert "layer 1, position 3 is wrong by" in refused(found[1:])
     found[3] = found[3]._replace(slide_mm=found[3].slide_mm + 1)
     assert "do not fit together" in refused(found[1:])
 
 
-def test_too_few_or_unsuitable_cuts_are_refused() -> None:
+def test_too_few_or_unsuitable_cuts_for_finding_a_blank_are_refused() -> None:
     """One cut, two cuts next to each other, an arc, and a slide past the axis are refused."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0j, 0)
@@ -137,7 +139,7 @@ def test_too_few_or_unsuitable_cuts_are_refused() -> None:
     assert "past the table's axis" in refused([found[0], found[1]._replace(slide_mm=-20.0)])
 
 
-def test_the_message_names_the_cut_with_the_largest_error() -> None:
+def test_the_message_about_the_fit_names_the_cut_with_the_largest_error() -> None:
     """Small errors are accepted, and the message names the cut with the largest error."""
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)

@@ -48,7 +48,7 @@ def test_each_position_is_listed_once_in_the_order_of_cutting() -> None:
     assert {row.end for row in rows} == {""} and {row.head for row in rows} == {""}
 
 
-def test_slots_end_on_the_slide_and_arcs_on_the_table() -> None:
+def test_the_end_of_a_slot_is_a_slide_reading_and_of_an_arc_a_table_reading() -> None:
     """The pass that feeds along gives the end. A pass that only feeds in has no end."""
     depth = LATHE.dial("carriage").at_travel(0.4)
     slot = [
@@ -62,7 +62,7 @@ def test_slots_end_on_the_slide_and_arcs_on_the_table() -> None:
     assert (arcs.place, arcs.end) == ("0°00'", "18 turns 0°00'")
 
 
-def test_holes_and_notches_are_named_with_their_circle() -> None:
+def test_the_settings_list_names_the_circle_of_each_hole_and_notch() -> None:
     """Examples are two turns and six holes of the 21 circle, and notch 9 of 24."""
     plate = step("index", 1, PlateSetting(TABLE, 2, 6, 21))
     notch = step("index", 2, PlateSetting(TABLE, 0, 9, 24), way="direct")
@@ -70,7 +70,7 @@ def test_holes_and_notches_are_named_with_their_circle() -> None:
     assert [setting_row(place, LATHE).place for place in places] == ["2 turns 6 holes of 21", "notch 9 of 24"]
 
 
-def test_dials_that_a_layer_changes_are_found() -> None:
+def test_the_dials_that_change_within_a_layer_are_found() -> None:
     """A spiral changes the slide between positions, a ring only the table. This also holds with two hole circles."""
     both = PlateSetting(TABLE, 2, 6, 21, compound={"circles": [21, 23], "holes": [1, 2], "turns": 0})
     ring = [step("index", 1, table(0), slide(20)), step("index", 2, both, slide(20))]

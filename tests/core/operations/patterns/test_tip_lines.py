@@ -123,7 +123,7 @@ def test_crossings_match_brute_force(
     assert crossing_points(lines) == expected
 
 
-def test_many_small_circles_are_quick_and_far_too_many_are_not_counted() -> None:
+def test_crossings_are_not_counted_for_too_many_pairs_of_circles() -> None:
     """A spiral of 20 000 circles crosses only its neighbours. The same number of large circles all cross each other."""
     angles, offsets = np.arange(20_000) * 2.4, 0.5 * np.sqrt(np.arange(20_000))
     lines = tuple(TipLine(r * math.cos(a), r * math.sin(a), 0.3) for a, r in zip(angles, offsets, strict=True))
@@ -135,7 +135,7 @@ def test_many_small_circles_are_quick_and_far_too_many_are_not_counted() -> None
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(1, 9), st.floats(0, 30), st.floats(1, 20), st.integers(1, 9), st.floats(0, 30), st.floats(1, 20))
-def test_relations_of_free_circles_match_those_of_rings(
+def test_circles_compared_one_by_one_give_the_relation_of_their_rings(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float
 ) -> None:
     """Two rings about the centre, compared circle by circle."""
@@ -201,7 +201,7 @@ def test_the_nearest_point_is_as_near_as_that_of_a_comparison_of_every_pair(poin
         assert math.dist(here, points[nearest]) == pytest.approx(min(math.dist(here, other) for other in others))
 
 
-def test_few_pairs_of_a_column_of_dots_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_search_for_the_nearest_dot_compares_few_pairs_in_a_column(monkeypatch: pytest.MonkeyPatch) -> None:
     """All dots of a column have the same x. Each of 400 dots is compared with a few others."""
     column, hypot, calls = places(*((5.0, float(row)) for row in range(400))), math.hypot, []
 
@@ -215,7 +215,7 @@ def test_few_pairs_of_a_column_of_dots_are_compared(monkeypatch: pytest.MonkeyPa
     assert len(calls) < 5000
 
 
-def test_tip_lines_match_the_cuts_of_exact_settings() -> None:
+def test_tip_lines_match_cuts_made_with_exact_settings() -> None:
     """The job has a height error, on either side of the table's axis."""
     for far in (False, True):
         wanted = job(
@@ -227,7 +227,7 @@ def test_tip_lines_match_the_cuts_of_exact_settings() -> None:
             assert wanted.comes_out_mm(cut.slide_mm, cut.angle_deg) == pytest.approx(line[:2], abs=1e-6)
 
 
-def test_a_fan_is_spaced_by_its_own_step() -> None:
+def test_positions_spread_over_an_angle_share_the_angle_evenly() -> None:
     """Four positions share 90 deg. They are 22.5 deg apart: 2 x 20 sin 11.25 deg."""
     lines = circles(layer(4, 20.0, 2.0, spread=90))
     assert least_spacing_mm(tuple(line[:2] for line in lines)) == pytest.approx(40 * math.sin(math.radians(11.25)))

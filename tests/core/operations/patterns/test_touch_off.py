@@ -5,7 +5,7 @@ from dataclasses import replace
 from core.operations.patterns.layers import Layer, PatternJob
 from core.operations.patterns.operation import plan_pattern
 from core.operations.patterns.touch_off import HIGHEST, touch_off_words
-from core.safety import TOUCH_OFF
+from core.safety import STOP_FIRST, TOUCH_OFF
 from tests.core.figures import figures
 from tests.core.operations.dividing.rotary import lathe_with
 from tests.core.operations.patterns.machine import ACUTE, WIDE
@@ -15,18 +15,18 @@ WIDE_DOTS = Layer(number=1, shape="dots", cutter=WIDE, count=4, offset_mm=20, de
 JOB = PatternJob(layers=(WIDE_DOTS, DOTS))
 
 
-def test_the_first_layer_touches_off_at_the_highest_part() -> None:
+def test_the_first_layer_touches_off_at_the_highest_part_of_the_face() -> None:
     """No groove is cut yet."""
     assert touch_off_words(JOB, WIDE_DOTS, []) == HIGHEST
 
 
-def test_the_touch_off_names_a_position_on_land() -> None:
+def test_a_later_layer_touches_off_at_a_position_on_land() -> None:
     """The wide point has already cut three of the four places. Only position 4, at 270 deg, meets land."""
     wide = replace(WIDE_DOTS, skip=frozenset({4}))
     assert "position 4" in touch_off_words(JOB, DOTS, [wide])
 
 
-def test_a_face_without_land_is_reported() -> None:
+def test_a_layer_without_land_touches_off_beside_the_pattern() -> None:
     """Every dot lies in an earlier groove."""
     assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
 
@@ -49,6 +49,18 @@ def test_a_slot_covers_a_dot_between_its_ends() -> None:
     """A wide slot from 10 to 30 mm at 0 deg covers the dot at 20 mm, 0 deg, but no other dot."""
     slot = Layer(number=1, shape="slots", cutter=WIDE, count=1, offset_mm=10, to_offset_mm=30, depths_mm=(1.0,))
     assert "position 2" in touch_off_words(JOB, DOTS, [slot])
+
+
+def test_a_pattern_touches_off_with_the_cutter_turned_by_hand() -> None:
+    """The drive is isolated. The head is turned for circles, the spindle for a cutter in a collet."""
+    circles = Layer(number=1, cutter=ACUTE, count=4, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
+    for layer, turned in (
+        (circles, "turn the head by hand"),
+        (replace(WIDE_DOTS, number=1), "turn the spindle by hand"),
+    ):
+        steps = plan_pattern(PatternJob(layers=(layer,)), lathe_with(), None).steps
+        (step,) = [step for step in steps if TOUCH_OFF in step.cautions]
+        assert step.text.startswith(STOP_FIRST) and turned in step.text
 
 
 def test_the_step_after_each_cutter_change_gives_the_touch_off_place() -> None:

@@ -51,7 +51,7 @@ def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> lis
     return [size * cos(order * radians(angle - high)) for angle in evenly_spaced(count)]
 
 
-def test_four_readings_match_hand_calculation() -> None:
+def test_the_offset_of_four_readings_matches_hand_calculation() -> None:
     """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2. The TIR is less than twice the offset."""
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
@@ -60,7 +60,7 @@ def test_four_readings_match_hand_calculation() -> None:
     assert found.tir_mm < 2 * found.eccentricity_mm
 
 
-def test_drift_matches_hand_calculation() -> None:
+def test_corrected_drift_matches_hand_calculation() -> None:
     """0 0.05 0.10 0.05, closing at 0.02: reading i of N loses its share i/N of the drift."""
     found = _analyse([0, 0.05, 0.10, 0.05], drift=0.02)
     assert found.readings_mm == pytest.approx((0, 0.045, 0.09, 0.035))
@@ -124,14 +124,14 @@ def test_lobes_are_separated_from_the_offset(count: int, high: float) -> None:
 
 
 @pytest.mark.parametrize(("count", "error"), [(4, 0.00204), (6, 0.00167), (8, 0.00144), (12, 0.00118)])
-def test_standard_error_matches_hand_calculation(count: int, error: float) -> None:
+def test_the_standard_error_of_eccentricity_matches_hand_calculation(count: int, error: float) -> None:
     """A graduation of 0.01 gives u = 0.01 / sqrt 12 for a reading (GUM F.2.2.1), and u sqrt(2/N) for the offset."""
     found = _analyse(_wave(count, 1))
     assert found.eccentricity_error_mm == pytest.approx(error, abs=5e-6)
     assert found.high_spot_error_deg == pytest.approx(np.degrees(found.eccentricity_error_mm / 0.05))
 
 
-def test_errors_at_uneven_marks_match_numpy() -> None:
+def test_standard_errors_at_uneven_marks_match_numpy() -> None:
     """Eight marks within a third of the turn have numpy's covariance, many times the error at even marks."""
     angles = tuple(float(angle) for angle in range(0, 120, 15))
     readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
@@ -144,14 +144,14 @@ def test_errors_at_uneven_marks_match_numpy() -> None:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("runout") if row.quantity == "lever cosine"])
-def test_lever_cosine_matches_the_published_factor(row: Printed) -> None:
+def test_the_cosine_of_a_levers_angle_matches_the_published_factor(row: Printed) -> None:
     """A lever indicator's reading is multiplied by the printed factor."""
     high = row.inputs["reading"]
     found = _analyse([high, 0, 0, 0], stylus=row.inputs["angle_deg"])
     assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_lever_angle_scales_sizes_but_not_the_direction() -> None:
+def test_a_levers_angle_scales_sizes_but_not_directions() -> None:
     """Eccentricity and its error follow the cosine. The high spot does not change."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
@@ -159,13 +159,13 @@ def test_lever_angle_scales_sizes_but_not_the_direction() -> None:
     assert leaning.high_spot_deg == pytest.approx(straight.high_spot_deg)
 
 
-def test_reading_error_is_the_graduation_over_root_12() -> None:
+def test_the_standard_error_of_a_reading_is_the_graduation_over_root_12() -> None:
     """A value anywhere within a graduation is equally likely, so its deviation is 0.29 graduations (GUM F.2.2.1)."""
     found = _analyse(_wave(8, 1), graduation=0.02)
     assert found.graduation_error_mm / 0.02 == pytest.approx(1 / sqrt(12))
 
 
-def test_a_turn_read_twice_uses_the_measured_scatter() -> None:
+def test_the_error_of_a_turn_read_twice_comes_from_its_scatter() -> None:
     """The measured scatter counts if it is larger than that of the graduation. A shifted zero has no effect."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
@@ -213,7 +213,7 @@ def test_a_small_offset_uses_the_plain_fit() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
-def test_the_centre_of_the_work_is_found(surface: Surface, high: float) -> None:
+def test_the_position_of_the_works_centre_is_found(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, on whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
@@ -241,7 +241,7 @@ def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: 
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_forms_that_look_like_eccentricity_are_named(count: int, words: str, silent: str) -> None:
+def test_forms_that_look_like_eccentricity_are_named_in_a_remark(count: int, words: str, silent: str) -> None:
     """The remarks name exactly the forms that appear as eccentricity by the sampling theorem."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
@@ -264,7 +264,7 @@ def test_six_readings_show_four_lobes_as_oval_work() -> None:
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
 
-def test_an_offset_below_the_indicator_gives_a_remark() -> None:
+def test_an_offset_too_small_for_the_indicator_gets_a_remark() -> None:
     """The limit is twice its standard error: 0.0029 for eight readings of 0.01."""
     assert _analyse(_wave(8, 1, size=0.0028)).below_indicator and "below" in _said(_wave(8, 1, size=0.0028))
     assert not _analyse(_wave(8, 1, size=0.003)).below_indicator and "below" not in _said(_wave(8, 1, size=0.003))
@@ -302,7 +302,7 @@ def test_a_reading_with_a_lost_decimal_point_is_questioned() -> None:
 
 
 @given(st.integers(4, 24), st.integers(1, 3), st.floats(0, 5), st.floats(0, 359))
-def test_regular_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
+def test_ordinary_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
     """No question appears, however large the offset or the lobes are, and wherever they are."""
     assert _analyse(_wave(count, order, size, high)).suspects == ()
 
@@ -333,7 +333,7 @@ def test_the_wobble_of_a_face_matches_its_formula() -> None:
         ("0.05 mm", "marks", 0.05),
     ],
 )
-def test_bare_readings_have_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
+def test_readings_without_a_unit_have_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
     """A reading with a unit of its own keeps that unit."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 

@@ -26,7 +26,7 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_the_high_spot_is_within_its_stated_error(count: int, sizes: float, at_least: float) -> None:
+def test_the_true_high_spot_lies_within_the_stated_angle(count: int, sizes: float, at_least: float) -> None:
     """Tried with numpy: readings scattered by a graduation, with offsets of a given number of standard errors."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
@@ -47,7 +47,7 @@ def test_the_high_spot_is_within_its_stated_error(count: int, sizes: float, at_l
     assert told.high_spot_within_deg == pytest.approx(within_deg[row])
 
 
-def test_the_bound_of_a_large_offset_is_the_angle_of_its_error_circle() -> None:
+def test_the_stated_angle_of_a_large_offset_covers_its_error_circle() -> None:
     """The bound is the half angle of the error circle seen from the axis, but never below a fixed least angle."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
@@ -56,7 +56,7 @@ def test_the_bound_of_a_large_offset_is_the_angle_of_its_error_circle() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
-def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
+def test_the_remark_and_the_figure_give_the_same_angle(size_mm: float) -> None:
     """The figure after ± equals the one in the remark, if there is a remark."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
@@ -69,7 +69,7 @@ def test_remark_and_figure_give_the_same_bound(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_the_words_for_a_scale_give_the_scale(times: float, expected: set[str]) -> None:
+def test_the_words_for_a_drawn_scale_match_the_scale(times: float, expected: set[str]) -> None:
     """A scale above 1 is a multiple and one below 1 a fraction. The number in the words gives the scale."""
     found = figures(drawn_words(times))
     assert found == expected
@@ -77,6 +77,6 @@ def test_the_words_for_a_scale_give_the_scale(times: float, expected: set[str]) 
 
 
 @pytest.mark.parametrize("times", [0.96, 1.0, 1.04])
-def test_true_scale_is_shown_without_a_number(times: float) -> None:
+def test_a_picture_at_true_size_is_described_without_a_number(times: float) -> None:
     """A scale within a twentieth of true size is called true, so no number is shown."""
     assert figures(drawn_words(times)) == frozenset()

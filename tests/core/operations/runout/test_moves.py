@@ -52,7 +52,7 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_pressing_and_tapping_centre_the_work(
+def test_pressing_jaws_and_tapping_centre_simulated_work(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
     """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""
@@ -81,7 +81,7 @@ def test_pressing_and_tapping_centre_the_work(
     st.sampled_from([True, False]),
     st.sampled_from([8, 12, 24]),
 )
-def test_advised_shims_centre_the_work(
+def test_advised_shims_centre_simulated_work(
     size: float, radius: float, direction: float, surface: Surface, wide: bool, count: int
 ) -> None:
     """With the advised shims, jaws of either shape hold the bar true (solved by scipy)."""
@@ -143,7 +143,7 @@ def test_turns_of_the_jaw_screw_are_the_move_over_its_lead() -> None:
     assert figures(moves(found, job, lathe)[0].words(lathe)) >= {"3", "1", "0.08", "7°"}
 
 
-def test_shim_thickness_matches_the_published_one() -> None:
+def test_shim_thickness_matches_published_values() -> None:
     """A printed offset in a three-jaw chuck with narrow jaws gives the printed shim."""
     (row,) = [row for row in printed_rows("runout") if row.quantity == "shim under one jaw"]
     offset, radius = row.inputs["offset"], row.inputs["radius"]
@@ -175,7 +175,7 @@ def test_one_shim_is_preferred_to_two() -> None:
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_predicted_runout_with_stock_shims_is_read_after_the_move(surface: Surface) -> None:
+def test_the_runout_predicted_for_stock_shims_matches_readings_after_the_move(surface: Surface) -> None:
     """The prediction for the shims in stock equals the runout read after the move."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
@@ -206,7 +206,7 @@ def test_predicted_wobble_of_a_face_with_stock_shims_matches_hand_calculation() 
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_a_pressed_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -> None:
+def test_pressing_a_jaw_lowers_an_outside_reading_and_raises_a_bore_reading(surface: Surface) -> None:
     """At the pressed mark the plunger moves out by the amount. In a bore it moves in."""
     bar = Bar(_off(0.3, 52), 20.0)
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), workholding="four jaw", diameter_mm=40)
@@ -219,7 +219,7 @@ def test_a_pressed_reading_falls_outside_and_rises_in_a_bore(surface: Surface) -
 
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
-def test_workholding_that_cannot_move_gets_no_moves(workholding: Workholding | None) -> None:
+def test_workholding_with_nothing_to_move_gets_no_moves(workholding: Workholding | None) -> None:
     """Neither a bar nor a face in such workholding gets moves."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
@@ -232,7 +232,7 @@ def test_workholding_that_cannot_move_gets_no_moves(workholding: Workholding | N
 
 
 @pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
-def test_an_offset_below_the_indicator_gets_no_move(workholding: Workholding) -> None:
+def test_an_offset_too_small_for_the_indicator_gets_no_move(workholding: Workholding) -> None:
     """An offset of 0.002 read with marks of 0.01 is too small to move."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
@@ -304,7 +304,7 @@ def test_shims_under_a_flange_remove_the_tilt(high: float) -> None:
     assert at_hand.left_mm == pytest.approx(0.2 - 0.24 * 50 / 80, abs=1e-4)
 
 
-def test_taper_between_centres_gives_the_tailstock_move() -> None:
+def test_taper_read_between_centres_gives_the_tailstock_move() -> None:
     """A test bar is 0.03 nearer at its far end, over 150: taper 0.06, tailstock away by 0.02 for every 100."""
     job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]

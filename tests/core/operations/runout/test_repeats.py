@@ -30,7 +30,7 @@ def _planned(check: Check) -> None:
 
 
 @pytest.mark.parametrize("closing", [True, False])
-def test_a_turn_read_three_times_is_one_set(closing: bool) -> None:
+def test_three_readings_of_the_same_turn_form_one_set(closing: bool) -> None:
     """The set has the mean of the three, their scatter by numpy, and the moves as after the first time."""
     check = Check()
     first = bar_readings(0.20, 30)
@@ -64,7 +64,7 @@ def test_a_turn_read_three_times_is_one_set(closing: bool) -> None:
     assert [len(one.turns) for one in check.seen.sets] == [3, 1]
 
 
-def test_the_scatter_of_two_turns_matches_that_of_pairs() -> None:
+def test_the_scatter_of_two_turns_matches_that_of_their_pairs() -> None:
     """For two times, s² = sum (d - mean d)² / (2 (n - 1))."""
     one, other = np.random.default_rng(2).normal(0, 0.02, (2, 12))
     change = other - one
@@ -115,7 +115,7 @@ def _as_logged(taken: ReadingsTaken) -> ReadingsTaken:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("times", [1, 2, 3, 4])
 @pytest.mark.parametrize("closed", [(), (0,), (1,), (0, 2)])
-def test_a_logged_set_reads_back_complete(planes: int, times: int, closed: tuple[int, ...]) -> None:
+def test_a_logged_set_of_readings_is_read_back_complete(planes: int, times: int, closed: tuple[int, ...]) -> None:
     """All readings and closing readings come back, for every plane and time."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=planes, apart_mm=40.0 if planes == 2 else None)
     turns = [
@@ -132,7 +132,7 @@ def test_a_logged_set_reads_back_complete(planes: int, times: int, closed: tuple
     assert turns_entered(job, _as_logged(as_readings_taken(turns))) == turns
 
 
-def test_a_skipped_second_plane_reads_back_as_one_turn() -> None:
+def test_a_set_with_its_second_plane_skipped_is_read_back_as_one_turn() -> None:
     """Only the readings of the first plane are in the log."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))

@@ -48,7 +48,7 @@ def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
     return [f"{size * cos(radians(angle - high)):.6f} mm" for angle in evenly_spaced(count)]
 
 
-def test_every_key_is_read() -> None:
+def test_every_key_of_a_runout_job_is_read() -> None:
     """Every key of the format's example is read as its value."""
     job, problems = _read(
         {
@@ -84,7 +84,7 @@ def test_every_key_is_read() -> None:
 @pytest.mark.parametrize(
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
-def test_default_positions_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
+def test_default_marks_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
     """Without `positions` there are eight, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
@@ -131,7 +131,7 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_each_refusal_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_runout_job_names_its_key(keys: dict[str, Any], key: str) -> None:
     """Each refusal says what is wrong and what to enter."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
@@ -179,7 +179,7 @@ def test_only_figures_that_apply_are_shown() -> None:
     assert {"ovality_mm", "three_lobe_mm"} <= set(face)
 
 
-def test_figures_of_two_planes_include_the_tilt() -> None:
+def test_the_most_serious_cautions_of_the_plan_come_first() -> None:
     """If the planes point in opposite directions, the tilt is 0.2 over 40."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
@@ -239,7 +239,7 @@ def test_grave_cautions_of_the_plan_come_first() -> None:
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
-def test_a_plan_reads_back_unchanged_from_json() -> None:
+def test_a_runout_plan_survives_json_unchanged() -> None:
     """Figures and steps are the same after writing and reading."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
@@ -282,7 +282,7 @@ def test_logged_readings_are_sorted_into_their_sets() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_an_unfinished_set_gives_figures_so_far() -> None:
+def test_an_unfinished_set_gives_preliminary_figures() -> None:
     """Three of eight marks, read in graduations, give figures. The second plane waits until all its marks are read."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -316,7 +316,7 @@ def test_a_move_an_interruption_or_an_edit_starts_a_new_set(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_a_complete_set_gives_its_moves() -> None:
+def test_a_complete_set_of_readings_gives_its_moves() -> None:
     """Readings of the run give moves, as readings in the job do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -332,7 +332,7 @@ def test_a_complete_set_gives_its_moves() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
-def test_inputs_about_a_cut_are_refused() -> None:
+def test_answers_about_a_cut_are_refused_by_a_runout_check() -> None:
     """Each refusal is a sentence."""
     job, _ = _read({})
     assert job is not None
@@ -348,7 +348,7 @@ def test_the_drift_of_a_job_applies_to_each_plane() -> None:
     assert turns_in_job(replace(job, readings_mm=())) == ()
 
 
-def test_sentences_for_an_inch_lathe_are_in_inches() -> None:
+def test_sentences_on_an_inch_lathe_are_in_inches() -> None:
     """The unit is that of the lathe's dials."""
     from core.lathe.reader import example_lathe
 
@@ -375,14 +375,14 @@ def test_readings_are_in_the_unit_of_the_indicator() -> None:
 
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
-def test_the_indicator_has_the_unit_of_its_graduation(graduation: str, unit: str) -> None:
+def test_an_indicators_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
     """The unit is that of the lathe file, whatever unit the dials have."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None
     assert lathe.indicator_unit == lathe.indicator.unit == unit
 
 
-def test_planning_runout_imports_no_library() -> None:
+def test_planning_a_runout_check_imports_no_numeric_library() -> None:
     """Neither numpy nor a screen is imported, so that a small computer starts fast."""
     code = (
         "import sys, core.operations.runout.operation; "

@@ -34,14 +34,14 @@ def analysed(size: float, high: float, surface: Surface = "outside", graduation:
     ("tolerance", "answer"),
     [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
 )
-def test_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
+def test_the_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
     """A TIR of 0.03 read in graduations of 0.01 is uncertain by 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 (k = 2)."""
     found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
-def test_a_tolerance_below_the_graduation_is_mentioned() -> None:
+def test_a_tolerance_smaller_than_the_graduation_is_mentioned() -> None:
     """No reading can prove such a tolerance. The sentence gives both numbers."""
     found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
@@ -74,7 +74,7 @@ def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: f
         ((0.001, 190), "runs true"),
         ((0.10, 77), "0.2 mm. Wanted: 0.3 mm"),
         ((0.10, 257), "0.4 mm. Wanted: 0.3 mm"),
-        ((0.60, 77), "wrong direction"),
+        ((0.60, 77), "wrong way"),
         ((0.424264, 32), "sideways"),
         ((0.40, 257), "too far"),
     ],
@@ -85,13 +85,13 @@ def test_a_move_in_the_wrong_direction_is_reported(surface: Surface, after: tupl
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
-def test_groove_width_matches_its_depths(tir: float, tip: float, flat: float) -> None:
+def test_the_change_of_groove_width_follows_from_its_depths(tir: float, tip: float, flat: float) -> None:
     """Width = flat + 2 depth tan(tip / 2), at the highest and the lowest point."""
     deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + tir, 3))
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
-def test_effects_on_the_work_contain_their_numbers() -> None:
+def test_each_effect_on_the_work_is_given_in_numbers() -> None:
     """Each sentence has its number: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
@@ -186,7 +186,7 @@ def test_a_move_too_small_to_show_is_not_advised() -> None:
     assert advised_by(0.006, workholding="flange").to_do
 
 
-def test_a_jaw_move_below_half_a_graduation_is_not_advised() -> None:
+def test_a_jaw_move_smaller_than_half_a_graduation_is_not_advised() -> None:
     """0.006 towards 77 is 0.0058 along one pair of jaws, 0.0013 along the other.
 
     Towards 45, it is 0.0042 along both.
@@ -202,7 +202,7 @@ def test_a_jaw_move_below_half_a_graduation_is_not_advised() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_two_planes_within_tolerance_get_no_moves() -> None:
+def test_work_within_tolerance_at_two_planes_gets_no_moves() -> None:
     """The advice shows the lean of the work, but no moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
@@ -212,7 +212,7 @@ def test_two_planes_within_tolerance_get_no_moves() -> None:
     assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_true_running_work_between_centres_gets_a_tailstock_move() -> None:
+def test_work_running_true_between_centres_gets_a_tailstock_move() -> None:
     """The bar runs true, but its far end is 0.03 nearer over 150: a taper of 0.06."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
@@ -220,7 +220,7 @@ def test_true_running_work_between_centres_gets_a_tailstock_move() -> None:
     assert "0.06" in figures(advised.to_do[-1])
 
 
-def test_shims_thinner_than_any_in_stock_are_not_advised() -> None:
+def test_shims_thinner_than_any_in_stock_are_never_advised() -> None:
     """0.1 across the bar needs at most 0.169 under wide jaws. Sheets of 0.5 bring the bar no nearer."""
     lathe = replace(LATHE, shims_mm=(0.5,), chuck=Chuck(jaw_face="wide"))
     advised = advised_by(0.1, lathe=lathe, workholding="three jaw")

@@ -12,11 +12,12 @@ from hypothesis import strategies as st
 from core.inputs import Moved
 from core.lathe.lathe import Lathe
 from core.lathe.reader import read_lathe
-from core.operations.registry import PlanInput, make_plan, operation_of, parameters_of
+from core.operations.registry import PlanInput, operation_of, parameters_of
 from core.operations.square.straight_line import bending_mm, line_through
 from core.plan import Plan
 from core.values.errors import FileError
 from tests.core.operations.axes.test_axes import Walked, edit, mm
+from tests.core.planned import make_plan
 
 METRIC = read_lathe(Path(__file__).parents[4] / "sample_jobs" / "metric_lathe.toml")
 FENCE = {"at": ["0 mm", "60 mm", "120 mm"], "tap": "120 mm"}
@@ -45,7 +46,7 @@ def listed(values: Any) -> list[str]:
 # Figures.
 
 
-def test_figures_match_the_worked_example() -> None:
+def test_squareness_figures_match_the_worked_example() -> None:
     """By hand: 0, 0.02, 0.05 at 0, 60, 120 has a slope of 0.05 / 120.
 
     The readings are -0.0033 and 0.0017 off the line. The move is 0.05.
@@ -109,7 +110,7 @@ def test_reading_a_square_both_ways_removes_its_own_error() -> None:
     assert found["move_mm"] == pytest.approx(0.06)
 
 
-def test_readings_past_the_centre_show_the_error_of_the_slide_twice() -> None:
+def test_readings_past_the_centre_show_twice_the_error_of_the_slide() -> None:
     """numpy faces a disc with a slide that leans by s. Past the centre the reading is 2 s r."""
     lean, radius = 2.5e-4, np.array([0.0, 20.0, 40.0])
     face, path = lean * radius, -lean * radius
@@ -122,7 +123,7 @@ def test_readings_past_the_centre_show_the_error_of_the_slide_twice() -> None:
     assert "high in the middle" in crowned.text
 
 
-def test_the_tailstock_moves_by_half_the_difference_over_its_length() -> None:
+def test_the_tailstock_move_is_half_the_taper_scaled_to_the_work_length() -> None:
     """By hand: 0.06 mm larger at the tailstock over 200 mm. Half is 0.03, and over 300 mm 0.045 towards the tool."""
     keys = {"method": "between centres", "apart": "200 mm", "diameters": ["25 mm", "25.06 mm"]}
     found = card(work_length="300 mm", **keys)
@@ -133,7 +134,7 @@ def test_the_tailstock_moves_by_half_the_difference_over_its_length() -> None:
 
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
-def test_the_move_makes_work_at_a_simulated_tailstock_parallel(off: float) -> None:
+def test_the_tailstock_move_makes_simulated_work_parallel(off: float) -> None:
     """The tailstock is `off` away from the tool, so the turned radius grows along the bar. The move corrects this."""
     length, places = 250.0, np.array([20.0, 220.0])
     diameters = 2 * (12.0 + off * places / length)
@@ -150,7 +151,7 @@ def test_the_error_of_a_ground_bar_is_not_halved(off: float) -> None:
     assert off + found["move_mm"] == pytest.approx(0, abs=2e-5)
 
 
-def test_the_advice_for_a_bar_in_the_chuck_gives_its_bending() -> None:
+def test_advice_for_a_bar_in_the_chuck_names_its_bending() -> None:
     """F L^3 / 3 E I by hand: 20 N, 150 mm, d 25 mm: I = 19175 mm^4, 67.5e6 / 1.208e10 = 0.00559 mm."""
     assert bending_mm(25, 150) == pytest.approx(0.00559, abs=5e-6)
     its = plan(method="chuck bar", apart="100 mm", stick_out="150 mm", diameters=["25 mm", "25.03 mm"])
@@ -160,7 +161,7 @@ def test_the_advice_for_a_bar_in_the_chuck_gives_its_bending() -> None:
     assert "move_mm" not in its.figures
 
 
-def test_a_line_through_two_positions_has_no_straightness() -> None:
+def test_a_line_through_two_positions_gives_no_straightness() -> None:
     """Every line fits two positions."""
     assert line_through((0.0, 10.0), (0.0, 1.0)).straightness_mm is None
 
@@ -168,7 +169,7 @@ def test_a_line_through_two_positions_has_no_straightness() -> None:
 # Runs.
 
 
-def test_readings_are_asked_before_and_after_each_move() -> None:
+def test_a_run_asks_for_readings_before_and_after_each_move() -> None:
     """Outside the tolerance the part is moved and read again until it is within.
 
     Each set is compared with the one before.
@@ -178,7 +179,7 @@ def test_readings_are_asked_before_and_after_each_move() -> None:
     assert run.cursor.title == "Correct it" and "0.05 mm at 120 mm, away from" in run.cursor.text
     run.answers("0", "-0.01", "-0.03")
     assert run.cursor.title == "Correct it" and "0.03 mm at 120 mm, towards" in run.cursor.text
-    assert "Before 0.05 mm, now 0.03 mm: it was moved too far." in run.cursor.findings
+    assert "Before 0.05 mm, now 0.03 mm: the part was moved too far." in run.cursor.findings
     run.answers("0", "0", "0")
     assert run.cursor.title == "Check the result" and run.cursor.text.startswith("Within")
     assert "Before 0.03 mm, now 0 mm." in run.cursor.findings
@@ -200,7 +201,7 @@ def test_a_result_too_close_to_the_tolerance_is_called_uncertain() -> None:
     assert "0.008 mm" in run.cursor.text and "too close" in run.cursor.text
 
 
-def test_turning_the_square_over_is_a_step_between_both_readings() -> None:
+def test_the_square_is_turned_over_between_its_two_sets_of_readings() -> None:
     """The result of every later set also allows for the square's own error."""
     run = walk(at=["0 mm", "100 mm"], tap="100 mm", read="both ways", tolerance="0.015 mm")
     run.answers("0", "0.16")
@@ -211,14 +212,14 @@ def test_turning_the_square_over_is_a_step_between_both_readings() -> None:
     assert run.cursor.title == "Check the result" and run.cursor.text.startswith("Within")
 
 
-def test_shims_of_the_lathe_are_named() -> None:
+def test_a_shim_move_names_the_lathes_own_shims() -> None:
     """0.25 mm is 0.2 + 0.05 of the sample lathe's shims."""
     its = plan(at=["0 mm", "100 mm"], readings=["0 mm", "-0.25 mm"], tap="100 mm", how="shim")
     step = next(step for step in its.steps if step.title == "Correct it")
     assert "0.25 mm at 100 mm, towards the indicator" in step.text and "0.2 mm + 0.05 mm" in step.text
 
 
-def test_a_move_during_the_second_set_reads_only_that_set_again() -> None:
+def test_a_move_during_the_second_set_repeats_only_the_second_set() -> None:
     """The readings of the first set stay."""
     run = walk(tolerance="0.015 mm", **FENCE)
     run.answers("0", "0.02", "0.05", "0")
@@ -228,7 +229,7 @@ def test_a_move_during_the_second_set_reads_only_that_set_again() -> None:
     assert run.cursor.title == "Check the result"
 
 
-def test_a_move_during_the_first_set_starts_the_set_again() -> None:
+def test_a_move_during_the_first_set_restarts_the_first_set() -> None:
     """The indicator has lost its zero."""
     run = walk(**FENCE)
     run.answers("0", "0.02")
@@ -271,14 +272,14 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_wrong_key_of_square_is_named_in_its_refusal(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_the_square_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
-def test_a_changed_file_keeps_the_readings_of_the_run() -> None:
+def test_an_edited_job_keeps_the_readings_taken_in_the_run() -> None:
     """After the first set the tap is nearer to the pivot, so the move is half as large. The readings stay."""
     run = walk(**FENCE)
     run.answers("0", "0.02", "0.05")
@@ -297,7 +298,7 @@ def test_the_first_step_after_a_move_isolates_the_drive() -> None:
         assert any("isolate its drive" in step.text for step in list(run.state.open_steps())[:2])
 
 
-def test_readings_from_the_file_are_named_and_can_be_read_again() -> None:
+def test_readings_from_the_job_are_shown_as_such_and_can_be_taken_again() -> None:
     """A new face needs new readings. The verdict says whose readings it has and offers to read.
 
     After a move, it says to face.
@@ -330,7 +331,7 @@ def test_an_answer_does_not_change_the_number_of_steps() -> None:
     assert [done for done, _ in shown] == [1, 2, 3, 4]
 
 
-def test_three_readings_in_a_straight_line_are_not_called_straight_within_0_mm() -> None:
+def test_three_readings_in_line_are_not_called_straight_within_0_mm() -> None:
     """The sentence limits the result to these readings, since three readings do not prove a straight edge."""
     (figure,) = (one for one in _figures(readings=["0 mm", "0.02 mm", "0.04 mm"]) if one.name == "Straight within")
     assert "these readings" in figure.note

@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 
 from core.cutting import progress_of
 from core.inputs import Measured
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import PlanError
 from tests.core.entered import set_to
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe, plan_input_of
 
 MARK_MM = 0.02 * math.cos(math.radians(29))

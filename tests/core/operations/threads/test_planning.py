@@ -12,12 +12,13 @@ from core.cutting import progress_of
 from core.inputs import input_from_data
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
 from core.values.dials import Setting
 from core.values.errors import FileError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}
 

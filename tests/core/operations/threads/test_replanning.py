@@ -8,11 +8,12 @@ import pytest
 
 from core.cutting import progress_of
 from core.inputs import Edited, GaugeTried, Measured, MovedPart, PickedUp, RunInput, input_from_data
-from core.operations.registry import PlanInput, make_plan, replan
+from core.operations.registry import PlanInput, replan
 from core.plan import Step
 from core.values.errors import EventError, PlanError
 from tests.core.entered import set_to
 from tests.core.figures import figures
+from tests.core.planned import make_plan
 from tests.core.thread_jobs import lathe, plan_input_of
 
 M30 = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm"}

@@ -39,7 +39,7 @@ def sets_to_zero(step: Step, dial: str) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_each_change_is_a_step_and_each_new_cutter_is_touched_off(seed: int, tmp_path: Path) -> None:
+def test_every_change_of_cutter_plate_or_radius_has_its_own_step(seed: int, tmp_path: Path) -> None:
     """In random orders, steps name cutters, touch off after a change, set the head and mount the plate."""
     random = Random(300 + seed)
     operation = {"kind": "pattern", "name": "Lid", "with": random.choice(("dial", "plate")), "cutter": CUTTERS}
@@ -70,7 +70,7 @@ def _plates(steps: Sequence[Step]) -> Iterator[tuple[Step, int]]:
 
 
 @pytest.mark.parametrize("first", ["circles", "dots"])
-def test_a_change_between_head_and_collet_is_touched_off(first: str, tmp_path: Path) -> None:
+def test_a_cutter_moved_to_another_holder_is_touched_off_again(first: str, tmp_path: Path) -> None:
     """In another holder, the point of the same cutter is in another place."""
     circles = {"shape": "circles", "cutter": "wide", "count": 3, "offset": "10 mm", "depth": "0.2 mm"}
     circles |= {"circle_radius": "4 mm"}
@@ -82,7 +82,7 @@ def test_a_change_between_head_and_collet_is_touched_off(first: str, tmp_path: P
     assert any("wide" in step["text"] or "head" in step["text"] or "collet" in step["text"] for step in apart)
 
 
-def test_the_first_radius_is_proved_by_a_trial_circle_before_any_circle(tmp_path: Path) -> None:
+def test_a_trial_circle_is_measured_before_the_first_circle(tmp_path: Path) -> None:
     """A measurement comes before the first circle. A layer of dots needs no measurement."""
     circles = {"shape": "circles", "cutter": "wide", "count": 3, "offset": "10 mm", "depth": "0.2 mm"}
     circles |= {"circle_radius": "4 mm"}
@@ -114,7 +114,7 @@ def _locks(caution: str) -> bool:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_the_order_within_a_layer_follows_the_job(order: str, tmp_path: Path) -> None:
+def test_the_job_chooses_between_deepening_all_positions_together_or_one_by_one(order: str, tmp_path: Path) -> None:
     """ "round": all positions at one depth, then deeper. "position": each to its full depth.
 
     Both allow a list of depths.
@@ -128,7 +128,7 @@ def test_the_order_within_a_layer_follows_the_job(order: str, tmp_path: Path) ->
     assert cut == ([1, 2, 3, 4, 1, 3, 1, 3] if order == "round" else by_position)
 
 
-def test_no_layer_is_interrupted_by_another_layer(tmp_path: Path) -> None:
+def test_a_layer_is_finished_before_the_next_layer_starts(tmp_path: Path) -> None:
     """In `order_cut` and in the steps, each layer occurs once and in one piece."""
     layers = random_layers(Random(5), 6)
     steps = card(tmp_path, *layers)["steps"]
@@ -136,7 +136,7 @@ def test_no_layer_is_interrupted_by_another_layer(tmp_path: Path) -> None:
     assert [one for one, other in pairwise([*runs, 0]) if one != other] == order_cut(steps)
 
 
-def test_an_inch_head_a_plate_and_three_cutters_cut_the_whole_pattern(tmp_path: Path) -> None:
+def test_a_pattern_can_combine_an_inch_head_a_plate_and_three_cutters(tmp_path: Path) -> None:
     """One pattern combines a plate, three cutters and both holders on the simulated machine."""
     operation = {"kind": "pattern", "name": "Lid", "with": "plate", "cutter": CUTTERS, "order": "position"}
     operation["layer"] = random_layers(Random(11), 6)

@@ -83,7 +83,7 @@ def test_the_depth_across_flat_and_round_points_matches_hand_calculation(
     assert depth_at(-beside, 7.0, slot) == pytest.approx(wanted, abs=NEAR_MM)
 
 
-def test_the_deeper_groove_counts_in_any_order() -> None:
+def test_the_deeper_of_two_crossing_grooves_counts_in_any_order() -> None:
     """Where two grooves cross, the greater depth counts: 0.6 mm of one against 0.2 mm of the other."""
     slot = cut("line", (10.4, -3.0), depth_mm=0.2, to_mm=(10.4, 3.0))
     assert depth_at(10.4, 0.0, RING, slot) == depth_at(10.4, 0.0, slot, RING) == pytest.approx(0.6, abs=NEAR_MM)
@@ -128,7 +128,7 @@ def distance(one: CutPicture, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return np.abs(np.hypot(x - x0, y - y0) - one.radius_mm)
 
 
-def test_a_whole_face_matches_brute_force() -> None:
+def test_the_depth_map_of_a_whole_face_matches_brute_force() -> None:
     """Circles, dots, slots and arcs of all three points, some partly outside the grid."""
     random = np.random.default_rng(20)
     cuts = []

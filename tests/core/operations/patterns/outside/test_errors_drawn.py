@@ -70,7 +70,7 @@ def test_every_groove_is_drawn_at_the_place_given_by_the_formula(factor: int, co
     assert np.allclose([complex(*cut.centre_mm) for cut in drawn if cut.shape == "arc"], axis, atol=1e-9)
 
 
-def test_corrected_errors_are_not_enlarged() -> None:
+def test_errors_that_the_settings_correct_are_not_enlarged() -> None:
     """Corrected circles are within a mark of their places at any factor. Uncorrected circles are not."""
     wanted = job(layer(12, 25.0, 5.0), **ERRORS)
     places_wanted = 25 * np.exp(2j * np.pi * np.arange(12) / 12)
@@ -84,7 +84,7 @@ def test_corrected_errors_are_not_enlarged() -> None:
     assert away.max() > 20 * (0.12 + 0.07) * 0.7
 
 
-def test_the_error_of_a_wrong_position_is_enlarged_by_the_factor() -> None:
+def test_the_error_of_a_wrong_position_is_enlarged_in_the_picture() -> None:
     """Position 3 of 8 at 25 mm: table 0.5 deg and slide 0.2 mm too far, by hand, at factors 1 and 10."""
     errors = PatternErrors(job(layer(8, 25.0, 5.0)), LATHE, WrongPosition(PatternPlace(1, 3), 0.5, 0.2))
     for factor in (1, 10):
@@ -99,7 +99,7 @@ def test_the_error_of_a_wrong_position_is_enlarged_by_the_factor() -> None:
     ("place", "words"),
     [(PatternPlace(1, 9), {"1", "8"}), (PatternPlace(2, 1), {"2", "1"}), (PatternPlace(1, 4), {"4", "1"})],
 )
-def test_a_wrong_position_that_is_not_cut_is_refused(place: PatternPlace, words: set[str]) -> None:
+def test_drawing_a_skipped_or_unknown_position_as_wrong_is_refused(place: PatternPlace, words: set[str]) -> None:
     """The message names a missing position or layer, or a skipped position. The rest is drawn."""
     wanted = job(layer(8, 25.0, 5.0, skip=frozenset({4})))
     errors = PatternErrors(wanted, LATHE, WrongPosition(place, 1.0))
@@ -118,7 +118,7 @@ def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> N
     assert spread.width_mm == pytest.approx((0.925, 1.0))
 
 
-def test_widths_of_a_wide_point_match_hand_calculation() -> None:
+def test_groove_widths_of_a_wide_point_match_hand_calculation() -> None:
     """120 deg with a flat of 0.2 mm, runout measured at the ring's radius: the width falls by 2 x 0.04 x tan 60 deg."""
     wanted = job(layer(4, 20.0, 10.0, cutter=WIDE), face_runout_mm=0.04, face_radius_mm=30.0, face_high_at_deg=90.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
@@ -177,7 +177,7 @@ def sampled_gap(one: CutPicture, other: CutPicture) -> float:
         layer(4, 20.0, shape="arcs", through=60, spread=200, offset_step_mm=1.5, cutter=SHARP),
     ],
 )
-def test_gaps_of_slots_and_arcs_match_sampled_paths(layers: object) -> None:
+def test_gaps_between_slots_and_between_arcs_match_sampled_paths(layers: object) -> None:
     """Slots side by side, arcs end to end and arcs next to each other, with grooves 1 mm wide."""
     wanted = job(layers)  # type: ignore[arg-type]
     errors = PatternErrors(wanted, LATHE)
@@ -187,7 +187,7 @@ def test_gaps_of_slots_and_arcs_match_sampled_paths(layers: object) -> None:
     assert spread.gap_mm == pytest.approx((min(sampled), max(sampled)), abs=1e-3)
 
 
-def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern() -> None:
+def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern_recognizable() -> None:
     """The factor moves no groove by more than 6 % of the picture. The next factor would. Without an error it is 1."""
     right = PatternErrors(job(layer(12, 25.0, 5.0)), LATHE)
     assert not right.has_errors and right.sensible_factor(ErrorsView()) == 1
@@ -199,15 +199,15 @@ def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern() -> None:
     assert shallow.sensible_factor(ErrorsView()) == 5 and 5 * 0.05 <= 0.8 * 0.5 < 10 * 0.05
 
 
-def test_words_say_the_factor_and_the_correction() -> None:
+def test_the_sentences_about_drawn_errors_name_factor_and_correction() -> None:
     """The sentences name the factor, the correction, and a missing high side."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
-    assert "20 times too large" in words and "not taken out" in words and "No high side" in words
-    assert "true" in errors.words(ErrorsView(1, True)) and "not taken out" not in errors.words(ErrorsView(1, True))
+    assert "enlarged 20 times" in words and "not corrected" in words and "No high side" in words
+    assert "true" in errors.words(ErrorsView(1, True)) and "not corrected" not in errors.words(ErrorsView(1, True))
 
 
-def test_effects_show_each_layer_with_and_without_the_correction() -> None:
+def test_the_effects_list_each_layer_with_and_without_correction() -> None:
     """Two layers have two lines each. Without height error and eccentricity, each has one."""
     two = job(layer(12, 25.0, 5.0), layer(6, 10.0, 2.0), **ERRORS)
     causes = [effect.cause for effect in PatternErrors(two, LATHE).effects()]

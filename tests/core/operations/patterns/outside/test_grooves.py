@@ -75,12 +75,12 @@ def test_face_runout_reduces_the_least_depth(tmp_path: Path) -> None:
     assert layer["depth_min_mm"] == pytest.approx(0.244, abs=2e-6)
 
 
-def test_a_face_runout_above_the_depth_gets_a_caution_for_a_bare_patch(tmp_path: Path) -> None:
+def test_a_face_runout_above_the_depth_gets_a_caution_on_the_card(tmp_path: Path) -> None:
     """0.4 mm at 20 mm is 0.56 mm at 28 mm, more than the depth of 0.5 mm. The least depth is 0, not below."""
     cutter, runout = [{"name": "cutter", "tip_angle": "90 deg"}], {"face_runout": "0.4 mm", "face_radius": "20 mm"}
     operation = {"kind": "pattern", "name": "Lid", "cutter": cutter, "layer": [RING | {"depth": "0.5 mm"}]}
     true = card_of(tmp_path, operation, LATHE | FINE)
     card = card_of(tmp_path, operation | runout, LATHE | FINE)
     assert card["figures"]["layers"][0]["depth_min_mm"] == 0
-    assert any("bare" in caution for caution in card["cautions"])
-    assert not any("bare" in caution for caution in true["cautions"])
+    assert any("uncut" in caution for caution in card["cautions"])
+    assert not any("uncut" in caution for caution in true["cautions"])

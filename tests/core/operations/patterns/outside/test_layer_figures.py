@@ -43,7 +43,7 @@ def test_figures_of_each_layer_match_a_second_calculation(seed: int, tmp_path: P
 
 
 @pytest.mark.parametrize("count", range(2, 14))
-def test_circles_through_one_point_have_the_crossings_of_a_star(count: int, tmp_path: Path) -> None:
+def test_circles_through_a_common_point_share_one_crossing_there(count: int, tmp_path: Path) -> None:
     """n circles through the centre cross there once, and n at a time at each distance in between. Derived.
 
     Pairs k positions apart meet again on n axes, for every k below n / 2. With an even n, opposite circles only touch.
@@ -97,7 +97,7 @@ def test_a_square_grid_of_touching_circles_has_no_crossing(tmp_path: Path) -> No
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "6 mm"})[0]["crossings"] == 24
 
 
-def test_a_triangle_of_circles_about_another_point_has_the_same_figures(tmp_path: Path) -> None:
+def test_a_ring_about_another_point_has_the_figures_of_a_central_ring(tmp_path: Path) -> None:
     """Three circles of 10 mm about (9, -7), 10 mm from it, have four points. The spacing is 10 sqrt 3. Derived."""
     ring = RING | {"count": 3, "offset": "10 mm", "circle_radius": "10 mm", "about": ["9 mm", "-7 mm"]}
     layer = layers_of(tmp_path, ring)[0]
@@ -124,7 +124,7 @@ def test_height_error_makes_the_offset_longer_and_turns_the_ring(tmp_path: Path)
     assert "turned_by_deg" not in layers_of(tmp_path, ring)[0]
 
 
-def test_the_second_calculation_merges_crossings_in_one_place() -> None:
+def test_the_second_calculation_counts_coinciding_crossings_once() -> None:
     """A check of the second calculation: six circles of 10 mm at 10 mm have 12 crossing pairs and 13 points."""
     places = [(10 * math.cos(k * math.pi / 3), 10 * math.sin(k * math.pi / 3), 10.0) for k in range(6)]
     assert len(crossing_points(places)) == 13

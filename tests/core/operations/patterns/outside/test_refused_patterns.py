@@ -196,7 +196,7 @@ def check_lines(lines: list[str], word: str) -> None:
 
 
 @pytest.mark.parametrize(("layer", "key"), LAYERS)
-def test_a_wrong_layer_is_refused(
+def test_an_invalid_layer_is_refused_with_its_number_and_key(
     layer: dict[str, Any], key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The line names file, operation, layer and key."""
@@ -209,7 +209,7 @@ def test_a_wrong_layer_is_refused(
 
 
 @pytest.mark.parametrize(("keys", "word"), OPERATIONS)
-def test_a_wrong_operation_is_refused(
+def test_an_invalid_key_of_the_operation_is_refused_with_its_name(
     keys: dict[str, Any], word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The line names file, operation and key."""
@@ -219,7 +219,7 @@ def test_a_wrong_operation_is_refused(
 
 
 @pytest.mark.parametrize(("keys", "word"), LATHES)
-def test_a_wrong_lathe_is_refused(
+def test_a_lathe_file_with_a_fault_is_refused(
     keys: dict[str, Any], word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The faults are in cutters, travel, radii and the direction of the table in the lathe file."""
@@ -243,7 +243,7 @@ def test_the_message_for_a_missing_table_says_how_to_add_one(
     check_lines(capsys.readouterr().err.splitlines(), "rotary_table")
 
 
-def test_all_errors_of_a_file_are_printed_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_all_errors_of_a_job_file_are_printed_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Three layers with one error each, and one error of the operation, give four lines."""
     layers = [CIRCLES | {"count": 0}, DOTS | {"depth": "0 mm"}, SLOTS | {"to": "5"}]
     lines = refusals(tmp_path, capsys, OPERATION | {"layer": layers, "offset_side": "left"})
@@ -262,7 +262,7 @@ def test_a_cutter_name_with_control_characters_is_printed_safely_or_refused(
     check_lines(lines, "cutter")
 
 
-def test_the_file_without_faults_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_job_file_without_a_fault_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """All wrong files differ from this file in one place only."""
     operation = OPERATION | {"layer": [CIRCLES, DOTS, SLOTS, ARCS]}
     path = write_files(tmp_path, [operation], LATHE)

@@ -41,14 +41,16 @@ def test_every_cut_matches_the_place_in_the_job_and_on_the_card(seed: int, tmp_p
 
 
 @pytest.mark.parametrize("keys", [{}, {"offset_side": "far"}, {"height_error": "0.3 mm", "correct": True}])
-def test_a_row_of_offsets_continues_through_the_centre(keys: dict[str, Any], tmp_path: Path) -> None:
+def test_falling_offsets_continue_past_the_centre(keys: dict[str, Any], tmp_path: Path) -> None:
     """The offsets are 5, 3, 1, -1, -3 and -5 mm. Past the centre the table turns by half a turn."""
     operation = pattern(DOTS | {"offset": "5 mm", "offset_step": "-2 mm", "spread": "60 deg"}, **keys)
     assert disagreements(operation, LATHE, card_of(tmp_path, operation, LATHE)) == []
 
 
 @pytest.mark.parametrize(("count", "way"), [(24, "dial"), (7, "plate"), (13, "plate"), (17, "plate")])
-def test_the_table_is_set_by_a_means_that_is_exact(count: int, way: str, tmp_path: Path) -> None:
+def test_a_job_that_names_no_means_gets_an_exact_means_of_setting_the_table(
+    count: int, way: str, tmp_path: Path
+) -> None:
     """The job names no means. 15 deg are whole marks of 2', 360/7 are not.
 
     7, 13 and 17 are on circles 21, 39 and 17.
@@ -62,7 +64,9 @@ def test_the_table_is_set_by_a_means_that_is_exact(count: int, way: str, tmp_pat
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_notches_and_holes_give_the_same_cuts_as_the_dial(sense: str, side: str, tmp_path: Path) -> None:
+def test_a_table_set_by_notches_or_holes_makes_the_same_cuts_as_by_its_dial(
+    sense: str, side: str, tmp_path: Path
+) -> None:
     """Twelve dots by a plate with 24 notches, and seven, on the far side of zero, by a hole circle of 21."""
     lathe = LATHE | {"rotary_table": LATHE["rotary_table"] | {"direct": [24], "numbers_rise": sense}}
     for means, layer in (("direct", DOTS | {"count": 12}), ("plate", DOTS | {"count": 7, "start": "270 deg"})):
@@ -73,7 +77,7 @@ def test_notches_and_holes_give_the_same_cuts_as_the_dial(sense: str, side: str,
         assert list(wrong_settings(operation, lathe, card)) == []
 
 
-def test_arcs_are_set_by_the_dial_if_the_job_names_no_means(tmp_path: Path) -> None:
+def test_the_table_is_set_by_its_dial_for_arcs_if_the_job_names_no_means(tmp_path: Path) -> None:
     """The pattern also has seven dots, which are exact only on a plate. But a plate cannot feed an arc."""
     arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
     operation = pattern(DOTS | {"count": 7}, arcs)
@@ -81,7 +85,7 @@ def test_arcs_are_set_by_the_dial_if_the_job_names_no_means(tmp_path: Path) -> N
     assert disagreements(operation, LATHE, card) == []
 
 
-def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) -> None:
+def test_a_dial_that_reads_diameter_is_set_to_twice_the_offset(tmp_path: Path) -> None:
     """An offset of 20 mm is 40.00 on the dial, -40.00 on the far side, and 1.575 in inches."""
     cross_slide = {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"}
     inches = {"per_turn": "0.2 in", "graduation": "0.001 in", "reads": "diameter"}
@@ -95,7 +99,7 @@ def test_twice_the_offset_is_set_on_a_slide_that_reads_diameter(tmp_path: Path) 
 
 @pytest.mark.parametrize("sense", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("side", ["near", "far"])
-def test_the_words_of_steps_lead_to_every_position(sense: str, side: str, tmp_path: Path) -> None:
+def test_following_the_words_of_the_steps_reaches_every_position(sense: str, side: str, tmp_path: Path) -> None:
     """Each quarter of the work has a layer, reached from zero on a table with rising or falling numbers."""
     quarters = [["15 mm", "9 mm"], ["-15 mm", "9 mm"], ["-15 mm", "-9 mm"], ["15 mm", "-9 mm"], ["15 mm", "-0.5 mm"]]
     layers = [{"shape": "dots", "depth": "0.4 mm", "at": [place]} for place in quarters]

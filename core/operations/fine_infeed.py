@@ -1,0 +1,185 @@
+"""A fine infeed: the compound swung nearly along the surface, so that one mark of its dial cuts much less than a mark.
+
+A travel t of the compound, at an angle a to the surface, moves the tool t sin a into the work and t cos a along the
+surface. So 10 to 1 needs 5.739 degrees. The formula is plain trigonometry; the way of working is common practice, no
+source. Lengths are in mm, angles in degrees.
+"""
+
+from math import asin, ceil, cos, degrees, radians, sin
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+from core.cutting import Infeed, backlash_words, touch_off_step
+from core.lathe.lathe import Lathe
+from core.operations.swung_compound import SwungCompound
+from core.plan import Step
+from core.values.errors import PlanError
+from core.values.fields import Table
+from core.values.quantities import number_text
+
+if TYPE_CHECKING:
+    from core.operations.compound_drawing import Swing
+
+KEY = "infeed_ratio"
+_LEAST_RATIO, _MOST_RATIO = 2, 30
+_CLEARANCE_MM = 0.5
+"""Distance of the tool from the work while the carriage returns [mm]; common practice, no source."""
+_TRIED_ALONG_MM = 25.0
+"""Length of the surface along which an indicator checks the angle [mm]."""
+Surface = Literal["outside", "bore", "face"]
+
+
+class FineInfeed(NamedTuple):
+    """A compound at a small angle to the surface that its tool cuts."""
+
+    angle_deg: float
+    """The angle between the compound's travel and the surface [deg]."""
+    surface: Surface
+    scale_reading_deg: float | None = None
+    """The reading of the compound's scale, which is a mark [deg]; None if the angle is set by an indicator."""
+
+    @property
+    def ratio(self) -> float:
+        """Travel of the compound for a depth of 1 [-]."""
+        return 1 / sin(radians(self.angle_deg))
+
+    @property
+    def compound_angle_deg(self) -> float:
+        """The compound's angle off square to the axis [deg]."""
+        return self.angle_deg if self.surface == "face" else 90 - self.angle_deg
+
+    @property
+    def feeds(self) -> str:
+        """The direction in which the compound is fed for a deeper cut."""
+        return "inwards" if self.surface == "face" else "towards the chuck"
+
+    def sideways_mm(self, depth_mm: float) -> float:
+        """Return how far the tool moves along the surface while it is fed to a depth [mm]."""
+        return depth_mm * self.ratio * cos(radians(self.angle_deg))
+
+    def infeed(self, lathe: Lathe) -> Infeed:
+        """Return the compound as the dial that sets the depth."""
+        return Infeed(dial=lathe.dial("compound"), direction=self.feeds, travel_per_depth=self.ratio)
+
+    def direction_words(self) -> str:
+        """Return the direction of the compound in words: "6° off the spindle axis"."""
+        base = "off square to the spindle axis" if self.surface == "face" else "off the spindle axis"
+        return f"{number_text(self.angle_deg, 2)}° {base}"
+
+    @property
+    def cuts(self) -> str:
+        """The direction in which the tool moves into the work."""
+        return {"outside": "towards the axis", "bore": "away from the axis", "face": "towards the chuck"}[self.surface]
+
+    def needed_words(self) -> str:
+        """Return the direction of the compound for the list of what differs from the operation before."""
+        return f"{self.direction_words()}, feeding the tool {self.cuts}"
+
+    def swing(self, lathe: Lathe) -> Step:
+        """Return the step that swings the compound, by its scale or else by an indicator."""
+        if self.scale_reading_deg is not None:
+            check = f"Set its scale to {number_text(self.scale_reading_deg, 2)}°."
+        else:
+            swung = SwungCompound(half_deg=self.angle_deg, length_mm=_TRIED_ALONG_MM, lathe=lathe)
+            plunger = "parallel with the spindle axis" if self.surface == "face" else "square to the spindle axis"
+            check = (
+                f"Set an indicator against the compound, with its plunger {plunger}. Wind the compound "
+                f"{swung.by_dial(swung.tried_mm)} in one direction. The indicator must move "
+                f"{lathe.indicator_text(swung.shown_mm)}."
+            )
+        text = (
+            f"Stop the spindle. Swing the compound {self.direction_words()}. Fed {self.feeds}, the tool must "
+            f"move {self.cuts}. {check} Lock the swivel"
+        )
+        return Step(action="set", title="Swing the compound", text=text)
+
+    def touch_off(self, lathe: Lathe, touched: str) -> Step:
+        """Return the step that touches off with another slide and sets the compound's dial to 0.
+
+        touched: the surface in words, such as "the work at 30 mm".
+        """
+        dial = lathe.dial("compound")
+        approach, slide = {
+            "outside": ("Wind the cross-slide inwards", "cross-slide"),
+            "bore": ("Wind the cross-slide outwards", "cross-slide"),
+            "face": ("Wind the carriage towards the chuck", "carriage"),
+        }[self.surface]
+        text = (
+            f"Compound: take up its backlash{backlash_words(dial)} {self.feeds}. {approach} until the tool just "
+            f"touches {touched}. Lock the {slide}"
+        )
+        return touch_off_step(dial, text)
+
+    def movements(self, lathe: Lathe) -> tuple[str, ...]:
+        """Return the movements of a pass, in order. The slide that touched off stays locked."""
+        depth = f"Compound {self.feeds} to its reading"
+        if self.surface == "face":
+            return depth, "Cut across the face", "Withdraw the cross-slide to the start", "Then the key"
+        dial, back_mm = lathe.dial("compound"), _CLEARANCE_MM * self.ratio
+        back = lathe.length_text(back_mm)
+        if dial.per_turn:
+            turns = ceil(back_mm / float(dial.per_turn * dial.mm_per_unit))
+            back = f"{turns} {'turn' if turns == 1 else 'turns'}"
+        return depth, "Cut", f"Compound back {back}, carriage back to the start", "Then the key"
+
+    def swing_to_draw(self) -> "Swing":
+        """Return the compound's direction for its drawing."""
+        from core.operations.compound_drawing import SQUARE_DEG, Swing
+
+        slide_deg = {"outside": -self.angle_deg, "bore": self.angle_deg, "face": SQUARE_DEG + self.angle_deg}
+        return Swing(slide_deg=slide_deg[self.surface], at=self.surface)
+
+    def figures(self, depth_mm: float) -> dict[str, Any]:
+        """Return the figures of the infeed for the whole depth [mm]."""
+        return {
+            "infeed_ratio": round(self.ratio, 6),
+            "compound_angle_deg": self.compound_angle_deg,
+            **({} if self.scale_reading_deg is None else {"scale_reading_deg": self.scale_reading_deg}),
+            "compound_travel_mm": depth_mm * self.ratio,
+            "sideways_mm": self.sideways_mm(depth_mm),
+        }
+
+    def check_travel(self, depth_mm: float, lathe: Lathe) -> None:
+        """Raise PlanError if the compound's slide is too short for a depth [mm]."""
+        longest_mm, needed_mm = lathe.dial("compound").slide_travel_mm, depth_mm * self.ratio
+        if longest_mm is not None and needed_mm > longest_mm:
+            raise PlanError(
+                f"A depth of {lathe.length_text(depth_mm)} at {number_text(self.ratio, 1)} to 1 takes "
+                f"{lathe.length_text(needed_mm)} of the compound, which has {lathe.length_text(longest_mm)}. Enter a "
+                "smaller ratio, or first cut nearer to the wanted size.",
+                field=KEY,
+            )
+
+    def caution(self, depth_mm: float, lathe: Lathe) -> str:
+        """Return a caution on how far the compound travels, and how far the tool moves along the surface."""
+        travel, sideways = lathe.length_text(depth_mm * self.ratio), lathe.length_text(self.sideways_mm(depth_mm))
+        where = "across the face" if self.surface == "face" else "along the work, towards the chuck"
+        return f"The whole cut takes {travel} of the compound. The tool then also moves {sideways} {where}."
+
+
+def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed | None:
+    """Return the fine infeed that a table asks for; None without one, or with a problem, which is then noted."""
+    ratio = table.whole(KEY, least=_LEAST_RATIO, most=_MOST_RATIO)
+    if ratio is None:
+        return None
+    if "compound" not in lathe.dials:
+        table.problem(
+            KEY, f"This lathe ({lathe.name}) has no dial of a compound. Add [dial.compound] to it, or delete {KEY}."
+        )
+        return None
+    wanted = FineInfeed(degrees(asin(1 / ratio)), surface)
+    mark_deg = lathe.compound.nearest_mark_deg(wanted.compound_angle_deg) if lathe.compound else None
+    # For a bore the compound passes 90 degrees off square, which a scale with its zero at square does not show.
+    if lathe.compound is None or mark_deg is None or (surface == "bore" and lathe.compound.zero == "perpendicular"):
+        return wanted
+    # The conversion from an angle off square to a reading is its own inverse.
+    angle_deg = lathe.compound.reading_deg(mark_deg)
+    if surface != "face":
+        angle_deg = 90 - angle_deg
+    if angle_deg < 1e-9:
+        table.problem(
+            KEY,
+            f"At {ratio} to 1 the nearest mark of the compound's scale is parallel with the surface. Enter a smaller "
+            "ratio.",
+        )
+        return None
+    return FineInfeed(angle_deg, surface, mark_deg)
