@@ -79,7 +79,7 @@ def test_the_heights_calculated_from_two_test_bars_match_the_worked_example() ->
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_test_bars_read_half_a_turn_apart_give_the_axis_heights_free_of_bar_runout(seed: int) -> None:
+def test_two_bars_read_half_a_turn_apart_give_the_axis_heights_free_of_the_bars_runout(seed: int) -> None:
     """Two bars run out at random angles. The mean of both heights is exactly the height of the axis."""
     chance = np.random.default_rng(seed)
     axes, bars = chance.uniform(90, 130, 2), chance.uniform(8, 25, 2)
@@ -150,7 +150,7 @@ def test_two_circles_cut_half_a_turn_apart_give_the_size_and_direction_of_the_ax
     assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
 
 
-def test_two_circles_without_the_side_of_the_last_circle_give_no_lift_for_the_table() -> None:
+def test_two_circles_give_no_lift_unless_the_job_says_on_which_side_the_last_circle_lies() -> None:
     """Only the sizes are known. The lift may be up or down."""
     found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
     assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))
@@ -398,14 +398,14 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_refusal_of_the_axes_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_an_axes_operation_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
-def test_every_method_of_comparing_axes_gives_its_own_cautions() -> None:
+def test_every_method_of_comparing_axes_gives_the_safety_cautions_that_apply() -> None:
     """Turning by hand at every sweep, a loose table, the skim, the boring head; common practice, no source."""
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))

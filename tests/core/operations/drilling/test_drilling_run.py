@@ -52,7 +52,7 @@ def test_a_measured_depth_corrects_the_dial_reading_of_the_last_peck() -> None:
     assert run.cursor.findings
 
 
-def test_a_measured_depth_within_half_a_millimetre_of_the_dials_depth_gets_no_message() -> None:
+def test_a_measured_depth_within_half_a_millimetre_of_the_dial_reading_gets_no_message() -> None:
     """Touching off the corners by eye causes such differences (common practice, no source)."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)

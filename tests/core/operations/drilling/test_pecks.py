@@ -41,7 +41,7 @@ def test_no_peck_is_deeper_than_the_entered_peck_or_the_peck_before(depth: int, 
     assert steps == len(plan.steps)
 
 
-def test_the_largest_allowed_peck_decreases_in_proportion_to_the_depth() -> None:
+def test_the_largest_allowed_peck_decreases_linearly_with_the_depth() -> None:
     """By hand: the limit falls from 10 mm at the face to 5 mm at the tip, 28.6 mm deep."""
     plan = drill_plan(**blind("25 mm", peck="10 mm", last_peck="5 mm"))
     tip_mm = 25 + cone_mm(12, 118)

@@ -148,7 +148,7 @@ def test_a_circle_radius_that_grows_at_each_position_is_refused_if_the_head_has_
     assert [problem.key for problem in problems] == ["circle_radius_step"] and "needs a dial" in problems[0].message
 
 
-def test_every_change_of_cutter_or_holder_is_a_counted_step() -> None:
+def test_every_change_of_cutter_or_holder_is_a_step_that_the_figures_count() -> None:
     """Wide circles, then acute dots, then acute circles: both changes are steps with a touch-off of their own."""
     circles = Layer(number=1, cutter=ACUTE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))

@@ -84,7 +84,7 @@ def test_a_groove_depth_close_to_the_cutters_reach_gets_a_caution() -> None:
     assert figures(caution) == {"1", "1.8", "2"}
 
 
-def test_a_blank_that_only_just_clears_the_bed_gets_a_caution() -> None:
+def test_a_blank_that_fouls_or_nearly_fouls_the_bed_gets_a_caution() -> None:
     """At a centre height of 110 mm, a 180 mm blank clears the bed by 20 mm, 230 mm fouls, and 160 mm is clear."""
     lathe = replace(LATHE, centre_height_mm=110.0)
     (near,) = said("bed", layer(), lathe=lathe, blank_diameter_mm=180.0)

@@ -73,7 +73,7 @@ def test_a_height_error_turns_two_layers_relative_to_each_other(offset: float, o
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
-def test_a_wrong_table_angle_widens_the_gap_on_one_side_of_a_circle_and_narrows_the_other_gap(
+def test_a_wrong_table_angle_changes_the_gaps_on_both_sides_of_a_circle_by_opposite_amounts(
     offset: float, count: int, error: float
 ) -> None:
     """One gap grows, and the other shrinks by the same amount (first order)."""

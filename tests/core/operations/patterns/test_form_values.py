@@ -110,7 +110,7 @@ def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> 
         ("centre", {"count": 3, "circle_radius": "2 mm"}, {"height_error": "2.5 mm"}, ["2.5"]),
     ],
 )
-def test_a_suggestion_for_an_impossible_layer_is_refused_with_the_sizes_in_conflict(
+def test_the_request_to_suggest_a_size_for_an_impossible_layer_is_refused(
     meeting: str, layer: dict[str, Any], operation: dict[str, Any], wanted: list[str]
 ) -> None:
     """The sentence names the condition that fails, and a value that would satisfy it."""

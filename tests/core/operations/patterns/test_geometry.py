@@ -150,7 +150,7 @@ def test_circles_of_two_layers_touch_at_the_calculated_angle(
     st.floats(0.5, 12),
     st.floats(0, 360),
 )
-def test_the_number_of_crossings_between_two_layers_matches_sampled_circles(
+def test_the_number_of_crossing_pairs_of_circles_in_two_layers_matches_sampled_circles(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float, start: float
 ) -> None:
     """Two circles cross if sampled points of one lie both inside and outside the other."""

@@ -38,7 +38,7 @@ def test_a_shallow_groove_cut_along_a_deeper_and_wider_groove_is_hidden() -> Non
 
 
 @pytest.mark.parametrize("beside", [0.1, 0.3, 0.6, 0.8])
-def test_a_groove_is_visible_once_it_is_deeper_than_the_flank_of_the_groove_that_hides_it(beside: float) -> None:
+def test_a_hidden_groove_becomes_visible_once_it_is_deeper_than_the_groove_that_hides_it(beside: float) -> None:
     """A 90 deg groove 0.5 mm deep is (0.5 - distance) deep off its middle.
 
     A finer point is visible once it is deeper.
@@ -61,7 +61,7 @@ def test_a_layer_with_too_many_grooves_to_search_is_reported_as_not_searched() -
     assert list(searched_layers(job(layer(4, 20, 8.0, cutter=WIDE), layer(4, 20, 3.0, cutter=ACUTE)))) == []
 
 
-def test_a_blunt_groove_is_visible_along_an_equally_deep_acute_groove() -> None:
+def test_the_flanks_of_a_blunt_groove_are_visible_outside_an_equally_deep_acute_groove() -> None:
     """The blunt groove is equally deep but wider, so its flanks are visible."""
     acute, blunt = layer(6, 20, 8.0, cutter=ACUTE), layer(6, 20, 8.0, cutter=WIDE, depths_mm=(0.45,))
     assert list(searched_layers(job(acute, blunt))) == []

@@ -66,7 +66,7 @@ def test_layers_cut_with_wide_cutters_come_before_layers_cut_with_acute_cutters(
     assert changes(order, needs) == min(changes(one, needs) for one in allowed)
 
 
-def test_the_option_written_keeps_the_layers_in_the_order_of_the_job_file() -> None:
+def test_with_the_written_layer_order_layers_are_cut_in_the_order_of_the_job_file() -> None:
     """The option "as written" keeps the order despite extra changes."""
     wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)

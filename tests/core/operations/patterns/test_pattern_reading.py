@@ -91,7 +91,7 @@ def test_concentric_circles_of_growing_radius_are_accepted() -> None:
     assert {position.angle_deg for position in fan.positions} == {0}
 
 
-def test_every_key_of_a_pattern_operation_is_read_as_its_value() -> None:
+def test_the_keys_of_a_pattern_operation_are_read_as_their_values() -> None:
     """The values are those of the example in the format's description."""
     job = layers_job(
         LATHE, CIRCLES, blank_diameter="90 mm", depth_dial="carriage", offset_dial="compound", offset_side="far",

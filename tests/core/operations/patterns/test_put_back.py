@@ -139,7 +139,7 @@ def test_too_few_or_unsuitable_cuts_for_locating_the_blank_are_refused() -> None
     assert "past the table's axis" in refused([found[0], found[1]._replace(slide_mm=-20.0)])
 
 
-def test_the_message_about_the_fitted_blank_names_the_cut_with_the_largest_error() -> None:
+def test_the_message_about_the_position_of_the_blank_names_the_cut_with_the_largest_error() -> None:
     """Small errors are accepted, and the message names the cut with the largest error."""
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)

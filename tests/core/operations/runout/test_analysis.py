@@ -51,7 +51,7 @@ def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> lis
     return [size * cos(order * radians(angle - high)) for angle in evenly_spaced(count)]
 
 
-def test_the_offset_of_four_readings_matches_hand_calculation() -> None:
+def test_the_offset_calculated_from_four_readings_matches_hand_calculation() -> None:
     """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2. The TIR is less than twice the offset."""
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
@@ -98,7 +98,7 @@ def test_roundness_is_measured_from_the_least_squares_circle() -> None:
     assert found.out_of_roundness_mm == pytest.approx(5 / 6)
 
 
-def test_roundness_of_four_readings_matches_its_formula() -> None:
+def test_the_roundness_calculated_from_four_readings_matches_the_formula() -> None:
     """The roundness is |r0 - r1 + r2 - r3| / 2. Three readings show no roundness."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
@@ -243,7 +243,7 @@ def test_the_eccentricity_matches_the_fourier_transform_by_numpy(
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_forms_that_look_like_eccentricity_are_named_in_a_remark(count: int, words: str, silent: str) -> None:
+def test_shapes_of_work_that_look_like_eccentricity_are_named_in_a_remark(count: int, words: str, silent: str) -> None:
     """The remarks name exactly the forms that appear as eccentricity by the sampling theorem."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
@@ -318,7 +318,7 @@ def test_an_offset_larger_than_the_radius_of_the_work_is_queried_but_not_refused
     assert "60" in figures(_said(readings, diameter=60))
 
 
-def test_the_wobble_of_a_face_matches_its_formula() -> None:
+def test_the_wobble_of_a_face_matches_the_formula() -> None:
     """The wobble is atan of the once-a-turn part divided by the radius of the readings."""
     found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
     assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))

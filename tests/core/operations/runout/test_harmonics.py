@@ -121,7 +121,7 @@ def test_the_lobes_mistaken_for_eccentricity_match_the_sampling_theorem(lobes: i
     assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
-def test_the_share_of_lobes_mistaken_for_eccentricity_is_the_largest_for_any_phase() -> None:
+def test_the_stated_share_of_lobes_mistaken_for_eccentricity_is_the_maximum_over_all_phases() -> None:
     """numpy turns three lobes to every degree at uneven marks. The share is never exceeded, and reached once."""
     angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
     design = _design(angles, (1,))
@@ -163,7 +163,7 @@ def test_marks_too_few_or_too_close_to_determine_a_circle_are_rejected(angles: t
         assert np.sqrt(np.linalg.eigvalsh(covariance[1:, 1:]).max()) <= LARGEST_FACTOR
 
 
-def test_too_few_marks_are_refused() -> None:
+def test_a_fit_through_fewer_than_three_different_marks_is_refused() -> None:
     """The refusal is a sentence instead of a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))

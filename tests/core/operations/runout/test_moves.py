@@ -52,7 +52,7 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_the_advised_presses_and_taps_centre_simulated_work(
+def test_the_advised_jaw_moves_and_taps_centre_simulated_work(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
     """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""

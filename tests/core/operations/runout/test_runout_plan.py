@@ -131,7 +131,7 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_each_refusal_of_a_runout_job_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_runout_job_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """Each refusal says what is wrong and what to enter."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
@@ -198,7 +198,7 @@ def test_the_total_indicator_reading_is_corrected_for_drift() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_the_steps_set_the_indicator_then_read_each_mark_then_check_the_result(planes: int, readings: bool) -> None:
+def test_the_steps_set_the_indicator_read_each_mark_and_check_the_result(planes: int, readings: bool) -> None:
     """Each plane has these steps. If the job has readings, the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -259,7 +259,7 @@ def _logged(
     return found
 
 
-def test_logged_readings_are_assigned_to_their_sets_turns_and_planes() -> None:
+def test_each_logged_reading_is_assigned_to_its_set_turn_and_plane() -> None:
     """The log has two sets, a second turn, two planes and closing readings."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
@@ -298,7 +298,7 @@ def test_an_unfinished_set_of_readings_gives_preliminary_figures() -> None:
         sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_two_readings_give_no_figures() -> None:
+def test_two_readings_give_no_runout_figures() -> None:
     """A sentence is shown until there are three readings."""
     job, _ = _read({})
     assert job is not None

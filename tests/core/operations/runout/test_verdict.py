@@ -130,7 +130,7 @@ def test_each_kind_of_workholding_gets_its_own_advice_for_centring_the_work(
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
-def test_the_advice_for_screwed_on_work_follows_the_order_of_working() -> None:
+def test_the_advice_for_screwed_on_work_lists_the_tasks_in_working_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("Clean thread", "deburr", "Seat", "three times", "true the work")]

@@ -212,7 +212,7 @@ def test_the_square_is_turned_over_between_its_two_sets_of_readings() -> None:
     assert run.cursor.title == "Check the result" and run.cursor.text.startswith("Within")
 
 
-def test_a_move_with_shims_names_shims_that_the_lathe_file_lists() -> None:
+def test_the_advice_to_shim_names_shims_that_the_lathe_file_lists() -> None:
     """0.25 mm is 0.2 + 0.05 of the sample lathe's shims."""
     its = plan(at=["0 mm", "100 mm"], readings=["0 mm", "-0.25 mm"], tap="100 mm", how="shim")
     step = next(step for step in its.steps if step.title == "Correct it")
@@ -272,7 +272,7 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_refusal_of_the_square_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_square_operation_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)

@@ -136,7 +136,7 @@ def test_a_layer_is_finished_before_the_next_layer_starts(tmp_path: Path) -> Non
     assert [one for one, other in pairwise([*runs, 0]) if one != other] == order_cut(steps)
 
 
-def test_one_pattern_can_use_an_inch_boring_head_a_dividing_plate_and_three_cutters(tmp_path: Path) -> None:
+def test_one_pattern_can_use_a_boring_head_in_inches_a_dividing_plate_and_three_cutters(tmp_path: Path) -> None:
     """One pattern combines a plate, three cutters and both holders on the simulated machine."""
     operation = {"kind": "pattern", "name": "Lid", "with": "plate", "cutter": CUTTERS, "order": "position"}
     operation["layer"] = random_layers(Random(11), 6)

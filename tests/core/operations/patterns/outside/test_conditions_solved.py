@@ -51,7 +51,7 @@ def sized(**lengths_mm: float) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("seed", range(24))
-def test_a_length_calculated_from_a_known_ring_gives_back_the_rings_missing_size(seed: int, tmp_path: Path) -> None:
+def test_a_condition_calculated_from_a_known_ring_gives_back_the_rings_missing_size(seed: int, tmp_path: Path) -> None:
     """One length of a random ring replaces its radius, and then its offset. Derived."""
     random = Random(seed)
     name = LENGTHS[seed % len(LENGTHS)]

@@ -97,7 +97,7 @@ def test_a_square_grid_of_circles_that_only_touch_has_no_crossings(tmp_path: Pat
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "6 mm"})[0]["crossings"] == 24
 
 
-def test_a_ring_about_a_point_off_the_centre_has_the_figures_calculated_by_hand(tmp_path: Path) -> None:
+def test_the_figures_of_a_ring_about_a_point_off_the_centre_match_hand_calculation(tmp_path: Path) -> None:
     """Three circles of 10 mm about (9, -7), 10 mm from it, have four points. The spacing is 10 sqrt 3. Derived."""
     ring = RING | {"count": 3, "offset": "10 mm", "circle_radius": "10 mm", "about": ["9 mm", "-7 mm"]}
     layer = layers_of(tmp_path, ring)[0]

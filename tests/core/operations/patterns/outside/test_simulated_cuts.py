@@ -50,7 +50,7 @@ def test_offsets_that_decrease_below_0_continue_on_the_far_side_of_the_centre(
 
 
 @pytest.mark.parametrize(("count", "way"), [(24, "dial"), (7, "plate"), (13, "plate"), (17, "plate")])
-def test_if_the_job_does_not_say_how_to_set_the_table_an_exact_means_is_chosen(
+def test_an_exact_means_of_setting_the_table_is_chosen_if_the_job_names_none(
     count: int, way: str, tmp_path: Path
 ) -> None:
     """The job names no means. 15 deg are whole marks of 2', 360/7 are not.
@@ -79,7 +79,7 @@ def test_setting_the_table_by_notches_or_holes_gives_the_same_cuts_as_setting_by
         assert list(wrong_settings(operation, lathe, card)) == []
 
 
-def test_if_the_job_does_not_say_how_to_set_the_table_arcs_use_the_tables_dial(tmp_path: Path) -> None:
+def test_the_table_is_set_by_its_dial_for_a_pattern_with_arcs_if_the_job_names_no_means(tmp_path: Path) -> None:
     """The pattern also has seven dots, which are exact only on a plate. But a plate cannot feed an arc."""
     arcs = {"shape": "arcs", "count": 7, "offset": "15 mm", "through": "30 deg", "depth": "0.4 mm"}
     operation = pattern(DOTS | {"count": 7}, arcs)

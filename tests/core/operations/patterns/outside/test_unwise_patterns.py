@@ -43,7 +43,7 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
         ),
     ],
 )
-def test_each_kind_of_unwise_pattern_gets_a_caution_instead_of_a_refusal(
+def test_unwise_patterns_get_a_caution_instead_of_a_refusal(
     usual: list[dict[str, Any]], unwise: list[dict[str, Any]], numbers: set[str], tmp_path: Path
 ) -> None:
     """The program still plans the pattern."""
