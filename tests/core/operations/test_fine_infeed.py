@@ -141,7 +141,7 @@ def test_for_fine_infeed_in_a_bore_the_compound_must_move_the_tool_away_from_the
     assert "the tool must move away from the axis" in bore
 
 
-def test_a_compound_scale_that_ends_too_early_is_replaced_by_an_indicator() -> None:
+def test_if_the_compound_scale_ends_too_early_the_angle_is_set_by_an_indicator() -> None:
     plan = planned(TURN, with_scale("perpendicular", end_deg=60))
     assert "scale_reading_deg" not in plan.figures
     assert "indicator" in plan.steps[0].text
@@ -173,7 +173,7 @@ def test_fine_infeed_on_a_lathe_without_a_compound_dial_is_refused() -> None:
         planned(TURN, lathe_from(data, "test"))
 
 
-def test_a_ratio_whose_nearest_scale_mark_is_parallel_to_the_surface_is_refused() -> None:
+def test_an_infeed_ratio_whose_nearest_mark_is_parallel_to_the_surface_is_refused() -> None:
     with pytest.raises(FileError, match="smaller ratio"):
         planned(TURN | {"infeed_ratio": 30}, with_scale("parallel", 5.0))
 

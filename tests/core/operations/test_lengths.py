@@ -523,7 +523,9 @@ def test_start_end_and_tool_width_that_contradict_each_other_are_refused(keys: d
         ("taper", {"large": "18 mm", "small": "17.999 mm", "length": "40 mm"}, "small"),
     ],
 )
-def test_a_size_less_than_one_mark_away_is_refused_under_its_own_key(kind: str, keys: dict[str, str], key: str) -> None:
+def test_a_size_less_than_one_mark_from_the_starting_size_is_refused_under_its_key(
+    kind: str, keys: dict[str, str], key: str
+) -> None:
     """The form shows the sentence beside the field of this key."""
     with pytest.raises(PlanError, match="less than one mark") as refused:
         make_plan(an_input(kind, **keys))
@@ -678,7 +680,7 @@ def test_the_carriage_is_locked_for_a_taper_after_the_tool_touches_the_blank(key
     assert text.index("withdraw the tool past 18 mm") < text.index("over the work") < text.index("just touches")
 
 
-def test_before_it_is_zeroed_the_compound_is_wound_back_to_where_its_trial_began() -> None:
+def test_the_compound_is_wound_back_to_where_its_trial_travel_began_before_it_is_zeroed() -> None:
     """The trial winds it 40 mm towards the chuck. Two turns back from there would leave 2 mm of travel."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm"))
     trial, zero = (next(step for step in plan.steps if step.title == title) for title in _TRIAL_AND_ZERO)

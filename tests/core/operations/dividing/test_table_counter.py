@@ -387,7 +387,7 @@ def test_old_runs_whose_log_holds_step_numbers_and_shifts_together_can_be_contin
     assert len(found[0]) > 3
 
 
-def test_the_only_figure_of_a_step_that_cards_hide_is_its_number() -> None:
+def test_the_number_of_a_step_is_the_only_figure_that_cards_hide() -> None:
     """Cards do not show this number. It serves planning again only."""
     run = by_dial(3, **DEEP)
     inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS

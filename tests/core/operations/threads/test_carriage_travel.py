@@ -47,7 +47,7 @@ def set_at_face(carriage: Carriage, direction: str) -> None:
 
 
 @pytest.mark.parametrize("backlash_mm", [0.1, 0.4, 1.0])
-def test_setting_the_carriage_dial_in_the_stated_direction_makes_the_stop_exact(backlash_mm: float) -> None:
+def test_setting_the_carriage_dial_in_the_stated_direction_makes_its_stop_reading_exact(backlash_mm: float) -> None:
     """Set in the direction of the step, the dial is right in a pass. Set in the other, it is out by the backlash."""
     aim = stop_settings(job_of(LATHE, **TO_CHUCK), LATHE)
     assert aim is not None

@@ -131,7 +131,7 @@ def test_the_first_gear_train_listed_has_the_smallest_lead_error_of_all_trains(
     st.sampled_from((Fraction(1), Fraction(1, 2), Fraction(20, 33))),
     st.integers(1, 12),
 )
-def test_the_best_of_all_possible_gear_trains_are_listed_in_order(
+def test_the_best_of_all_possible_gear_trains_are_listed_in_order_of_error(
     wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
 ) -> None:
     """The order is by error, then number of wheels, then teeth. The test calculates the errors independently."""
@@ -162,7 +162,7 @@ def test_searching_all_trains_of_sixteen_wheels_takes_less_than_a_second() -> No
 
 @pytest.mark.parametrize("size", [2, 4])
 @pytest.mark.parametrize("lead", LEADS)
-def test_the_first_train_with_two_or_four_wheels_has_the_smallest_error_of_its_kind(lead: str, size: int) -> None:
+def test_among_the_trains_of_two_or_of_four_wheels_the_first_has_the_smallest_error(lead: str, size: int) -> None:
     """A plain search of all trains with two or four wheels finds the same least error."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
     ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
@@ -189,7 +189,7 @@ def test_a_shorter_list_of_trains_is_the_beginning_of_a_longer_list(lead: str) -
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
 
 
-def test_a_train_uses_a_tooth_count_at_most_as_often_as_it_is_listed() -> None:
+def test_a_train_uses_a_tooth_count_at_most_as_often_as_the_stock_of_wheels_contains_it() -> None:
     """A tooth count listed twice means two wheels; listed once, it means one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
@@ -247,7 +247,7 @@ def test_two_wheel_trains_and_left_hand_threads_each_need_an_extra_idler() -> No
         (1, 3, (20, 40), 1, 0, "most"),
     ],
 )
-def test_a_value_of_0_or_less_is_refused_at_its_own_field(
+def test_a_gear_train_value_of_0_or_less_is_refused_at_its_own_field(
     lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
     """The refusal names the wrong field."""

@@ -158,7 +158,9 @@ def test_the_drawn_compound_angle_agrees_with_the_scale_reading_next_to_it(
         ("inside", "from the chuck", "right"),
     ],
 )
-def test_the_compound_is_drawn_with_its_handle_on_the_correct_side(side: str, runs: str, leans: str) -> None:
+def test_the_drawn_compound_handle_is_on_the_side_that_the_direction_of_the_cut_requires(
+    side: str, runs: str, leans: str
+) -> None:
     """The handle points to the tailstock for a cut towards the chuck, and the other way for a bore.
 
     Common practice, no source.
@@ -179,7 +181,7 @@ def test_a_locked_compound_is_drawn_without_a_scale_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_a_compound_scale_that_is_too_short_or_unknown_is_mentioned() -> None:
+def test_the_text_beside_the_drawing_says_if_the_compound_scale_is_too_short_or_unknown() -> None:
     """The text says that the scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}

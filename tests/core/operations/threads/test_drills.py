@@ -75,14 +75,14 @@ def test_the_nearest_smaller_and_larger_drills_of_every_series_are_found(diamete
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_the_exact_size_of_a_drill_gives_only_that_drill_of_its_series(name: str) -> None:
+def test_for_the_exact_size_of_a_drill_its_series_offers_only_that_drill(name: str) -> None:
     """For the exact size of a drill, its series gives only that drill."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
 
 
 @pytest.mark.parametrize("source", sorted({row.source for row in _rows("tapping drill")}))
-def test_tapping_drills_match_published_drills(source: str) -> None:
+def test_recommended_tapping_drills_match_published_recommendations(source: str) -> None:
     """The recommended drill is also inside the limits of the minor diameter."""
     wrong = []
     for row in _rows("tapping drill"):
@@ -107,7 +107,7 @@ def test_percentages_of_thread_match_published_percentages(row: Printed) -> None
     assert percent == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_a_tapping_drill_is_shown_with_its_percentage_of_both_full_depths() -> None:
+def test_a_tapping_drill_is_shown_with_two_percentages_that_each_name_their_full_depth() -> None:
     """A percentage means nothing without its full depth: M6 from 5 mm is 77 % of 3H/4 or 92 % of 5H/8."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)

@@ -152,7 +152,7 @@ def test_a_relief_without_a_stated_diameter_is_cut_below_the_thread_root() -> No
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
-def test_a_compound_wound_back_for_the_next_start_first_goes_past_its_mark() -> None:
+def test_a_compound_wound_back_for_the_next_start_goes_past_its_mark_and_returns() -> None:
     """This takes up the backlash between the last pass of one start and the first pass of the next."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []

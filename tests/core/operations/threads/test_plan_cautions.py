@@ -40,7 +40,7 @@ def test_a_caution_about_a_wire_states_the_range_of_usable_wires(wire_mm: float,
         assert 2.5 / (2 * cos(radians(30))) == pytest.approx(1.443, abs=0.0005)
 
 
-def test_a_plan_with_an_unusable_wire_has_a_caution() -> None:
+def test_a_plan_with_an_unusable_wire_has_a_caution_about_the_wire() -> None:
     """The wire is 0.50 mm on M20x2.5. An internal thread gets no caution, because it takes no wires."""
     assert any("The wire of 0.5 mm" in one for one in _cautions(thread="M20x2.5", wire="0.50 mm"))
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5", wire="1.45 mm"))

@@ -164,7 +164,7 @@ def test_every_thread_dial_wheel_is_listed_once_with_evenly_spaced_lines(
         (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
-def test_a_value_of_0_or_less_is_refused_at_its_own_field(
+def test_a_thread_dial_value_of_0_or_less_is_refused_at_its_own_field(
     lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
 ) -> None:
     """The values are lead, leadscrew pitch, teeth and lines."""

@@ -38,7 +38,7 @@ def test_a_pitch_diameter_inside_the_limits_is_reported_with_its_error() -> None
     assert figures(to_go) >= {"0.04", "0.01", "2"}
 
 
-def test_a_remainder_of_less_than_half_a_mark_is_not_counted_as_a_mark() -> None:
+def test_less_than_half_a_mark_still_to_go_is_not_counted_as_a_mark() -> None:
     """At one mark from the middle one mark is reported, and at the middle itself none."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
     assert "1 more" in one and "more mark" not in less and "more mark" not in none
