@@ -148,7 +148,7 @@ def test_the_errors_of_a_division_match_a_hand_calculation() -> None:
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 
-def test_the_largest_spacing_error_is_the_largest_error_difference_of_neighbouring_positions() -> None:
+def test_the_largest_spacing_error_is_the_largest_difference_between_neighbouring_errors() -> None:
     """The errors of consecutive positions are compared, including the step from last to first."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
@@ -256,7 +256,7 @@ MADE_UP_FOR = [
 """Position and reading of each remaining pass after a first round that was 0.1 mm too shallow."""
 
 
-def test_a_depth_measured_too_shallow_after_a_round_deepens_all_later_rounds() -> None:
+def test_a_depth_measured_too_shallow_after_a_round_of_cuts_deepens_all_later_rounds() -> None:
     """The first round is 0.4 mm deep instead of 0.5. The deeper rounds go 0.2 mm further on the diameter dial.
 
     The next depth is 0.6 mm away and only 0.5 mm may be cut in one pass, so each position gets two passes.
@@ -268,14 +268,14 @@ def test_a_depth_measured_too_shallow_after_a_round_deepens_all_later_rounds() -
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
 
 
-def test_a_depth_measured_during_a_round_corrects_only_the_later_rounds() -> None:
+def test_a_depth_measured_during_a_round_of_cuts_corrects_only_the_later_rounds() -> None:
     """After a measurement at position 1 the other positions get the same reading. Only deeper rounds change."""
     _, new = replanned(Measured(what="depth", size_mm=0.4), 4)
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
     assert at_depth(new)[2:] == MADE_UP_FOR
 
 
-def test_if_there_is_only_one_round_a_measured_depth_corrects_the_later_positions() -> None:
+def test_if_there_is_only_one_round_of_cuts_a_measured_depth_corrects_the_later_positions() -> None:
     """2 mm is wanted in one pass and 1.9 mm is measured. The later positions go 0.2 mm further on the diameter dial."""
     _, new = replanned(Measured(what="depth", size_mm=1.9), 4, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
@@ -370,7 +370,7 @@ def test_after_the_work_has_moved_the_zeros_are_found_before_the_remaining_posit
     assert figures(first.text) >= {"2", "3", "0°00'", "24", "120°00'"}
 
 
-def test_if_the_work_moves_before_a_cut_the_table_turns_to_that_position_again() -> None:
+def test_if_the_work_moves_before_a_cut_the_table_turns_to_the_position_of_that_cut_again() -> None:
     """Only the cut of position 2 was open. The table turns to position 2 again, since its angle is no longer known."""
     old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"

@@ -100,7 +100,7 @@ def test_the_displayed_movement_on_two_hole_circles_adds_up_to_the_wanted_step(n
     assert plate.worst.startswith("worst ")
 
 
-def test_a_division_that_the_table_cannot_set_exactly_is_shown_as_inexact() -> None:
+def test_a_division_that_the_rotary_table_cannot_set_exactly_is_shown_as_inexact() -> None:
     """127 has no hole circle, no pair of circles and no notches."""
     plate, direct = division_answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"

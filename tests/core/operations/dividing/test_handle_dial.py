@@ -141,7 +141,7 @@ def test_the_largest_error_of_a_division_matches_exact_fractions(count: int, abo
 
 
 @pytest.mark.parametrize("count", [7, 13])
-def test_repeating_a_rounded_step_accumulates_its_error(count: int) -> None:
+def test_repeating_a_rounded_step_accumulates_its_rounding_error(count: int) -> None:
     """Seven times 51 deg 26 min is 2 minutes too far. Thirteen times 27 deg 42 min is 6 minutes too far."""
     too_far = count * round(Fraction(360 * 60, count)) - 360 * 60
     assert too_far == {7: 2, 13: 6}[count]

@@ -102,7 +102,7 @@ def test_the_refusal_of_a_measured_depth_is_in_the_unit_of_the_lathe() -> None:
     assert {"1.0000", "0.1000"} <= figures(refused.value.message) and " mm" not in refused.value.message
 
 
-def test_a_boring_head_setting_below_zero_is_shown_in_turns_and_a_reading() -> None:
+def test_a_boring_head_setting_below_zero_is_shown_as_turns_and_a_dial_reading() -> None:
     """12 mm to 8 mm of radius on a diameter dial of 0.05 in: 0.315 in below 0, which is 6 turns and 0.015 in."""
     table = {
         "format": 1,

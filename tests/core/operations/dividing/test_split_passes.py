@@ -58,7 +58,7 @@ def test_undoing_a_measurement_restores_the_passes_planned_before_it(halves: int
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([CUT_MM])
 
 
-def test_undoing_a_reported_move_restores_the_second_half_of_a_split_pass() -> None:
+def test_undoing_a_report_of_moved_work_restores_the_second_half_of_a_split_pass() -> None:
     """After a move is planned and undone, the second half is still open."""
     run = _measured("position", 1)
     run.revise("moved")
@@ -67,7 +67,7 @@ def test_undoing_a_reported_move_restores_the_second_half_of_a_split_pass() -> N
 
 
 @pytest.mark.parametrize("cause", ["moved", "edited"])
-def test_no_round_cuts_a_measured_position_deeper_than_allowed(cause: str) -> None:
+def test_after_a_measurement_no_pass_in_a_round_of_cuts_is_deeper_than_allowed(cause: str) -> None:
     """The first of three positions is measured. Its pass in the second round starts from the measured depth."""
     run = _measured("round", 0)
     before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]

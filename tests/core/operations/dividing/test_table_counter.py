@@ -46,7 +46,7 @@ def test_the_counter_shows_the_turns_from_the_last_position_before_the_count_fro
     assert figures(view.coming[0]) == {"18", "0°00'"}
 
 
-def test_the_move_past_a_skipped_position_is_the_sum_of_both_steps() -> None:
+def test_the_move_past_a_skipped_position_is_the_sum_of_the_two_planned_moves() -> None:
     """5 is skipped. From 4 to 6 the move is four turns, not the two turns of the plan."""
     run = by_dial()
     run.to_position(5)

@@ -57,7 +57,7 @@ def test_the_pitch_diameter_from_three_wires_matches_the_published_formula() -> 
     assert _mean(over_wires_mm=10.427)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_wires_thicker_by_0_1_mm_raise_the_reading_by_0_3_mm() -> None:
+def test_wires_thicker_by_0_1_mm_raise_the_size_over_three_wires_by_0_3_mm() -> None:
     """On the same thread, wires thicker by 0.1 mm read 0.3 mm more."""
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 

@@ -44,7 +44,7 @@ def test_the_further_the_gauge_is_from_fitting_the_more_infeed_is_planned(fit: s
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
 
 
-def test_after_a_tight_gauge_a_lathe_with_a_readout_gets_an_infeed_of_0_01_mm() -> None:
+def test_after_a_gauge_is_tight_a_lathe_with_a_readout_gets_an_infeed_of_0_01_mm() -> None:
     """On a readout of 0.001 mm, the infeed after a tight gauge is 0.01 mm on the radius, not one mark."""
     fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
     its = lathe(dial={"compound": fine, "cross_slide": fine})

@@ -78,7 +78,7 @@ def test_passes_planned_with_wide_limits_all_cut_the_same_chip_area(tip: ToolTip
     assert max(areas) - min(areas) <= 2.5 * mark * tip.width_mm(2.0)
 
 
-def test_the_depths_of_a_pointed_tools_passes_follow_the_square_root_rule() -> None:
+def test_with_a_pointed_tool_the_depths_of_the_passes_follow_the_square_root_rule() -> None:
     """With straight infeed, the depth after pass k of n is D sqrt(k / n), a published constant-area rule."""
     planned = schedule(
         total_marks=10_000,
@@ -91,7 +91,7 @@ def test_the_depths_of_a_pointed_tools_passes_follow_the_square_root_rule() -> N
     assert planned.marks == pytest.approx([5000, 7071, 8660, 10_000], abs=2)
 
 
-def test_a_number_of_passes_that_is_too_small_gets_a_note() -> None:
+def test_a_stated_number_of_passes_that_is_too_small_gets_a_note() -> None:
     """Three passes of at most 0.25 mm cannot cut 2 mm. The note says that 8 are planned."""
     planned = schedule(
         total_marks=200,

@@ -56,7 +56,7 @@ def test_some_simulated_thread_dial_wheels_have_usable_lines_and_some_have_none(
     assert 5 < sum(found) < len(found) - 5
 
 
-def test_the_first_start_uses_the_lines_of_a_single_start_thread_of_the_same_lead() -> None:
+def test_the_first_start_uses_the_thread_dial_lines_of_a_single_start_thread_of_the_same_lead() -> None:
     """The single-start thread has the same lead."""
     (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
     (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
@@ -80,7 +80,7 @@ def test_the_compound_moves_by_one_pitch_to_reach_the_next_start() -> None:
     assert [cut.settings for cut in cuts[:half]] == [cut.settings for cut in cuts[half:]]
 
 
-def test_a_pitch_that_falls_between_two_compound_marks_gets_a_caution() -> None:
+def test_a_move_to_the_next_start_that_falls_between_two_compound_marks_gets_a_caution() -> None:
     """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 mm short."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     step = next_start(plan_of(lathe(dial={"compound": inch}), **TWO_STARTS, infeed="straight").steps)

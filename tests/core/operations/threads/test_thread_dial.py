@@ -111,7 +111,7 @@ def test_no_line_of_a_16_tooth_wheel_suits_a_lead_of_1_5_mm_on_an_8_tpi_leadscre
     assert use.use == (0,)
 
 
-def test_the_usable_lines_depend_on_the_lead_and_not_on_the_pitch() -> None:
+def test_the_usable_thread_dial_lines_depend_on_the_lead_and_not_on_the_pitch() -> None:
     """On a 3 mm leadscrew, two starts of 1.5 mm (lead 3 mm) suit any line; two starts of 2 mm do not."""
     assert thread_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
     assert not thread_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere

@@ -86,7 +86,7 @@ TABLES: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_the_thread_that_a_simulation_cuts_by_the_plan_has_the_planned_pitch_diameter(table: dict[str, Any]) -> None:
+def test_a_thread_simulated_from_the_plan_has_the_planned_pitch_diameter(table: dict[str, Any]) -> None:
     """Cut with all settings of the plan, the thread has the wanted pitch diameter to the nearest mark."""
     job, plan = job_of(**table), plan_of(**table)
     _, radius = cut_profile(job, passes(job, **table))

@@ -85,7 +85,7 @@ def test_the_best_wire_size_of_a_trapezoidal_thread_matches_its_formula() -> Non
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_each_millimetre_of_wire_diameter_raises_the_reading_by_the_published_constant(row: Printed) -> None:
+def test_each_millimetre_of_wire_diameter_raises_the_size_over_wires_by_the_published_constant(row: Printed) -> None:
     """The reading grows by the constant for each millimetre of wire diameter."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
@@ -93,7 +93,7 @@ def test_each_millimetre_of_wire_diameter_raises_the_reading_by_the_published_co
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_each_millimetre_of_pitch_lowers_the_reading_by_the_published_constant(row: Printed) -> None:
+def test_each_millimetre_of_pitch_lowers_the_size_over_wires_by_the_published_constant(row: Printed) -> None:
     """The reading with the same wire falls by the constant for each millimetre of pitch."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
@@ -349,7 +349,7 @@ def test_a_wire_or_diameter_of_0_or_less_is_refused(size_mm: float) -> None:
 
 @pytest.mark.parametrize("starts", [1, 4])
 @pytest.mark.parametrize("over_mm", [-5.0, 0.0, 1.0, 2.2])
-def test_a_reading_that_would_leave_the_thread_without_a_core_is_refused(over_mm: float, starts: int) -> None:
+def test_a_size_over_wires_that_would_leave_the_thread_without_a_core_is_refused(over_mm: float, starts: int) -> None:
     """The refusal names the reading and the least possible reading."""
     thread = _thread(30, 1.5, 7.25, starts=starts)
     with pytest.raises(ThreadError, match=r"Enter more than \d"):
