@@ -268,7 +268,7 @@ def test_an_exact_train_that_can_index_the_starts_is_listed_first(starts: int) -
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_a_train_that_can_index_the_starts_is_listed_only_if_its_wheels_have_room_to_mesh() -> None:
+def test_a_driver_that_can_index_the_starts_comes_first_only_with_room_to_mesh() -> None:
     """Room to mesh counts more than indexing the starts."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:

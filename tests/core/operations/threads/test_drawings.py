@@ -181,7 +181,7 @@ def test_a_locked_compound_is_drawn_without_a_scale_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_the_text_beside_the_drawing_says_if_the_compound_scale_is_too_short_or_unknown() -> None:
+def test_the_text_about_the_compound_angle_says_if_its_scale_is_too_short_or_unknown() -> None:
     """The text says that the scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}

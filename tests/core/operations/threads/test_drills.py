@@ -11,6 +11,7 @@ from core.operations.threads.designation import read_thread
 from core.operations.threads.drills import (
     clearance_hole_mm,
     drill_series,
+    height_words,
     nearest_drills,
     percent_of_thread,
     tapping_drill,
@@ -19,6 +20,7 @@ from core.operations.threads.drills import (
 from core.operations.threads.profiles import custom_thread
 from core.operations.threads.thread import Thread
 from core.values.errors import ThreadError
+from core.values.quantities import mm_text
 from tests.published import Printed, none_wrong, printed_rows
 
 DRILLS = {drill.name: drill for drills in drill_series().values() for drill in drills}
@@ -116,6 +118,17 @@ def test_a_tapping_drill_is_shown_with_two_percentages_that_each_name_their_full
     words = tapping_words(thread, tapping)
     assert "77 % of 3H/4" in words
     assert "92 % of 5H/8" in words
+
+
+@pytest.mark.parametrize(("name", "height_mm"), [("M6", "0.866"), ("M8", "1.083"), ("1/4-20 UNC", "1.1")])
+def test_the_height_of_the_sharp_v_is_stated_for_60_degree_threads(name: str, height_mm: str) -> None:
+    """ISO 68-1 and ASME B1.1: H = 0.86602540 P, here for pitches of 1 mm, 1.25 mm and 1.27 mm."""
+    assert height_words(_inside(name), mm_text).endswith(f"0.866 of the pitch: {height_mm} mm")
+
+
+def test_no_height_of_the_sharp_v_is_stated_for_a_whitworth_thread() -> None:
+    """The percentage of a Whitworth thread counts from the full depth of its form, which needs no H."""
+    assert height_words(_inside("1/2 BSW"), mm_text) == ""
 
 
 @pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])

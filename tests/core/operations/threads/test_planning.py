@@ -106,7 +106,7 @@ def test_the_steps_of_a_thread_are_planned_in_the_order_of_work() -> None:
     assert actions[-4:] == ["spring", "spring", "measure", "check"]
 
 
-def test_at_the_first_measurement_at_least_a_tenth_of_a_millimetre_is_still_to_go() -> None:
+def test_the_first_measurement_comes_a_tenth_of_a_millimetre_before_the_limits() -> None:
     """The thread is then at least 0.1 mm above its largest pitch diameter, 27.674 mm (ISO 965-2)."""
     plan = make_plan(thread(**M30))
     measure = [step.action for step in plan.steps].index("measure")
@@ -115,7 +115,7 @@ def test_at_the_first_measurement_at_least_a_tenth_of_a_millimetre_is_still_to_g
     assert over_mm >= 27.674 + 0.1 - 1e-9
 
 
-def test_the_scratch_pass_is_at_least_two_hundredths_of_a_millimetre_deep() -> None:
+def test_a_scratch_pass_is_at_least_two_hundredths_of_a_millimetre_deep() -> None:
     """0.02 mm deep at 29 degrees is 0.0229 mm of travel, so the pass ends at the second mark of 0.02 mm, 0.04."""
     plan = make_plan(thread(**M30))
     scratch = next(step for step in plan.steps if "Scratch" in step.text)
@@ -174,7 +174,7 @@ def test_cuts_with_straight_infeed_set_only_the_cross_slide() -> None:
     assert not any("both flanks" in caution for caution in soft.cautions)
 
 
-def test_the_dial_readings_for_an_internal_thread_decrease_with_depth() -> None:
+def test_dial_readings_decrease_while_a_bore_is_threaded() -> None:
     """The infeed is outwards, so the dial counts down from zero, by whole turns and the remainder."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):
@@ -242,7 +242,7 @@ def test_a_spindle_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     reads=st.sampled_from(["travel", "diameter"]),
     graduation=st.sampled_from(["0.01 mm", "0.02 mm", "0.05 mm", "0.001 in"]),
 )
-def test_passes_get_steadily_deeper_until_the_wanted_depth(
+def test_passes_get_steadily_deeper_down_to_the_wanted_depth(
     designation: str, flat: float, compound_angle: int, straight: bool, numbers: str, reads: str, graduation: str
 ) -> None:
     """The last depth is at the mark nearest to the wanted depth.
@@ -307,7 +307,7 @@ def test_a_thread_below_its_minimum_pitch_diameter_gets_no_more_cuts() -> None:
     assert "0.062" in figures(steps[0].findings[0])
 
 
-def test_a_gauge_that_does_not_go_adds_a_cut_of_one_mark() -> None:
+def test_after_a_gauge_that_does_not_go_the_next_cut_is_one_mark_deeper() -> None:
     """A spring pass follows the extra mark. If the gauge goes, nothing more is cut."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]

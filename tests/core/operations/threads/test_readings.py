@@ -68,7 +68,7 @@ def test_the_size_over_one_wire_averages_the_crest_diameter_and_the_size_over_th
 
 
 @pytest.mark.parametrize("key", ["over_wires_mm", "over_one_wire_mm"])
-def test_the_error_of_a_pitch_diameter_combines_the_effects_of_all_input_errors(key: str) -> None:
+def test_the_error_of_a_pitch_diameter_matches_small_changes_of_the_readings(key: str) -> None:
     """Each input is changed by its own error, and the changes are added in squares (GUM 5.1.2)."""
     given = {key: 10.3, "wire_mm": 0.9, **({"major_mm": 9.9} if key == "over_one_wire_mm" else {})}
     error_mm = 0.01
