@@ -67,7 +67,10 @@ class Infeed:
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero."""
+        """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero.
+
+        `exact_depth_mm`: as for `setting`.
+        """
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
@@ -176,7 +179,8 @@ def progress_of(
     """Return how far a run has cut, from the steps done and the steps still to do.
 
     A dial that was zeroed after the last pass counts from zero again. Each start of a thread and each position of a
-    pattern begins at depth 0. `entered`: what the user has entered in the run so far.
+    pattern begins at depth 0. `entered`: what the user has entered in the run so far. `next_id`: the first step id that
+    is still free.
     """
     reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -296,7 +300,10 @@ def backlash_words(dial: Dial) -> str:
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm."""
+    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm.
+
+    `on_diameter`: True to state the amount on the diameter.
+    """
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""

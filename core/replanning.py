@@ -189,7 +189,10 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the position to which the user has set the dial, then the remaining passes."""
+    """Return the pass at the position to which the user has set the dial, then the remaining passes.
+
+    `name`: the title of that pass.
+    """
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))
     (as_set,) = cut_steps(

@@ -37,7 +37,7 @@ class LogAccess:
     """Opens the shared logbook and remembers which of its notices the user has seen."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
-        """`show_repairing` shows a message that a long log is being repaired.
+        """Use the log in `folder`. `show_repairing` shows a message that a long log is being repaired.
 
         During the repair, keys wait and nothing is painted.
         """
@@ -73,7 +73,7 @@ class LogAccess:
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
         """Return the operation of a job whose unfinished run was opened last; None without such a run.
 
-        Raises LogbookError.
+        Raises LogbookError if the log cannot be read.
         """
         if job is None:
             return None

@@ -52,7 +52,10 @@ class DialReading(NamedTuple):
 
 
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
-    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter."""
+    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter.
+
+    Without a lathe, return ().
+    """
     return tuple(
         DialReading(
             setting=setting,
@@ -73,7 +76,11 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return, for every dial, the readings at the first and at the last mark between two limits [mm]."""
+    """Return, for every dial, the readings at the first and at the last mark between two limits [mm].
+
+    `counts`: whether the limits are travel, diameter or both. `part`: the part of a fit that has the limits; None
+    without a fit.
+    """
     return tuple(
         reading
         for dial in _dials(lathe)
@@ -116,7 +123,10 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between."""
+    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between.
+
+    `part`: the hole or shaft that has the limits; None without a fit.
+    """
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:

@@ -135,7 +135,10 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of another value. Raises QuantityError if that value has a different dimension."""
+        """Return the number of another value.
+
+        Raises QuantityError if that value has a different dimension. `word`: "plus" or "minus", for the message.
+        """
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

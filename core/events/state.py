@@ -284,7 +284,10 @@ class State:
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return the action at the machine that an event records. `after`: the snapshot after the event, or a later one."""
+    """Return the action at the machine that an event records.
+
+    `after`: the snapshot after the event, or a later one. `undone`: whether the event was undone.
+    """
     step = revision = None
     if entry.kind == "done":
         # From the snapshot before: a step that was reopened and planned again is in no later snapshot.

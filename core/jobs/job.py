@@ -102,7 +102,11 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe, and the errors in its file. If there are errors, return the example lathe with them."""
+    """Return the lathe, and the errors in its file.
+
+    If there are errors, return the example lathe with them. `lathe_path`, `lathe_name` and `own_lathe` are the choices
+    listed in `read_job`; None for one that is missing.
+    """
     lathe_file = lathe_path
     if lathe_path is None and lathe_name is not None:
         lathe_file = named_lathe(path, lathe_name)

@@ -38,7 +38,10 @@ class ActiveRun:
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Lock the run, unless another program has locked it. `begin` or `resume` sets `state` afterwards."""
+        """Lock the run, unless another program has locked it.
+
+        `begin` or `resume` sets `state` afterwards. `session`: the id of this start of the program.
+        """
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None

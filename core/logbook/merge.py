@@ -235,7 +235,10 @@ def _logged(row: Row) -> Row:
 def _write(
     connection: sqlite3.Connection, run: ReadRun, summary: StateSummary, decision: _Decision, previous: str
 ) -> None:
-    """Write the events that this log lacks, and the run's entry in the list of runs."""
+    """Write the events that this log lacks, and the run's entry in the list of runs.
+
+    `previous`: as for `_merge_run`.
+    """
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):
         connection.execute(INSERT_EVENT, (uid, *row[1:7], checksum(uid, event, row[3])))
@@ -250,7 +253,7 @@ def _write(
 
 
 def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
-    """Return the number of the run after which a new run is listed, by the time of its start.
+    """Return the number of the run after which a new run is listed, by `begun`, the time of its start.
 
     The new run always comes after `previous`, even if a clock was wrong.
     """

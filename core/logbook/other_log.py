@@ -64,7 +64,7 @@ class OtherLog:
     """The copy of another log, open for reading."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
-        """`path`: the copy. `source`: the other log itself, which all messages name."""
+        """Use an open connection to the copy at `path`. `source`: the other log itself, which all messages name."""
         self._connection, self._path, self.source = connection, path, source
 
     def runs(self) -> Iterator[ReadRun | UnusableRun]:

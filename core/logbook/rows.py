@@ -168,7 +168,7 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
     """Return all events of a run. Each checksum is checked, and the number of events is compared with the list of runs.
 
     A row with a wrong uid or number leaves a gap, which counts as damage. Raises LogbookDamagedError, sqlite3.Error,
-    and LogbookError if there is no such run.
+    and LogbookError if there is no such run. `pause`: called after every 200 events.
     """
     with as_at_one_moment(connection):
         events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)

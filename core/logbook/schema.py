@@ -83,7 +83,8 @@ def connect(
 ) -> sqlite3.Connection:
     """Open an existing file without automatic transactions; raises sqlite3.Error.
 
-    `any_thread`: True if another thread may interrupt the connection, or may use it while this thread does not.
+    `immutable`: True if nobody can change the file, so that SQLite takes no locks. `any_thread`: True if another thread
+    may interrupt the connection, or may use it while this thread does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(

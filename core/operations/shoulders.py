@@ -178,7 +178,7 @@ def _read_pairs(table: Table) -> list[_Pair]:
 def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> _Refusal | None:
     """Return why these shoulders cannot be turned from one face; None if they can.
 
-    pairs: the shoulders in the order of cutting.
+    pairs: the shoulders in the order of cutting. `inside`: the shoulders are in a bore.
     """
     text = lathe.length_text
     first = pairs[0].wanted.middle_mm

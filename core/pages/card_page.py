@@ -200,7 +200,7 @@ def _over_a_turn(dial: Dial) -> str:
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown. The rows are not wrapped."""
+    """Return the card of a job as Markdown. The rows are not wrapped. `draw`: as for `card_text`."""
     lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

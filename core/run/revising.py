@@ -196,6 +196,7 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 
     Raises QuantityError for a reading that is not from 0 to a full turn. A digital readout takes any number. So does a
     dial at touch-off if it can show the size of the work: it reads diameter, and its numbers fall going in.
+    `at_touch_off`: the user reads the dial while the tool touches the work.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())

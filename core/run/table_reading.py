@@ -95,7 +95,11 @@ def _reading_answer(
     match: PositionMatch,
     current: TablePosition | None,
 ) -> TableAnswer:
-    """Return the answer with all positions that fit a reading. Every turn of the handle shows the same reading."""
+    """Return the answer with all positions that fit a reading.
+
+    Every turn of the handle shows the same reading. `current`: the position at which the table was last set; None if it
+    is not known.
+    """
     shown = _shown_words(step, place, table)
     if current is None:
         head = f"{shown} occurs once in every turn of the handle. The reading alone does not show the table's position."

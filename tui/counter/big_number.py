@@ -70,7 +70,10 @@ def turns_above(text: str, columns: int, rows: int) -> str:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return rows that draw a text, equally long for one line. `size`: width and height of a pixel [columns, rows]."""
+    """Return the rows of characters that draw a text; for one line of text they are equally long.
+
+    `size`: width and height of a pixel [columns, rows].
+    """
     width, height = size
     drawn = list[str]()
     for line in text.split("\n"):

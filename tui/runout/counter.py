@@ -217,7 +217,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return the instruction of the current step. After the last step, return the keys that the user can press."""
+        """Return the instruction of the current step, or `otherwise` if the step has none.
+
+        After the last step, return the keys that the user can press.
+        """
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
         return "Everything is logged. After a move, press R to read the turn again. Enter ends this check."

@@ -92,7 +92,10 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of an operation whose values fill the fields; None for an empty form."""
+        """Make the form.
+
+        `parameters`: the table of an operation whose values fill the fields; None for an empty form.
+        """
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:

@@ -15,7 +15,7 @@ class HeaderLine(Widget):
     """Shows the title on the left, and on the right the lathe's name or "example lathe"."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """`lathe` returns the lathe that the numbers on the screen belong to."""
+        """Show the lathe that `lathe` returns. The numbers on the screen belong to this lathe."""
         super().__init__()
         self._lathe = lathe
 

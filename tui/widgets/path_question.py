@@ -68,7 +68,9 @@ class PathQuestion(QuestionScreen[Path]):
         ending: str = ".toml",
         detail: Sequence[str] = (),
     ) -> None:
-        """`folder` is where relative paths start; None means the folder in which the program was started.
+        """Make the question, with `text` in its field.
+
+        Relative paths start at `folder`; None means the folder in which the program was started.
 
         `ending` is the ending of the listed file names. The user may type a name with any other ending.
         """

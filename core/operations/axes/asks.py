@@ -23,7 +23,7 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a result outside the tolerance: correct and measure again, or leave the error."""
+    """Return the question at a result outside the tolerance: correct it and measure again, or keep it."""
     title, outside, again = (
         ("Face outside", "The face", "Corrected: sweep the face again")
         if at == FACE_KEPT

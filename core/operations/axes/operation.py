@@ -216,7 +216,11 @@ def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Itera
 def _from_measuring(
     here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], *, face_too: bool
 ) -> Iterator[Step]:
-    """Yield the steps from the value just answered, or else from the first value that is still missing."""
+    """Yield the steps from the value just answered, or else from the first missing value, to the end of the run.
+
+    `measure`: the values that give the error. `again`: the values measured after the bolts are tight. `face_too`: the
+    run is still at the face, so that all measuring follows.
+    """
     asked = rest.open_asks
     answered = rest.at
     if face_too or asked & measure or answered in measure:

@@ -126,7 +126,7 @@ def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tu
 
 
 class DivisionAnswer(NamedTuple):
-    """The words for dividing into one number by one means of a rotary table."""
+    """How one means of a rotary table divides a full turn into one number of divisions, in words."""
 
     means: Means
     plate_text: str
@@ -142,7 +142,7 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return the number of divisions that a user entered. Raises QuantityError for text that is no such number.
+    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
 
     >>> read_divisions(" 51 ")
     51

@@ -1,4 +1,4 @@
-"""Finds the position of a cut from a reading of the table's dial, of its holes, or of its degree scale."""
+"""Finds the position of a cut from a reading: of the handle's dial, in holes, or on the table's degree scale."""
 
 import re
 from collections.abc import Sequence
@@ -163,8 +163,9 @@ def find_position(
 ) -> PositionMatch:
     """Return the position that fits a table angle, or the nearest position and the distance to it.
 
-    `layer`: search only this layer of a pattern. If several positions have the same reading, the one nearest to
-    position `near` comes first. Raises QuantityError if the steps have no positions.
+    `layer`: search only this layer of a pattern; None searches all layers. If several positions have the same reading,
+    the one nearest to position `near` comes first. Raises QuantityError if the steps have no positions. `falling`: the
+    table's numbers go down from one position to the next.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -191,7 +192,10 @@ def find_position(
 
 
 def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
-    """Return the table angle of each position, by the position's number [deg]."""
+    """Return the table angle of each position, by the position's number [deg].
+
+    `layer`: use only this layer of a pattern; None uses all layers.
+    """
     angles: dict[int, Fraction] = {}
     for step in steps:
         if step.action == "index" and step.at.position is not None and step.at.layer in {None, layer}:
@@ -231,7 +235,7 @@ def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
     """Return in words the distance from the table to the position; "" if the table is at the position.
 
-    The distance is in notches if notches set the table.
+    The distance is in notches if notches set the table. `layer`: the layer of the position; None without layers.
     """
     if off_deg == 0:
         return ""

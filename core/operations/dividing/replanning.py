@@ -145,7 +145,10 @@ class CutAtPosition:
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
-        """Return the remaining passes at the current position, counted from the current dial reading."""
+        """Return the remaining passes at the current position, counted from the current dial reading.
+
+        `follows`: whether a measurement or a pass comes right before; "" for neither.
+        """
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
             if not step.feeds_along and (mark := _mark(self.depths, step)) > reached.marks:
@@ -210,7 +213,10 @@ def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> l
 
 
 def _from_depth(pattern: DividedCut, cuts: list[Step], reached_mm: float | None) -> list[Step]:
-    """Return the passes of one position, starting from a depth already cut there [mm]."""
+    """Return the passes of one position, starting from a depth already cut there [mm].
+
+    If the depth is None, the planned passes stay.
+    """
     first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
         return cuts
@@ -237,7 +243,7 @@ def set_differently(
     """Return the remaining steps. The first step now has the dial reading that the user really set.
 
     `position` is in the dial's unit, or in degrees for the table. Raises PlanError if the first open step sets neither
-    a depth nor the table.
+    a depth nor the table. `radius_mm`: the radius of the work, for the size of the error; None if it is unknown.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps

@@ -244,6 +244,7 @@ def _cut_steps(
     """Return the passes still to do at this visit to a position that take something off; [] if there are none.
 
     `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
+    `keep`: the steps still to do; None for all steps.
     """
     at, number = pattern.at(visit.position.number), visit.number + 1
     is_open = [keep is None or number + part in keep for part in range(pattern.cuts_a_pass)]

@@ -108,7 +108,10 @@ def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
 def _largest(
     error: str, lines_with: Callable[[float], dict[int, _Line]], neighbours: "_Neighbours", seen_mm: float
 ) -> Allowance:
-    """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection."""
+    """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection.
+
+    `lines_with` returns the paths that are cut with an error [mm].
+    """
 
     def is_seen(error_mm: float) -> bool:
         return any(neighbours.changes_by_more(lines_with(sign * error_mm), seen_mm) for sign in (1, -1))
@@ -317,7 +320,10 @@ def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterato
 
 
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
-    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction."""
+    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction.
+
+    `seen_mm`: as for `allowances`.
+    """
     for allowance in allowances(job, seen_mm):
         cause = f"{allowance.error.capitalize()} allowed"
         if allowance.most_mm is None:

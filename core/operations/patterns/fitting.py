@@ -64,7 +64,10 @@ def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
 
 
 def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
-    """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe."""
+    """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe.
+
+    `depth_dial` and `offset_dial`: the names of its dials.
+    """
     return Lathe(
         name=lathe.name,
         dials={

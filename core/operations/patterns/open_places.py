@@ -77,7 +77,10 @@ def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
 
 
 def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
-    """Return the open steps before the positions of a layer, each with its shift [marks], by step number."""
+    """Return the open steps before the positions of a layer, each with its shift [marks], by step number.
+
+    `is_started`: the layer was started before the edit.
+    """
     first_before = firsts.get(plan.layer.number)
     whats = range(ON_SCRAP, BEFORE_PATTERN)
     if first_before is None:

@@ -53,7 +53,10 @@ class _Beginning(NamedTuple):
 
 
 def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozenset()) -> LayerNeeds:
-    """Return the tools and settings that a layer needs."""
+    """Return the tools and settings that a layer needs.
+
+    `plates`: the numbers of the dividing plates that suit the layer.
+    """
     cutter = layer.cutter
     first = layer.cut_positions[0]
     return LayerNeeds(
@@ -134,7 +137,9 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
 
 
 def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
-    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` in all."""
+    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` (all for
+    None).
+    """
     best: dict[object, _Beginning] = {}
     for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):
         kind = frozenset(beginning.order), beginning.order[-1], beginning.head, beginning.plates

@@ -82,7 +82,10 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
 
 
 def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
-    """Return the slide travel at which a slot ends [mm], for the present position of the work on the table."""
+    """Return the slide travel at which a slot ends [mm], for the present position of the work on the table.
+
+    `put_back`: None if the work was not removed.
+    """
     return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
 
@@ -91,7 +94,10 @@ def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:
 
 
 def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle: Circle | None) -> Dividing:
-    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set."""
+    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set.
+
+    `circle`: the hole circle to use; None for the usual one.
+    """
     return divide(
         table,
         job.means,

@@ -154,7 +154,8 @@ def _askew(points: Sequence[Point]) -> list[_Along]:
 def _nearest_along(
     along: Sequence[_Along], at: int, others: Iterable[int], least_mm: float
 ) -> tuple[float, int | None]:
-    """Return the distance and the index of the nearest of some points, if it is nearer than `least_mm`.
+    """Return the distance and the index of the nearest of some points; None for the index if no point is nearer than
+    `least_mm`.
 
     `others`: indexes of points on one side, in order. The search stops at the first point that is too far away along
     the direction _ASKEW.

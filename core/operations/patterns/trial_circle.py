@@ -170,7 +170,10 @@ def moved_again(layer: Layer) -> str:
 
 
 def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -> Step:
-    """Return the step that sets the head's dial to 0 without moving the head. `why`: the reason in words."""
+    """Return the step that sets the head's dial to 0 without moving the head.
+
+    `why`: the reason in words. `place`: the step's place in the pattern; None outside a pattern.
+    """
     return Step(
         action="set",
         title="Set the head's dial to 0",

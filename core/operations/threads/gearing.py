@@ -293,7 +293,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the leadscrew turns per spindle turn if change gears must speed up the leadscrew much; None otherwise."""
+    """Return the leadscrew turns per spindle turn if the change gears must speed the leadscrew up; otherwise None."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -301,7 +301,10 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from."""
+    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from.
+
+    `starts`: as for `best_trains`.
+    """
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()

@@ -44,9 +44,9 @@ def schedule(
     """Return the passes that cut `total_marks` marks deeper, from a depth of `start_mm` on.
 
     mark_mm: the depth of one mark on the radius [mm]. passes: the wanted number of passes. With None, it is
-    `usual_passes`, changed if the limits require this.
-    Passes stay within the limits, and no pass is more than one mark deeper than the pass before it. One exception: a
-    total too small for one such pass. `length_text` returns a length [mm] as text, for the note.
+    `usual_passes`, changed if the limits require this. Passes stay within the limits, and no pass is more than one mark
+    deeper than the pass before it. The only exception is a total too small for one such pass. `length_text` returns a
+    length [mm] as text, for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())

@@ -128,7 +128,10 @@ def _of_series(size: Fraction) -> str:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (7e or 7H if none is written), and True if the thread is internal."""
+    """Return the class (7e or 7H if none is written), and True if the thread is internal.
+
+    If no class is written, `side` decides: "outside", "inside" or None for outside.
+    """
     written = words.ending.class_text
     if written and written not in _CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"

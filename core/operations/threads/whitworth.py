@@ -103,7 +103,10 @@ def _whit(words: InchWords) -> InchThread:
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit (medium if none is written), and True if the thread is internal."""
+    """Return the fit (medium if none is written), and True if the thread is internal.
+
+    `side`: as for `read_whitworth`.
+    """
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
         problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
