@@ -30,7 +30,9 @@ _UNIT_AT_DIGIT = re.compile(r"(?<=\d)(?=[a-zA-Z]+$)")
 
 
 class AskedAt(NamedTuple):
-    """Where a value is in the operation's table: its key and, in a list, its index from 0 (else None)."""
+    """The place of a value in the operation's table: its key and, if the value is in a list, its index from 0
+    (otherwise None).
+    """
 
     key: str
     place: int | None = None
@@ -153,7 +155,10 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 
 
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
-    """Yield each of the `keys` that an operation's table has, with its length [mm]."""
+    """Yield each of the `keys` that an operation's table has, with its length [mm].
+
+    `bounds`: the limits of the lengths, as for `Table.length`.
+    """
     for key in keys:
         value = table.length(key, **bounds)
         if value is not None:

@@ -267,7 +267,11 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of a shoulder and of all shoulders cut after it. `number` counts the shoulders from 0."""
+    """Return the steps of a shoulder and of all shoulders cut after it.
+
+    `number` counts the shoulders from 0. `reached`: the position and depth so far. `shift_mm`: how much more the
+    carriage dial reads than the true length.
+    """
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)

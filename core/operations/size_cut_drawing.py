@@ -60,7 +60,7 @@ class _Orientation(NamedTuple):
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return the points of the drawing for points that are given as (distance along the cut, depth)."""
+        """Return points given as (distance along the cut, depth) as points of the drawing."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:

@@ -122,7 +122,7 @@ def circle_of(step: Step) -> int | None:
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step should reach [deg], or `set_deg` if the step does not say."""
+    """Return the exact angle that a step should reach [deg], or `set_deg` if the step states none."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 

@@ -29,7 +29,10 @@ class HeaderLine(Widget):
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the row. If there is little room, the title is shortened and "example lathe" stays."""
+        """Return the row as text for the screen.
+
+        If there is little room, the title is shortened and "example lathe" stays.
+        """
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

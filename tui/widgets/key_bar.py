@@ -244,7 +244,7 @@ class KeyBar(Widget):
         return len(self._lines(width, viewport.height))
 
     def render(self) -> Content:
-        """Return the keys."""
+        """Return the keys and their actions as text for the screen."""
         lines = []
         for items in self._lines(self.size.width, self.screen.size.height):
             parts: list[str | tuple[str, str]] = []

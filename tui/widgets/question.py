@@ -46,7 +46,7 @@ class Sentence(Widget):
         self.refresh(layout=True)
 
     def render(self) -> Content:
-        """Return the sentence."""
+        """Return the sentence as text for the screen, wrapped."""
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

@@ -59,7 +59,10 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others."""
+    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others.
+
+    `place`: the index of the position.
+    """
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 

@@ -200,7 +200,7 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps from the sweep of the face on; no steps if the run is past the face."""
+    """Yield the steps from the sweep of the face on; no steps if the run has passed the face."""
     asked = rest.open_asks & face
     if rest.at == FACE_KEPT:
         yield from here.points()

@@ -107,7 +107,7 @@ def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> I
     """Yield, for each sum of one half of the pieces, the nearest sums of the other half.
 
     Each result has the parts (error, number of pieces, total, pieces used), so that the smallest result is the best
-    stack.
+    stack. `wanted`: the total to come near.
     """
     falling = sorted(others, reverse=True)
     at = 0

@@ -197,14 +197,20 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of hole circles that is exact at every position with the fewest holes; None without one."""
+    """Return the pair of hole circles that is exact at every position with the fewest holes; None if no pair is.
+
+    `places`: the handle turns from zero to each position.
+    """
     moves = [place for place in _moves(places) if place]
     pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
     return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
 
 
 def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
-    """Yield the move from zero to the first position, then each move to the next [turns]."""
+    """Yield the move from zero to the first position, then each move to the next [turns of the handle].
+
+    `places`: the handle turns from zero to each position.
+    """
     for before, after in pairwise([Fraction(0), *places]):
         yield after - before
 

@@ -97,7 +97,9 @@ def read_notch(text: str, notches: int) -> TableAngle:
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the table angle of a typed reading. The step says whether the reading is of dial, holes or notches.
+    """Return the table angle of a typed reading.
+
+    The step determines whether the reading is of the dial, holes or notches.
 
     Raises QuantityError if the text cannot be read.
     """

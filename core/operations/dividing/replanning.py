@@ -141,7 +141,10 @@ class CutAtPosition:
         return self.depths.infeed
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark of the last pass, which is the same at every position."""
+        """Return the mark of the last pass, which is the same at every position.
+
+        `reached`: the position and depth of the cut so far.
+        """
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
@@ -162,11 +165,14 @@ class CutAtPosition:
         ]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return these passes, followed by the steps after this position."""
+        """Return these passes, followed by the steps after this position.
+
+        `reached`: the position and depth before the passes. `last`: the last mark.
+        """
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the steps after this position."""
+        """Return the steps after this position. `reached`: the position and depth of the cut so far."""
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:

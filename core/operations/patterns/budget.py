@@ -205,15 +205,21 @@ class _Neighbours:
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by number, if the height error is larger by `error_mm`."""
+        """Return the paths cut with the planned settings, by the groove's number, if the height error is larger by
+        `error_mm`.
+        """
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by number, if the eccentricity is larger by `error_mm`."""
+        """Return the paths cut with the planned settings, by the groove's number, if the eccentricity is larger by
+        `error_mm`.
+        """
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the paths that a job's own settings cut, by number, on a machine with the errors of the job."""
+        """Return the paths that a job's own settings cut, by the groove's number, on a machine with the errors of the
+        job.
+        """
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:

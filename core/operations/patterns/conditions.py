@@ -30,7 +30,9 @@ _SHORTEST_MM = 1e-6
 
 
 class Neighbours(NamedTuple):
-    """The wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r + half_room."""
+    """A condition: the wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r +
+    half_room.
+    """
 
     key: str
     apart: int = 1
@@ -46,7 +48,7 @@ class Neighbours(NamedTuple):
 
 
 class Envelope(NamedTuple):
-    """The wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
+    """A condition: the wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
 
     key: str
     is_outer: bool

@@ -206,7 +206,7 @@ def read_skip(text: str, count: int) -> tuple[int, ...]:
 
 
 def _span(text: str, count: int) -> Iterable[int]:
-    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5"."""
+    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5". `count`: the highest number allowed."""
     first, _, last = text.partition("-")
     if not last:
         return (int(first),)

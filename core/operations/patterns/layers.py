@@ -322,7 +322,7 @@ class PatternJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The table's angle at every position of every layer [deg], with skipped positions.
+        """The table's angle at every position of every layer [deg], including skipped positions.
 
         Angles are exact where possible.
         """
