@@ -95,7 +95,7 @@ class ActiveRun:
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
         """Open a run in its last logged state. If another program counts the run, the run can only be viewed.
 
-        A damaged logbook is repaired first, and a notice tells the user. Raises LogbookError.
+        A damaged logbook is repaired first, and a notice tells the user. Raises LogbookError if the run cannot be read.
         """
         run = cls(logbook, uid, clock, session)
         try:
@@ -201,7 +201,7 @@ class ActiveRun:
         return True
 
     def read_again(self) -> None:
-        """Read the state from the log after a repair; raises LogbookError."""
+        """Read the state from the log after a repair. Raises LogbookError if the log cannot be read."""
         self.state = self._read()
 
     def take_over(self) -> bool:

@@ -366,7 +366,7 @@ def _make_folder(folder: Path) -> None:
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
     """Copy an open logbook to a new file. Other programs may log passes during the copy.
 
-    Raises LogbookError. After an error, no part of the copy stays on the disk.
+    Raises LogbookError if the copy fails. After an error, no part of the copy stays on the disk.
     """
     made: list[Path] = []
     try:

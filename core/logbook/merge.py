@@ -170,7 +170,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
 def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decision:
     """Decide how to merge a run, by comparing it with the runs of this log that have the same start.
 
-    Raises LogbookDamagedError and sqlite3.Error.
+    Raises LogbookDamagedError if this log is damaged, and sqlite3.Error.
     """
     alike = _started_alike(connection, path, run)
     origins = _origins({run.info.uid: run.rows} | {one.uid: one.rows for one in alike})

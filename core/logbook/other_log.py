@@ -68,7 +68,10 @@ class OtherLog:
         self._connection, self._path, self.source = connection, path, source
 
     def runs(self) -> Iterator[ReadRun | UnusableRun]:
-        """Yield every run of the other log, oldest first, with one run in memory at a time; raises LogbookError."""
+        """Yield every run of the other log, oldest first, with one run in memory at a time.
+
+        Raises LogbookError if the log cannot be read.
+        """
         with self._sentences():
             rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
             logged = {uid for (uid,) in self._connection.execute("SELECT DISTINCT run FROM event")}

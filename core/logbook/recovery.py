@@ -213,7 +213,7 @@ def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 digest of a file's content in hexadecimal; raises OSError."""
+    """Return the SHA-256 digest of a file's content in hexadecimal. Raises OSError if the file cannot be read."""
     content_digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(_BLOCK):

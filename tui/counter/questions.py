@@ -154,7 +154,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
     """Return the question that asks whether a position cut in the wrong place is also to be cut in its right place.
 
-    Remaining passes are dropped only if the user says so.
+    Remaining passes are dropped only if the user agrees.
     """
     open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
     left = sum(step.at.where == place.step.at.where for step in open_cuts)

@@ -65,7 +65,7 @@ class ReadingEntry(Widget, can_focus=True):
     def read_mm(self) -> float:
         """Return the reading in the field [mm].
 
-        Raises QuantityError for an empty field or a text that is no reading.
+        Raises QuantityError for an empty field or for a text that is not a reading.
         """
         if not self.text.strip():
             raise QuantityError(

@@ -99,7 +99,7 @@ class RunoutScreen(OperationScreen):
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return the headings and fields, in the order in which a turner thinks of them."""
+        """Return the headings and fields, in the order in which a turner fills them in."""
         unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
         return (
             "What is indicated",

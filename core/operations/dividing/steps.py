@@ -202,8 +202,8 @@ def pattern_steps(
     """Return the steps of a divided cut. With `keep`, return only the steps listed there, each with its shift.
 
     `restart`: the table's zero was found again. The first position is then counted from zero, and has a step of its own
-    even if only its depth remains. `stands`: the current settings of other dials, if the plan has different ones. The
-    table is then counted from zero too.
+    even if only its depth remains. `stands`: the current settings of other dials if they differ from the plan; None
+    otherwise. The table is then counted from zero too.
     """
     steps: list[Step] = []
     from_zero, known, turns = restart or stands is not None, _KnownPasses(), dict[_Move, Step]()

@@ -326,7 +326,10 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the refusal of a count with a fraction. It gives the result of the two nearest whole counts."""
+    """Return the sentence that refuses a count with a fraction.
+
+    It gives the results of the two nearest whole counts.
+    """
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return (

@@ -1,7 +1,8 @@
 """Every layer of a pattern with its settings on one lathe, the tool to mount, and the numbers of its steps.
 
-Logs store the numbers of steps for ever. In a plain pattern, the only kind of the first version, the numbers continue
-from layer to layer in the written order. In all other patterns each layer has its own block of a million numbers.
+Logs store the numbers of steps permanently. In a plain pattern, the only kind of the first version, the numbers
+continue from layer to layer in the written order. In all other patterns each layer has its own block of a million
+numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -109,7 +109,10 @@ def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle
 
 
 def slide_setting(job: PatternJob, lathe: Lathe, slide_mm: float) -> Setting:
-    """Return the dial setting of the slide for a distance from the table's axis [mm]; raises PlanError."""
+    """Return the dial setting of the slide for a distance from the table's axis [mm].
+
+    Raises PlanError if the lathe lacks the dial.
+    """
     return lathe.dial(job.offset_dial).at_travel(-slide_mm if job.is_far else slide_mm)
 
 
