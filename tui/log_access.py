@@ -82,7 +82,7 @@ class LogAccess:
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
         """Return the other unfinished runs of the open job, the most recently opened run first.
 
-        Returns [] if `origin` is not an operation of the open job, or if the log cannot be read.
+        Return [] if `origin` is not an operation of the open job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []
@@ -106,7 +106,7 @@ class LogAccess:
     def pace(self, kind: str, lathe_name: str) -> "Pace | None":
         """Return the usual time of a pass for a kind of operation on a lathe.
 
-        Returns None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
+        Return None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
         is called.
         """
         key = kind, lathe_name

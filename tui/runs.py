@@ -109,7 +109,7 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
 def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
     """Return an unfinished run of the same operation whose job file is not on this machine.
 
-    Returns None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
+    Return None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
     or from a stick that now has another path. Raises LogbookError if the log cannot be read.
     """
     file_name = Path(origin.job_path).name

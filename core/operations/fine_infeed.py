@@ -39,7 +39,7 @@ class FineInfeed(NamedTuple):
 
     @property
     def ratio(self) -> float:
-        """Travel of the compound for a depth of 1 [-]."""
+        """The travel of the compound divided by the depth that it cuts [-]."""
         return 1 / sin(radians(self.angle_deg))
 
     @property

@@ -42,7 +42,7 @@ _NARROWEST = 1.5
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
     """Return the width and the height [columns, rows] of the largest pixel with which a text fits a box.
 
-    A text of several lines has one blank row between two lines. Returns None if the text does not fit, or if one of
+    A text of several lines has one blank row between two lines. Return None if the text does not fit, or if one of
     its characters cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12), pixel_size("3 turns\\n3°00'", 57, 12)

@@ -29,7 +29,7 @@ _MOST_LISTED = 500
 def open_job(context: AppContext, path: Path) -> Job | None:
     """Open a job and its lathe, and return the job.
 
-    Returns None if a file has errors. In that case nothing changes, and a page shows all errors.
+    Return None if a file has errors. In that case nothing changes, and a page shows all errors.
     """
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)

@@ -80,7 +80,7 @@ class PatternSketch(Picture):
         return ""
 
     def change_errors(self, how: ErrorsChange) -> str:
-        """Draw the errors larger, smaller, at a sensible size, or corrected. Returns the result of `show_errors`."""
+        """Draw the errors larger, smaller, at a sensible size, or corrected. Return the result of `show_errors`."""
         if self.errors is None:
             return ""
         return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))

@@ -232,7 +232,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
     """Return the first problem in a chapter's table, in the order of the chapter's questions.
 
-    Returns None if the table has no problem.
+    Return None if the table has no problem.
     """
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)

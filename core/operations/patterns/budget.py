@@ -92,7 +92,7 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
     """Return the largest eccentricity that may remain after the correction by the settings [mm].
 
-    Returns None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
+    Return None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
     """
     return _eccentricity_allowance(job, SEEN_MM).most_mm
 

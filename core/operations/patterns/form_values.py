@@ -63,7 +63,7 @@ def open_field_answer(
 
     `wanted`: what must meet, or a condition from a job file ({"land": "0.5 mm"}). `cutters`: the cutters of the lathe.
     `unit`: the unit of the answer. A radius is rounded down and an offset up, so that circles that should touch never
-    cross. Returns None unless exactly one size is empty and the others are valid. Raises PlanError if no size satisfies
+    cross. Return None unless exactly one size is empty and the others are valid. Raises PlanError if no size satisfies
     the condition. The message suggests values.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text

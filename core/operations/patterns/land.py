@@ -20,7 +20,7 @@ Interval = tuple[float, float]
 def land_percent(grooves: Sequence[Element], blank_diameter_mm: float) -> float | None:
     """Return the part of a blank's face that no groove covers [%], accurate to 0.5 %.
 
-    Returns None if the width of any groove is unknown.
+    Return None if the width of any groove is unknown.
     """
     if any(groove.width_mm is None for groove in grooves):
         return None

@@ -286,7 +286,7 @@ class _DistinctPoints:
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    Returns None if a layer has no circles, or if there are too many pairs to compare.
+    Return None if a layer has no circles, or if there are too many pairs to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

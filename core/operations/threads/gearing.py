@@ -56,7 +56,7 @@ def best_trains(
     fixed_ratio: turns of the first driver for one turn of the spindle [-], above 0;
     most: the largest number of trains to return [-], 1 or more; sizes: numbers of wheels in a train [-];
     starts: the number of starts of the thread [-], 1 or more.
-    Returns () for fewer than two wheels. Raises PlanError for a value out of range.
+    Return () for fewer than two wheels. Raises PlanError for a value out of range.
     Source: the ratios follow from first principles. The room to mesh is common practice, without a source.
 
     >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]

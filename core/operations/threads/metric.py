@@ -275,7 +275,8 @@ SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 def read_metric(text: str, side: str | None) -> Thread | None:
     """Return the metric thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size, a pitch or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
+    pitch or a class that does not exist.
     """
     words = read_metric_words("M", text)
     if words is None:

@@ -37,7 +37,8 @@ class TrapezoidalPitch(NamedTuple):
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     """Return the trapezoidal thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size, a pitch or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
+    pitch or a class that does not exist.
     """
     words = read_metric_words("Tr", text)
     if words is None:

@@ -183,7 +183,8 @@ _TOLERANCES = {"A": 1, "B": 2}
 def read_bsp(text: str, side: str | None) -> Thread | None:
     """Return the pipe thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size or a
+    class that does not exist.
     """
     match = _PIPE_THREAD.fullmatch(text)
     if match is None:
