@@ -149,7 +149,7 @@ def with_measured_depth(step: Step, depth_mm: float) -> Step:
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth of cut before the next pass [mm], as measured, or else as the dial gives it.
+    """Return the depth of cut before the next of `open_steps` [mm], as measured, or else as the dial gives it.
 
     reached_mm: the depth after the last pass, for a run that has no pass left to do.
     """
@@ -241,7 +241,10 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass: one more pass at a mark to which the work has already been cut."""
+    """Return a spring pass: one more pass at a mark to which the work has already been cut.
+
+    `depth_mm`: the depth of that mark. `remaining_mm`: the depth still to cut.
+    """
     cut = Step(
         action="cut",
         text=infeed.set_words(marks),

@@ -53,7 +53,7 @@ def print_card(
 def _printable(page: str, form: str) -> str:
     """Return a page in characters that can be printed.
 
-    HTML and SVG are returned in ASCII, which fits every encoding.
+    HTML and SVG are returned in ASCII, which fits every encoding. `form`: the format, such as "text" or "html".
     """
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii") if form in {"html", "svg"} else page
 

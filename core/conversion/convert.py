@@ -125,7 +125,7 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
 
 
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a quantity per another quantity, such as "3/4 in per foot" or "25 m per min".
+    """Return the answer to `above` per `below`, one quantity per another, such as "3/4 in per foot" or "25 m per min".
 
     `lathe`: None for an answer without dial readings.
     """
@@ -137,7 +137,7 @@ def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units
 def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included".
 
-    `lathe`: None for an answer without dial readings.
+    `lathe`: None for an answer without dial readings. `named`: the match of the words around the angle.
     """
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:

@@ -109,7 +109,10 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the size at a mark, in the unit that is engraved on the dial."""
+    """Return the size at a mark, in the unit that is engraved on the dial.
+
+    `counts`: whether the size is travel or diameter.
+    """
     marks = dial.marks_at(setting.position)
     travel_mm = marks * dial.graduation * dial.mm_per_unit
     size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
@@ -160,7 +163,10 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit."""
+    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit.
+
+    `counts`: whether the size is travel or diameter.
+    """
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

@@ -99,6 +99,8 @@ def with_article(dimension: Dimension) -> str:
 def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
     """Return the base units of a dimension as text, such as "mm^2 s^-1"; "" for a bare number.
 
+    `names`: the units' names, in the order of the exponents.
+
     >>> base_units_text(FORCE)
     'mm s^-2 kg'
     """

@@ -139,7 +139,11 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan. If the job has too many steps in total, no operation is planned."""
+    """Return every operation with its plan.
+
+    If the job has too many steps in total, no operation is planned. `tables`: the tables of the operations. `top`: the
+    table of the whole file, which gets the problem.
+    """
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
@@ -181,7 +185,10 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's TOML table under the present names of keys. Messages use the names in the file."""
+    """Return an operation's TOML table under the present names of keys.
+
+    Messages use the names in the file. `where` names the table in messages.
+    """
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(new)))

@@ -119,7 +119,7 @@ class ActiveRun:
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, change the state, and return the new state.
+        """Check an event of this kind with the values `body`, log it, change the state, and return the new state.
 
         Raises EventError if the event is not possible now, and LogbookError if the event could not be logged. After a
         LogbookError the state is read from the disk again, if the disk can be read. An event that is tried again after

@@ -220,7 +220,10 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield each uid that a second version of this run could get: one for each event after which it may begin."""
+    """Yield each uid that a second version of this run could get: one for each event after which it may begin.
+
+    `origin`: the uid of this run.
+    """
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
         digest.update(canonical(_logged(row)).encode("ascii"))

@@ -157,7 +157,10 @@ class FineInfeed(NamedTuple):
 
 
 def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed | None:
-    """Return the fine infeed that a table asks for; None if there is none, or after recording a problem."""
+    """Return the fine infeed that a table asks for; None if there is none, or after recording a problem.
+
+    `surface`: the surface that is cut.
+    """
     ratio = table.whole(KEY, least=_LEAST_RATIO, most=_MOST_RATIO)
     if ratio is None:
         return None

@@ -150,7 +150,7 @@ def notes_beside(log: Path) -> Path:
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
     """Return a new entry with a new uid. Raises CoreError if the text is empty or too long.
 
-    `when`: date and time with the UTC offset, in ISO 8601.
+    `when`: date and time with the UTC offset, in ISO 8601. `sort`: whether the entry is a note or an adjustment.
     """
     return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
 

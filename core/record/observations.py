@@ -282,7 +282,8 @@ class _Follower:
     def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
         """Return how much came off by the dial since the start [mm]; None if the start is not known.
 
-        In a pattern, only the first measurement after a touch-off is at a position whose start is known.
+        In a pattern, only the first measurement after a touch-off is at a position whose start is known. `twice`: 2 if
+        the cut changes a diameter, otherwise 1.
         """
         if self._start_mm is None or (self._cut is None and not self._after_touch_off):
             return None

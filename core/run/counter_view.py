@@ -263,7 +263,8 @@ def _readout_shown(setting: Setting) -> DialView:
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     """Return the words for full turns before the number on the counter, such as "2 full turns and".
 
-    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes.
+    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes. `zero`: the dial's reading at
+    touch-off.
     """
     if dial.per_turn is None:
         return ""
@@ -362,7 +363,10 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short form: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns."""
+    """Return a setting in short form: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns.
+
+    `zero`: the dial's reading at touch-off.
+    """
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number

@@ -191,6 +191,9 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
-    """Return the id of the last step that cut a position before the user entered that its place was wrong."""
+    """Return the id of the last step that cut a position before the user entered that its place was wrong.
+
+    `where`: the layer and the position.
+    """
     before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
     return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

@@ -160,7 +160,10 @@ class Table:
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
-        """Return `items` if all of them are whole numbers in range. Otherwise record a problem and return ()."""
+        """Return `items` if all of them are whole numbers from `least` to `most`.
+
+        Otherwise record a problem and return ().
+        """
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
                 self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
@@ -168,7 +171,7 @@ class Table:
         return tuple(items)
 
     def number(self, key: str, *, least: float, most: float) -> float | None:
-        """Return the number of a key, which has no unit; None if it is missing or wrong."""
+        """Return the number of a key, from `least` to `most` and without a unit; None if it is missing or wrong."""
         accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
         if not self._is_there(key, False, accepted):
             return None

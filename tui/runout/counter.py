@@ -283,7 +283,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others, and log the reading if the user confirms it."""
+        """Ask about a reading far from the others, and log the reading if the user confirms it.
+
+        `typed`: the reading as typed, and its unit.
+        """
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",

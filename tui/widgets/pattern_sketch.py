@@ -68,7 +68,7 @@ class PatternSketch(Picture):
         """Show a pattern with its set-up errors. Return "", or why the lathe cannot set such a pattern.
 
         In the second case nothing is shown. If the errors have grown since the factor was chosen, the factor is
-        lowered.
+        lowered. `view`: how the errors are displayed.
         """
         try:
             view = errors.lowered(view)

@@ -45,7 +45,10 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause if a number does not suit the value of a related key; "" if it does."""
+    """Return a clause if a number does not suit the value of a related key; "" if it does.
+
+    `size`: the number in its base unit.
+    """
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))

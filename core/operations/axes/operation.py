@@ -141,7 +141,10 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return the figures of the remaining error and of its effect on a ring of a pattern."""
+    """Return the figures of the remaining error and of its effect on a ring of a pattern.
+
+    `height_mm`: the remaining height error.
+    """
     stays, again = height_mm, here.error_after
     if again is not None:
         stays = again.height_mm or 0.0

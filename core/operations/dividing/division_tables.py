@@ -61,7 +61,7 @@ def dividing_table(
     """Return the best single hole circle for every number of divisions.
 
     `ratio` is handle turns for one turn of the table. If several circles have the same largest error, the one with the
-    fewest holes is taken.
+    fewest holes is taken. `plates`: the hole circles of each plate.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)

@@ -92,7 +92,10 @@ def _angle_deg(text: str) -> Fraction:
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the table angle of a typed notch of a direct-index plate. Raises QuantityError for any other text."""
+    """Return the table angle of a typed notch of a direct-index plate.
+
+    Raises QuantityError for any other text. `notches`: the number of notches of the plate.
+    """
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
@@ -133,7 +136,10 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle."""
+    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle.
+
+    `circle`: the number of holes of the hole circle.
+    """
     match = _HOLE_AT.fullmatch(typed)
     try:
         scale_deg = _angle_deg(typed if match is None else match["angle"].strip())

@@ -161,7 +161,8 @@ class ToolCut:
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
         """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        No peck is longer than its start allows.
+        No peck is longer than its start allows. `first`: the dial mark from which the pecks start. `last`: the last
+        mark. `depth_mm`: the depth there.
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:

@@ -368,7 +368,9 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:
-    """Return words for the change of the land; "" if the blank's diameter or any groove width is unknown."""
+    """Return words for the change of the land from the job `right` to the job `as_set`; "" if the blank's diameter or
+    any groove width is unknown.
+    """
     if right.blank_diameter_mm is None:
         return ""
     before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))

@@ -134,7 +134,10 @@ class PatternErrors:
             self.spreads(view)
 
     def sensible_factor(self, view: ErrorsView) -> int:
-        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors."""
+        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors.
+
+        `view`: the present display of the errors.
+        """
         shift_mm, fall = self._largest_mm(view)
         if shift_mm < _NOTHING_MM and not fall:
             return 1

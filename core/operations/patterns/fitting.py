@@ -99,7 +99,10 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
 
 
 def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Finding]:
-    """Yield the error of a rotary table for each method of setting the table, the best method first."""
+    """Yield the error of a rotary table for each method of setting the table, the best method first.
+
+    `named`: the method that the pattern names.
+    """
     rotary = lathe.rotary_table
     if rotary is None:
         return

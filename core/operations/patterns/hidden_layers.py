@@ -158,7 +158,8 @@ def _places(groove: Element) -> Iterator[_Place]:
 def _parts(length_mm: float) -> Iterator[float]:
     """Yield fractions from 0 to 1, each far from the fraction before.
 
-    In the end their spacing is fine enough to find any visible part of a groove.
+    In the end their spacing is fine enough to find any visible part of a groove. `length_mm`: the length that the
+    fractions divide.
     """
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):

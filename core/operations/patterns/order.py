@@ -81,8 +81,8 @@ def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
 def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
     """Return the layer indexes in the order of cutting: fewest changes of cutter, then of head, plate and slide.
 
-    With "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the order that is
-    nearest to the written one.
+    If `wanted` is "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the
+    order that is nearest to the written one.
 
     >>> wide = LayerNeeds("wide", True, 9, 20, frozenset(), 120)
     >>> acute = LayerNeeds("acute", True, 9, 20, frozenset(), 60)

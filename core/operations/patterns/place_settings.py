@@ -131,7 +131,10 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 
 
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
-    """Return the setting of the table at the end of an arc. A full turn ends at the mark or hole where it starts."""
+    """Return the setting of the table at the end of an arc.
+
+    A full turn ends at the mark or hole where it starts. `through_deg`: the angle from start to end.
+    """
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned
     if through_deg % FULL_CIRCLE == 0:

@@ -367,7 +367,10 @@ def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
 
 
 def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
-    """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer."""
+    """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer.
+
+    `number`: the position's number. `held`: the settings of other dials at the position.
+    """
     setting = next((setting for setting in held if setting.dial == HEAD), None)
     if head.dial is None or setting is None:
         return layer.positions[number - 1].circle_radius_mm

@@ -134,7 +134,10 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these."""
+    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these.
+
+    `wanted`: the ratio to come near.
+    """
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):

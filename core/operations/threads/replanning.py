@@ -301,7 +301,10 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them."""
+    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them.
+
+    `depth_mm`: the depth of the last cut.
+    """
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -312,7 +315,10 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge."""
+    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge.
+
+    `depth_mm`: the present depth.
+    """
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()
