@@ -69,7 +69,7 @@ class Infeed:
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
         """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero.
 
-        `exact_depth_mm`: as for `setting`.
+        `exact_depth_mm`: the wanted depth, from which the setting may differ; None for no difference.
         """
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 

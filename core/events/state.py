@@ -341,7 +341,10 @@ class RunSummary(NamedTuple):
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest and, if there is one, the digest with today's names. See `LoggedPlanInput.digests`."""
+        """The digest and, if there is one, the digest with today's names.
+
+        Both come from the parameters and the lathe.
+        """
         return frozenset({self.digest, self.digest_today or self.digest})
 
 

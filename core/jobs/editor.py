@@ -41,8 +41,8 @@ def append_operation(
     """Append an operation's TOML table to a job file, and return the changed job.
 
     The file is read again first, so that changes made in the meantime are kept. If the file has errors, nothing is
-    written. Raises FileError with every error in the old or the new text. `lathe_path` and `own_lathe`: as for
-    `read_job`.
+    written. Raises FileError with every error in the old or the new text. `lathe_path`: a lathe file that replaces the
+    job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -91,7 +91,8 @@ def change_operation(
 
     Unchanged values keep their lines in the file, and changed values keep the comments after them. Keys of this
     operation that still have names of the first version get the present names. Raises FileError with every error, and
-    then writes nothing. `lathe_path` and `own_lathe`: as for `read_job`.
+    then writes nothing. `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the
+    user's lathe file, for a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -104,7 +105,8 @@ def change_operation(
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Remove an operation from a job file, and return the changed job. The operation's runs stay in the log.
 
-    Raises FileError if the file has errors or cannot be written. `lathe_path` and `own_lathe`: as for `read_job`.
+    Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file that replaces the job's;
+    None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -126,7 +128,8 @@ def move_operation(
     """Move an operation down the list by `places`, or up if `places` is negative, and return the changed job.
 
     The operation moves at most to the end of the list. Raises FileError if the file has errors or cannot be written.
-    `lathe_path` and `own_lathe`: as for `read_job`.
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -146,7 +149,8 @@ def change_material(
 ) -> Job:
     """Change the material in a job file, and return the changed job.
 
-    None deletes the material. Raises FileError if the file has errors or cannot be written.
+    None deletes the material. Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file
+    that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -221,7 +225,8 @@ def _written(
     """Save `after`, the new text of a job file, and return the job.
 
     If the text does not contain exactly `content`, nothing is written and FileError is raised with `refusal`.
-    `lathe_path` and `own_lathe`: as for `read_job`.
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
     """
     if _read(after) != content:
         raise FileError([refusal])
@@ -408,7 +413,8 @@ def _is_tables(value: object) -> bool:
 def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
     """Raise FileError if the job file has errors, because a file with errors must not be edited.
 
-    `lathe_path` and `own_lathe`: as for `read_job`.
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
     """
     try:
         parse_job(text, path, lathe_path, own_lathe)

@@ -240,7 +240,7 @@ def _write(
 ) -> None:
     """Write the events that this log lacks, and the run's entry in the list of runs.
 
-    `previous`: as for `_merge_run`.
+    `previous`: the uid, in this log, of the run started just before; "" for the first.
     """
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):

@@ -157,7 +157,7 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
     """Yield each of the `keys` that an operation's table has, with its length [mm].
 
-    `bounds`: the limits of the lengths, as for `Table.length`.
+    `bounds`: the limits of the lengths, such as `least=0`.
     """
     for key in keys:
         value = table.length(key, **bounds)

@@ -114,7 +114,7 @@ def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservat
 def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
     """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys.
 
-    `of_lathe`: as for `observe`.
+    `of_lathe`: the name of the lathe in question; None for any lathe.
     """
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     if of_lathe not in {None, lathe_name}:

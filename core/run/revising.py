@@ -49,7 +49,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
     """Return whether an operation's job and lathe are still those from which a run was planned.
 
-    `digests`: the digests of the run's plan input, see `LoggedPlanInput.digests`.
+    `digests`: the digests of the run's plan input, under old and today's names.
     """
     current, written = (
         logged_plan_input(operation.plan_input).digest,

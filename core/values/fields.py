@@ -91,13 +91,13 @@ class Table:
     def value(self, key: str, kind: Kind, **bounds: Any) -> float | None:
         """Return the quantity of a key as a number in the base unit of `kind`; None if it is missing or wrong.
 
-        `bounds`: as for `quantity`.
+        `bounds`: the limits, such as `least=0`.
         """
         quantity = self.quantity(key, kind, **bounds)
         return None if quantity is None else float(quantity.value)
 
     def length(self, key: str, **bounds: Any) -> float | None:
-        """Return the length of a key [mm]; None if it is missing or wrong. `bounds`: as for `quantity`."""
+        """Return the length of a key [mm]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
         return self.value(key, "length", **bounds)
 
     def wanted_size(
@@ -119,7 +119,7 @@ class Table:
         return size if self._within(key, lower, above, least, None) else None
 
     def angle(self, key: str, **bounds: Any) -> float | None:
-        """Return the angle of a key [deg]; None if it is missing or wrong. `bounds`: as for `quantity`."""
+        """Return the angle of a key [deg]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:

@@ -235,7 +235,7 @@ def _figures(data: Any) -> Any:
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
     """Return the table of an operation with today's names, except that an old kind "cut" stays.
 
-    `on_clash`: as for `operation_table`.
+    `on_clash`: called for each old key beside today's key; None to keep such old keys.
     """
     table = _renamed(data, OPERATION_KEYS, on_clash)
     changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
@@ -250,7 +250,8 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
     """Return today's table of a pattern for an old table of rings.
 
-    The cutter gets a table of its own, and each layer gets a depth. `on_clash`: as for `operation_table`.
+    The cutter gets a table of its own, and each layer gets a depth. `on_clash`: called for each old key beside today's
+    key; None to keep such old keys.
     """
     pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
     pattern.setdefault("layer_order", "written")

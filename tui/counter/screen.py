@@ -74,8 +74,8 @@ class CounterScreen(RunScreen):
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
         """Show a run.
 
-        `open_instead`: as for `RunScreen`. `asks_first`: True to ask first whether something was moved, because the run
-        was open before.
+        `open_instead`: the function that opens another run of the job; None to offer no other run. `asks_first`: True
+        to ask first whether something was moved, because the run was open before.
         """
         super().__init__(run, open_instead)
         self.asks_first = asks_first

@@ -139,7 +139,7 @@ class Canvas:
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw the part of a circle that lies on the canvas. `every`: as for `line`."""
+        """Draw the part of a circle that lies on the canvas. `every`: 3 to draw only every third dot."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect

@@ -99,7 +99,8 @@ def carried_pattern(
 ) -> DividedCut:
     """Return a divided cut after a depth was measured [mm]. Positions with a depth of their own are moved as much.
 
-    `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the measured position.
+    `now`: dial reading at the measured pass [marks]. `level`: the index of the deepest pass that other positions have
+    had, or None. `at_hand`: the measured position.
     """
     if pattern.passes is None:
         return pattern

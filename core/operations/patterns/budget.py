@@ -328,7 +328,7 @@ def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterato
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
     """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction.
 
-    `seen_mm`: as for `allowances`.
+    `seen_mm`: the smallest change of land or gap that the eye can see.
     """
     for allowance in allowances(job, seen_mm):
         cause = f"{allowance.error.capitalize()} allowed"

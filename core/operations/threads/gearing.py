@@ -306,7 +306,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
     """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from.
 
-    `starts`: as for `best_trains`.
+    `starts`: the number of starts of the thread.
     """
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:

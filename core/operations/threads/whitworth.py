@@ -105,7 +105,7 @@ def _whit(words: InchWords) -> InchThread:
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
     """Return the fit (medium if none is written), and True if the thread is internal.
 
-    `side`: as for `read_whitworth`.
+    `side`: "outside", "inside", or None to let the fit decide.
     """
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
