@@ -105,7 +105,7 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
     'Fill the gap between the two wheels with one idler of any size.'
     """
     if len(train.drivers) == 1:
-        words = "Fill the gap between the two wheels with one idler of any size"
+        words = "Fill the gap between the two wheels with one idler, which may have any number of teeth"
         reversing = "two idlers instead"
     else:
         words = "Four wheels turn the leadscrew in the same direction as two wheels with one idler"
@@ -242,7 +242,7 @@ def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
     for number in numbers:
         if not number > 0:
             name = field.replace("_", " ").removesuffix("s")
-            raise PlanError(f"A {name} of {number} is not possible. Enter more than 0.", field=field)
+            raise PlanError(f"A {name} of {number} is not possible. Enter a number above 0.", field=field)
 
 
 _BEST = 3

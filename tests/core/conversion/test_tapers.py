@@ -136,7 +136,7 @@ def test_angles_in_minutes_and_seconds_match_their_fractions() -> None:
             CompoundScale(zero="perpendicular", end_deg=60),
             Fraction(7),
             None,
-            "83 deg, past its end, 60 deg: use the indicator",
+            "83 deg, which is past its end, 60 deg: use the indicator",
         ),
     ],
 )
