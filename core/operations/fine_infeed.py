@@ -119,7 +119,7 @@ class FineInfeed(NamedTuple):
         if dial.per_turn:
             turns = ceil(back_mm / float(dial.per_turn * dial.mm_per_unit))
             back = f"{turns} {'turn' if turns == 1 else 'turns'}"
-        return depth, "Cut", f"Compound back {back}, carriage back to the start", "Then the key"
+        return depth, "Cut", f"Wind the compound back {back} and the carriage to the start", "Then the key"
 
     def swing_to_draw(self) -> "Swing":
         """Return the compound's direction for its drawing."""

@@ -173,7 +173,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
     if "compound" not in lathe.dials and INFEED_RATIO not in table:
         return ()
-    return (Entry(key=INFEED_RATIO, label="Fine infeed, to 1", hint="(not used)", whole=True),)
+    return (Entry(key=INFEED_RATIO, label="Fine infeed ratio", hint="(not used)", whole=True),)
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:

@@ -49,7 +49,7 @@ class GrindAtBench:
         if job.made_of == OLD_DRILL:
             yield Step(
                 action="check",
-                title="File-test the shank",
+                title="Test the shank with a file",
                 text="Draw a fine file over the shank where the point will be. If the file bites, the steel is too "
                 "soft to cut metal. Use the fluted end, or another blank",
                 cautions=(safety.FILE_TEST,),
@@ -198,7 +198,7 @@ class GrindAtBench:
         if job.on_axis:
             yield Step(
                 action="check",
-                title="Put it in the spindle",
+                title="Put the cutter in the spindle",
                 text=f"{safety.STOP_FIRST} Clamp the shank short in its collet. Turn the spindle by hand. The point "
                 "must stay in one place",
                 cautions=(safety.COLLET_READY,),
@@ -206,7 +206,7 @@ class GrindAtBench:
         else:
             yield Step(
                 action="check",
-                title="Put it in the head",
+                title="Put the cutter in the head",
                 text=f"{safety.STOP_FIRST} Clamp the shank in the boring head. Turn it until the flat points straight "
                 "at the spindle's axis and faces the direction in which the cutter runs",
                 cautions=(safety.HEAD_BY_HAND,),

@@ -102,7 +102,7 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
     Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, without a source.
 
     >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
-    'Fill the gap between the two wheels with one idler of any size.'
+    'Fill the gap between the two wheels with one idler, which may have any number of teeth.'
     """
     if len(train.drivers) == 1:
         words = "Fill the gap between the two wheels with one idler, which may have any number of teeth"

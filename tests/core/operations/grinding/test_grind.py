@@ -235,7 +235,7 @@ def test_carbide_and_old_drills_as_cutter_material_get_precautions_of_their_own(
 
     assert "mask" in said(made_of="carbide") and "Sparks" not in said(made_of="carbide")
     assert "never in the fingers" in said() and "sparks" in said() and "mask" not in said()
-    assert plan(IN_HEAD, made_of="old drill").steps[0].title == "File-test the shank"
+    assert plan(IN_HEAD, made_of="old drill").steps[0].title == "Test the shank with a file"
 
 
 @pytest.mark.parametrize(
@@ -262,7 +262,7 @@ def test_a_ground_cutter_is_passed_to_a_pattern_only_after_its_point_is_checked(
     run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
     hands_over = operation_of("grind").hands_over
     assert hands_over is not None
-    while run.cursor.title != "Put it in the head":
+    while run.cursor.title != "Put the cutter in the head":
         assert hands_over(run.job, METRIC, run.state) is None
         if run.cursor.expects:
             run.answer("3 mm")
