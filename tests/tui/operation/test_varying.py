@@ -31,7 +31,7 @@ def go_to(screen: OperationScreen, key: str) -> None:
     screen.query_one(OperationForm).entries[key][1].focus()
 
 
-async def test_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -> None:
+async def test_the_less_than_and_greater_than_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -> None:
     """A diameter on a slide that reads travel changes by two graduations, and the plan is updated."""
     screen = screen_for("turn", {"from": "40", "to": "30", "cut": "0.5 mm"})
     assert screen is not None
@@ -45,7 +45,7 @@ async def test_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -
         assert text(screen, "cut") == "0.48 mm" and said(pilot.app)
 
 
-async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> None:
+async def test_the_less_than_and_greater_than_keys_leave_fits_and_empty_fields_unchanged(make: MakeApp) -> None:
     """A list, an empty field and a fit stay unchanged, and a message gives the reason. A text field accepts < and >."""
     screen = screen_for("turn", {"from": "40 mm", "to": "30 g6", "cut": "0.5 mm"})
     assert screen is not None
@@ -60,7 +60,7 @@ async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> 
         assert text(screen, "material") == "a<b>"
 
 
-async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
+async def test_several_changes_in_a_form_can_be_undone_and_redone(make: MakeApp) -> None:
     """Each key makes one state, and typing into one field makes one state. A new change drops the later states."""
     async with opened(make, HolesScreen(HOLES), lathe=LATHE) as (pilot, screen):
         assert not screen.has_before and not screen.has_after
@@ -84,7 +84,7 @@ async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
         assert text(screen, "count") == "9"
 
 
-async def test_a_changed_choice_can_be_undone(make: MakeApp) -> None:
+async def test_changing_a_choice_in_a_form_can_be_undone(make: MakeApp) -> None:
     """Changing a choice counts as a change."""
     async with opened(make, DivideScreen({"divisions": 24}), lathe=LATHE) as (pilot, screen):
         screen.query_one(OperationForm).choices["sense"][1].focus()
@@ -94,7 +94,7 @@ async def test_a_changed_choice_can_be_undone(make: MakeApp) -> None:
         assert "sense" not in screen.plan_input.parameters
 
 
-async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -> None:
+async def test_the_picture_page_is_updated_each_time_a_key_changes_the_number(make: MakeApp) -> None:
     """At 80x24 the form has no room for the picture. The picture's own page shows the number and its keys."""
     for form, key in (
         (HolesScreen(HOLES), "circle"),
@@ -116,7 +116,7 @@ async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -
             assert pilot.app.screen is screen and text(screen, key) == was and screen.has_before
 
 
-async def test_a_refused_number_clears_the_picture(make: MakeApp) -> None:
+async def test_changing_a_size_to_a_refused_value_clears_the_picture(make: MakeApp) -> None:
     """Holes on a circle of 0 mm cannot be drilled. Nothing is drawn, and the page gives the reason."""
     async with opened(make, HolesScreen({"count": 6, "circle": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         go_to(screen, "circle")
@@ -126,7 +126,7 @@ async def test_a_refused_number_clears_the_picture(make: MakeApp) -> None:
         assert pilot.app.screen.query_one(PatternSketch).pattern is not None and screen.ready
 
 
-async def test_undo_restores_layers_cutters_and_the_selected_layer(make: MakeApp) -> None:
+async def test_undo_restores_the_layers_the_cutters_and_the_selected_layer_of_a_pattern(make: MakeApp) -> None:
     """A deleted layer returns. Selecting another layer does not count as a change."""
     lid = SAMPLES / "sundial_lid.toml"
     table = read_job(lid).operations[0].plan_input.parameters
