@@ -140,7 +140,7 @@ async def test_a_counter_that_is_open_during_a_repair_continues_from_the_repaire
         assert len(app.context.log.opened.events(uid)) == last + 2
 
 
-async def test_starting_a_run_that_another_program_has_just_started_asks_what_to_do(
+async def test_starting_a_run_that_another_program_has_just_started_asks_whether_to_open_that_run(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """Another program starts a run while a question is open. The user can open that run or start another piece."""

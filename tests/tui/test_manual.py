@@ -38,7 +38,7 @@ def formatted(page: str) -> str:
     return done.stdout
 
 
-def test_the_manual_page_uses_only_macros_that_man_knows(page: str) -> None:
+def test_the_manual_page_uses_only_macros_that_the_man_command_knows(page: str) -> None:
     """A row of text that started with a full stop or an apostrophe would count as a command."""
     lines = page.splitlines()
     assert lines[0].startswith('.TH HALFNUT 1 "')

@@ -142,7 +142,7 @@ async def test_the_list_of_actions_cannot_be_used_to_count_a_pass(make: MakeApp)
         assert counter.state.steps_done == done + 1
 
 
-async def test_the_keys_that_start_a_number_are_not_listed_as_an_action(make: MakeApp) -> None:
+async def test_keys_that_only_start_a_number_are_not_in_the_list_of_actions(make: MakeApp) -> None:
     """At a step that asks for a number, the key bar shows 0-9. The list of actions does not contain it."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -95,7 +95,7 @@ async def test_holding_space_counts_only_one_pass(make: MakeApp) -> None:
         assert said(pilot.app)
 
 
-async def test_the_press_of_enter_that_starts_a_run_does_not_count_its_first_step(make: MakeApp) -> None:
+async def test_pressing_enter_to_start_a_run_does_not_count_its_first_step(make: MakeApp) -> None:
     """The same key press that starts the run must not count its first step."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])
@@ -146,7 +146,7 @@ async def test_a_run_can_be_planned_again_after_its_job_has_changed(make: MakeAp
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_no_cut_is_planned_after_something_was_moved_until_the_work_is_measured(make: MakeApp) -> None:
+async def test_after_something_was_moved_no_cut_is_planned_until_the_work_is_measured(make: MakeApp) -> None:
     """After a move, the plan has no cut until readings and a measurement are entered."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)

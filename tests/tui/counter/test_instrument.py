@@ -158,7 +158,9 @@ async def test_a_number_sent_by_an_instrument_does_not_choose_an_answer_from_a_l
         assert logged(pilot.app).last_seq == before
 
 
-async def test_typing_a_digit_at_a_measurement_opens_the_field_with_that_digit(make: MakeApp) -> None:
+async def test_typing_a_digit_at_a_step_that_asks_for_a_measurement_opens_the_field_with_that_digit(
+    make: MakeApp,
+) -> None:
     """The next digits follow in the field. At this step, letters have the actions of digit keys."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
@@ -188,7 +190,7 @@ async def test_the_unit_set_for_instruments_does_not_apply_to_numbers_typed_by_h
 
 
 @pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
-async def test_a_number_sent_by_an_instrument_into_an_open_field_has_the_unit_set_for_instruments(
+async def test_a_number_that_an_instrument_sends_to_an_open_field_gets_the_unit_set_for_instruments(
     make: MakeApp, gap_s: float, is_used: bool
 ) -> None:
     """The unit is the same with the field already open. Only an instrument replaces half a typed number."""

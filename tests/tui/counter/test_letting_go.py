@@ -19,7 +19,7 @@ def _count(kind: type[object]) -> int:
 
 
 @pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
-async def test_a_screen_that_follows_changes_of_the_lathe_is_freed_after_it_closes(
+async def test_a_screen_that_is_notified_of_a_change_of_lathe_is_freed_from_memory_after_it_closes(
     make: MakeApp, kind: type[ConversionScreen]
 ) -> None:
     app = make()

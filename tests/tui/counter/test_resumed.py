@@ -105,7 +105,7 @@ async def test_only_a_run_that_the_user_did_not_close_is_reported_as_interrupted
 
 
 @pytest.mark.parametrize(("return_code", "interrupted"), [(0, False), (143, True)])
-async def test_a_signal_leaves_the_open_run_interrupted_but_ctrl_q_closes_it(
+async def test_a_run_ended_by_a_signal_counts_as_interrupted_unlike_a_run_ended_by_ctrl_q(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, return_code: int, interrupted: bool
 ) -> None:
     """A signal comes, for example, from a terminal window that is closed."""
@@ -228,7 +228,7 @@ cut = "0.2 mm"
 """
 
 
-async def test_resuming_an_interrupted_cut_along_a_slot_starts_by_feeding_in_again(
+async def test_resuming_an_interrupted_cut_along_a_slot_repeats_the_feed_in(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The tool was withdrawn by hand, as the caution asks. So the run first goes to the position and feeds in."""

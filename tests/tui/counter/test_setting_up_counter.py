@@ -99,7 +99,7 @@ async def test_the_t_key_saves_the_remaining_height_error_even_after_the_last_st
         assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_the_t_key_reports_that_a_ground_cutter_must_be_chosen_in_each_layer(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_reports_that_each_layer_must_choose_the_newly_ground_cutter(make: MakeApp, job: Path) -> None:
     """Its two layers use two cutters already, so the new one cuts neither until a layer names it."""
     text = job.read_text(encoding="utf-8")
     other = (

@@ -94,7 +94,7 @@ async def test_an_operation_in_a_job_can_be_moved_and_removed(make: MakeApp, job
         assert len(names(job_path)) == 2
 
 
-async def test_the_instruction_of_an_operation_done_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
+async def test_the_text_of_an_operation_done_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
     """The form shows the saved sentence, and the user can change it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

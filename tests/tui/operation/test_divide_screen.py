@@ -58,7 +58,7 @@ def shown(pilot: Pilot[None]) -> str:
     return " ".join(painted(pilot.app).split())
 
 
-async def test_seven_divisions_can_be_set_by_the_dial_of_a_rotary_table(make: MakeApp, begun: Begun) -> None:
+async def test_seven_equal_divisions_can_be_set_with_the_dial_of_a_rotary_table(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns 1 deg 25.7 min. Graduations of 2 min give 1 deg 26 min, 17.1 seconds too far."""
     async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "7")
@@ -139,7 +139,7 @@ async def test_editing_a_dividing_operation_shows_its_saved_list_of_angles(make:
         assert screen.plan_input.parameters == keys
 
 
-async def test_the_message_about_a_missing_rotary_table_names_the_key_that_adds_one(
+async def test_the_message_about_a_missing_rotary_table_names_the_key_for_adding_a_table(
     make: MakeApp, tmp_path: Path
 ) -> None:
     """The sentence names the missing rotary table and the key that opens its questions."""
@@ -159,9 +159,7 @@ async def test_the_message_about_a_missing_dividing_plate_suggests_the_dial_inst
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
-async def test_a_request_for_51_divisions_gets_compound_indexing_with_two_hole_circles(
-    make: MakeApp, plates: Path
-) -> None:
+async def test_dividing_by_51_uses_compound_indexing_with_two_hole_circles(make: MakeApp, plates: Path) -> None:
     """No single hole circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
     async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
@@ -198,7 +196,7 @@ async def test_the_form_for_dividing_by_the_dial_names_a_hole_circle_that_would_
         assert "0°00'51.4\"" in shown(pilot) and "circle 21" in shown(pilot)
 
 
-async def test_the_division_table_lists_all_divisions_with_steps_of_whole_degrees(make: MakeApp) -> None:
+async def test_the_division_table_lists_the_numbers_of_divisions_whose_steps_are_whole_degrees(make: MakeApp) -> None:
     """At 72:1, 10 deg is two turns and 8 deg is 1 turn 3 deg. All 24 rows can be scrolled into sight."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
@@ -217,7 +215,7 @@ async def test_the_division_table_lists_all_divisions_with_steps_of_whole_degree
 
 
 @pytest.mark.parametrize(("charset", "size"), [("console", (80, 24)), ("ascii", (40, 12))])
-async def test_all_pages_of_the_dividing_form_use_only_characters_of_bare_terminals(
+async def test_all_pages_of_the_dividing_form_use_only_characters_that_the_terminal_can_show(
     make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
 ) -> None:
     """Every page and the division table are painted in characters of such a terminal."""

@@ -86,7 +86,7 @@ async def test_each_error_in_the_form_for_holes_is_shown_beside_its_field(make: 
         assert begun == []
 
 
-async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
+async def test_overlapping_holes_cause_a_caution(make: MakeApp) -> None:
     """A drill as wide as the chord causes a caution with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
     async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):

@@ -73,7 +73,7 @@ async def test_cancelling_the_second_of_two_questions_reports_the_first_answer_a
         assert dropped in pilot.app.screen.query_one(MessageLine).sentence
 
 
-async def test_each_of_the_four_results_of_trying_the_gauge_plans_different_steps(make: MakeApp) -> None:
+async def test_each_of_the_four_answers_about_the_fit_of_a_thread_plans_different_steps(make: MakeApp) -> None:
     """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     A thread above its limits is expected not to start, so two cuts and the spring passes remain.

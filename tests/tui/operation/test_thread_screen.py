@@ -90,7 +90,7 @@ async def test_the_limits_of_a_thread_are_updated_while_its_designation_is_typed
         (INCH, (("29", "29"),)),
     ],
 )
-async def test_the_compound_angle_is_shown_in_the_numbers_of_the_compounds_scale(
+async def test_the_compound_angle_is_shown_as_a_reading_of_the_compounds_own_scale(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
     """Text and picture give the setting in the numbers of the compound's scale."""
@@ -315,7 +315,7 @@ async def test_an_operation_can_be_saved_in_a_new_job_file(make: MakeApp, paths:
     }
 
 
-async def test_entering_a_material_that_differs_from_the_jobs_material_asks_a_question(
+async def test_entering_a_material_that_differs_from_the_jobs_material_asks_which_one_to_use(
     make: MakeApp, job_path: Path
 ) -> None:
     """A different material typed for one operation is not saved silently: the program asks which one is right."""

@@ -94,7 +94,7 @@ async def test_changing_a_choice_in_a_form_can_be_undone(make: MakeApp) -> None:
         assert "sense" not in screen.plan_input.parameters
 
 
-async def test_the_picture_page_is_updated_each_time_a_key_changes_the_number(make: MakeApp) -> None:
+async def test_the_whole_screen_picture_is_updated_each_time_a_key_changes_a_number(make: MakeApp) -> None:
     """At 80x24 the form has no room for the picture. The picture's own page shows the number and its keys."""
     for form, key in (
         (HolesScreen(HOLES), "circle"),

@@ -110,7 +110,9 @@ async def test_a_position_error_entered_in_the_form_is_drawn_in_the_picture(make
 @pytest.mark.parametrize(
     ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
 )
-async def test_an_assumed_error_that_cannot_be_read_is_named_in_the_figures(make: MakeApp, key: str, text: str) -> None:
+async def test_the_calculated_figures_name_an_assumed_error_that_cannot_be_read(
+    make: MakeApp, key: str, text: str
+) -> None:
     """The figures name the field and say what to enter. The rest is calculated as if the field was empty."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "wrong_position", "2")

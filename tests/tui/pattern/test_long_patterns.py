@@ -86,7 +86,7 @@ async def test_the_cuts_to_be_drawn_are_calculated_once_and_in_the_worker_thread
         assert len(threads) == 2
 
 
-async def test_the_picture_page_includes_a_digit_typed_just_before_it_opens(make: MakeApp) -> None:
+async def test_the_picture_page_includes_a_digit_typed_just_before_the_page_opens(make: MakeApp) -> None:
     """F10 immediately after a digit opens the page with that digit. The page says that a plan is made."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):

@@ -67,7 +67,7 @@ async def test_counting_a_position_moves_the_number_in_the_picture_to_the_next_p
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_refused_measurement_of_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
+async def test_a_refused_diameter_of_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
     """The refusal is shown beside the field, nothing is logged, and further digits reach the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -164,7 +164,7 @@ async def test_the_counter_shows_which_way_to_turn_the_depth_dial_at_each_positi
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
-async def test_the_counter_of_an_operation_without_a_pattern_draws_no_pattern(make: MakeApp) -> None:
+async def test_the_counter_draws_no_picture_of_positions_for_an_operation_without_a_pattern(make: MakeApp) -> None:
     """Its steps have their own pictures (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)

@@ -138,7 +138,7 @@ def test_the_form_shows_only_the_fields_of_the_chosen_shape(shape: str) -> None:
         assert listed == {"at", "placed", "cut"} | own | always
 
 
-def test_choosing_a_condition_allows_the_count_offset_or_radius_to_be_empty() -> None:
+def test_choosing_a_condition_lets_the_count_the_offset_or_the_radius_be_left_empty() -> None:
     """Without a condition, count, offset and radius are required. With one condition any one of them may be empty."""
     words = {**LayerFields().words, "condition": "points meet"}
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}

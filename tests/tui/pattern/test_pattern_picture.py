@@ -115,7 +115,7 @@ def test_circles_drawn_in_plain_characters_are_round() -> None:
     assert np.all(abs(away - 8) < 1.2 * cell_mm) and len(cells) > 4 * 20
 
 
-def test_cut_started_present_and_later_positions_are_drawn_with_different_characters() -> None:
+def test_positions_before_during_and_after_their_cut_are_drawn_with_different_characters() -> None:
     """Later: dots; started: +; cut: *; present: # and its number in brackets. Crowded circles have no numbers."""
     picture = pattern((6, 20, 5))
     fates: list[CutState] = ["cut", "cut", "started", "coming", "coming", "coming"]
@@ -165,7 +165,7 @@ def test_dots_slots_and_arcs_are_drawn_where_they_are_cut(half_width: float) -> 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("shape", range(4))
-def test_cut_started_and_uncut_shapes_look_different_even_without_colour(shape: int, dots: Dots) -> None:
+def test_shapes_look_different_before_during_and_after_their_cut_even_without_colour(shape: int, dots: Dots) -> None:
     """Each shape is drawn differently before, during and after its cut."""
     picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
     shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]

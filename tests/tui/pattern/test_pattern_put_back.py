@@ -63,7 +63,7 @@ def table_of(pilot: Any) -> str:
     return f"{(int(degrees) + 30) % 360}-{minutes}"
 
 
-async def test_a_slide_reading_wrong_by_one_turn_is_asked_for_again(make: MakeApp) -> None:
+async def test_the_program_asks_again_for_a_slide_reading_that_is_wrong_by_one_turn(make: MakeApp) -> None:
     """The second cut is entered with a slide reading one turn out. The program names it and asks again."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)

@@ -118,7 +118,7 @@ async def test_each_runout_reading_is_on_the_disk_before_the_next_mark_is_shown(
         assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
 
 
-async def test_the_closing_reading_of_a_turn_causes_the_jaw_moves_to_be_planned(make: MakeApp, job: Path) -> None:
+async def test_after_the_closing_reading_of_a_turn_the_moves_of_the_jaws_are_planned(make: MakeApp, job: Path) -> None:
     """Jaws 1 and 2 each move by half the difference of their pair of readings."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
@@ -340,9 +340,7 @@ async def test_an_interrupted_runout_check_continues_at_the_same_mark(make: Make
         assert " 0.085 mm" in shown(app)
 
 
-async def test_reopening_a_check_with_a_complete_turn_of_readings_plans_the_missing_moves(
-    make: MakeApp, job: Path
-) -> None:
+async def test_reopening_a_runout_check_after_a_complete_turn_plans_the_missing_moves(make: MakeApp, job: Path) -> None:
     """The program ended after the last reading was logged, but before the moves were planned."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)

@@ -35,7 +35,9 @@ def two_lathes(paths: Paths) -> Path:
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 
 
-async def test_deleting_a_lathe_deletes_only_its_file_and_draft(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+async def test_deleting_a_lathe_deletes_only_its_own_file_and_unfinished_answers(
+    make: MakeApp, paths: Paths, two_lathes: Path
+) -> None:
     """The question has "no" selected."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:

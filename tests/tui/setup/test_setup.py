@@ -306,7 +306,7 @@ async def test_the_lathe_named_by_the_job_is_used_instead_of_the_lathe_chosen_in
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
 
 
-async def test_changing_the_lathe_plans_the_open_job_again_or_closes_a_job_it_cannot_cut(
+async def test_changing_the_lathe_plans_the_open_job_again_or_closes_a_job_that_cannot_be_cut(
     make: MakeApp, tmp_path: Path
 ) -> None:
     """A job without its own lathe is planned again. A job that this lathe cannot cut is closed with a message."""

@@ -22,7 +22,7 @@ from tui.widgets.lathe_sides import sides_picture
     ("text", "columns", "rows", "high"),
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
-def test_big_digits_are_as_high_as_the_space_for_them_allows(text: str, columns: int, rows: int, high: int) -> None:
+def test_big_digits_are_as_high_as_the_available_space_allows(text: str, columns: int, rows: int, high: int) -> None:
     """At 80x24 a reading in the counter is at least 10 rows high. With less room it is 5 rows high."""
     size = pixel_size(text, columns, rows)
     assert size is not None
@@ -32,7 +32,7 @@ def test_big_digits_are_as_high_as_the_space_for_them_allows(text: str, columns:
 
 
 @given(text=st.text("0123456789.-/° '+", min_size=1, max_size=9), columns=st.integers(0, 200), rows=st.integers(0, 60))
-def test_big_digits_never_extend_beyond_the_space_for_them(text: str, columns: int, rows: int) -> None:
+def test_big_digits_never_extend_beyond_the_available_space(text: str, columns: int, rows: int) -> None:
     """Any number fits any box, or is shown as plain text."""
     size = pixel_size(text, columns, rows)
     if size is not None:

@@ -46,7 +46,7 @@ def ring(count: int, fall: FaceFall | None) -> PatternPicture:
     return PatternPicture(30.0, tuple(cuts), 30.0)
 
 
-def test_the_runout_of_the_face_does_not_shift_the_drawn_centre_lines_of_grooves() -> None:
+def test_the_centre_lines_of_grooves_are_drawn_in_the_same_place_on_a_face_that_runs_out() -> None:
     """This holds for the sparse drawing, for the outlines of later cuts on wood, and for the small sketch."""
     even, uneven = ring(40, None), ring(40, FALL)
     drawn, coming = [], dict[PatternPlace, CutState]()

@@ -239,7 +239,7 @@ async def test_a_second_enter_pressed_by_hand_answers_the_question(make: MakeApp
         assert _asking(app).answer is True
 
 
-async def test_holding_space_types_nothing_into_the_question_that_space_opened(make: MakeApp) -> None:
+async def test_holding_space_types_nothing_into_the_question_that_this_key_has_opened(make: MakeApp) -> None:
     app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
