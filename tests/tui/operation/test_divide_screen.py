@@ -281,7 +281,7 @@ async def test_the_counter_of_a_dividing_operation_shows_dial_readings_and_turns
         assert entered(pilot.app)[1]["position"] == "401/10"
 
 
-async def test_entering_the_actual_hole_in_the_plate_changes_the_next_movement(make: MakeApp, plates: Path) -> None:
+async def test_entering_the_hole_of_the_index_pin_changes_the_next_movement(make: MakeApp, plates: Path) -> None:
     """With a plate, the program asks for the hole and counts the next movement from that hole."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)

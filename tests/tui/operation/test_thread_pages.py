@@ -100,7 +100,8 @@ async def test_the_form_of_an_internal_thread_lists_its_tapping_drills(make: Mak
     """The percentage has its basis, and nearby drills are listed. M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
     seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
     # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
-    for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8"):
+    # H is 0.866 of the pitch of 1.5 mm (ISO 68-1).
+    for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8", "0.866 of the pitch: 1.299 mm"):
         assert words in seen, words
 
 

@@ -32,7 +32,7 @@ async def test_a_turning_operation_can_be_entered_with_the_number_pad_alone(make
         shown = painted(pilot.app)
         assert " 2.00 mm" in shown and " 1 mm " in shown
         # Past the fields that may stay empty, to the first action.
-        await press(pilot, *["enter"] * 9)
+        await press(pilot, *["enter"] * 10)
     wanted = {"kind": "turn", "name": "Turn 30 to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     assert [plan_input.parameters for plan_input in begun] == [wanted]
 
