@@ -94,7 +94,7 @@ def test_a_number_may_continue_until_an_enter_arrives() -> None:
     assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
 
 
-def test_only_a_number_that_arrives_faster_than_a_hand_types_certainly_comes_from_an_instrument() -> None:
+def test_only_a_number_that_arrives_faster_than_a_hand_types_is_certainly_from_an_instrument() -> None:
     """Characters 5 ms apart certainly come from an instrument. Characters 100 ms apart may come from a hand."""
     for gap_s, is_sure in ((0.005, True), (0.1, False)):
         typing, field = FieldTyping(), object()

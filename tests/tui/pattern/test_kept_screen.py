@@ -42,7 +42,9 @@ async def test_a_pattern_can_be_kept_under_a_name_for_later_use(make: MakeApp, p
         assert pilot.app.screen is screen
 
 
-async def test_the_page_says_why_a_pattern_with_errors_cannot_be_kept(make: MakeApp, paths: Paths) -> None:
+async def test_the_page_of_kept_patterns_says_why_a_pattern_with_errors_cannot_be_kept(
+    make: MakeApp, paths: Paths
+) -> None:
     """The reason names the wrong fields. The key a repeats the reason and keeps nothing."""
     async with opened(make, PatternScreen({**RING, "blank_diameter": "80 kg"}), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+k")
