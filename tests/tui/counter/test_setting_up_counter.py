@@ -133,8 +133,8 @@ async def test_pressing_t_is_refused_in_a_job_without_a_pattern(make: MakeApp, t
         assert path.read_text(encoding="utf-8").count("height_error") == 0
 
 
-async def test_logged_readings_are_kept_when_the_program_is_killed(make: MakeApp, job: Path) -> None:
-    """The program is killed after two readings. The next start has both and asks for the third."""
+async def test_a_logged_reading_is_kept_when_the_program_is_killed(make: MakeApp, job: Path) -> None:
+    """The program is killed after one reading. The next start has that reading and asks for the next."""
     job.write_text(job.read_text().replace('difference = "-3.75 mm"\n', ""), encoding="utf-8")
     job.write_text(job.read_text().replace('spindle_bar = "20 mm"\n', ""), encoding="utf-8")
     async with make(job=job).run_test(size=(80, 24)) as pilot:
