@@ -86,7 +86,7 @@ def test_passes_after_a_dial_was_set_differently_still_end_at_the_planned_mark(n
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_a_pass_with_the_tool_set_clear_of_the_work_removes_no_metal(name: str) -> None:
+def test_a_pass_set_clear_of_the_work_is_counted_as_removing_no_metal(name: str) -> None:
     """Such a setting is likely a slip. A finding says so, and every planned pass still follows."""
     plan_input, progress = at_second_pass(name)
     as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))

@@ -167,7 +167,7 @@ def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("name", SAMPLE_BASES)
-def test_every_plan_has_the_general_cautions_of_its_kind(name: str) -> None:
+def test_every_plan_has_the_general_cautions_for_its_kind_of_operation(name: str) -> None:
     """The cautions name eyes, hands, chuck key, foot switch and rules. The material adds dust, lead and zinc."""
     plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
@@ -185,7 +185,7 @@ def test_every_plan_has_the_general_cautions_of_its_kind(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_the_cautions_of_a_plan_are_spread_one_to_a_step_without_repetition(name: str) -> None:
+def test_each_caution_of_a_plan_appears_once_and_alone_at_its_step(name: str) -> None:
     """No step has a general caution, and each caution fits two rows of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
@@ -199,7 +199,7 @@ def test_the_cautions_of_a_plan_are_spread_one_to_a_step_without_repetition(name
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_removing_repeated_cautions_leaves_every_caution_at_one_step(name: str) -> None:
+def test_removing_repeated_cautions_from_a_plan_loses_no_caution(name: str) -> None:
     """Every caution of the plan is still at one step."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)

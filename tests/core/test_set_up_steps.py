@@ -96,7 +96,7 @@ def test_a_set_up_step_logged_by_another_version_is_not_listed_twice(sample: int
         assert [(step.title, step.settings) for step in planned] == [(step.title, step.settings) for step in wanted]
 
 
-def test_the_touch_off_uses_the_diameter_that_was_measured_before_the_touch_off() -> None:
+def test_the_dial_is_touched_off_at_the_diameter_measured_beforehand() -> None:
     """29.70 is entered for a blank of 30. The dial is touched off at 29.70.
 
     1.45 of radius to 26.80 is 2.90 on the dial.

@@ -329,7 +329,7 @@ def test_the_dial_marks_in_an_answer_lie_within_the_limits_of_size() -> None:
      ("20 °C", "temperature"), ("293.15 K", "temperature"), ("370 W", "power"), ("1.0 s", "time"), ("2 m²/s",
      "quantity")],
 )  # fmt: skip
-def test_every_answer_can_be_written_as_json_that_names_its_kind(asked: str, kind: str) -> None:
+def test_every_answer_can_be_written_as_json_that_states_the_kind_of_answer(asked: str, kind: str) -> None:
     """Each answer can be written as JSON and as lines."""
     answer = convert(asked, MIXED)
     assert answer.kind == kind
@@ -356,7 +356,7 @@ def test_a_temperature_is_answered_in_celsius_fahrenheit_and_kelvin() -> None:
      "surface speed"),
      ("310 rpm", "rotation"), ("12.5 +0.02 -0.01 mm", "length")],
 )  # fmt: skip
-def test_an_input_field_accepts_the_text_that_an_answer_offers_for_it(asked: str, kind: str) -> None:
+def test_an_input_field_accepts_the_text_that_an_answer_supplies(asked: str, kind: str) -> None:
     """The field reads the answer's value. For limits, the field reads their middle."""
     answer = convert(asked, None)
     quantity = read_quantity(answer.field_text, kind)  # type: ignore[arg-type]

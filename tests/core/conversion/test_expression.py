@@ -259,7 +259,7 @@ def test_any_text_gets_either_an_answer_or_a_printable_refusal(text: str) -> Non
     st.sampled_from(["mm", "cm", "m", "um", "in", "inch", "thou", "ft"]),
     st.sampled_from([("mm", "millimeter"), ("um", "micrometer"), ("in", "inch"), ("thou", "thou")]),
 )
-def test_converted_lengths_match_pint(number: object, unit: str, wanted: tuple[str, str]) -> None:
+def test_converted_lengths_match_those_computed_by_pint(number: object, unit: str, wanted: tuple[str, str]) -> None:
     """Every pair of length units agrees with pint."""
     asked = exact_registry().Quantity(Fraction(str(number)), "micrometer" if unit == "um" else unit)
     if asked.to("m").magnitude > 100:
@@ -270,7 +270,7 @@ def test_converted_lengths_match_pint(number: object, unit: str, wanted: tuple[s
 
 @pytest.mark.parametrize("unit", ["deg", "arcmin", "arcsec", "rad", "°", "'"])
 @pytest.mark.parametrize("wanted", ["deg", "arcmin", "arcsec", "rad"])
-def test_converted_angles_match_pint(unit: str, wanted: str) -> None:
+def test_converted_angles_match_those_computed_by_pint(unit: str, wanted: str) -> None:
     """Every pair of angle units agrees with pint."""
     name = {"°": "degree", "'": "arcmin"}.get(unit, unit)
     expected = float(exact_registry().Quantity(Fraction(29, 4), name).to(wanted).magnitude)
@@ -282,7 +282,7 @@ def test_converted_angles_match_pint(unit: str, wanted: str) -> None:
     ("key", "wanted"),
     [("m_per_min", "m/min"), ("ft_per_min", "ft/min"), ("mm_per_min", "mm/min"), ("in_per_min", "in/min")],
 )
-def test_converted_speeds_match_pint(unit: str, key: str, wanted: str) -> None:
+def test_converted_speeds_match_those_computed_by_pint(unit: str, key: str, wanted: str) -> None:
     """Every pair of speed units agrees with pint."""
     expected = float(exact_registry().Quantity(Fraction(25, 2), unit).to(wanted).magnitude)
     assert convert(f"12.5 {unit}", None).figures[key] == pytest.approx(expected, rel=1e-12)
@@ -300,7 +300,9 @@ def test_converted_speeds_match_pint(unit: str, key: str, wanted: str) -> None:
         (["L", "imperial_gallon", "US_pint", "cc"], {"L": "L", "cm³": "cm**3", "in³": "in**3", "mm³": "mm**3"}),
     ],
 )
-def test_conversions_of_units_not_used_in_lathe_files_match_pint(units: list[str], shown: dict[str, str]) -> None:
+def test_conversions_of_units_not_used_in_lathe_files_match_those_by_pint(
+    units: list[str], shown: dict[str, str]
+) -> None:
     """Every pair of units that lathe files do not use agrees with pint, through the reader of sums."""
     registry = exact_registry()
     for unit in units:

@@ -147,7 +147,7 @@ def test_the_keys_of_a_lathe_file_are_written_in_the_order_of_the_list_of_keys()
 
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
-def test_set_up_writes_each_recorded_lathe_file_character_for_character(path: Path) -> None:
+def test_set_up_writes_lathe_files_that_equal_the_recorded_files_exactly(path: Path) -> None:
     """Every character is the same, so the file changes only on purpose."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text

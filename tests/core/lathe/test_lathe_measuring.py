@@ -99,7 +99,7 @@ def test_a_travel_measured_too_coarsely_to_determine_the_lead_is_refused() -> No
     )
 
 
-def test_a_travel_of_half_or_twice_the_engraved_one_reveals_travel_confused_with_diameter() -> None:
+def test_measuring_half_or_twice_the_engraved_travel_shows_that_travel_and_diameter_were_confused() -> None:
     """The answer to travel or diameter was then wrong."""
     with pytest.raises(CoreError, match="diameter"):
         measured_value(MEASURING_METHODS["lead"], {"per_turn": "4 mm", "reads": "travel"}, turns="10", moved="20.00 mm")
@@ -172,7 +172,7 @@ def test_the_backlash_of_a_dial_is_the_difference_between_its_inward_and_outward
     )
 
 
-def test_the_backlash_of_a_rotary_table_is_the_angle_between_its_readings_in_both_directions() -> None:
+def test_the_backlash_of_a_rotary_table_is_the_angle_between_readings_in_opposite_directions() -> None:
     """At 72 to 1 a turn of the handle is 5 degrees. 1 minute and 4 degrees 58 are 3 minutes apart."""
     value = measured_value(MEASURING_METHODS["table_backlash"], {"ratio": 72}, inwards="1 arcmin", outwards="4d58m")
     assert value == "3 arcmin"

@@ -62,7 +62,7 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN, EVERY_KEY], ids=lambda path: path.stem)
-def test_entering_a_sample_lathe_in_set_up_gives_the_same_lathe(path: Path, tmp_path: Path) -> None:
+def test_entering_every_value_of_a_sample_lathe_in_set_up_recreates_that_lathe(path: Path, tmp_path: Path) -> None:
     """Every key of a sample lathe is answered, question by question."""
     assert SAMPLES
     wanted = read_toml(path)

@@ -64,7 +64,7 @@ SMALL: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
-def test_a_written_lathe_file_reads_back_as_the_same_lathe(data: dict[str, Any], tmp_path: Path) -> None:
+def test_a_written_lathe_file_is_read_back_as_the_same_lathe(data: dict[str, Any], tmp_path: Path) -> None:
     """The file gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")

@@ -40,7 +40,7 @@ def test_only_one_owner_at_a_time_can_hold_an_exclusive_lock(tmp_path: Path) -> 
     second.release()
 
 
-def test_a_shared_lock_keeps_out_only_an_exclusive_owner(tmp_path: Path) -> None:
+def test_a_shared_lock_blocks_only_exclusive_owners(tmp_path: Path) -> None:
     """Two owners share the lock, and an exclusive owner must wait."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_shared()

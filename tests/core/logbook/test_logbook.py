@@ -250,7 +250,7 @@ def test_an_event_that_does_not_follow_the_last_logged_event_is_refused(tmp_path
         assert logbook.verify().problems == ()
 
 
-def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
+def test_nothing_is_written_to_a_logbook_opened_read_only(tmp_path: Path) -> None:
     """Logging is refused with a sentence. Without a logbook, an empty one is shown."""
     with Logbook.open(tmp_path / "none", read_only=True) as logbook:
         assert logbook.runs() == ()

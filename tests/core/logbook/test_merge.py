@@ -222,7 +222,7 @@ def state_of(folder: Path) -> dict[str, tuple[int, bytes]]:
     return {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.iterdir() if path.is_file()}
 
 
-def test_a_merge_never_changes_the_log_that_is_merged_in(tmp_path: Path) -> None:
+def test_a_merge_never_changes_the_log_from_which_runs_are_copied(tmp_path: Path) -> None:
     """The other log and its folder stay the same, byte for byte, after a power cut or on a read-only stick."""
     stick = tmp_path / "stick"
     runs = written(stick)
@@ -444,7 +444,7 @@ def test_a_merge_interrupted_by_a_kill_is_completed_by_the_next_merge(
     assert list(tmp_path.glob("halfnut-merge-*")) == []
 
 
-def test_a_merge_does_not_delete_the_temporary_copy_of_a_merge_in_progress(
+def test_a_merge_does_not_delete_the_temporary_copy_of_another_merge_in_progress(
     pair: tuple[Path, Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Another program merges at the same time. Its copy is locked, so it stays until that merge ends."""

@@ -57,7 +57,7 @@ def test_a_run_counts_as_interrupted_after_the_program_is_killed(tmp_path: Path)
         assert resumed(logbook, run, "third").left == "interrupted"
 
 
-def test_an_interrupted_run_goes_on_counting_as_interrupted_until_an_event_is_logged(tmp_path: Path) -> None:
+def test_an_interrupted_run_still_counts_as_interrupted_until_an_event_is_logged(tmp_path: Path) -> None:
     """The run is closed again with the question unanswered, and still counts as interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

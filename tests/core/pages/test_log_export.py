@@ -171,7 +171,9 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         ("soon", 60_000, "s", "compared"),
     ],
 )
-def test_an_event_logged_with_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: str) -> None:
+def test_an_event_logged_with_a_wrong_clock_is_exported_with_a_remark(
+    wall: str, ms: int, session: str, remark: str
+) -> None:
     """Every export has a remark at the event with the wrong clock."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)

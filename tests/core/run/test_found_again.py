@@ -139,7 +139,7 @@ class Sim:
     st.sampled_from((2, 3)),
 )
 @example((-5e-324, 0.0), 0.0, 0.0, "near", "clockwise", False, 2).via("a shift that is almost too small for a float")
-def test_every_cut_after_work_is_put_back_and_found_is_within_half_a_mark_of_its_place(
+def test_after_work_is_put_back_and_found_again_every_cut_is_within_half_a_mark_of_its_place(
     shift: tuple[float, float], turn: float, height: float, side: str, rises: str, corrects: bool, count: int
 ) -> None:
     """The pattern has two layers. The work is taken off after four dots, and again in the second layer."""
@@ -280,7 +280,7 @@ def test_a_cut_made_in_the_wrong_place_is_found_at_its_real_place() -> None:
     assert at == pytest.approx((on_work.real, on_work.imag), abs=1e-4)
 
 
-def test_work_cannot_be_found_again_before_the_zeros_are_set() -> None:
+def test_work_cannot_be_found_by_its_cuts_before_the_zeros_are_set() -> None:
     """Until the zeros are found, readings count from no zero, so the work cannot be found by its cuts."""
     sim = put_back_run()
     assert cannot_be_found(sim.run.plan_input, sim.run.state) == ""

@@ -63,7 +63,7 @@ def test_a_dial_reading_without_turns_gives_all_table_positions_that_fit(
         assert f"{nearest % 21_600 // 60}°{nearest % 60:02}'" in figures(found.words)
 
 
-def test_table_angles_one_dial_turn_short_of_or_past_the_position_are_shown() -> None:
+def test_the_table_angles_one_dial_turn_short_of_and_past_the_position_are_shown() -> None:
     """24 divisions at 72:1 are three turns each. Five turns too few or too many fit no position.
 
     Three turns on is position 7.
@@ -109,7 +109,7 @@ def test_a_rotary_table_with_a_dividing_plate_is_read_by_holes_during_a_cut() ->
     assert step is not None and {"0", "20"} <= figures(reading_example(step, table))
 
 
-def test_a_table_one_turn_of_the_plate_off_its_position_is_recognized_by_its_degree_scale() -> None:
+def test_a_table_one_plate_turn_off_its_position_is_recognized_from_its_degree_scale() -> None:
     """Hole 3 of 21 is position 4 or any other turn. One turn is 9 degrees on the table's scale, which decides."""
     run = by_plate(7)
     run.to_position(5)

@@ -162,7 +162,7 @@ def test_an_old_key_inside_a_layer_of_a_pattern_is_still_read() -> None:
     assert new["circle_radius"] == "1 mm" and "cutter_radius" not in new
 
 
-def test_a_refusal_names_a_table_as_the_file_does(tmp_path: Path) -> None:
+def test_a_refusal_names_a_toml_table_by_the_name_used_in_the_file(tmp_path: Path) -> None:
     """Reader and set-up use the old name. If the file has today's table too, an error in it gets today's name."""
     path = tmp_path / "lathe.toml"
     path.write_text('format = 1\nname = "L"\n[chasing_dial]\nteeth = [16]\nlines = [999]\n')
@@ -191,7 +191,7 @@ def test_a_refusal_names_a_table_as_the_file_does(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_a_refusal_names_a_key_as_the_file_does(table: str, key: str) -> None:
+def test_a_refusal_names_a_key_by_the_name_used_in_the_file(table: str, key: str) -> None:
     """A refusal uses the old key, as the user wrote it."""
     with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")

@@ -168,7 +168,7 @@ def test_the_deviation_of_letter_r_lies_between_those_of_letters_p_and_s() -> No
 
 
 @pytest.mark.parametrize("edge", EDGES_MM[1:-1])
-def test_a_range_of_sizes_includes_its_upper_end(edge: int) -> None:
+def test_each_range_of_nominal_sizes_includes_its_upper_end(edge: int) -> None:
     """Each step is above one size up to and including the next: 30 is in 18 to 30, and 30.001 is not."""
     assert zone(Fraction(edge), "h7") == zone(Fraction(edge) - Fraction(1, 1000), "h7")
     assert zone(Fraction(edge), "h7") != zone(Fraction(edge) + Fraction(1, 1000), "h7")
