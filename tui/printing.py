@@ -97,7 +97,7 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
         return
     print("\n".join(text_lines(answer)))
     if lathe_used.example and answer.dials:
-        print("! These dials belong to an example lathe, not yours. To set up your own lathe, press l on the board.")
+        print("! These dials belong to an example lathe, not yours. To set up your own lathe, press l on the job page.")
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
@@ -228,7 +228,7 @@ def verify_log(data: Path | None) -> bool:
     strays = f", {counted(checked.strays, 'event')} that belong to no run" if checked.strays else ""
     print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
-        print("To repair the log, start halfnut or print the log with `halfnut log`.")
+        print("To repair the log, start halfnut, or print the log with `halfnut log`.")
     return not checked.problems
 
 

@@ -76,8 +76,11 @@ async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[C
             third = await counter.context.ask(
                 OneOf(
                     "Do you want to find a third cut?",
-                    ["Yes: a third cut shows whether a reading is wrong", "No, two are enough"],
-                    detail=["Two cuts show how the work lies. Only a third cut shows whether a reading is wrong."],
+                    ["Yes, a third cut, to see whether a reading is wrong", "No, two cuts are enough"],
+                    detail=[
+                        "Two cuts are enough to show how the work lies. Only a third cut shows whether a "
+                        "reading is wrong."
+                    ],
                 )
             )
             if third is None:
@@ -102,7 +105,7 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
             OneOf(
                 f"Which cut do you want to find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Cuts that are far apart are best, so they come first."],
+                detail=["Cuts that are far apart give the best result, so they are listed first."],
             )
         )
         if chosen is None:

@@ -114,7 +114,7 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
         yield Figure("  groove", f"{say(figures['groove_width_mm'])} wide", edges)
     least_mm, most_mm = figures.get("depth_min_mm"), figures.get("depth_max_mm")
     if most_mm is None:
-        yield Figure("  depth", "none", "not entered: the counter only leads to positions")
+        yield Figure("  depth", "none", "not entered, so the counter only shows the positions")
     if most_mm is not None:
         least_mm = most_mm if least_mm is None else least_mm
         differ = most_mm - least_mm > _SAME_MM
@@ -136,7 +136,7 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
         (HEAD, row.head, "" if row.head == "0" else "counted from the head's first layer"),
     ):
         if reading:
-            note = "at the first position; all under SETTINGS" if dial in changing else usual
+            note = "at the first position; SETTINGS lists all positions" if dial in changing else usual
             yield Figure(f"  {dial_words(dial)}", reading, note)
 
 

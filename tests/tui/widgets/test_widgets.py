@@ -227,4 +227,4 @@ async def test_colours_that_cannot_be_saved_are_reported(make: MakeApp) -> None:
     async with app.run_test() as pilot:
         await pilot.press("f9")
         await pilot.pause()
-        assert "not saved" in painted(app)
+        assert "could not be saved" in painted(app)
