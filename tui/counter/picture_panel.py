@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
 
-LEGEND = "Solid: cut. Close dots: started. Wide dots: not started. Number: present position."
-ASCII_LEGEND = "*: cut. +: started. Dots: not started. # and [ ]: present position."
+LEGEND = "Solid: cut. Close dots: started. Wide dots: planned. Number: present position."
+ASCII_LEGEND = "*: cut. +: started. Dots: planned. # and [ ]: present position."
 """The legend of a pattern during a run, for a terminal with plain characters only."""
 WOOD_LEGEND = (
-    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: not started. Number: present position. Press "
+    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: planned. Number: present position. Press "
     ". to see the pattern on the whole screen."
 )
 ASCII_WOOD_LEGEND = (
-    ": to @: cut, @ deepest. Dots: not started. [ ]: present position. Press . to see the pattern on the whole screen."
+    ": to @: cut, @ deepest. Dots: planned. [ ]: present position. Press . to see the pattern on the whole screen."
 )
 """Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 
