@@ -71,10 +71,10 @@ class PatternScreen(DrawsErrors):
         "For circles, leave the count, the offset or the circle radius empty and choose a condition: neighbours that "
         "meet, an overlap, or a radius that the pattern must keep. The empty field shows the calculated value. Press "
         "= to fill it in.\n\n"
-        "Under Depth, enter one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Under "
-        "Positions, enter coordinates such as 10, 0; -3, 12.5. Under Skipped, enter 4, 8, 12-15, or every 4th, or 3 "
-        "cut, 2 skipped. The fields under What if change no setting. The figures show how such an error would change "
-        "the grooves.\n\n"
+        "Under Depth, enter one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. In a list of "
+        "depths, press < or > to change the depth at the cursor. Under Positions, enter coordinates such as 10, 0; "
+        "-3, 12.5. Under Skipped, enter 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if "
+        "change no setting. The figures show how such an error would change the grooves.\n\n"
         "The picture shows the entered errors. Press Ctrl+E to draw the errors larger, by a factor that the legend "
         "names. Press Ctrl+N to see the errors that remain after correction by the settings. Press Ctrl+T to copy "
         "the result of a runout check."
@@ -270,10 +270,13 @@ class PatternScreen(DrawsErrors):
         """Show the page of kept patterns. A pattern without errors can be kept there."""
         from tui.pattern.kept_screen import FormPattern, KeptScreen
 
-        is_right = self.ready or self.is_planning
+        if not (self.ready or self.is_planning):
+            refusal = f"The form's pattern cannot be kept yet. Close this page. {self.problem_words}"
+            self.context.push_screen(KeptScreen(PatternScreen, refusal=refusal))
+            return
         name = self.changing or self.suggested_name()
         table = {key: value for key, value in self.typed_table(name).items() if key not in {"kind", "name"}}
-        self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table) if is_right else None))
+        self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table)))
 
     # Figures and pictures.
 
