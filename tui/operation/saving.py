@@ -104,7 +104,7 @@ async def save_material(context: AppContext, material: str | None) -> str:
         try:
             return change_job_material(context, material)
         except FileError as error:
-            return f"The material is not saved. {first_errors(error)}"
+            return f"The material was not saved. {first_errors(error)}"
     return f"The material of the job stays {clean(job.material or _NO_MATERIAL, 60)}."
 
 
@@ -122,7 +122,7 @@ async def ask_material(context: AppContext) -> str:
         text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
         detail=[
-            "Cautions and usual passes of all operations depend on the material.",
+            "The cautions and the usual passes of all operations depend on the material.",
             f"Enter {_NO_MATERIAL} for no material.",
         ],
     )

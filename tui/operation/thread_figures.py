@@ -132,7 +132,11 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
     if time_s is None or rpm is None:
         return
-    note = "too fast at any speed: turn by hand" if most is None else f"fastest speed that leaves time: {most:g} rpm"
+    note = (
+        "too fast at any speed: turn the spindle by hand"
+        if most is None
+        else f"fastest speed that leaves time to stop: {most:g} rpm"
+    )
     yield Figure("Time to stop", f"{time_s:.2f} s at {rpm:g} rpm", note)
 
 
