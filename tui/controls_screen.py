@@ -180,7 +180,7 @@ class ControlsScreen(BaseScreen[None]):
         """Remove the selected pedal, or return to the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
-            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal is removed.")
+            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal has been removed.")
         elif line == _JOBS and self.context.controls.jobs:
             self._keep(replace(self.context.controls, jobs=""), "The usual folder of jobs is used again.")
         else:

@@ -240,9 +240,9 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
     with Logbook.open(user_paths(data).data, read_only=True) as logbook:
         copy, *notes = logbook.backup(target)
-    print(f"The log is copied to {name_of(copy)}.")
+    print(f"The log has been copied to {name_of(copy)}.")
     for path in notes:
-        print(f"The notes on your lathes are copied to {name_of(path)}.")
+        print(f"The notes on your lathes have been copied to {name_of(path)}.")
 
 
 def merge_log(data: Path | None, other: Path) -> bool:

@@ -313,4 +313,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     context.log_has_changed()
     # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.show_message, f"The run {name} is abandoned. The log keeps its finished steps.")
+    context.after_this_screen(
+        context.show_message, f"The run {name} has been abandoned. The log keeps its finished steps."
+    )

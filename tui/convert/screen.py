@@ -263,7 +263,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._keep()
         if self._into is None:
             self.show_message(
-                "" if self._memory.asked.complaint else "The question is saved. Press Up to show it again."
+                "" if self._memory.asked.complaint else "The question has been saved. Press Up to show it again."
             )
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)

@@ -47,7 +47,7 @@ async def _export(
         try:
             if target is not None:
                 copies = " and ".join(map(name_of, back_up(target)))
-                screen.show_message(f"The log is copied to {copies}.")
+                screen.show_message(f"The log has been copied to {copies}.")
         except CoreError as error:
             screen.show_message(error.message)
         return
@@ -60,4 +60,4 @@ async def _export(
     except CoreError as error:
         screen.show_message(error.message)
     else:
-        screen.show_message(f"{count} rows are saved in {name_of(path)}.")
+        screen.show_message(f"{count} rows have been saved in {name_of(path)}.")

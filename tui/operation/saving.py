@@ -85,7 +85,7 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
     use_job(context, changed)
     if changed.text == job.text:
         return f"Nothing has changed in {quoted(name)}."
-    return f"{quoted(name)} is saved in {quoted(short_path(job.path), 100)}."
+    return f"{quoted(name)} has been saved in {quoted(short_path(job.path), 100)}."
 
 
 async def save_material(context: AppContext, material: str | None) -> str:

@@ -150,7 +150,7 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         yield Figure(
             "  on dial marks",
             f"up to {lathe.length_text(abs(worst_mm))} off",
-            "the offset, with the slide on its marks",
+            "the error of the offset, with the slide set to its marks",
         )
         return
     wider, gaps = worst_mm > 0, ""
@@ -159,7 +159,9 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
     far = "too far out" if wider else "too far in"
     yield Figure(
-        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, with the slide on its marks{gaps}"
+        "  on dial marks",
+        f"{lathe.length_text(abs(worst_mm))} {far}",
+        f"the error of the offset, with the slide set to its marks{gaps}",
     )
 
 
@@ -189,7 +191,7 @@ def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
     if "worst_error_mm" in figures:
         parts.append(f"{lathe.length_text(figures['worst_error_mm'])} at the work")
     if "gap_error_mm" in figures:
-        parts.append(f"a gap {lathe.length_text(figures['gap_error_mm'])}")
+        parts.append(f"a gap by {lathe.length_text(figures['gap_error_mm'])}")
     return "; ".join(parts)
 
 

@@ -183,7 +183,7 @@ class KeptScreen(BaseScreen[None]):
             self.show_message(error.message)
             return
         self.show_folder(path.name)
-        self.show_message(f"{quoted(name)} is kept.")
+        self.show_message(f"{quoted(name)} has been kept.")
 
     def action_rename(self) -> None:
         """Ask for another name for the selected pattern."""
@@ -220,7 +220,7 @@ class KeptScreen(BaseScreen[None]):
                 self.show_message(error.message)
                 return
             self.show_folder()
-            self.show_message(f"{quoted(kept.name)} is deleted.")
+            self.show_message(f"{quoted(kept.name)} has been deleted.")
 
     def action_close(self) -> None:
         """Close the page."""

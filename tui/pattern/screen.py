@@ -225,7 +225,7 @@ class PatternScreen(DrawsErrors):
             return
         number = self._form.at + 1
         self._form.remove_layer()
-        self._rearranged(f"Layer {number} is deleted.")
+        self._rearranged(f"Layer {number} has been deleted.")
 
     def action_shift_layer(self, step: int) -> None:
         """Swap the selected layer with the layer below (`step` 1) or above (-1)."""
@@ -244,7 +244,7 @@ class PatternScreen(DrawsErrors):
         """Delete the selected cutter."""
         if self._form.cutters:
             self._form.remove_cutter()
-            self._rearranged("The cutter is deleted.")
+            self._rearranged("The cutter has been deleted.")
 
     def _rearranged(self, words: str) -> None:
         self._unsaved = True
@@ -261,7 +261,7 @@ class PatternScreen(DrawsErrors):
         """Fill the empty fields with the calculated values, and remove the conditions."""
         label = self._form.fill_in(self._worked_out)
         if label:
-            self._rearranged(f"{label} is filled in.")
+            self._rearranged(f"{label} has been filled in.")
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
         return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]

@@ -44,9 +44,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """The counter of a runout check. It asks for one reading after another, and shows the results so far."""
 
     HELP = (
-        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the "
-        "mark, type the reading of the indicator and press Enter. After the last mark, move the work as the page "
-        "says, then press R to read the whole turn again."
+        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to each mark, "
+        "type the reading of the indicator and press Enter. After the last mark, move the work as the page says, "
+        "then press R to read the whole turn again."
     )
     MORE_HELP = (
         "Press Up or Down to change the reading by one graduation. Press / to change the unit of numbers that you "

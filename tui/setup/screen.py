@@ -127,7 +127,7 @@ class SetupScreen(BaseScreen[None]):
         draft = self._lathe_draft.draft
         if draft.note:
             return sentence(draft.note)
-        return "Your last answers are saved, but not in the lathe file yet." if draft.open_answers else ""
+        return "Your last answers are saved, but they are not in the lathe file yet." if draft.open_answers else ""
 
     @property
     def chapter(self) -> Chapter | None:

@@ -75,7 +75,7 @@ class PatternView(BaseScreen[None]):
             key_display="7",
             tooltip="Draw the errors as corrected by the settings, or uncorrected.",
         ),
-        Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
+        Binding("ctrl+d", "drawing", "Drawing", tooltip="Save the drawing at true size as an SVG file to print."),
         Binding(
             "0,escape,f10,full_stop",
             "close",
