@@ -238,7 +238,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
         name, equals, value = word.partition("=")
         name = {"-h": "--help", "-V": "--version"}.get(name, name)
         if name in options:
-            raise UsageError(f"{name} is given twice. Give it once.")
+            raise UsageError(f"{name} is given twice. Give this option only once.")
         option = next((option for option in OPTIONS if option.name == name), None)
         if option is not None and not option.value and not equals:
             options[name] = ""

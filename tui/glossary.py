@@ -46,7 +46,7 @@ TERMS: Mapping[str, str] = {
     "quill": "the barrel of the tailstock, which holds the drill",
     "reading": "the number that a dial shows at its zero line",
     "relief": "an undercut where the thread ends and the tool stops",
-    "rotary table": "a table that turns the work to an angle by a handle",
+    "rotary table": "a table with a handle that turns the work to an angle",
     "run": "an operation cut once, with every pass counted and logged",
     "runout": "how far an indicator on a surface moves in one turn",
     "scratch pass": "a first light pass, to check the pitch",
@@ -55,11 +55,11 @@ TERMS: Mapping[str, str] = {
     "step": "one thing to do at the machine before you press a key",
     "thread dial": "thread dial indicator: shows when to close the half nuts",
     "TIR": "total indicator reading: highest minus lowest in one turn",
-    "touch off": "bring the tool in until it just touches; set the dial to 0",
+    "touch off": "bring the tool in until it touches the work; set dial to 0",
     "travel dial": "a dial that counts how far its slide moves",
-    "undo": "cancel the last count or answer; the log keeps both",
+    "undo": "cancel the last count or answer; the log keeps a record",
     "wires": "three thin rods laid in a thread to measure over them",
-    "workholding": "what holds the work: chuck, faceplate, centres, flange",
+    "workholding": "the device that holds the work: a chuck, a faceplate, centres",
 }
 
 OF_EVERY_FORM = ("operation", "pass", "step", "mark")

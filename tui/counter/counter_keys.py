@@ -86,7 +86,7 @@ COUNTER_KEYS: list[BindingType] = [
         key_display="/",
         tooltip="Read the cautions of this run again.",
     ),
-    Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
+    Binding("s", "summary", "Summary", key_display="S", tooltip="Show a summary of this run on one page."),
     Binding(
         "o",
         "other_run",

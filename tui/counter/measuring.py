@@ -233,7 +233,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 
     Esc cancels only this question. The size at the shoulder end, which `shoulder` gives in words, is kept.
     """
-    keeps = f"Press Esc to use the size at the shoulder end alone, {shoulder}."
+    keeps = f"Press Esc to use only the size at the shoulder end, {shoulder}."
     both_ends = ["Two measurements show whether the thread is tapered.", keeps]
     too = await _ask(
         counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)

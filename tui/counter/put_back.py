@@ -32,7 +32,7 @@ from tui.widgets.question import OneOf, Typed
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
 _CANCELLED = "Nothing has been logged. When you can, press 8 (Where?) to find the work again."
-_CONTINUE = "Accept this position: plan the remaining steps for it"
+_CONTINUE = "Accept this position and plan the remaining steps for it"
 _ANOTHER = "Find another cut as well"
 
 
@@ -47,7 +47,7 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
         OneOf(
             "What was moved?",
             [
-                "A slide, the table or a dial, or not sure: find the zeros again",
+                "A slide, the table or a dial, or you are not sure: find the zeros again",
                 "Only the work was taken off the table: find its position again",
             ],
         )

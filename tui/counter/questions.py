@@ -107,7 +107,7 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
         "Isolate the drive. Turn the spindle by hand until the cutter's point falls into a cut. Check the "
         "position at a second cut."
     ]
-    await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
+    await _ask(counter, OneOf("Readings of the cut positions, the latest one first", lines, detail=detail))
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:

@@ -116,7 +116,7 @@ async def ask_material(context: AppContext) -> str:
     if context.job is None:
         return ""
     question = Typed(
-        "Which material is this job cut from?",
+        "From which material is this job cut?",
         _material,
         label="Material",
         text=context.job.material or "",
@@ -198,7 +198,7 @@ def unused_name(name: str, used: Collection[str]) -> str:
 def text_up_to(text: str, longest: int) -> str:
     """Return a text without blanks at its ends. Raises CoreError if the text is longer than `longest` characters."""
     if len(text.strip()) > longest:
-        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest}.")
+        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest} characters.")
     return text.strip()
 
 

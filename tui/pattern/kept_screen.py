@@ -71,7 +71,7 @@ class KeptScreen(BaseScreen[None]):
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
+        Binding("enter", "open", "Open", tooltip="See how this pattern fits other work, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern that you are editing."),
         Binding("r", "rename", "Rename", tooltip="Give the selected pattern another name."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
@@ -312,7 +312,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
             )
         self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
-        unfit = [f"Does not fit. {one.message}" for one in grave]
+        unfit = [f"The pattern does not fit. {one.message}" for one in grave]
         unfit += [one.message for one in findings if one.gravity == "caution"]
         self.query_one("#unfit", CautionList).show(unfit)
         good = [one.message for one in findings if one.gravity == "good"]

@@ -99,12 +99,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             "workholding",
             "Workholding",
             key_display="H",
-            tooltip="Choose how the work is held. Readings are kept.",
+            tooltip="Choose how the work is held. The readings are kept.",
         ),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
-        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
+        Binding("s", "summary", "Summary", key_display="S", tooltip="Show a summary of this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
         Binding(
             "f6", "view", "View", tooltip="Show the picture and the advice, the advice alone, or the picture alone."
