@@ -185,7 +185,9 @@ class Arguments(NamedTuple):
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return the command and its options, parsed from the words after the program's name. Raises UsageError.
+    """Return the command and its options, parsed from the words after the program's name.
+
+    Raises UsageError for a wrong command line.
 
     >>> read_arguments(["card", "job.toml", "--format", "json"]).form
     'json'

@@ -78,7 +78,7 @@ def is_jobs_folder(path: Path) -> bool:
 
 
 def keep_controls(path: Path, controls: Controls) -> None:
-    """Save the settings in a file for the next start. Raises FileError."""
+    """Save the settings in a file for the next start. Raises FileError if the file cannot be written."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -36,7 +36,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns the reason why a key cannot be used; "" if it can."""
+        """Make the question. `refusal` returns the reason why a key cannot be used; "" if it can."""
         super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 

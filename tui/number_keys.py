@@ -73,7 +73,7 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """The two functions return units for numbers that an instrument types without a unit.
+        """Start without any keys. The two functions return units for numbers that an instrument types without a unit.
 
         `instrument_unit` returns the unit set for instruments; "" means the unit of the field. `lathe_unit` returns the
         unit of the lathe.

@@ -144,7 +144,7 @@ def kept_look(path: Path) -> str:
 
 
 def keep_look(path: Path, name: str) -> None:
-    """Save the chosen colours for the next start. Raises FileError."""
+    """Save the chosen colours for the next start. Raises FileError if the choice cannot be saved."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -57,7 +57,7 @@ class Board(Protocol):
 def start_entries(board: Board) -> list[StartEntry]:
     """Return the entries of the list of what to open or start. Entries from the log come first.
 
-    Until the log has been read, there are no entries from the log. Raises LogbookError.
+    Until the log has been read, there are no entries from the log. Raises LogbookError if the log cannot be read.
     """
     logbook = board.context.log.opened
     paths = board.context.paths

@@ -94,7 +94,7 @@ class ConversionScreen(BaseScreen[str | None]):
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
-        """`asked`: the first text of the page's own field.
+        """Make the page. `asked`: the first text of the page's own field.
 
         `into`: the name of the field that gets the answer; None for no field. `unit`: the unit of that field.
         `limits`: True if that field takes two limits as well as one size.

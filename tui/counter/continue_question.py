@@ -37,7 +37,11 @@ class WasItMoved(Listed[Answer]):
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """Ask about the run with this state. `other_runs`: the names of the job's other unfinished runs; "" if none."""
+        """Ask about the run with this state.
+
+        `other_runs`: the names of the job's other unfinished runs; "" if none. `interrupted`: True if the run was not
+        closed in order. `notices`: messages about the log, shown first; "" for none.
+        """
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))

@@ -112,9 +112,9 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question about the size measured last in this run, otherwise about this step's size.
+    """Return the question about the size measured last in this run, or else about this step's size.
 
-    Returns None if neither.
+    Return None if there is neither.
     """
     if len(asks) == 1:
         return asks[0]
@@ -181,7 +181,10 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One of the two sizes is enough."""
+    """Ask for the size at the shoulder end and at the free end.
+
+    One of the two sizes is enough. `start`: a number to put into the first field; None for an empty field.
+    """
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -213,7 +216,11 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. Both are needed, because one diameter does not show the taper."""
+    """Ask for the diameters at two places.
+
+    Both are needed, because one diameter does not show the taper. `start`: a number to put into the first field; None
+    for an empty field.
+    """
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
         return None

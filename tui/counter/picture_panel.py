@@ -139,7 +139,7 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show the picture, or hide it.
+        """Show the picture if it is hidden, otherwise hide it. `show`: a function that arranges the screen again.
 
         Return a message, such as the reason why the step has no picture; "" if all is well.
         """
@@ -161,7 +161,8 @@ class StepPicturePanel:
 def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
     """Return the greatest width of a picture that leaves enough room for the words; None if no width does.
 
-    `most`, `least`: the limits of the picture's width. All widths are in columns.
+    `most`, `least`: the limits of the picture's width. `words_fit` returns whether the words fit a width. All widths
+    are in columns.
     """
     return next((width for width in range(most, least - 1, -_NARROWER) if words_fit(screen_columns - width)), None)
 

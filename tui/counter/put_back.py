@@ -165,7 +165,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
 async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
     """Show how the work lies now, or which reading seems wrong, until the user agrees. Readings can be corrected.
 
-    Returns None if the user cancels.
+    Return None if the user cancels.
     """
     while True:
         work, again = None, list(read)

@@ -152,9 +152,9 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 
 
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
-    """Return the question whether to cut the right place, too, of a position that was cut in the wrong place.
+    """Return the question that asks whether a position cut in the wrong place is also to be cut in its right place.
 
-    Remaining passes are dropped only if the user says so.
+    Remaining passes are dropped only if the user agrees.
     """
     open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
@@ -168,7 +168,11 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask for the reading of a dial at touch-off. All later readings of this dial count from this reading."""
+    """Ask for the reading of a dial at touch-off.
+
+    All later readings of this dial count from this reading. `start`: a number that is already typed; None for an empty
+    field.
+    """
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
     where = "now, at touch-off" if touches else "here, at the point from which its readings count"

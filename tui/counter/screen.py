@@ -74,7 +74,11 @@ class CounterScreen(RunScreen):
     """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """Show a run. `asks_first`: True to ask first whether something was moved, because the run was open before."""
+        """Show a run.
+
+        `open_instead`: the function that opens another run of the job; None to offer no other run. `asks_first`: True
+        to ask first whether something was moved, because the run was open before.
+        """
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -175,7 +179,10 @@ class CounterScreen(RunScreen):
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Log a number from an instrument if the step asks for a number. Otherwise ask what the number means."""
+        """Log a number from an instrument if the step asks for a number.
+
+        Otherwise ask what the number means. `is_sure`: False if the number may have been typed by hand.
+        """
         step = self.state.cursor
         if self.blocked:
             self.show_message(f"{text} came from an instrument. {self.blocked}, so nothing was changed.")

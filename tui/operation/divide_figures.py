@@ -52,7 +52,10 @@ def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
 
 
 def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
-    """Return the estimated time as a figure. Its note says what the estimate is based on."""
+    """Return the estimated time as a figure.
+
+    Its note says what the estimate is based on. `pace`: the user's own pace; None if it is not known.
+    """
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
 
@@ -75,7 +78,10 @@ def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) ->
 def divide_figures(
     plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe, pace: Pace | None = None
 ) -> Iterator[Figure]:
-    """Yield the figures of a division: number of positions, method of setting, errors, and time."""
+    """Yield the figures of a division: number of positions, method of setting, errors, and time.
+
+    `pace`: the user's own pace; None for a rough estimate.
+    """
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:

@@ -111,7 +111,8 @@ async def save_material(context: AppContext, material: str | None) -> str:
 async def ask_material(context: AppContext) -> str:
     """Ask for the material of the open job and save it in the job's file.
 
-    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError.
+    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError if the file
+    cannot be saved.
     """
     if context.job is None:
         return ""
@@ -133,7 +134,7 @@ async def ask_material(context: AppContext) -> str:
 def change_job_material(context: AppContext, material: str | None) -> str:
     """Save a new material in the open job's file. None means no material.
 
-    Return a sentence that reports the result; "" if no job is open. Raises FileError.
+    Return a sentence that reports the result; "" if no job is open. Raises FileError if the file cannot be saved.
     """
     if context.job is None:
         return ""

@@ -106,7 +106,10 @@ class VaryingPages(FormPages):
             self._history.settle()
 
     def note_state(self, typed_in: object = None) -> None:
-        """Record the form's present state if it differs from the last recorded state."""
+        """Record the form's present state if it differs from the last recorded state.
+
+        `typed_in`: the field into which the user typed; None for any other change.
+        """
         state = self.query_one(OperationForm).state()
         if self._history is None:
             self._history = FormHistory(state)

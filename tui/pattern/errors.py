@@ -154,7 +154,10 @@ class DrawsErrors(PicturedScreen):
         yield from self._logged_checks(own, is_own=False)
 
     def _logged_checks(self, own: str | None, *, is_own: bool) -> Iterator[RunoutCheck]:
-        """Yield the checks in the log that belong to the open job, or those that do not. `own`: the open job's path."""
+        """Yield the checks in the log that belong to the open job, or, without `is_own`, those that do not.
+
+        `own`: the open job's path; None without a job.
+        """
         if own is None and is_own:
             return
         from core.events.replay import replay

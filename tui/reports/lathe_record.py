@@ -66,7 +66,10 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run in the log, newest first, then show the record of this lathe. Raises LogbookError."""
+        """Read every run in the log, newest first, then show the record of this lathe.
+
+        Raises LogbookError if the log cannot be read.
+        """
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:

@@ -117,7 +117,10 @@ class ReportScreen(BaseScreen[None]):
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
-    """Return all events of a run, and pause after each page of events. Raises LogbookError."""
+    """Return all events of a run, and pause after each page of events.
+
+    Raises LogbookError if the log cannot be read.
+    """
     events: list[Event] = []
     while page := logbook.events_from(run, len(events), PAGE):
         events += page

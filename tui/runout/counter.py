@@ -217,7 +217,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return the instruction of the current step. After the last step, return the keys that the user can press."""
+        """Return the instruction of the current step, or `otherwise` if the step has none.
+
+        After the last step, return the keys that the user can press.
+        """
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
         return (
@@ -283,7 +286,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others, and log the reading if the user confirms it."""
+        """Ask about a reading far from the others, and log the reading if the user confirms it.
+
+        `typed`: the reading as typed, and its unit.
+        """
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",

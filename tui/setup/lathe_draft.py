@@ -1,4 +1,7 @@
-"""The draft of a lathe file that all screens of set-up share. It saves answers, and puts a lathe to use."""
+"""The draft of a lathe file that all screens of set-up share.
+
+It saves the answers, and makes a lathe the one in use.
+"""
 
 from typing import TYPE_CHECKING, Any
 

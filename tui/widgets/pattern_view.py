@@ -100,7 +100,7 @@ class PatternView(BaseScreen[None]):
         errors: "PatternErrors | None" = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """`standing` is the progress of a run; None shows the whole pattern.
+        """Make the page. `standing` is the progress of a run; None shows the whole pattern.
 
         `errors` are errors of the set-up, which keys draw larger; None if there are none. When the page closes,
         `closed` is called with the present display of the errors.
