@@ -106,9 +106,7 @@ OPTIONS = (
     CommandOption("--version", "print the version"),
     CommandOption("--help", "print this help"),
 )
-ENDINGS = (
-    "Exit status: 0 means success, 1 means an error in a file or a value, and 2 means a wrong command or no terminal."
-)
+ENDINGS = "Exit status: 0 means success, 1 an error in a file or a value, 2 a wrong command or no terminal."
 HELP_KEY = "In the program, press F1 on any screen for help."
 
 _WIDEST_WORDS = 86

@@ -55,7 +55,7 @@ TERMS: Mapping[str, str] = {
     "step": "one thing to do at the machine before you press a key",
     "thread dial": "thread dial indicator: shows when to close the half nuts",
     "TIR": "total indicator reading: highest minus lowest in one turn",
-    "touch off": "move the tool until it touches the work; set the dial to 0",
+    "touch off": "bring the tool in until it just touches; set the dial to 0",
     "travel dial": "a dial that counts how far its slide moves",
     "undo": "cancel the last count or answer; the log keeps a record",
     "wires": "three thin rods laid in a thread to measure over them",

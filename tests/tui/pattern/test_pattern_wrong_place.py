@@ -52,7 +52,7 @@ async def test_remaining_passes_at_a_wrong_position_are_kept_by_default(make: Ma
         screen = await opened(pilot, 0)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
         await press(pilot, "8", "3", "1", *"130-0", "enter", *"9+0", "enter")
-        assert "Drop its 2 remaining passes." in painted(pilot.app)
+        assert "Skip its 2 remaining passes." in painted(pilot.app)
         await press(pilot, "enter")
         cause, given = entered(pilot.app)
         assert cause == "cut wrong" and given["cut_again"]
