@@ -155,7 +155,7 @@ async def test_starting_a_run_that_another_program_has_just_started_asks_whether
         with Logbook.open(paths.data) as book:
             theirs = begin(book, read_job(job), "Deburr", told_time.clock())
             await pilot.press("1")
-            await until(pilot, "Another program has just started")
+            await until(pilot, "Another copy of this program has just started")
             assert isinstance(app.screen, OneOf)
             await pilot.press("1")
             await until(pilot, "view only")
@@ -263,7 +263,7 @@ def test_printing_a_damaged_log_with_the_log_command_repairs_the_log(
     """`--verify` reports the damage. Printing the log repairs it, and the next print is complete."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "To repair the log, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair the log, start halfnut, or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
     assert "was renamed to" in printed.err

@@ -93,7 +93,7 @@ def test_a_pattern_cannot_be_renamed_to_the_name_of_another_pattern(tmp_path: Pa
     """Both files stay as they are. A name that only gives the same file name is accepted."""
     lid, base = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Base", LID)
     before = lid.read_bytes(), base.read_bytes()
-    with pytest.raises(FileError, match="exists already"):
+    with pytest.raises(FileError, match="already exists"):
         rename_pattern(lid, "Base")
     assert (lid.read_bytes(), base.read_bytes()) == before
     assert rename_pattern(lid, "Base!").name == "base_2.toml" and base.read_bytes() == before[1]

@@ -67,7 +67,7 @@ async def test_a_kept_pattern_can_be_renamed(make: MakeApp, paths: Paths) -> Non
         kept = pilot.app.screen.query_one(KeptList).kept
         assert kept is not None and kept.name == "Ring2" and "is now called" in painted(pilot.app)
         await press(pilot, "r", "ctrl+u", *"Base", "enter")
-        assert "exists already" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
+        assert "already exists" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
 
 
 async def test_a_kept_pattern_can_be_opened_for_a_blank_of_another_diameter(make: MakeApp, paths: Paths) -> None:

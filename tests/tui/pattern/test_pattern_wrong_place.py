@@ -54,7 +54,7 @@ async def test_the_default_answer_keeps_the_remaining_passes_of_a_wrongly_cut_po
         screen = await opened(pilot, 0)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
         await press(pilot, "8", "3", "1", *"130-0", "enter", *"9+0", "enter")
-        assert "Drop its 2 remaining passes." in painted(pilot.app)
+        assert "Skip its 2 remaining passes." in painted(pilot.app)
         await press(pilot, "enter")
         cause, given = entered(pilot.app)
         assert cause == "cut wrong" and given["cut_again"]

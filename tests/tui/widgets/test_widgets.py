@@ -231,4 +231,4 @@ async def test_a_choice_of_colours_that_cannot_be_saved_is_reported(make: MakeAp
     async with app.run_test() as pilot:
         await pilot.press("f9")
         await pilot.pause()
-        assert "not saved" in painted(app)
+        assert "could not be saved" in painted(app)
