@@ -68,7 +68,7 @@ class ControlsScreen(BaseScreen[None]):
         "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
         "measurement, the number is logged. At any other step, the counter asks what you measured. A number without "
         "a unit is taken in the unit that you set on this page.\n\n"
-        "The folder of jobs may be on a USB stick that you use on two computers. The job page lists the jobs in this "
+        "The folder of jobs may be on a USB stick that you use on two computers. The board lists the jobs in this "
         "folder, and new jobs and exports are saved there. The log stays on this computer. To merge the log of "
         "another computer, press m in the history."
     )

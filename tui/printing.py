@@ -104,7 +104,7 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
         return
     print("\n".join(text_lines(answer)))
     if lathe_used.example and answer.dials:
-        print("! These dials belong to an example lathe, not yours. To set up your own lathe, press l on the job page.")
+        print("! These dials belong to an example lathe, not yours. To set up your own lathe, press l on the board.")
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:

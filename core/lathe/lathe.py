@@ -15,7 +15,7 @@ from core.values.errors import PlanError
 from core.values.quantities import length_text
 
 LATHE_FORMAT = 1
-SET_UP = "set-up (key l on the job page)"
+SET_UP = "set-up (key l on the board)"
 """The name of set-up in sentences about a part that the lathe file lacks."""
 DIAL_NAMES = ("cross_slide", "compound", "carriage", "boring_head", "tailstock")
 """The dials that operations use. A lathe file may have others."""
@@ -271,7 +271,7 @@ def how_to_add(part: str) -> str:
     """Return a clause that says how to add a part that is missing in the lathe file.
 
     >>> how_to_add("[rotary_table]")
-    'add [rotary_table] to the lathe file, or enter it in set-up (key l on the job page)'
+    'add [rotary_table] to the lathe file, or enter it in set-up (key l on the board)'
     """
     return f"add {part} to the lathe file, or enter it in {SET_UP}"
 

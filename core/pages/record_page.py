@@ -16,7 +16,7 @@ from core.values.plain_text import counted
 from core.values.quantities import number_text
 
 RECORD_FORMAT = 1
-_EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the job page."
+_EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the board."
 _HOW_TO_READ = (
     "A difference is the measured cut minus the cut by the dial. A + means that more metal came off.",
     "The true mean lies within the ± range in 95 of 100 cases (Student's t).",

@@ -120,7 +120,7 @@ def own_copy(sample: Path, folder: Path) -> Path:
     except OSError as error:
         raise FileError(
             [
-                f"The folder {name_of(folder)} cannot be created: {error.strerror}. Press k on the job page to set "
+                f"The folder {name_of(folder)} cannot be created: {error.strerror}. Press k on the board to set "
                 "another folder."
             ]
         ) from None

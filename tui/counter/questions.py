@@ -413,7 +413,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 async def close(counter: RunScreen) -> None:
     """Ask whether to close the counter. Nothing is lost by closing it."""
-    detail = ["Everything is saved. To continue this run, press Enter on the job page."]
+    detail = ["Everything is saved. To continue this run, press Enter on the board."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 

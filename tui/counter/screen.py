@@ -60,7 +60,7 @@ class CounterScreen(RunScreen):
         "Every key is on the number pad. All keys except Done and Undo ask a question first. If a step asks for a "
         "number, type the number. The actions of the digit keys are then on letter keys and F keys.\n\n"
         "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
-        "the program asks what the number means. Press k on the job page to set a pedal, the caliper's unit or the "
+        "the program asks what the number means. Press k on the board to set a pedal, the caliper's unit or the "
         "bell.\n\n"
         "After an interruption, the last pass may be only partly cut. Cutting it again at the same reading does no "
         "harm."

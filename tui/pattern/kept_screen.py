@@ -307,9 +307,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         findings = [] if field.error else list(fit_findings(self._table, lathe))
         words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
         if lathe is not self.context.lathe:
-            words += (
-                " This lathe is not in use. To use this lathe, press l on the job page before you open the pattern."
-            )
+            words += " This lathe is not in use. To use this lathe, press l on the board before you open the pattern."
         self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
         unfit = [f"The pattern does not fit. {one.message}" for one in grave]

@@ -127,7 +127,7 @@ def grind_questions(job: GrindJob, lathe: Lathe, state: State) -> tuple[Asked, .
     if measured_next is not None:
         raise PlanError(f'Nothing is measured at this step. Enter the size at the step "{measured_next}".')
     in_run = any(is_answer(revision.entered) for revision in state.revisions)
-    correct = "press - until that step returns" if in_run else "change the operation (key e on the job page)"
+    correct = "press - until that step returns" if in_run else "change the operation (key e on the board)"
     raise PlanError(f"The flat is already measured. To correct its size, {correct}.")
 
 
