@@ -257,7 +257,9 @@ class HalfnutApp(App[None], inherit_bindings=False):
         try:
             keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.context.show_message(f"The new colours are not saved for the next start. {sentence(error.message)}")
+            self.context.show_message(
+                f"The new colours could not be saved for the next start. {sentence(error.message)}"
+            )
 
     def action_help_quit(self) -> None:
         """Show how to quit. Many people press Ctrl+C by habit, and Ctrl+C must not end a run."""

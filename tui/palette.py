@@ -27,7 +27,7 @@ from tui.widgets.search_line import Sought
 
 _OWN = "palette"
 _GAP = 2
-_NO_ACTION = "No action has these words. Change the words, or press Esc."
+_NO_ACTION = "No action contains these words. Change the words, or press Esc."
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:

@@ -245,7 +245,7 @@ def verify_log(data: Path | None) -> bool:
     strays = f", {counted(checked.strays, 'event')} that belong to no run" if checked.strays else ""
     print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
-        print("To repair the log, start halfnut or print the log with `halfnut log`.")
+        print("To repair the log, start halfnut, or print the log with `halfnut log`.")
     return not checked.problems
 
 
@@ -260,9 +260,9 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
     with Logbook.open(user_paths(data).data, read_only=True) as logbook:
         copy, *notes = logbook.backup(target)
-    print(f"The log is copied to {name_of(copy)}.")
+    print(f"The log has been copied to {name_of(copy)}.")
     for path in notes:
-        print(f"The notes on your lathes are copied to {name_of(path)}.")
+        print(f"The notes on your lathes have been copied to {name_of(path)}.")
 
 
 def merge_log(data: Path | None, other: Path) -> bool:

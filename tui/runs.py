@@ -179,7 +179,7 @@ async def _ask_about_other_program(
     `origin`: the job and operation of the run.
     """
     question = OneOf(
-        f"Another program has just started {quoted(name)}. Which run do you want?",
+        f"Another copy of this program has just started {quoted(name)}. Which run do you want?",
         ["Open that run", "Start another piece"],
         detail=["Two runs of one piece would each count only some of its passes."],
     )
@@ -248,7 +248,7 @@ async def _resume(
 async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
         f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
-        ["Continue as started", "Plan the remaining steps from the changed files", "Start another piece"],
+        ["Continue as planned at the start", "Plan the remaining steps from the changed files", "Start another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await context.ask(question)
@@ -312,7 +312,9 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close the run there, then abandon it here.")
+                context.show_message(
+                    f"Another copy of this program has {name} open. Close the run there, then abandon it here."
+                )
                 return
             run.abandon("closed for good in the list of runs")
         finally:
@@ -323,4 +325,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     context.log_has_changed()
     # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.show_message, f"The run {name} is abandoned. The log keeps its finished steps.")
+    context.after_this_screen(
+        context.show_message, f"The run {name} has been abandoned. The log keeps its finished steps."
+    )

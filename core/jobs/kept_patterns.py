@@ -121,7 +121,7 @@ def rename_pattern(path: Path, name: str) -> Path:
     """
     folder = path.parent
     if kept_under(folder, name) not in {None, path}:
-        raise FileError([f"A pattern called {quoted(name)} exists already. Enter another name."])
+        raise FileError([f"A pattern called {quoted(name)} already exists. Enter another name."])
     text = with_title(read_text(path), name, path)
     new = _free_path(folder, name, path)
     write_text(new, text)

@@ -120,8 +120,8 @@ def own_copy(sample: Path, folder: Path) -> Path:
     except OSError as error:
         raise FileError(
             [
-                f"{name_of(folder)}: This folder cannot be made: {error.strerror}. "
-                "Press k on the board to set another folder."
+                f"The folder {name_of(folder)} cannot be created: {error.strerror}. Press k on the board to set "
+                "another folder."
             ]
         ) from None
     for original in sample.parent.glob("*.toml"):

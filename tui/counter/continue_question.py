@@ -32,7 +32,7 @@ class WasItMoved(Listed[Answer]):
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Continue at the same reading. Nothing was moved, and no handle was turned without counting.",
+            tooltip="Nothing was moved, and no handle was turned without counting. Continue at the same reading.",
         ),
     ]
 
@@ -122,7 +122,7 @@ def _detail(state: "State", interrupted: bool) -> list[str]:
         "Yes, if you opened the chuck or a clamp, or turned a handle without counting.",
     ]
     if interrupted and any(step.action in _CUTTING for step in state.steps):
-        return [*counts, "The last pass may be half cut. Repeating the same reading is harmless."]
+        return [*counts, "The last pass may be only partly cut. Cutting it again at the same reading does no harm."]
     return counts
 
 

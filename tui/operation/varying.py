@@ -162,7 +162,7 @@ class VaryingPages(FormPages):
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:
-            self.show_message("Go to a field with a number first. < and > then change that number.")
+            self.show_message("First go to a field with a number. Then press < or > to change the number.")
             return
         field = form.entries[key][1]
         before, number, after = form.split_at_cursor(key)

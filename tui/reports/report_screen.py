@@ -113,7 +113,7 @@ class ReportScreen(BaseScreen[None]):
         except CoreError as error:
             self.show_message(error.message)
         else:
-            self.show_message(f"This page is saved in {name_of(path)}.")
+            self.show_message(f"This page has been saved in {name_of(path)}.")
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:

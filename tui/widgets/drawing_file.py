@@ -36,4 +36,4 @@ async def _save(screen: BaseScreen[Any], name: str, picture: PatternPicture) -> 
     except CoreError as error:
         screen.show_message(error.message)
     else:
-        screen.show_message(f"The drawing is saved in {name_of(path)}. Print it at 100 %.")
+        screen.show_message(f"The drawing has been saved in {name_of(path)}. Print it at 100 %.")
