@@ -145,7 +145,7 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(swing, lathe.compound)),
-        viewpoint="Seen from above, with you below.",
+        viewpoint="Seen from above. You are below.",
         shown_unasked=True,
     )
 

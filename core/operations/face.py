@@ -19,6 +19,7 @@ from core.operations.turn import cut_in_passes, drawn_as
 from core.plan import Step
 from core.safety import RELIEF
 from core.values.fields import Table
+from core.values.plain_text import quoted
 from core.values.quantities import number_text
 from core.values.wanted_size import WantedSize
 
@@ -51,9 +52,13 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
     fine = read_fine_infeed(table, lathe, "face")
     if fine and dial not in {None, "compound"}:
-        table.problem(KEY, f"A fine infeed needs the compound. Choose compound as the slide, or delete {KEY}.")
+        table.problem(KEY, f"A fine infeed cuts with the compound. Choose the compound as the slide, or delete {KEY}.")
     if fine and amount and amount.measured == "place":
-        table.problem(KEY, f"Positions of the slide are not lengths of the work here. Enter remove, or delete {KEY}.")
+        table.problem(
+            KEY,
+            "With a fine infeed, positions of the compound are not lengths of the work. Enter the amount to take "
+            f"off, or delete {KEY}.",
+        )
     sizes = read_pass_depths(table, lathe)
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
@@ -94,7 +99,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
     along = read_cut_length(table, lathe, groove=True, inside=side == "inside" or grows)
     if along is not None and dial in ALONG_THE_BED:
         words = f"The {dial_words(dial)} itself moves along the bed"
-        table.problem("ends_at", f"{words}. Delete ends_at, or choose another slide.")
+        table.problem("ends_at", f'{words}. Delete "ends_at", or choose another slide.')
     if len(table.problems) > before or dial is None or amount is None or sizes is None:
         return None
     inside = dial not in ALONG_THE_BED and (side == "inside" or grows)
@@ -109,7 +114,7 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
         direction=direction,
         pass_movements=(
             f"Feed the {dial_words(dial)} {direction} to its reading",
-            f"Back {'inwards' if inside else 'out'}, clear of the work",
+            f"Withdraw the tool{' inwards' if inside else ''}, clear of the work",
             "Then the key",
         ),
         set_up=(_set_for_a_groove(dial, lathe, along),),
@@ -142,12 +147,13 @@ def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount
     """
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
-    accepted = "; or ".join(" and ".join(form.keys) for form in forms)
+    accepted = ", or ".join(" with ".join(map(quoted, form.keys)) for form in forms)
     if not chosen:
         table.problem(forms[0].keys[0], f"Missing. Enter {accepted}.")
         return None
     if len(chosen) > 1:
-        table.problem(chosen[1].keys[0], f"{', '.join(entered)} are entered together. Enter only {accepted}.")
+        together = " and ".join(map(quoted, entered))
+        table.problem(chosen[1].keys[0], f"{together} cannot be used together. Enter only {accepted}.")
         return None
     amount = chosen[0].read(table, lathe)
     return amount and amount._replace(key=chosen[0].keys[-1])
@@ -165,8 +171,8 @@ def _lengths(table: Table, lathe: Lathe) -> _Amount | None:
         return None
     wanted = size.middle_mm
     if wanted >= now:
-        words = f"{lathe.length_text(wanted)} is not shorter than the length now"
-        table.problem("length", f"{words}. Enter less than {lathe.length_text(now)}.")
+        words = f"{lathe.length_text(wanted)} is not shorter than the work is now"
+        table.problem("length", f"{words}. Enter a length below {lathe.length_text(now)}.")
         return None
     return _Amount(now, wanted, "length", size if size.has_limits else None)
 
@@ -179,7 +185,7 @@ def _diameters(table: Table, lathe: Lathe) -> _Amount | None:
     wanted = size.middle_mm
     if wanted == now:
         table.problem(
-            "diameter", f"{lathe.length_text(wanted)} is the present diameter of the work. Enter another diameter."
+            "diameter", f"The work already has a diameter of {lathe.length_text(wanted)}. Enter another diameter."
         )
         return None
     return _Amount(now, wanted, "diameter", size if size.has_limits else None)
@@ -253,8 +259,8 @@ def _set_along_the_bed(dial: str, lathe: Lathe) -> Step:
     elif dial in ALONG_THE_BED:
         slide = dial_words(dial)
         text = (
-            f"Open the half nuts, switch the feed off. Set the depth on the {slide} by hand. Lock the "
-            f"{slide} for every cut"
+            f"Open the half nuts and switch the feed off. Set the depth on the {slide} by hand. Lock the {slide} for "
+            "every cut"
         )
     else:
         text = f"Lock every slide but the cross-slide. Set the depth on the {dial_words(dial)}"
@@ -283,11 +289,11 @@ def _set_for_a_groove(dial: str, lathe: Lathe, along: CutLength | None) -> Step:
 
 def _scale_words(lathe: Lathe, from_square_deg: float) -> str:
     if lathe.compound is None:
-        return ". If the compound already has this direction, leave it"
+        return ". If the compound already points this way, leave it as it is"
     reading = f"{number_text(lathe.compound.reading_deg(from_square_deg), 2)}°"
     if not lathe.compound.shows(from_square_deg):
-        return f". Its own scale ends before {reading}. Set the compound by an indicator along a true bar"
-    return f". Its own scale then reads {reading}. If the scale reads {reading} already, leave the compound"
+        return f". Its own scale ends before {reading}. Set the compound with an indicator that runs along a true bar"
+    return f". Its own scale then reads {reading}. If the scale already reads {reading}, leave the compound as it is"
 
 
 def _face_needs(cutting: SizeCut, lathe: Lathe, figures: Figures) -> Needs:

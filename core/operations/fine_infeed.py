@@ -87,8 +87,8 @@ class FineInfeed(NamedTuple):
                 f"{lathe.indicator_text(swung.shown_mm)}."
             )
         text = (
-            f"Stop the spindle. Swing the compound {self.direction_words()}. Fed {self.feeds}, the tool must "
-            f"move {self.cuts}. {check} Lock the swivel"
+            f"Stop the spindle. Swing the compound {self.direction_words()}. When you feed the compound {self.feeds}, "
+            f"the tool must move {self.cuts}. {check} Lock the swivel"
         )
         return Step(action="set", title="Swing the compound", text=text)
 
@@ -119,7 +119,7 @@ class FineInfeed(NamedTuple):
         if dial.per_turn:
             turns = ceil(back_mm / float(dial.per_turn * dial.mm_per_unit))
             back = f"{turns} {'turn' if turns == 1 else 'turns'}"
-        return depth, "Cut", f"Compound back {back}, carriage back to the start", "Then the key"
+        return depth, "Cut", f"Wind the compound back {back} and the carriage to the start", "Then the key"
 
     def swing_to_draw(self) -> "Swing":
         """Return the compound's direction for its drawing."""
@@ -143,9 +143,9 @@ class FineInfeed(NamedTuple):
         longest_mm, needed_mm = lathe.dial("compound").slide_travel_mm, depth_mm * self.ratio
         if longest_mm is not None and needed_mm > longest_mm:
             raise PlanError(
-                f"A depth of {lathe.length_text(depth_mm)} at {number_text(self.ratio, 1)} to 1 takes "
-                f"{lathe.length_text(needed_mm)} of the compound, which has {lathe.length_text(longest_mm)}. Enter a "
-                "smaller ratio, or first cut nearer to the wanted size.",
+                f"A depth of {lathe.length_text(depth_mm)} at {number_text(self.ratio, 1)} to 1 needs "
+                f"{lathe.length_text(needed_mm)} of compound travel, but the compound has only "
+                f"{lathe.length_text(longest_mm)}. Enter a smaller ratio, or first cut nearer to the wanted size.",
                 field=KEY,
             )
 
@@ -153,7 +153,9 @@ class FineInfeed(NamedTuple):
         """Return a caution on how far the compound travels, and how far the tool moves along the surface."""
         travel, sideways = lathe.length_text(depth_mm * self.ratio), lathe.length_text(self.sideways_mm(depth_mm))
         where = "across the face" if self.surface == "face" else "along the work, towards the chuck"
-        return f"The whole cut takes {travel} of the compound. The tool then also moves {sideways} {where}."
+        return (
+            f"The whole cut needs {travel} of compound travel. Over this travel the tool also moves {sideways} {where}."
+        )
 
 
 def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed | None:
@@ -166,7 +168,9 @@ def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed
         return None
     if "compound" not in lathe.dials:
         table.problem(
-            KEY, f"This lathe ({lathe.name}) has no dial of a compound. Add [dial.compound] to it, or delete {KEY}."
+            KEY,
+            f"This lathe ({lathe.name}) has no dial on a compound. Add [dial.compound] to the lathe file, or "
+            f"delete {KEY}.",
         )
         return None
     wanted = FineInfeed(degrees(asin(1 / ratio)), surface)
@@ -181,8 +185,8 @@ def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed
     if angle_deg < 1e-9:
         table.problem(
             KEY,
-            f"At {ratio} to 1 the nearest mark of the compound's scale is parallel with the surface. Enter a smaller "
-            "ratio.",
+            f"At {ratio} to 1, the nearest mark of the compound's scale sets the compound parallel with the surface. "
+            "Enter a smaller ratio.",
         )
         return None
     return FineInfeed(angle_deg, surface, mark_deg)

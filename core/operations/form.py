@@ -74,7 +74,7 @@ def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
     Before each operation, the program lists the entries that differ from those of the operation before.
     """
     return (
-        "Set-up, if you want it on the card",
+        "Set-up to show on the card",
         Entry(key="workholding", label="Workholding", hint="(not set)", longest=80),
         Entry(key="tool", label="Tool", hint="(the usual one)", longest=80),
         *((Entry(key="speed", label="Spindle speed", unit="rpm", hint="(not set)"),) if speed else ()),

@@ -121,7 +121,7 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
         },
         cautions=tuple(_cautions(holes, lathe)),
         general=safety.general(material),
-        movements=("Bring both readouts to their numbers, lock the slides", "Drill", "Drill clear", "Then the key"),
+        movements=("Bring both readouts to the numbers shown, lock the slides", "Drill", "Drill clear", "Then the key"),
         steps=numbered([*_steps(holes, lathe), _last_check(holes, lathe)]),
     )
 
@@ -159,8 +159,8 @@ def _steps(holes: BoltCircle, lathe: Lathe) -> list[Step]:
     datum = Step(
         action="set",
         title="Find the datum",
-        text=f"Find the datum and set both readouts to 0 there. The circle's centre is at "
-        f"x {lathe.length_text(x_mm)}, y {lathe.length_text(y_mm)}. Always approach a number from the same side",
+        text=f"Find the datum and set both readouts to 0 there. The circle's centre is at x {lathe.length_text(x_mm)}, "
+        f"y {lathe.length_text(y_mm)}. Always approach a reading from the same side",
         settings=(dial_x.at_marks(0), dial_y.at_marks(0)),
         zeroed_dials=(dial_x.name, dial_y.name),
         place=PatternPosition(_DATUM),
@@ -214,7 +214,7 @@ def _over_pins(holes: BoltCircle, lathe: Lathe) -> str:
         return ""
     outside, inside = over_and_between(holes)
     return (
-        f" (drilled: {lathe.length_text(outside)} over and {lathe.length_text(inside)} between pins of the "
+        f" (once drilled, {lathe.length_text(outside)} over and {lathe.length_text(inside)} between two pins of the "
         "drill's size)"
     )
 
@@ -243,8 +243,8 @@ def _last_check(holes: BoltCircle, lathe: Lathe) -> Step:
     return Step(
         action="check",
         title="Count the holes",
-        text=f"{safety.STOP_FIRST} Count {holes.count} holes. The last and the first are "
-        f"{lathe.length_text(holes.chord_mm)} apart too",
+        text=f"{safety.STOP_FIRST} Count the holes: there must be {holes.count}. The last and the first hole must also "
+        f"be {lathe.length_text(holes.chord_mm)} apart",
     )
 
 
@@ -318,13 +318,14 @@ def _figures(holes: BoltCircle, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
 
 
 _HELP = (
-    "This form works out where a mill's readouts must be for holes on a circle. Enter the circle, the number of holes "
-    "and the centre. Press F6 for the coordinates, F5 to start, F4 to save.\n\n"
-    "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If a drawing counts y "
-    "downwards, enter y downwards too. The angles then run clockwise.\n\n"
+    "This form works out what a mill's two readouts must show for each hole on a circle. Enter the circle's "
+    "diameter, the number of holes and the position of the centre. Press F6 for the coordinates, F5 to start, F4 to "
+    "save.\n\n"
+    "The first hole is at the start angle: 0 is to the right (+x), 90 is away from you (+y). If your drawing counts "
+    "y downwards, enter the centre's y in the same way. The angles then run clockwise.\n\n"
     "The centre is measured from your datum, where you set both readouts to 0. A lathe file for a mill has dials "
-    "named x and y. Without them, readouts that show 0.001 mm are assumed.\n\n"
-    "Spot the first two holes and measure the chord between them before you drill."
+    "named x and y. Without these dials, the form assumes readouts that show 0.001 mm.\n\n"
+    "Before you drill, spot the first two holes and measure the chord, which is the distance between their centres."
 )
 HOLES_FORM = Form(rows=_rows, name=_name, summary=_summary, figures=_figures, help=_HELP)
 HOLES = Operation(

@@ -67,7 +67,7 @@ def pass_movements(
     start = lathe.length_text(along.starts_mm) if along.starts_mm else "the face"
     spacers_mm = float(step.extra.get(SPACERS, 0.0))
     spacers = (f"Put {lathe.length_text(spacers_mm)} of spacers against the stop",) if spacers_mm else ()
-    return *spacers, depth, here.feed_words(), clear, f"Carriage back, clear of {start}", "Then the key"
+    return *spacers, depth, here.feed_words(), clear, f"Wind the carriage back, clear of {start}", "Then the key"
 
 
 def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
@@ -76,7 +76,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
     movements = [
         f"Carriage towards the chuck to {places[0]}, lock the carriage",
         f"Feed the {slide} {cutting.direction} to its reading",
-        f"Back {'inwards' if outwards else 'out'}, clear of the work",
+        f"Withdraw the tool{' inwards' if outwards else ''}, clear of the work",
     ]
     movements += [f"Repeat at {place}" for place in places[1:]]
     return (*movements, "Then the key")
@@ -159,7 +159,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
     if not 0.5 * expected_mm <= measured_mm <= 1.5 * expected_mm:
         raise PlanError(
             f"{text(measured_mm)} cannot be right for a cut that ends at {text(along.ends_mm)}. Enter the distance "
-            f"from {along.face}, about {text(expected_mm)}.",
+            f"that you measured from {along.face}, about {text(expected_mm)}.",
             field="measured",
         )
     off_mm = measured_mm - expected_mm
@@ -178,10 +178,10 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
         return LengthMeasured(0.0, (f"{found}{too_far}",), (_move_stop(lathe, off_mm), try_stop(along, lathe)))
     if by_dial_mm is None:
         raise PlanError(
-            "The carriage has been touched off since the last pass. Cut once more, then measure.", field="measured"
+            "You have touched off with the carriage since the last pass. Cut once more, then measure.", field="measured"
         )
     return LengthMeasured(
-        by_dial_mm - measured_mm, (f"{found}{too_far} All later lengths are corrected by this amount.",)
+        by_dial_mm - measured_mm, (f"{found}{too_far} The later lengths are all corrected by this amount.",)
     )
 
 
@@ -196,7 +196,7 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
     amount = lathe.length_text(abs(off_mm))
     how = (
         f"towards the chuck. Lock the carriage against the stop, then loosen the stop. Put a {amount} feeler between "
-        "them, push the stop against the feeler and lock the stop. Take the feeler out"
+        "carriage and stop, push the stop against the feeler and lock the stop. Take the feeler out"
     )
     if off_mm > 0:
         how = (

@@ -49,7 +49,7 @@ _SEEN_MM = 0.005
 SET_STOP, SCRIBE = "Set the carriage stop", "Scribe the lengths"
 """Titles of the steps that set up the lengths by a carriage stop or by a rule."""
 FEED_BY_HAND = "Switch the feed off early, then wind by hand, so that the dial reads true."
-STOP_BY_HAND = "Switch the feed off before the stop. Feeding against the stop breaks both."
+STOP_BY_HAND = "Switch the feed off before the stop. Feeding into it breaks feed and stop."
 
 
 class CutLength(NamedTuple):
@@ -112,7 +112,8 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
         if entered:
             table.problem(
                 "ends_at",
-                f"{entered} needs ends_at. Enter how far the end of the cut is from the face, such as 22 mm.",
+                f'"{entered}" is entered without "ends_at". Enter how far the end of the cut is from the face, such as '
+                "22 mm.",
             )
         return None
     length = CutLength(starts or 0.0, ends, by, face, edge, width)
@@ -136,15 +137,22 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
     """
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
-        words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
-        table.problem("ends_at", f"{words}. Count both from the face towards the chuck.")
+        words = (
+            f"The end, {text(length.ends_mm)}, is not further from the face than the start, {text(length.starts_mm)}"
+        )
+        table.problem("ends_at", f"{words}. Enter both as distances from the face towards the chuck.")
     elif groove and length.tool_width_mm is None:
-        table.problem("tool_width", "ends_at needs tool_width. Enter the width of the grooving tool, such as 3 mm.")
+        table.problem(
+            "tool_width", 'Missing, although "ends_at" is entered. Enter the width of the grooving tool, such as 3 mm.'
+        )
     elif groove and length.tool_width_mm and length.tool_width_mm > wide_mm + 1e-9:
         words = f"A tool of {text(length.tool_width_mm)} is wider than the groove, {text(wide_mm)}"
         table.problem("tool_width", f"{words}. Use a narrower tool and enter its width.")
     elif len(length.places_mm) > _MOST_PLUNGES:
-        words = f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges, more than {_MOST_PLUNGES}"
+        words = (
+            f"A groove {text(wide_mm)} wide takes {len(length.places_mm)} plunges with this tool; at most "
+            f"{_MOST_PLUNGES} are allowed"
+        )
         table.problem("tool_width", f"{words}. Enter a wider tool, or turn this part of the work as a diameter.")
     else:
         return True
@@ -271,7 +279,7 @@ def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: 
         for at, step in enumerate(steps)
     ]
     if spacers_mm > 1e-6 and first >= 0:
-        caution = f"Put {lathe.length_text(spacers_mm)} of spacers against the stop first. A feed without them ruins "
+        caution = f"Put {lathe.length_text(spacers_mm)} of spacers against the stop first. Feeding without them ruins "
         step = ended[first]
         ended[first] = replace(
             step,

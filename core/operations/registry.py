@@ -263,7 +263,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "runout",
             "Check the runout",
-            "readings around a turn, then what to move",
+            "readings round one turn, then what to move",
             "core.operations.runout.operation:RUNOUT",
             short="runout",
             screen="readings",
@@ -308,7 +308,7 @@ OPERATIONS: Mapping[str, Kind] = {
         Kind(
             "shoulders",
             "Turn shoulders",
-            "a stepped shaft from a sketch, one list",
+            "a stepped shaft, listed from a sketch",
             "core.operations.shoulders:SHOULDERS",
             short="shoulders",
             on_radius=True,

@@ -194,7 +194,8 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
         if outer.wanted.middle_mm == inner.wanted.middle_mm:
             twice = _diameter(inner, lathe)
             return _Refusal(
-                f"{twice} is entered twice. Enter each diameter only once, with its whole length.", diameter
+                f"{twice} is entered twice. Enter each diameter only once, with its full length from the face.",
+                diameter,
             )
         if inner.ends_mm >= outer.ends_mm:
             words = (
@@ -478,14 +479,17 @@ def _hints(shoulders: Shoulders, lathe: Lathe) -> Mapping[str, str]:
 
 
 _HELP = (
-    "This form plans a stepped shaft or bore from a sketch. Enter each diameter and where it ends, all from one face. "
-    "A new row appears when the last one is filled in. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The longest shoulder is cut first, whatever the order of the rows. You touch off once on the face and once on the "
-    "blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or at a scribed line. "
-    "One stop is enough for all shoulders. Spacers against the stop give the shorter lengths.\n\n"
-    "With the carriage dial, each pass but the last stops short of the shoulder by the depth of the finishing cut. The "
-    "last pass cleans the shoulder. A measured diameter or length corrects all later shoulders.\n\n"
-    "A shoulder that would undercut another is refused. Cut it as a groove, or from the other end."
+    "This form plans a stepped shaft or bore from a sketch. Enter each diameter and how far from the face it ends. "
+    "Measure all lengths from the same face. A new row appears when the last row is filled in. Press F6 for the "
+    "figures, F5 to start, F4 to save.\n\n"
+    "The longest shoulder is always cut first, in whatever order you enter the rows. You touch off once on the face "
+    "and once on the blank. The counter shows where each pass ends: at a reading of the carriage dial, at a stop or "
+    "at a scribed line. One stop is enough for all shoulders. Spacers against the stop give the shorter lengths.\n\n"
+    "With the carriage dial, each pass but the last stops short of the shoulder by the depth of the finishing cut. "
+    "The last pass cleans the shoulder. When you enter a measured diameter or length, it corrects all later "
+    "shoulders.\n\n"
+    "The form refuses a shoulder that would undercut another one. Cut such a shoulder as a groove, or from the other "
+    "end."
 )
 SHOULDERS = Operation(
     read=read_shoulders,

@@ -347,7 +347,7 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
     if past_mm < infeed.mark_mm / 4 or last < 2:
         return note
     short_mm = (infeed.mark_mm - past_mm) * (2 if cutting.on_diameter else 1)
-    return f"{note} One mark less leaves {lathe.length_text(short_mm)} uncut."
+    return f"{note} Stopping one mark earlier leaves {lathe.length_text(short_mm)} uncut."
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
@@ -400,7 +400,7 @@ def _measure(cutting: SizeCut, lathe: Lathe, depth_mm: float) -> Step:
     predicted = lathe.length_text(cutting.entered_mm(cutting.size_mm(depth_mm)))
     if cutting.along:
         about = lathe.length_text(before_finishing_mm(cutting.along, lathe))
-        predicted += f". You can also enter the length to {cutting.along.face}, about {about}"
+        predicted += f". You can also enter the measured length to {cutting.along.face}, about {about}"
     return Step(
         action="measure",
         title="Measure",
@@ -452,9 +452,8 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
     cautions = []
     if infeed.mark_mm > cutting.cut_mm * (1 + 1e-9):
         cautions.append(
-            f"One mark of the {dial_words(infeed.dial.name)} is {lathe.length_text(infeed.mark_mm)} deep, more "
-            "than the "
-            f"deepest cut, {lathe.length_text(cutting.cut_mm)}."
+            f"One mark of the {dial_words(infeed.dial.name)} cuts {lathe.length_text(infeed.mark_mm)} deep. This is "
+            f"more than the deepest cut entered, {lathe.length_text(cutting.cut_mm)}."
         )
     if note:
         cautions.append(note)
@@ -470,8 +469,8 @@ def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
-        f"No mark of the {dial_words(cutting.dial)} is inside {cutting.wanted_words(lathe)}. The mark before "
-        f"these limits cuts {lathe.length_text(last_mm)}. Set the dial between marks, then measure."
+        f"No mark of the {dial_words(cutting.dial)} cuts within {cutting.wanted_words(lathe)}. The nearest mark "
+        f"before gives {lathe.length_text(last_mm)}. Set the dial between two marks, then measure."
     )
 
 

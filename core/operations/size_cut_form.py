@@ -15,42 +15,49 @@ from core.plan import Plan, Step
 from core.values.quantities import number_text
 
 _CUTS_HELP = (
-    "Roughing cuts are equal and no deeper than the deepest cut. The next cut is as deep as the finishing cut, so that "
-    "the tool springs equally in both. You measure before and after that cut.\n\n"
-    "A wanted size can be a fit or two limits: 30 g6, 28.98 to 29.00 mm. The passes aim at the middle of the limits. "
-    "The last measurement is compared with the limits. Depths of cuts are on the radius."
+    "The roughing cuts are all equally deep, and none is deeper than the deepest cut that you enter. The cut before "
+    "the finishing cut is exactly as deep as the finishing cut, so that the tool springs equally in both. You "
+    "measure before and after this cut.\n\n"
+    "Instead of a single wanted size you can enter a fit, such as 30 g6, or two limits, such as 28.98 to 29.00 mm. "
+    "The passes then aim at the middle of the limits, and the last measurement is compared with the limits. Depths "
+    "of cuts are on the radius."
 )
 _LENGTH_HELP = (
-    "\n\nTo see where each pass ends, enter the distance of the end from a face. You touch off on that face. Each pass "
-    "then ends at a reading of the carriage dial, at a stop or at a scribed line. With the carriage dial, all passes "
-    "but the last stop short by the finishing cut. The last pass cleans the shoulder. The edge that touches the face "
-    "also cuts the shoulder, so the width of a turning tool does not matter. A measured length corrects later passes."
+    "\n\n"
+    "To see where each pass ends, enter the distance from a face to the end of the cut. You touch off on that face. "
+    "Each pass then ends at a reading of the carriage dial, at a stop or at a scribed line. With the carriage dial, "
+    "all passes but the last stop short of the end by the depth of the finishing cut. The last pass cleans the "
+    "shoulder. The edge that touches the face also cuts the shoulder, so the width of a turning tool does not "
+    "matter. When you enter a measured length, it corrects the later passes."
 )
 _FINE_HELP = (
-    "\n\nFine infeed: with 10, ten marks of the compound cut as deep as one. You swing the compound nearly along the "
-    "surface, to the nearest mark of its scale. The tool then also moves along the surface, so this suits a plain "
-    "diameter or a face, but no shoulder, groove, thread or pattern. Cut nearly to size without it first: the "
-    "compound travels ten times the depth."
+    "\n\n"
+    "A fine infeed makes very small depths of cut easy to set. If you enter 10, the compound must move ten marks to "
+    "cut one mark deeper. You swing the compound nearly along the surface, to the nearest mark of its scale. The "
+    "tool then also moves along the surface. So a fine infeed suits a plain diameter or a face, but no shoulder, "
+    "groove, thread or pattern. First cut nearly to size without a fine infeed, because the compound travels ten "
+    "times the depth."
 )
 _TURN_HELP = (
-    "This form plans turning a diameter, outside or in a bore, in passes that end at the wanted size. Enter the "
-    "measured diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, "
-    f"F4 to save.\n\n{_CUTS_HELP}{_LENGTH_HELP}{_FINE_HELP}"
+    "This form plans the passes that turn an outside diameter or a bore to the wanted size. Enter the measured "
+    "diameter, the wanted diameter and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    f"{_CUTS_HELP}{_LENGTH_HELP}{_FINE_HELP}"
 )
 _FACE_HELP = (
-    "This form plans facing the end of the work, in passes that end at the wanted length. Enter the amount to take "
-    "off, or the measured and the wanted length, and the deepest cut. Press F6 for the figures, F5 to start, F4 to "
-    "save.\n\n"
-    "A face is cut towards the chuck, with the carriage or with the compound swung along the bed.\n\n"
+    "This form plans the passes that face the end of the work to the wanted length. Enter the deepest cut, and "
+    "either the amount to take off or the measured and the wanted length. Press F6 for the figures, F5 to start, F4 "
+    "to save.\n\n"
+    "You set the depth towards the chuck, either with the carriage or with the compound swung along the bed.\n\n"
     f"{_CUTS_HELP}{_FINE_HELP}"
 )
 _GROOVE_HELP = (
-    "This form plans a groove that the tool cuts straight in, in passes. Enter the measured and the wanted "
-    "diameter, or the depth, and the deepest cut. Press F6 for the figures, F5 to start, F4 to save.\n\n"
-    "The tool cuts towards the axis, or in a bore away from the axis. Positions of the cross-slide are on the "
-    "radius.\n\n"
-    f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. State which edge of the tool "
-    "is at the face when the dial is set."
+    "This form plans a groove that you cut in several passes, with the tool fed straight into the work. Enter the "
+    "deepest cut, and either the depth or the measured and the wanted diameter. Press F6 for the figures, F5 to "
+    "start, F4 to save.\n\n"
+    "The tool cuts towards the axis; in a bore it cuts away from the axis. Positions of the cross-slide are measured "
+    "on the radius.\n\n"
+    f"{_CUTS_HELP}{_LENGTH_HELP} A groove wider than its tool is cut in several plunges. Choose which edge of the "
+    "tool is at the face when you set the dial."
 )
 _BY = "by"
 """The key of a choice that no job file has: how the user states the amount to remove."""
@@ -166,7 +173,7 @@ def _groove_rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
     if "compound" not in lathe.dials and INFEED_RATIO not in table:
         return ()
-    return (Entry(key=INFEED_RATIO, label="Fine infeed, to 1", hint="(not used)", whole=True),)
+    return (Entry(key=INFEED_RATIO, label="Fine infeed ratio", hint="(not used)", whole=True),)
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:

@@ -92,7 +92,7 @@ def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
         "depth": ("How deep is the groove now?", f"{known} Wanted: {end}."),
         "place": (
             "Which position has the cut reached?",
-            f"Enter the slide's position, counted like the start, {start}, and the end, {end}.",
+            f"Enter the slide's position, measured from the same zero as the start, {start}, and the end, {end}.",
         ),
     }[cutting.measured]
     to_go = " to go" if cutting.measured == "left" else ""
@@ -238,7 +238,9 @@ def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
             title="Cut no more",
             text=f"{words}. The work is past its limits and cannot be saved. Cut no more",
         )
-    text = f"{words}. No mark of the dial is inside. Set the dial between two marks, cut and measure again"
+    text = (
+        f"{words}. No mark of the dial cuts within these limits. Set the dial between two marks, cut and measure again"
+    )
     return replace(last_check(cutting, lathe, ""), text=text)
 
 

@@ -101,8 +101,8 @@ class SwungCompound:
         scale = self.lathe.compound
         reads = f" Its scale must read {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
-            f"Swing the compound {angle_words(self.half_deg)} off the axis. Fed towards the chuck, the tool must move "
-            f"away from the axis.{reads} Clamp the compound lightly"
+            f"Swing the compound {angle_words(self.half_deg)} off the axis. When you feed it towards the chuck, the "
+            f"tool must move away from the axis.{reads} Clamp the compound lightly"
         )
         return Step(action="check", title="Swing the compound", text=text)
 
@@ -112,12 +112,11 @@ class SwungCompound:
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         wound, moved = self.by_dial(self.tried_mm), self.lathe.indicator_text(self.shown_mm)
         text = (
-            f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis height "
-            "and square to the axis, on a true bar or the turned blank. "
-            f"Take up the compound's backlash towards the chuck, then wind on {wound} by its dial. The indicator must "
-            f"move {moved}. "
-            "If it does not, tap the compound and try again. Then tighten the clamp. "
-            f"An error of one mark is {angle_words(off_deg)}, {length_text(off_mm)} on the diameter"
+            f"Indicator: {safety.STOP_FIRST.lower()} Fix the indicator on the compound. Set its plunger at axis "
+            "height and square to the axis, on a true bar or the turned blank. Take up the compound's backlash "
+            f"towards the chuck, then wind on {wound} by its dial. The indicator must move {moved}. If it does not, "
+            "tap the compound and try again. Then tighten the clamp. An error of one mark means "
+            f"{angle_words(off_deg)}, or {length_text(off_mm)} on the diameter"
         )
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
@@ -140,9 +139,9 @@ class SwungCompound:
         tap, change = self.lathe.indicator_text(tap_mm), self.lathe.indicator_text(change_mm)
         return (
             f"{safety.STOP_FIRST} Swing the compound by {angle_words(off_deg)}, {direction} parallel with the bed. "
-            f"Set an indicator against the compound, {arm} from its pivot. Tap until the indicator has moved {tap}. "
-            "Tighten the clamp and try again: over "
-            f"{self.by_dial(self.tried_mm)} of the compound the indicator must move {change} {more} than before"
+            f"Set an indicator against the compound, {arm} from its pivot. Tap the compound until the indicator has "
+            f"moved {tap}. Tighten the clamp and try again: over {self.by_dial(self.tried_mm)} of the compound the "
+            f"indicator must move {change} {more} than before"
         )
 
     def caution(self) -> str:
@@ -151,4 +150,4 @@ class SwungCompound:
         if scale is None or scale.shows(90 - self.half_deg):
             return ""
         ends = number_text(scale.end_deg or 0, 2)
-        return f"The compound's scale ends at {ends}°, before the angle wanted. Set the angle by the indicator alone."
+        return f"The compound's scale ends at {ends}°, before the wanted angle. Set the angle by the indicator alone."

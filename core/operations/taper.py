@@ -172,7 +172,7 @@ class _TaperAtLathe:
         )
         error = length_text(self.taper.error_off_centre_mm(off_mm))
         curved = (
-            f"A tool {length_text(off_mm)} off centre height curves the taper. The small end gets {error} too large."
+            f"A tool {length_text(off_mm)} off centre height curves the taper. The small end becomes {error} too large."
         )
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
@@ -229,8 +229,8 @@ class _TaperAtLathe:
         """Return the step that tries the taper in its socket with marking blue."""
         text = (
             f"Blue it: {safety.STOP_FIRST.lower()} Draw a line of blue along the taper and twist the taper in its "
-            "socket. If the blue rubs off all along, the angle is right. If only at the large end, the angle is too "
-            "large. If only at the small end, it is too small. Then break the edges"
+            "socket. If the blue rubs off all along, the angle is right. If it rubs off only at the large end, the "
+            "angle is too large. If it rubs off only at the small end, the angle is too small. Then break the edges"
         )
         holds = self.taper.half_deg <= _SELF_HOLDING_DEG
         return Step(
@@ -285,8 +285,9 @@ class _TaperAtLathe:
         further = ""
         if least_mm < 0:
             further = (
-                f"To clean up its whole length, the taper must be {lathe.length_text(-2 * least_mm)} too small in "
-                f"diameter. It then goes {lathe.length_text(-least_mm / taper.slope)} further into its socket."
+                f"To clean up over its whole length, the taper must become {lathe.length_text(-2 * least_mm)} too "
+                f"small in diameter. It then goes {lathe.length_text(-least_mm / taper.slope)} further into its "
+                "socket."
             )
         if most_mm < self.cutting.infeed(lathe).mark_mm / 2:
             text = f"The size is right, but the angle is wrong. {self.swung.correction_words(cut_deg)}"
@@ -316,7 +317,8 @@ class _TaperAtLathe:
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
-                f"The taper has not reached the line {at} from the free end yet. Cut further first.", field="measured"
+                f"The taper does not yet reach the line {at} from the free end. Cut further before you measure there.",
+                field="measured",
             )
 
     def _refuse_impossible(self, progress: Progress, measured: DiametersMeasured) -> None:
@@ -325,12 +327,13 @@ class _TaperAtLathe:
         words = ""
         if far_mm > self.taper.large_mm + self.swung.mark_mm:
             words = (
-                f"{length_text(far_mm)} is larger than the blank, {length_text(self.taper.large_mm)}. Measure again."
+                f"{length_text(far_mm)} is larger than the blank, {length_text(self.taper.large_mm)}. Measure again "
+                "and enter the diameter."
             )
         elif near_mm >= far_mm:
             words = (
-                f"{length_text(near_mm)} near the free end is not smaller than {length_text(far_mm)} at the "
-                "other line. Measure again."
+                f"{length_text(near_mm)} near the free end is not smaller than {length_text(far_mm)} at the other "
+                "line. Measure again and enter both diameters."
             )
         if words:
             raise PlanError(words, field="measured")
@@ -551,17 +554,19 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """Names of the plan's figures, in the order on the card."""
 _HELP = (
-    "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank parallel "
-    "to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 to save.\n\n"
+    "This form plans an outside taper that you cut with the swung compound, fed by hand. First turn the blank "
+    "parallel to the large diameter, then enter the taper and its length. Press F6 for the figures, F5 to start, F4 "
+    "to save.\n\n"
     "The compound is swung to half the taper's angle, and the cross-slide sets the depth. You touch off on the "
     "blank. The taper grows with every pass until it has its full length.\n\n"
-    "After roughing, enter the diameters at two lines. halfnut shows by how much and in which direction to correct the "
-    "angle, and plans the depth again. At the end you try the taper with blue in its socket.\n\n"
-    "A taper is a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, metric 80) or "
-    "an angle with its unit (7 deg). A standard includes its large diameter. If you enter the length between centres, "
-    "the set-over of the tailstock is shown too.\n\n"
-    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. You "
-    "then lock the carriage at the small end. Each pass shows the reading of the compound at the large end."
+    "After roughing, measure the diameter at two lines and enter both diameters. halfnut then shows how far and in "
+    "which direction to correct the angle, and plans the remaining depth again. At the end, you coat the taper with "
+    "blue and try it in its socket.\n\n"
+    "Enter the taper as a ratio on the diameter (1:20), an amount per length (0.6 in per ft), a standard (MT 2, "
+    "metric 80) or an angle with its unit (7 deg). With a standard, the form knows the large diameter. If you enter "
+    "the length between centres, the form also shows the set-over of the tailstock.\n\n"
+    "If you enter how far the small end is from a face, you touch off on that face with the compound at its zero. "
+    "You then lock the carriage at the small end. Each pass shows the reading of the compound at the large end."
 )
 TAPER = Operation(
     read=read_taper,

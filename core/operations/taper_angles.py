@@ -159,7 +159,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
         raise QuantityError(f"{quoted(text)} is not a taper. Enter {EXAMPLES}.") from None
     if not of:
         raise QuantityError(
-            f'{quoted(text)} may be the whole angle or the angle of one side. Choose of = "included" or of = "half".'
+            f'{quoted(text)} may be the whole angle or the angle of one side. Enter of = "included" or of = "half".'
         )
     return Taper(angle_deg, of, f"the {of} angle of a taper")
 
@@ -288,7 +288,7 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
     reading_deg, mark_deg = scale.reading_deg(90 - half_deg), scale.nearest_mark_deg(90 - half_deg)
     reading = f"{number_text(reading_deg, 2)} deg"
     if mark_deg is None:
-        return f"{reading}, past its end, {figure_text(scale.end_deg or 0, 'deg')}: use the indicator"
+        return f"{reading}, which is past its end, {figure_text(scale.end_deg or 0, 'deg')}: use the indicator"
     more_deg = mark_deg - reading_deg if scale.zero == "parallel" else reading_deg - mark_deg
     if abs(more_deg) < 1e-9:
         return f"{reading}, a mark"

@@ -135,9 +135,9 @@ def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | Non
         except QuantityError as error:
             table.problem("taper", error.message)
     elif not table.has("small"):
-        table.problem("taper", f"Missing. Enter {EXAMPLES}. Or enter the diameter of the small end as small.")
+        table.problem("taper", f'Missing. Enter {EXAMPLES}. Or enter the diameter of the small end as "small".')
     elif of:
-        table.problem("of", "This key belongs to an angle. Delete this key, or enter an angle as taper.")
+        table.problem("of", 'This entry applies only to an angle. Delete this entry, or enter an angle as "taper".')
     return None
 
 

@@ -55,10 +55,11 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
         if entered:
             table.problem(
                 "starts_at",
-                f"{entered} needs starts_at. Enter how far the small end is from the face, such as 12 mm.",
+                f'"{entered}" is entered without "starts_at". Enter how far the small end is from the face, such as '
+                "12 mm.",
             )
     if "compound" not in lathe.dials and starts is not None:
-        table.problem("starts_at", f"This lathe ({lathe.name}) has no dial on its compound. Delete starts_at.")
+        table.problem("starts_at", f'This lathe ({lathe.name}) has no dial on its compound. Delete "starts_at".')
     if starts is None or len(table.problems) > before:
         return None
     return TaperPlace(starts, RULE if by == RULE else DIAL, face or END_FACE)
@@ -68,7 +69,7 @@ def zero_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
     """Return the steps that set the compound to 0 and, for lengths by carriage dial, touch off on the face."""
     compound = lathe.dial("compound")
     text = (
-        "Compound: wind it back to where its trial began, and two turns more. Then take up the "
+        "Compound: wind it back to where its trial began, then two turns more. Take up the "
         f"backlash{backlash_words(compound)} towards the chuck"
     )
     zero = touch_off_step(compound, text, touches=False)

@@ -34,7 +34,7 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
     along = read_cut_length(table, lathe, inside=side == "inside")
     fine = read_fine_infeed(table, lathe, "bore" if side == "inside" else "outside")
     if fine and along:
-        table.problem(KEY, f"A fine infeed also moves the tool along the work. Delete ends_at or {KEY}.")
+        table.problem(KEY, f'A fine infeed also moves the tool along the work. Delete "ends_at" or "{KEY}".')
     if len(table.problems) > before or start is None or wanted is None or sizes is None:
         return None
     end = wanted.middle_mm
@@ -42,8 +42,8 @@ def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
         smaller = "smaller" if side == "outside" else "larger"
         table.problem(
             "to",
-            f"{wanted.text if wanted.has_limits else lathe.length_text(end)} is not {smaller} than "
-            f"{lathe.length_text(start)}. On the {side} enter a {smaller} diameter.",
+            f"{wanted.text if wanted.has_limits else lathe.length_text(end)} is not {smaller} than the present "
+            f"diameter, {lathe.length_text(start)}. On the {side}, enter a {smaller} diameter.",
         )
         return None
     cut, finish = sizes

@@ -47,7 +47,7 @@ GENERAL: Mapping[str, tuple[str, ...]] = {
     "square": ("indicator and its base off before power",),
     "grind": ("guard on", "rest within 3 mm", "stand aside"),
     "divide": ON_THE_TABLE,
-    "pattern": (*ON_THE_TABLE, "every new radius, offset and depth", "out of the plane", "none suggested", "mask"),
+    "pattern": (*ON_THE_TABLE, "each new radius, offset and depth", "out of the plane", "none suggested", "mask"),
     "holes": (),
 }
 """Words that the general cautions must have, for kinds of work that the spindle does not turn."""

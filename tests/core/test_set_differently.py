@@ -49,4 +49,4 @@ def test_no_cut_is_planned_to_end_past_a_limit_of_size(further: str) -> None:
     rough, steps = _after_setting("29.99 mm to 30.01 mm", 30.43, further)
     last = [step for step in steps if step.action == "cut"][-1]
     assert round(100 * last.settings[0].position) == rough + 40  # type: ignore[union-attr]
-    assert any("No mark of the cross-slide is inside" in caution for caution in last.cautions)
+    assert any("No mark of the cross-slide cuts within" in caution for caution in last.cautions)

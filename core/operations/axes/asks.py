@@ -147,10 +147,13 @@ def _bar_heights(end: str, *, turned: bool) -> list[Ask]:
 
 def _differences() -> list[Ask]:
     carry = (
-        f"{safety.STOP_FIRST} Set an indicator on a base to 0 over the top of the spindle's bar. Carry it over the "
+        f"{safety.STOP_FIRST} Set an indicator on a base to 0 on top of the spindle's bar. Slide its base over the "
         "same surface to the other bar"
     )
-    turn = "Turn both bars half a turn by hand. Set the indicator to 0 on the spindle's bar and carry it over once more"
+    turn = (
+        "Turn both bars half a turn by hand. Set the indicator to 0 on the spindle's bar and carry it to the other "
+        "bar once more"
+    )
     return [
         _difference("", "Compare the bars", carry),
         _difference("_turned", "Compare half a turn on", turn, required=False),
@@ -175,7 +178,7 @@ def _droop() -> list[Ask]:
         Ask(
             AskedAt("droop_readings", 0),
             "Droop, up",
-            f"{safety.STOP_FIRST} Hold the indicator in the spindle by the arm you will sweep with, plunger on "
+            f"{safety.STOP_FIRST} Hold the indicator in the spindle by the arm you will sweep with, its plunger on "
             f"{bar}. Set the indicator to 0 above the bar. Enter the reading",
             "What does the indicator read above the bar?",
             reads=True,
@@ -228,7 +231,7 @@ def _circles(end: str) -> list[Ask]:
         Ask(
             AskedAt(f"over_both_{key}{end}"),
             f"Over both circles, {words}{again}",
-            f"{stop}Measure over both circles together, {how}, to the same edges. Enter the size",
+            f"{stop}Measure over both circles together, {how}, to the same edges of the grooves. Enter the size",
             f"How much do both circles measure together, {how}?",
         )
         for key, words, how in (("up", "upright", "from top to bottom"), ("level", "level", "from side to side"))
@@ -237,8 +240,8 @@ def _circles(end: str) -> list[Ask]:
         Ask(
             AskedAt(f"last_circle{key}{end}"),
             f"{title}{again}",
-            f"{stop}See in which direction the last circle lies from the first. {of} The table has carried the first "
-            "circle half a turn",
+            f"{stop}Look in which direction the last circle lies from the first. {of} The table has carried the first "
+            "circle round by half a turn",
             f"Does the circle cut last lie {' or '.join(choices)}?",
             choices=choices,
         )

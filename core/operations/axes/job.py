@@ -143,4 +143,6 @@ def _note_impossible(table: Table, job: AxesJob) -> None:
     for key in ("over_both_up", "over_both_level", f"over_both_up{AFTER}", f"over_both_level{AFTER}"):
         both = job.size(key)
         if circle is not None and both is not None and both < circle:
-            table.problem(key, "Two circles together cannot measure less than one. Measure over both circles again.")
+            table.problem(
+                key, "Both circles together cannot measure less than one circle. Measure over both circles again."
+            )

@@ -387,15 +387,17 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """The figures of an axes plan, in the order in which they are shown."""
 _HELP = (
-    "Bring the axis of a rotary table, a second slide or a milling spindle to the height and line of the spindle's "
-    "axis. The counter asks for each value at its step, unless you enter the value here.\n\n"
-    "Bars: hold one in the spindle and one in the table's chuck. Measure both over the top from one surface, each "
-    "twice, half a turn apart. Or carry one indicator from bar to bar and enter the difference. Sweep: turn an "
-    "indicator in the spindle by hand round the table's bore. The result allows for its droop, and shows if a reading "
-    "slipped. Two circles need no instrument but a caliper: cut one at offset 0, turn the table half a turn, cut "
-    "again. Two points brought together by eye are good to 0.2 mm only.\n\n"
-    "The order matters: gibs, cross-slide, the table's face, height, slide, bolts. Then measure again, put the blank "
-    "on and skim its face in place. The remaining error can go into the pattern of the open job."
+    "This form plans how to bring the axis of a rotary table, a second slide or a milling spindle to the height and "
+    "line of the spindle's axis. The counter asks for each value at its step, unless you enter the value here.\n\n"
+    "You can compare the axes in four ways. With bars, hold one bar in the spindle and one in the table's chuck. "
+    "Measure the height of each bar's top from one surface, turn both bars half a turn and measure again. Or carry "
+    "one indicator from bar to bar and enter the difference. With a sweep, hold an indicator in the spindle and turn "
+    "it by hand round the table's bore. The result allows for the droop of the indicator, and shows whether a "
+    "reading slipped. With two circles, you need only a caliper. Cut one circle at offset 0, turn the table half a "
+    "turn and cut again. With two points, you bring the points together by eye, which is good only to 0.2 mm.\n\n"
+    "The order matters. First adjust the gibs and check the cross-slide. Then true the table's face, set the height, "
+    "set the slide and tighten the bolts. Then measure again, mount the blank and skim its face in place. You can "
+    "put the remaining error into the pattern of the open job."
 )
 AXES = Operation(
     read=read_axes,

@@ -36,7 +36,7 @@ _SHIM = ("Shim the foot's edge towards the spindle", "Shim the foot's edge away 
 _TURN = ("Turn the foot's near side away from the spindle", "Turn the foot's far side away from the spindle")
 POINTS_GOOD_TO_MM = 0.2
 """How closely two points can be brought together by eye [mm]; common practice, no source."""
-_HAND = "Keep hands and tools clear; bring the slide back before you turn it."
+_HAND = "Keep hands and tools clear. Bring the slide back before you turn spindle or table."
 
 
 @dataclass(frozen=True)
@@ -241,7 +241,7 @@ class AxesAtLathe:
         up, near, down, far = readings
         say = self.lathe.indicator_text
         return (
-            f"Up and down add up to {say(up + down)}, near and far to {say(near + far)}. They differ by "
+            f"Up and down add up to {say(up + down)}, near and far to {say(near + far)}. The two sums differ by "
             f"{say(slip_mm(readings))}, more than two marks, so a reading slipped. Read all four again."
         )
 
@@ -319,8 +319,8 @@ class AxesAtLathe:
         return {
             "bars": f"The axes meet when the other bar measures {say(at)} over its top",
             "bars compared": f"The axes meet when the other bar reads {reading(at)}, with 0 on the spindle's bar",
-            "sweep": f"The axes meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, "
-            "and near the same as far",
+            "sweep": f"The axes meet when down reads {reading(abs(at))} {'more' if at >= 0 else 'less'} than up, and "
+            "near reads the same as far",
             "two circles": f"The axes meet when both circles together measure {say(at)}",
         }[self.job.method]
 
@@ -392,8 +392,8 @@ class AxesAtLathe:
         yield Step(
             action="check",
             title="Skim its face in place",
-            text="Skim the blank's face in place, with the cutter in the spindle and the slide. The face is then "
-            "square to the spindle, whatever error remains",
+            text="Skim the blank's face in place, with the cutter in the spindle and the work fed by the slide. The "
+            "face is then square to the spindle, whatever error remains",
             cautions=(safety.BEFORE_POWER,),
         )
 

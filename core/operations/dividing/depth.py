@@ -221,7 +221,7 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured
     )
     if is_near:
         return (
-            f"{text}. Leave this depth, which is within half a mark of the {dial_words(setting.dial)} "
+            f"{text}. Leave this depth. It is within half a mark of the {dial_words(setting.dial)} "
             f"({lathe.length_text(half_mm)})"
         )
     return text

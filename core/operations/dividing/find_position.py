@@ -72,8 +72,8 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
         return TableAngle(angle_deg=angle, every_deg=per_turn if 0 <= angle < per_turn else Fraction(360))
     if not 0 <= angle < per_turn:
         raise QuantityError(
-            f"{quoted(text)} has a reading that the dial does not have. "
-            f"After the turns, enter less than {dms_text(per_turn)}."
+            f"{quoted(text)} has a reading beyond the end of the dial. After the turns, enter a reading below "
+            f"{dms_text(per_turn)}."
         )
     return TableAngle(angle_deg=int(match["turns"]) * per_turn + angle, every_deg=Fraction(360))
 
@@ -86,7 +86,7 @@ def _angle_deg(text: str) -> Fraction:
     degrees, minutes, seconds = (int(part or 0) for part in dashed.groups())
     if minutes >= 60 or seconds >= 60:
         raise QuantityError(
-            f"{quoted(text)} has too many minutes or seconds. Enter less than 60 of each, such as 3-26."
+            f"{quoted(text)} has too many minutes or seconds. Enter fewer than 60 of each, such as 3-26."
         )
     return degrees + Fraction(minutes, 60) + Fraction(seconds, 3600)
 

@@ -79,7 +79,7 @@ def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
     if not table.has("angles") and not table.has("divisions"):
         table.problem("divisions", "No positions are entered. Enter divisions, such as 7, or angles.")
     elif table.has("angles") and table.has("divisions"):
-        table.problem("angles", "Both divisions and angles are entered. Keep one of the two.")
+        table.problem("angles", "Both divisions and angles are entered. Keep only one of the two.")
     start = read_start(table)
     sense = table.word("sense", SENSES)
     means = read_means(table, lathe, rotary_table(table, lathe, "with"))
@@ -142,7 +142,7 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
         table.problem(
             "with",
             "Only the ratio of the rotary table is known. Enter its dial marks, dividing plates or notches "
-            f"in {SET_UP}, Rotary table. In the lathe file the keys are dial_graduation, plates and direct.",
+            f'in {SET_UP}, Rotary table. In the lathe file the keys are "dial_graduation", "plates" and "direct".',
         )
         return None
     if named is not None and named not in can:
@@ -160,7 +160,7 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
     if not table.has("depth"):
         for key in ("cut", "depth_dial"):
             if table.has(key):
-                table.problem(key, "This has no use without a depth. Enter a depth too, or remove this.")
+                table.problem(key, "This entry has no use without a depth. Enter a depth too, or remove this entry.")
         return None
     if not table.has("depth_dial"):
         table.problem("depth_dial", "No dial is entered for the depth. Enter one, such as carriage.")

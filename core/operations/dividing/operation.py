@@ -200,7 +200,10 @@ def _last_check(job: DivideJob, pattern: DividedCut, lathe: Lathe) -> Step:
     dividing = pattern.dividing
     text = f"{STOP_FIRST} Count the positions: there must be {dividing.count}. Compare the last gap with the first"
     if dividing.worst_error_deg:
-        text += f". The settings put every position within {worst_error_text(dividing, job.radius_mm, lathe)}"
+        text += (
+            f". The settings put every position within {worst_error_text(dividing, job.radius_mm, lathe)} of its "
+            "exact place"
+        )
     return Step(action="check", title="Count the positions", text=text)
 
 

@@ -132,7 +132,7 @@ def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], 
     numbers = sorted({part for notches in direct for part in range(2, notches + 1) if notches % part == 0})
     raise PlanError(
         f"No direct-index plate of this table ({_listed(direct)} notches) has a notch at every position of {wanted}. "
-        f"Enter one of {_listed(numbers)} divisions, started at a notch.",
+        f"Enter one of these numbers of divisions, and start at a notch: {_listed(numbers)}.",
         field="with",
     )
 

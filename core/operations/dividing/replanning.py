@@ -54,8 +54,8 @@ def open_pattern_steps(progress: Progress) -> list[Step]:
 _SAME_MM = 1e-6
 
 NOT_ALIKE = (
-    "From here on the depth is corrected. The positions cut before are not. Cut those again with Repeat, "
-    "at these settings."
+    "The depth is corrected from here on, but not at the positions already cut. Cut those positions again with "
+    "Repeat, at these settings."
 )
 
 
@@ -258,7 +258,7 @@ def set_differently(
     if steps and steps[0].action == "index":
         return [_index_as_set(pattern.dividing, lathe, steps[0], position, radius_mm), *steps[1:]]
     raise PlanError(
-        "The next step sets neither a depth nor the table. Only a depth or the table can be set differently.",
+        "The next step sets neither a depth nor the table. Wait for a step that sets one of them.",
         field="position",
     )
 
@@ -330,7 +330,7 @@ def _index_as_set(dividing: Dividing, lathe: Lathe, step: Step, position: Fracti
     # A position that was set wrongly before already has this ending. Its caution may say how to turn back.
     kept = tuple(caution for caution in step.cautions if not caution.startswith(_NOT_CUT))
     name = step.name.removesuffix(_SET_SO) + _SET_SO
-    finding = f"This position is off by {off}. The other positions count from zero, so they are not affected."
+    finding = f"This position is off by {off}. The other positions are counted from zero, so they are not affected."
     return replace(
         step,
         title=step.title and name,

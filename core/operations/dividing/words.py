@@ -91,7 +91,7 @@ def sector_words(dividing: Dividing) -> str:
     if moves <= {0}:
         return "whole turns only, so the arms are not needed"
     if len(moves) > 1:
-        return "the spaces differ from move to move, so set the arms for each, or count"
+        return "the spaces differ from move to move, so set the arms for each move, or count the holes"
     (spaces,) = moves
     return f"{spaces} space{'' if spaces == 1 else 's'} apart ({spaces + 1} holes, both ends counted)"
 
@@ -167,8 +167,8 @@ def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, l
     cautions = []
     if dividing.worst_error_deg and dividing.means == "plate":
         cautions.append(
-            f"No single circle divides this exactly. On the {dividing.circle} circle the worst position is "
-            f"{worst_error_text(dividing, radius_mm, lathe)} off."
+            f"No single hole circle reaches every position exactly. On the {dividing.circle} circle the worst "
+            f"position is {worst_error_text(dividing, radius_mm, lathe)} off."
         )
         cautions += _exact_movement(dividing, even)
     cost = repeated_step_cost_deg(dividing) if even and dividing.count > 1 else Fraction(0)
@@ -182,12 +182,14 @@ def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, l
 
 def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
     if dividing.both_circles is None:
-        return ["Two circles of one plate together are not exact either."]
+        return ["Two circles of one plate, used together, are not exact either."]
     first, second = dividing.both_circles
     move = compound_move(dividing, dividing.positions[-1], dividing.positions[-2]) if dividing.count > 1 else None
     if move is None or not even:
-        return [f"The circles {first} and {second} are exact together. Each position shows how to use them."]
-    return [f"Two circles of one plate are exact together. Each move to the next position is {compound_words(move)}."]
+        return [f"The circles {first} and {second}, used together, are exact. Each position shows how to use both."]
+    return [
+        f"Two circles of one plate, used together, are exact. Each move to the next position is {compound_words(move)}."
+    ]
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
@@ -196,7 +198,7 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
         return []
     name = dial_words(infeed.dial.name)
     return [
-        f"One mark of the {name} is {lathe.length_text(infeed.mark_mm)} deep, more than the cut of "
+        f"One mark of the {name} cuts {lathe.length_text(infeed.mark_mm)} deep. This is more than the cut of "
         f"{lathe.length_text(cut_mm)}."
     ]
 

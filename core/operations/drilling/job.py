@@ -22,6 +22,7 @@ from core.operations.threads.drills import DRILL_EXAMPLES, Drill, drill_series, 
 from core.operations.threads.thread import Thread
 from core.values.errors import QuantityError, ThreadError
 from core.values.fields import Table
+from core.values.plain_text import quoted
 from core.values.wanted_size import WantedSize
 
 DRILLING_DIALS = ("tailstock", "quill")
@@ -139,11 +140,14 @@ def _made(table: Table) -> _Made | None:
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
         table.problem(
-            "drill", f"Missing. Enter {DRILL_EXAMPLES}; or thread for a hole to tap; or ream for a reamed hole."
+            "drill",
+            f'Missing. Enter {DRILL_EXAMPLES}. Or enter "thread" for a tapped hole, or "ream" for a reamed hole.',
         )
         return None
     if len(stated) > 1:
-        table.problem(stated[1], f"{' and '.join(stated)} cannot be used together. Enter only one of them.")
+        table.problem(
+            stated[1], f"{' and '.join(map(quoted, stated))} cannot be used together. Enter only one of them."
+        )
         return None
     for key in beside:
         if _BESIDE[key] not in stated:
@@ -154,7 +158,7 @@ def _made(table: Table) -> _Made | None:
 
 
 def _needs_words(key: str, needs: str) -> str:
-    return f"{key} applies only with {needs}. Enter {needs} too, or delete {key}."
+    return f'"{key}" applies only together with "{needs}". Enter "{needs}" too, or delete "{key}".'
 
 
 def _plain(table: Table) -> _Made | None:
@@ -275,8 +279,8 @@ def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap
     depth, through = table.length("depth", above=0), table.length("through", above=0)
     thread_depth, past = table.length("thread_depth", above=0), table.length("past", least=0)
     if len(stated) != 1:
-        together = f"{' and '.join(stated)} cannot be used together. Enter only one of them."
-        accepted = "Missing. Enter depth and depth_to; or through, the length of the work; or thread_depth."
+        together = f"{' and '.join(map(quoted, stated))} cannot be used together. Enter only one of them."
+        accepted = 'Missing. Enter "depth" and "depth_to", or "through" (the length of the work), or "thread_depth".'
         table.problem(stated[1] if stated else "depth", together if stated else accepted)
         return None
     for key, needs in (("depth_to", "depth"), ("past", "through")):
@@ -307,7 +311,7 @@ def _blind(
     full_mm = depth_mm - point_mm
     if full_mm <= 0:
         depth, point = map(lathe.length_text, (depth_mm, point_mm))
-        words = f"A depth of {depth} to the point is less than the point itself, {point}"
+        words = f"A depth of {depth} to the point is less than the length of the point itself, {point}"
         table.problem("depth", f"{words}. Enter a larger depth, or measure the depth to the full diameter.")
         return None
     thread_mm = None
@@ -395,7 +399,8 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
     if depth is not None and starter is None:
         table.problem(
             "start_depth",
-            "start_depth is entered, but no drill that starts the hole. Enter start_with too, or delete start_depth.",
+            '"start_depth" is entered, but no drill to start the hole. Enter "start_with" too, or delete '
+            '"start_depth".',
         )
     return starter, depth
 
@@ -406,10 +411,10 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
     if last is not None and peck is None:
         if not table.has("peck"):
             table.problem(
-                "peck", "Missing, although last_peck is entered. Enter the deepest peck at the face, such as 5 mm."
+                "peck", 'Missing, although "last_peck" is entered. Enter the first and deepest peck, such as 5 mm.'
             )
     elif last is not None and peck is not None and last > peck:
-        words = f"A last peck of {lathe.length_text(last)} is deeper than the peck at the face"
+        words = f"A last peck of {lathe.length_text(last)} is deeper than the first peck"
         table.problem("last_peck", f"{words}. Enter at most {lathe.length_text(peck)}.")
     if dial is not None:
         mark_mm = lathe.dials[dial].mark_mm

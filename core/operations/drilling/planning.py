@@ -133,7 +133,10 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
         yield f"The {thinnest.name} goes {deep} deep and may wander. Check that it starts true, and withdraw it often."
     if thinnest.peck_mm > _PECK_DIAMETERS * thinnest.size_mm:
         most = length_text(_PECK_DIAMETERS * thinnest.size_mm)
-        yield f"Chips jam in the {thinnest.name} in pecks of {length_text(thinnest.peck_mm)}. Enter at most {most}."
+        yield (
+            f"In pecks of {length_text(thinnest.peck_mm)}, chips jam in the {thinnest.name}. Enter a peck of at most "
+            f"{most}."
+        )
     if hole.reamer is not None:
         yield from _reaming_cautions(hole.reamer, hole, lathe)
     for tool in hole.tools:
@@ -158,10 +161,16 @@ def _thread_cautions(drill: Drill, tapped: Tapped, lathe: Lathe) -> Iterator[str
     least_mm, most_mm = hole_limits_mm(tapped.thread)
     if drill.mm < least_mm - 1e-9:
         smallest = lathe.length_text(least_mm)
-        yield f"The {drill.text} drill is below the smallest hole, {smallest}. The tap turns hard and may break."
+        yield (
+            f"The {drill.text} drill is smaller than the smallest hole for this thread, {smallest}. The tap turns "
+            "hard and may break."
+        )
     if drill.mm > most_mm + 1e-9:
         largest = lathe.length_text(most_mm)
-        yield f"The {drill.text} drill is above the largest hole, {largest}. The thread will be shallow."
+        yield (
+            f"The {drill.text} drill is larger than the largest hole for this thread, {largest}. The thread will be "
+            "shallow."
+        )
     yield from tapped.thread.notes
 
 
@@ -185,8 +194,7 @@ def _speed_cautions(hole: Hole, tool: HoleTool, lathe: Lathe) -> Iterator[str]:
     chuck_limits = most == lathe.spindle.most_rpm
     if lathe.spindle.slowest_rpm is None:
         limit = ", the chuck's limit" if chuck_limits else ""
-        name = f"{tool.name[:1].upper()}{tool.name[1:]}"
-        yield f"{name}: at most {most:.0f} rpm{limit}. The lathe file lists no speeds."
+        yield f"Run the {tool.name} at {most:.0f} rpm at most{limit}. The lathe file lists no speeds."
     else:
         limit = "chuck allows" if chuck_limits else "cutting speed gives"
         yield (

@@ -211,7 +211,7 @@ def _note_impossible(table: Table, job: GrindJob, lathe: Lathe) -> None:
         table.problem(
             "relief",
             f"With a relief of {number_text(job.first.roll_deg, 2)}° the heel rubs in a circle of radius "
-            f"{say(job.circle_radius_mm)}. Enter at least {number_text(enough, 2)} deg.",
+            f"{say(job.circle_radius_mm)}. Enter a relief of at least {number_text(enough, 2)} deg.",
         )
     elif job.second.rest_deg <= 0:
         table.problem(

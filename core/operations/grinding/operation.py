@@ -301,16 +301,16 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """The figures of a `grind` plan, in the order in which they are shown."""
 _HELP = (
-    "Grind a small cutter for a pattern from a round or square blank. Enter the cutter's point, its blank and the "
-    "smallest circle that it must cut. halfnut shows the reading across the flat, the roll of the block and the angle "
-    "of the rest.\n\n"
-    "The block holds the shank. It rolls about the shank for the relief and turns on the rest for the point. A rolled "
-    "block needs a smaller angle at the rest than half the point. The form shows the nearest mark and the included "
-    "angle that results.\n\n"
-    "In a boring head the outer heel may rub in the groove, most in a small circle. The form refuses a relief that is "
-    "too small. On the spindle's own axis only the first flank cuts. The second flank is rolled further, so that its "
-    "heel stays inside the circle of the first.\n\n"
-    "After the check, key T puts the cutter as ground into a pattern of the open job."
+    "This form plans how to grind a small cutter for a pattern from a round or square blank. Enter the cutter's "
+    "point, its blank and the smallest circle that it must cut. halfnut shows the reading across the flat, the roll "
+    "of the block and the angle of the rest.\n\n"
+    "A block holds the shank. You roll the block about the shank to grind the relief, and turn it on the rest to "
+    "grind the point. A rolled block needs a smaller angle at the rest than half the angle of the point. The form "
+    "shows the nearest mark and the included angle that results.\n\n"
+    "In a boring head, the outer heel of the cutter may rub in the groove, most of all in a small circle. The form "
+    "refuses a relief that is too small. On the spindle's own axis, only the first flank cuts. You roll the block "
+    "further for the second flank, so that its heel stays inside the circle that the first flank cuts.\n\n"
+    "After the check, press T to put the cutter, as you ground it, into a pattern of the open job."
 )
 GRIND = Operation(
     read=read_grind,

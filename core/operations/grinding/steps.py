@@ -49,7 +49,7 @@ class GrindAtBench:
         if job.made_of == OLD_DRILL:
             yield Step(
                 action="check",
-                title="File-test the shank",
+                title="Test the shank with a file",
                 text="Draw a fine file over the shank where the point will be. If the file bites, the steel is too "
                 "soft to cut metal. Use the fluted end, or another blank",
                 cautions=(safety.FILE_TEST,),
@@ -109,7 +109,7 @@ class GrindAtBench:
             return f"The flat is {where}. That is near enough."
         if job.is_past_axis:
             wrong = "would miss the centre" if job.on_axis else "would be too weak"
-            return f"The flat is {off} past the shank's axis. The point {wrong}. Undo the reading if it is mistyped."
+            return f"The flat is {off} past the shank's axis. The point {wrong}. If the reading was mistyped, undo it."
         return (
             f"The flat is {off} past the shank's axis. Turn the shank a little in the head, until the flat points "
             "at the spindle's axis."
@@ -147,7 +147,11 @@ class GrindAtBench:
             cautions=(safety.WHEEL_STOPS,),
             extra=_angles(second),
         )
-        until = "This flank only clears. Stop just before it reaches the point" if job.on_axis else "Stop when both "
+        until = (
+            ("This flank only gives clearance. Stop just before it reaches the point")
+            if job.on_axis
+            else "Stop when both "
+        )
         until += "" if job.on_axis else "edges meet in a point in the middle"
         yield Step(
             action="check", title=GRIND_SECOND, text=f"Grind the second flank. {until}", cautions=self._of_grinding
@@ -194,7 +198,7 @@ class GrindAtBench:
         if job.on_axis:
             yield Step(
                 action="check",
-                title="Put it in the spindle",
+                title="Put the cutter in the spindle",
                 text=f"{safety.STOP_FIRST} Clamp the shank short in its collet. Turn the spindle by hand. The point "
                 "must stay in one place",
                 cautions=(safety.COLLET_READY,),
@@ -202,7 +206,7 @@ class GrindAtBench:
         else:
             yield Step(
                 action="check",
-                title="Put it in the head",
+                title="Put the cutter in the head",
                 text=f"{safety.STOP_FIRST} Clamp the shank in the boring head. Turn it until the flat points straight "
                 "at the spindle's axis and faces the direction in which the cutter runs",
                 cautions=(safety.HEAD_BY_HAND,),

@@ -26,10 +26,10 @@ from core.operations.patterns.layers import Layer, LayerPosition, PatternJob
 from core.values.angles import amount_text
 from core.values.quantities import number_text
 
-HEAD_BY_HAND = "At every new radius, offset and depth turn the head by hand before power."
-NEW_DEPTH = "Turn the head by hand before power, here and at every other new depth."
+HEAD_BY_HAND = "At each new radius, offset and depth, turn the head by hand, then switch on."
+NEW_DEPTH = "Here and at every other new depth, turn the head by hand, then switch on."
 HEAD_PLANE = "Stay out of the plane in which the head turns."
-COLLET_SPEED = "Cutter in a collet: start slowly, never faster than its maker allows."
+COLLET_SPEED = "Cutter in a collet: start slowly. Never run faster than its maker allows."
 SPEED_UNKNOWN = "Head's highest speed unknown, so none suggested. Start at the lowest speed."
 WIDE_TIP_DEG, ACUTE_TIP_DEG = 100.0, 50.0
 LEAST_LAND_MM = 0.5
@@ -118,7 +118,7 @@ def _outermost_mm(layer: Layer) -> float:
 def _speed(most_rpm: float | None) -> str:
     if most_rpm is None:
         return SPEED_UNKNOWN
-    return f"Head: never above {number_text(most_rpm, 0)} rpm. Balance unknown: start at the lowest speed."
+    return f"Never run the head above {number_text(most_rpm, 0)} rpm. Balance unknown: start slowly."
 
 
 def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
@@ -132,8 +132,8 @@ def _bed(job: PatternJob, lathe: Lathe) -> list[str]:
             "This blank does not fit."
         ]
     return [
-        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less. "
-        "Before power, turn the table by hand through one full turn."
+        f"The blank clears the bed by only {say(height - blank / 2)}, and the cross-slide by less. Before you switch "
+        "on, turn the table by hand through one full turn."
     ]
 
 
@@ -189,7 +189,7 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
         if not layer.with_head:
             continue
         if layer.is_even_ring and (layer.groove_width_mm or 0.0) >= 2 * layer.circle_radius_mm:
-            yield f"Layer {layer.number}: the groove is wider than the circle, so nothing remains inside the circle."
+            yield f"Layer {layer.number}: the groove is wider than the circle, so no metal remains inside the circle."
         elif not layer.is_even_ring and layer.cutter is not None:
             width = layer.cutter.groove_width_mm
             wide = [
@@ -201,8 +201,8 @@ def _grooves(job: PatternJob, lathe: Lathe) -> Iterator[str]:
                 width_mm, position = wide[0]
                 yield (
                     f"Layer {layer.number}, position {position.number}: the groove is {lathe.length_text(width_mm)} "
-                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across. So "
-                    "nothing remains inside this circle."
+                    f"wide, its circle {lathe.length_text(2 * (position.circle_radius_mm or 0.0))} across. So no "
+                    "metal remains inside this circle."
                 )
 
 
@@ -358,7 +358,9 @@ def _tip_advice(job: PatternJob) -> list[str]:
     if not angles_deg:
         return []
     if max(angles_deg) >= WIDE_TIP_DEG:
-        return ["A wide point removes much and shows little detail. The groove's width shows every error of depth."]
+        return [
+            "A wide point removes much metal and shows little detail. The groove's width shows every error of depth."
+        ]
     if min(angles_deg) <= ACUTE_TIP_DEG:
         return ["An acute point gives fine lines. For circles inside circles, choose smaller radii."]
     return []

@@ -147,7 +147,7 @@ def solved_fields(
     keys, note = " and ".join(entered), ""
     if solution.others:
         other = _size_words(solution.others[0], sizes, height_error_mm, to_text)
-        note = f"Another ring fits too, with {other}. To cut that ring, enter its sizes and no condition."
+        note = f"Another ring fits too, with {other}. To cut that ring, enter its sizes instead of the condition."
     return {
         "count": solution.count,
         "offset_mm": slide_mm(solution.ring, height_error_mm) if offset_mm is None else offset_mm,

@@ -287,7 +287,7 @@ def refuse_contradictions(conditions: Sequence[Condition], sizes: Sizes) -> None
                     f"{_circles(sizes.count)} no neighbour to touch. Enter a count of 2 or more.", field=one.key
                 )
             raise PlanError(
-                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter that count, "
+                f"Circles {one.apart} positions apart need a count of at least {2 * one.apart}. Enter such a count, "
                 f'or at most {sizes.count // 2} for "touches".',
                 field=one.key,
             )
@@ -400,7 +400,7 @@ def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> 
     half_spacing_mm = (distance_mm or 0.0) * sine
     what = "half of groove and land" if condition.key == "land" else "half the groove"
     return (
-        f"The circles have no room: offset x sin(180/{count}) is {to_text(half_spacing_mm)}, {what} "
+        f"The circles do not fit on their ring: offset x sin(180/{count}) is {to_text(half_spacing_mm)}, {what} "
         f"{to_text(half_mm)}. Enter an offset above {to_text(half_mm / sine)}, fewer circles, or "
         f"{'less land' if condition.key == 'land' else 'a groove narrower than ' + to_text(2 * half_spacing_mm)}."
     )

@@ -240,7 +240,7 @@ class PatternErrors:
         high = ""
         if self.job.face_runout_mm and self.job.face_high_at_deg is None:
             high = " No high side is entered, so the face is drawn highest at 0 deg."
-        wrong = " The x shows the wrong position." if self.wrong is not None and not self.refusal else ""
+        wrong = " The x marks the wrong position." if self.wrong is not None and not self.refusal else ""
         return f"{drawn}.{high}{wrong} {self.refusal}".rstrip()
 
 

@@ -48,7 +48,7 @@ def _point(text: str, unit: str, count: int | None = None) -> list[str]:
 def _places(text: str, unit: str, count: int | None) -> list[list[str]]:
     places = [part for part in text.split(";") if part.strip()]
     if len(places) == 1 and len(_BETWEEN_LENGTHS.split(text)) > 2:
-        raise PlanError(f"Enter x and y of each place, and ; between places, such as {PLACES_EXAMPLE}.")
+        raise PlanError(f"Enter x and y of each place, with ; between the places, such as {PLACES_EXAMPLE}.")
     return [_point(place, unit) for place in places]
 
 

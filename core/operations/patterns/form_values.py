@@ -166,7 +166,9 @@ def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...
     """
     if not 2 <= step <= count:
         raise PlanError(
-            f"Every {step} does not fit {count} positions. Enter every 2nd to every {count}th.", field="skip"
+            f"Skipping one in every {step} positions is not possible with {count} positions. Enter a step from 2 to "
+            f'{count}, such as "every 2nd".',
+            field="skip",
         )
     return tuple(range(step if first is None else first, count + 1, step))
 
@@ -179,8 +181,8 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
     """
     if cut < 1 or leave < 1 or cut + leave > count:
         raise PlanError(
-            f"{cut} cut, {leave} skipped does not fit {count} positions. Enter at least 1 of each, together at most "
-            f"{count}.",
+            f"{cut} cut and {leave} skipped positions do not fit into {count} positions. Enter at least 1 of each, "
+            f"and together at most {count}.",
             field="skip",
         )
     return tuple(number for number in range(1, count + 1) if (number - 1) % (cut + leave) >= cut)

@@ -252,8 +252,9 @@ def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: floa
     together, nearest, furthest = radius_1_mm + radius_2_mm, abs(offset_1_mm - offset_2_mm), offset_1_mm + offset_2_mm
     if not nearest <= together <= furthest or not offset_1_mm * offset_2_mm:
         raise PlanError(
-            f"These circles touch at no angle: their radii together are {mm_text(together)}. Enter radii whose sum is "
-            f"{mm_text(nearest)} to {mm_text(furthest)} (difference and sum of the offsets), both offsets above 0.",
+            f"These circles touch at no angle, because the sum of their radii is {mm_text(together)}. Enter radii "
+            f"whose sum is between the difference and the sum of the offsets, {mm_text(nearest)} to "
+            f"{mm_text(furthest)}. Both offsets must be above 0.",
             field="circle_radius",
         )
     cosine = (offset_1_mm**2 + offset_2_mm**2 - together**2) / (2 * offset_1_mm * offset_2_mm)

@@ -51,7 +51,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
     job = replace(job, layers=tuple(layer for _, layer in layers))
     is_too_much = sum(layer.count * layer.repeat for layer in job.layers) > MOST_POSITIONS
     if is_too_much:
-        table.problem("layer", f"The layers have more than {MOST_POSITIONS} positions together. Enter fewer layers.")
+        table.problem("layer", f"Together the layers have more than {MOST_POSITIONS} positions. Enter fewer layers.")
     for one, layer in () if is_too_much else layers:
         _refuse_out_of_reach(one, job, layer, lathe)
         _refuse_unsettable(one, job, layer, lathe)
@@ -168,11 +168,15 @@ def _names_of_cutters(table: Table) -> frozenset[str]:
 def _layer_tables(table: Table) -> list[tuple[int, Table]]:
     items = table.items("layer", "tables [[operation.layer]]", least=1, most=MOST_LAYERS)
     if not table.has("layer"):
-        table.problem("layer", "Missing. Enter at least one table [[operation.layer]].")
+        table.problem("layer", "Missing. Enter at least one layer under [[operation.layer]].")
     tables = []
     for number, data in enumerate(items, start=1):
         if not isinstance(data, Mapping):
-            table.problem("layer", f"{quoted(data)} is not a table. Write [[operation.layer]] on a line of its own.")
+            table.problem(
+                "layer",
+                f"{quoted(data)} is not a layer. Write [[operation.layer]] on a line of its own, with the layer's "
+                "entries below.",
+            )
             continue
         tables.append((number, Table(data, f"{table.where}, layer {number}", table.problems, table.written)))
     return tables

@@ -111,9 +111,10 @@ def _refuse_other_shapes(table: Table, shape: Shape) -> None:
         if key in _KEYS and key not in KEYS_OF_SHAPE[shape]:
             table.has(key)
             *others, last = [one for one in SHAPES if key in KEYS_OF_SHAPE[one]]
-            have = f"{', '.join(others)} and {last} have" if others else f"{last} have"
+            users = f"{', '.join(others)} and {last}" if others else last
             table.problem(
-                key, f"Only {have} this key, but this layer has {shape}. Remove this entry, or change the shape."
+                key,
+                f"This entry is only for {users}, but this layer has {shape}. Remove this entry, or change the shape.",
             )
 
 
@@ -124,7 +125,7 @@ def read_cutter_of(table: Table, around: Surroundings) -> Cutter | None:
         if named in around.cutters or named in around.wrong_cutters:
             return around.cutters.get(named)
         known = ", ".join(quoted(name) for name in around.cutters)
-        advice = f"Enter one of these: {known}" if known else "Add it as a table [[operation.cutter]]"
+        advice = f"Enter one of these: {known}" if known else "Add it under [[operation.cutter]]"
         table.problem("cutter", f"There is no cutter {quoted(named)} here or in the lathe file. {advice}.")
     elif not table.has("cutter") and len(around.own_cutters) > 1:
         known = ", ".join(quoted(cutter.name) for cutter in around.own_cutters)
@@ -139,7 +140,7 @@ def _read_places(table: Table) -> dict[str, Any]:
     """Return the fields of a layer whose positions are listed one by one."""
     for key in (*_RING, *CONDITION_KEYS):
         if table.has(key):
-            table.problem(key, 'Entered together with "at", which lists the places. Remove one of the two entries.')
+            table.problem(key, 'This cannot be used together with "at", which lists the places. Remove one of the two.')
     # A dict keeps the order and finds a place quickly among thousands.
     places: dict[Point, None] = {}
     for number, item in enumerate(table.items("at", _PLACES, least=1, most=MOST_POSITIONS), start=1):

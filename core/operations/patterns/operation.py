@@ -53,7 +53,8 @@ def _refuse_depth_dial(job: PatternJob) -> None:
         return
     if job.depth_dial == HEAD:
         message = (
-            "The boring head sets the circle radius, not the depth. Enter the dial that feeds in, such as carriage."
+            "The boring head sets the circle radius, not the depth. Enter the dial that feeds the cutter in, such as "
+            "carriage."
         )
         raise PlanError(message, field="depth_dial")
     if job.depth_dial == job.offset_dial:

@@ -112,7 +112,7 @@ def put_back(
 
 def _refuse_unusable(found: Sequence[FoundCut], to_text: LengthText) -> None:
     if len(found) < 2:
-        raise PlanError("One cut does not show how the work is turned. Find two cuts again, better three.")
+        raise PlanError("One cut does not show how the work is turned. Find two cuts again, or better three.")
     for one in found:
         if one.element.shape == "arc":
             raise PlanError(
@@ -193,8 +193,8 @@ def _slipped(
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)
         return ReadingSlippedError(
-            f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} by the readings. Read both "
-            "again, or find a third cut to show which reading is wrong.",
+            f"These cuts are {to_text(apart_mm)} apart on the work, but {to_text(now_mm)} apart by the readings. Read "
+            "both again, or find a third cut to show which reading is wrong.",
             found,
         )
     agreed = []

@@ -215,7 +215,7 @@ def _mount(layer_plan: LayerPlan) -> Step:
     if layer_plan.before is not None:
         # The caution is repeated, because another cutter brings the hazard back.
         head_ready = moved_again(layer)
-        collet_ready = f"Layer {layer.number}: cutter short, drawbar tight; turn it by hand before power."
+        collet_ready = f"Layer {layer.number}: set the cutter short, tighten the drawbar, turn it by hand first."
     name = "the cutter" if cutter is None else f'cutter "{cutter.name}" ({_point_words(layer)})'
     if layer_plan.mounts == "head":
         keeps = layer_plan.head_before_mm is not None

@@ -21,7 +21,7 @@ from core.values.quantities import number_text
 if TYPE_CHECKING:
     from core.events.state import State
 
-HEAD_READY = "Before power: head's key out, screws and drawbar tight, tool kept short."
+HEAD_READY = "Before you start: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
 """The least trial circle, as a part of the wanted circle. A radius entered by mistake is only half of it."""
@@ -74,7 +74,7 @@ def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> 
     why = "the resolution of a caliper"
     if head.dial is not None and 2 * head.dial.travel_mm(1) > CALIPER_MM:
         why = "one mark of the head"
-    return f"Good enough: {say(off_mm)} off across, and {why} is {say(_near_mm(head))}. Continue."
+    return f"Good enough: the diameter is {say(off_mm)} off, and {why} is {say(_near_mm(head))}. Continue."
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
@@ -166,7 +166,7 @@ def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_
 
 def moved_again(layer: Layer) -> str:
     """Return the caution to check a moved head before the power is switched on."""
-    return f"Layer {layer.number}: head's screws tight, key out; turn it by hand before power."
+    return f"Layer {layer.number}: tighten the head's screws, key out, turn it by hand first."
 
 
 def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -> Step:

@@ -19,8 +19,8 @@ from core.values.plain_text import sentence
 
 NOTHING_TO_MOVE = {
     "screwed on": (
-        "Nothing can be moved. Take the work off. Clean thread and faces on both sides, and deburr the first thread. "
-        "Seat it on its face, not on the thread, and read again.",
+        "Nothing can be moved. Take the work off. Clean the thread and the faces on both sides, and deburr the first "
+        "turn of the thread. Seat it on its face, not on the thread, and read again.",
         "Refit it three times and compare. A high spot that stays at the same mark belongs to the work.",
         "Then true the work in place, and mark its position to the spindle.",
     ),
@@ -77,7 +77,7 @@ def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) ->
     if judged.answer == "outside" or form + judged.uncertainty_mm <= job.tolerance_mm:
         return ""
     return (
-        f"No move can make this certain. Without any eccentricity the reading is {length_text(form)} ± "
+        f"No move can make this result certain. Even without eccentricity, the reading would be {length_text(form)} ± "
         f"{length_text(judged.uncertainty_mm)}, for a tolerance of {length_text(job.tolerance_mm)}."
     )
 
@@ -175,7 +175,7 @@ def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: Le
         return f"Your shims leave a TIR of {tir}, with {once_a_turn} once a turn."
     left = max(last.tir_left_mm, _movement_error_mm(analysis))
     return (
-        f"After the moves expect a TIR of {length_text(left)} at most: the part's own form and the indicator's error."
+        f"After the moves, expect a TIR of {length_text(left)} at most: the part's own form and the indicator's error."
     )
 
 
@@ -186,7 +186,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
         return "Leave the offset: it is too small for this indicator to show."
     if job.surface == "face" and job.diameter_mm is None:
         return "Enter the diameter to get the shims."
-    return "" if job.workholding else "Choose the workholding to get a move. The readings stay."
+    return "" if job.workholding else "Choose the workholding to get a move. The readings are kept."
 
 
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
@@ -195,15 +195,15 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     "" if the lathe file says that the jaws have narrow tips.
     """
     if job.diameter_mm is None:
-        return "Shims are for wide flat jaws. Enter the diameter to get them for narrow tips."
+        return "These shims are for wide flat jaws. To get shims for narrow jaw tips, enter the diameter."
     if shims_for_flat_jaws(job, lathe):
         shift = 0.866 * analysis.eccentricity_mm
         return (
-            f"Shims are for flat jaws wider than {lathe.length_text(2 * shift)}. The bar shifts sideways by "
+            f"These shims are for flat jaws wider than {lathe.length_text(2 * shift)}. The bar shifts sideways by "
             f"{lathe.length_text(shift)}."
         )
     if lathe.chuck.jaw_face is None:
-        return f"Shims are for narrow jaw tips. If yours are wide and flat, enter that in {SET_UP}."
+        return f"These shims are for narrow jaw tips. If your jaws are wide and flat, enter this in {SET_UP}."
     return ""
 
 

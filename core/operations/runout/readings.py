@@ -145,8 +145,7 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
-            f"{SLIPPED_GRADUATIONS:.0f}: the indicator or the work slipped. Tighten its holder and read the "
-            "turn again.",
+            f"{SLIPPED_GRADUATIONS:.0f}: the indicator or the work slipped. Tighten both and read the turn again.",
             field="drift",
         )
 

@@ -56,7 +56,10 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
     if not mistaken:
         return ""
     forms = "; ".join(mistaken)
-    return f"With {len(angles_deg)} readings, eccentricity can also be: {forms}. Take more readings to separate them."
+    return (
+        f"With {len(angles_deg)} readings, the eccentricity found can also come from {forms}. Take more readings to "
+        "separate them."
+    )
 
 
 def lobes_words(analysis: Analysis, length_text: LengthText) -> str:

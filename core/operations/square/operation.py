@@ -290,16 +290,18 @@ _FIGURE_NAMES: Mapping[str, str] = {
 }
 """The figures of a `square` plan, in the order in which they are shown."""
 _HELP = (
-    "Set a vice, a fence, a table's face, a slide or the tailstock in line. Read an indicator at several positions "
-    "along it. halfnut fits a straight line to the readings and shows slope and straightness. It also shows how far "
-    "to tap or shim, and where. Then read again. Both sets are compared. + means that the surface is nearer to the "
+    "This form helps you to set a vice, a fence, a table's face, a slide or the tailstock in line. You read an "
+    "indicator at several positions along the part. halfnut fits a straight line to the readings, and shows its "
+    "slope and how straight the part is. It also shows how far to tap or shim, and where. After the move you read "
+    "again, and halfnut compares both sets of readings. A reading with + means that the surface is nearer to the "
     "indicator.\n\n"
-    "A square need not be true. Read it again after turning it over, and the result allows for its own error. Turn a "
-    "ground bar by half a turn for the same reason.\n\n"
-    "Facing a disc: run the indicator on past the centre. The indicator then shows twice the error of the "
-    "cross-slide. Between centres: turn two diameters. Half their difference, scaled to the length, moves the "
-    "tailstock. The difference over a ground bar is not halved. A bar in the chuck bends, and a twisted bed looks the "
-    "same. Never loosen the headstock on this test alone."
+    "Your square may itself have an error. Turn the square over and read it again, and the result allows for this "
+    "error. For the same reason, turn a ground bar by half a turn and read it again.\n\n"
+    "To test the cross-slide, face a disc and run the indicator on past the centre. The indicator then shows twice "
+    "the error of the cross-slide. To test the tailstock, turn two diameters between centres. Half their difference, "
+    "scaled to the length between centres, is how far to move the tailstock. With a ground bar, the difference is "
+    "not halved. A bar held only in the chuck bends under the cut. A twisted bed gives the same readings as a "
+    "headstock out of line. Never loosen the headstock on this test alone."
 )
 SQUARE = Operation(
     read=read_square,

@@ -106,16 +106,17 @@ class SquareAtLathe:
         match self.job.method:
             case "along":
                 text = (
-                    f"{stop} Clean and deburr the part and its seat. Fix the indicator, plunger square to the "
-                    "surface, on the slide that moves along it. Do not set the indicator to 0 again between readings"
+                    f"{stop} Clean and deburr the part and its seat. Fix the indicator on the slide that moves along "
+                    "the part, its plunger square to the surface. Do not set the indicator to 0 again between "
+                    "readings"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "facing":
                 text = "Face a disc as large as you can with the cross-slide, light cut, carriage locked"
                 yield Step(action="check", title="Face a disc", text=text, cautions=(safety.BEFORE_POWER,))
                 text = (
-                    f"{stop} Fix the indicator on the cross-slide, plunger on the face. Run it from the side you "
-                    "cut to the centre: its needle must not move. Set the indicator to 0 at the centre"
+                    f"{stop} Fix the indicator on the cross-slide, plunger on the face. Run the indicator from the "
+                    "side you cut to the centre. Its needle must not move. Set the indicator to 0 at the centre"
                 )
                 yield Step(action="set", title="Set the indicator", text=text)
             case "ground bar":

@@ -84,7 +84,7 @@ def _thread_meant(words: InchWords) -> InchThread:
         return meant[0]
     if words.tpi is None:
         around = nearest({one.name: one.size_in for one in inch_threads() if one.series == "Acme"}, words.size)
-        problem = "is not a standard size and has no threads to the inch"
+        problem = "is not a standard size, and does not say how many threads there are to the inch"
         raise refusal(words.text, problem, enter(around))
     least = 2 / words.tpi
     if words.size < least:

@@ -50,8 +50,8 @@ def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or behind the work. "
-        f"Cut {other} to run the spindle forward."
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or behind the work. Cut "
+        f"{other} if you want to run the spindle forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
         yield (
@@ -141,7 +141,7 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand. This lathe has no speed that leaves enough time to stop."
+        return "Turn the spindle by hand. Even at its lowest speed, this lathe leaves too little time to stop."
     return ""
 
 

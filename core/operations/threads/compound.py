@@ -20,12 +20,12 @@ def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
         return "Lock the compound. Set the depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
-        return f"Swing the compound {square}, {swing_words(job)}. Lock it"
+        return f"Swing the compound {square}, {swing_words(job)}. Lock its swivel"
     reading = angle_text(lathe.compound.reading_deg(job.compound_angle_deg))
     if not lathe.compound.shows(job.compound_angle_deg):
         short = f"(its scale ends before {reading}: use a protractor)"
-        return f"Swing the compound {square}, {swing_words(job)} {short}. Lock it"
-    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}. Lock it"
+        return f"Swing the compound {square}, {swing_words(job)} {short}. Lock its swivel"
+    return f"Swing the compound to {reading} on its own scale ({square}), {swing_words(job)}. Lock its swivel"
 
 
 def swing_words(job: ThreadJob) -> str:
@@ -74,7 +74,7 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
     return (
         f"{reading} ({square})"
         if lathe.compound.shows(job.compound_angle_deg)
-        else f"{square}: {reading} is not on the scale"
+        else f"{square}: its scale ends before {reading}"
     )
 
 

@@ -96,12 +96,12 @@ def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     if len(meant) == 1:
         series = meant[0].series
         thread = _read_inch(words._replace(series=series.upper()), side)
-        note = f"No series was entered. Only {meant[0].name} has this size and pitch."
+        note = f"You entered no series. Only {meant[0].name} has this size and pitch."
         return replace(thread, notes=(note, *thread.notes))
     names = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
     special = f"{size_and_pitch_text(size_text, words.tpi or Fraction(1), 1)} UNS"
-    raise refusal(words.text, "names no series", enter(names or [special]))
+    raise refusal(words.text, "does not name a thread series", enter(names or [special]))
 
 
 def _unknown(text: str) -> ThreadError:

@@ -166,7 +166,7 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
     """
     if not thread.internal:
         raise ThreadError(
-            f"{thread.designation} is an outside thread. Only inside threads are tapped.",
+            f"{thread.designation} is an outside thread. Enter an inside thread, since only these are tapped.",
             field="thread",
         )
     inch_first = thread.system == "unified"
@@ -227,7 +227,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
     rows = {row["nominal"]: row for row in read_table("clearance_holes")}
     if size not in rows:
         raise ThreadError(
-            f"{quoted(nominal)} has no clearance hole in ISO 273. Enter one of {', '.join(rows)}.", field="nominal"
+            f"ISO 273 gives no clearance hole for {quoted(nominal)}. Enter one of {', '.join(rows)}.", field="nominal"
         )
     row = rows[size]
     return ClearanceHole(

@@ -102,10 +102,10 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
     Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, without a source.
 
     >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
-    'Fill the gap between the two wheels with one idler of any size.'
+    'Fill the gap between the two wheels with one idler, which may have any number of teeth.'
     """
     if len(train.drivers) == 1:
-        words = "Fill the gap between the two wheels with one idler of any size"
+        words = "Fill the gap between the two wheels with one idler, which may have any number of teeth"
         reversing = "two idlers instead"
     else:
         words = "Four wheels turn the leadscrew in the same direction as two wheels with one idler"
@@ -242,7 +242,7 @@ def _refuse_not_above_0(field: str, *numbers: Fraction | int) -> None:
     for number in numbers:
         if not number > 0:
             name = field.replace("_", " ").removesuffix("s")
-            raise PlanError(f"A {name} of {number} is not possible. Enter more than 0.", field=field)
+            raise PlanError(f"A {name} of {number} is not possible. Enter a number above 0.", field=field)
 
 
 _BEST = 3

@@ -159,6 +159,6 @@ def _too_wide(thread: Thread, tip: ToolTip, length_text: LengthText) -> PlanErro
     else:
         most, size, field = thread.pitch_mm / 2, f"A tool flat of {length_text(tip.flat_mm)}", "tool_flat"
     return PlanError(
-        f"{size} is too wide for a pitch of {length_text(thread.pitch_mm)}. Enter less than {length_text(most)}.",
+        f"{size} is too wide for a pitch of {length_text(thread.pitch_mm)}. Enter a size below {length_text(most)}.",
         field=field,
     )

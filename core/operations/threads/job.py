@@ -70,7 +70,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
-            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and the relief."
+            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and its relief."
             table.problem("shoulder_at", f"{too_near} Enter {lathe.length_text(end)} or more.")
     elif relief_at is not None and relief is not None:
         shoulder_at = relief_at + relief
@@ -94,8 +94,7 @@ def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: flo
         table.problem(
             key,
             f"The relief would start at {lathe.length_text(relief_at)}, before the thread ends at "
-            f"{lathe.length_text(end)}. "
-            "Count all positions from the zero face towards the chuck.",
+            f"{lathe.length_text(end)}. Enter all positions as distances from the zero face towards the chuck.",
         )
         return False
     return True
@@ -148,7 +147,7 @@ def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_t
         what, off, advice = "blank", "large", f"Enter at most {length_text(bound_mm)}, or turn the blank down first."
     if is_off:
         raise PlanError(
-            f"A {what} of {length_text(blank_mm)} is too {off} for {thread.designation}, whose crest is at "
+            f"A {what} of {length_text(blank_mm)} is too {off} for {thread.designation}, which has its crest at "
             f"{length_text(crest_mm)}. {advice}",
             field="blank",
         )
@@ -228,7 +227,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
-        table.problem("tool_radius", "A tip has a flat or a radius, not both. Enter only one.")
+        table.problem("tool_radius", "The tip of a tool has either a flat or a radius. Enter only one of the two.")
     limits = _read_limits(table, thread, lathe)
     compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
@@ -282,7 +281,8 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
         if custom:
             table.problem(
                 custom[0],
-                "The thread already has a designation. Enter only the designation, or only form, major and pitch.",
+                "The designation already sets the thread. Enter either the designation, or the form, the major "
+                "diameter and the pitch.",
             )
         if designation is None or custom:
             return None
@@ -292,7 +292,7 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
             table.problem(error.field or "thread", error.message)
             return None
     if not custom:
-        table.problem("thread", 'Enter a thread such as "M30x3.5-6g", or form, major and pitch.')
+        table.problem("thread", 'Enter a thread such as "M30x3.5-6g", or enter "form", "major" and "pitch".')
         return None
     return _read_custom(table, side, lathe)
 

@@ -234,7 +234,7 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
         return f"The thread still meets class {listed(list(kept))}. Otherwise {remedy}."
-    return f"The thread meets no other class. {remedy[:1].upper()}{remedy[1:]}."
+    return f"The thread does not meet any other class either. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
@@ -341,7 +341,7 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
     end = "free" if free_is_fat else "shoulder"
     remedy = (
-        "Take a spring pass or add a support. Do not feed in further."
+        "Take a spring pass, or add a support for the work. Do not feed in further."
         if free_is_fat
         else "Check that the tailstock is in line with the spindle."
     )
@@ -353,10 +353,11 @@ def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
         return words
     over_mm = _past_mm(job, thin_end_mm(job, ends))
     if over_mm > _SAME_MM:
-        return f"{words} The other end is already {lathe.length_text(over_mm)} past the limits."
+        return f"{words} The other end is already {lathe.length_text(over_mm)} past its limits."
     if by_mm > largest - least:
         return (
-            f"{words} Infeed alone cannot bring both ends inside the tolerance of {lathe.length_text(largest - least)}."
+            f"{words} Cutting deeper cannot bring both ends inside the tolerance of "
+            f"{lathe.length_text(largest - least)}."
         )
     return words
 
@@ -386,7 +387,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
         words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
     words += f", tolerance {length_text(largest - least)}"
     if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
-        words += ". This size is too near a limit to decide. Measure again, or use the gauge"
+        words += ". This size is too near a limit to be certain. Measure again, or use the gauge"
     return words
 
 

@@ -47,7 +47,7 @@ def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
     if not gears.dial_uses or gears.dial_uses[0].anywhere:
         return ""
     wheel = f" (wheel of {gears.dial_uses[0].teeth})" if len(gears.dial_uses) > 1 else ""
-    return f"Thread dial{wheel}: the first line on which you close the half nuts is line 0."
+    return f"Thread dial{wheel}: the line on which you first close the half nuts counts as line 0."
 
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"

@@ -32,8 +32,9 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
         Step(
             action="check",
             title="Take up the backlash",
-            text="Backlash: Isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
-            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool next to a groove",
+            text="Backlash: isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
+            "the direction of the cut, until the backlash of gears and leadscrew is taken up. Stop with the tool "
+            "next to a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -58,7 +59,7 @@ def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
             f"Tool: {safety.STOP_FIRST.lower()} Set a tool of the same form and tip, {angle} included. Set its point "
             "at centre height, square to the work by the gauge"
         )
-        caution = "A different tip cuts a different root. Trust the measurement, not the old depth."
+        caution = "A different tip cuts a different root. Go by the measurement, not by the old depth."
         return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
@@ -81,8 +82,8 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
             "Nothing on this lathe can find this lead again"
         )
     return (
-        "Half nuts: close them as the thread dial shows. Check that the tool still meets its groove. "
-        "If it does, nothing is lost. Undo this step and continue"
+        "Half nuts: close them as the thread dial shows. Check that the tool still meets its groove. If it does, no "
+        "position is lost. Undo this step and continue"
     )
 
 
@@ -94,9 +95,9 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
     if job.thread.starts == 1:
         return ()
     words = (
-        "Note how far you moved the compound. The other starts count from its new position."
+        "Note how far you moved the compound. The other starts are counted from its new position."
         if job.straight
-        else "Make sure that this is the groove of the present start."
+        else "Make sure that the tool is in the groove of the present start."
     )
     return (words,)
 
@@ -105,8 +106,8 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
     return Step(
         action="set",
         title=f"Enter the reading of the {dial_words(dial)}",
-        text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set it to 0. "
-        "Depths count from this reading",
+        text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set the dial to 0. Depths count from "
+        "this reading",
         settings=(setting,),
         zeroed_dials=(dial,),
         expects=Expects.READING,

@@ -47,8 +47,8 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "With straight infeed, both flanks of the tool cut together. Take light passes in steel. "
-            "In plastics, brass and aluminium this matters little."
+            "With straight infeed, both flanks of the tool cut together. Take light passes in steel. In plastics, "
+            "brass and aluminium, this is less important."
         )
     yield from job.thread.notes
     yield from _slender(job, lathe.length_text)
@@ -66,13 +66,13 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         what, name, largest, least = "blank", "major", limits.major_max_mm, limits.major_min_mm
     if largest is not None and job.blank_mm > largest + _SAME_MM:
         yield (
-            f"The {what} of {length_text(job.blank_mm)} is {length_text(job.blank_mm - largest)} above the largest "
-            f"{name} diameter, {length_text(largest)}."
+            f"The {what} of {length_text(job.blank_mm)} is {length_text(job.blank_mm - largest)} larger than the "
+            f"largest {name} diameter, {length_text(largest)}."
         )
     elif least is not None and job.blank_mm < least - _SAME_MM:
         yield (
-            f"The {what} of {length_text(job.blank_mm)} is {length_text(least - job.blank_mm)} below the least "
-            f"{name} diameter, {length_text(least)}."
+            f"The {what} of {length_text(job.blank_mm)} is {length_text(least - job.blank_mm)} smaller than the "
+            f"smallest {name} diameter, {length_text(least)}."
         )
 
 
@@ -116,9 +116,9 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
     if job.thread.has_limits and not groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         tolerance_mm = 2 * (groove.most_depth_mm - groove.least_depth_mm)
         yield (
-            f"No mark of this dial lies inside the limits. One mark is {length_text(2 * infeed.mark_mm)} on the pitch "
-            f"diameter, but the tolerance is {length_text(tolerance_mm)}. The plan ends on the nearest "
-            "mark. Measure before the last pass."
+            f"No mark of this dial cuts within the limits. One mark is {length_text(2 * infeed.mark_mm)} on the pitch "
+            f"diameter, but the tolerance is {length_text(tolerance_mm)}. The plan ends on the nearest mark. Measure "
+            "before the last pass."
         )
     elif note := rounding_note(infeed, last, groove.depth_mm, True, length_text):
         yield note
@@ -152,12 +152,14 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
     if job.from_chuck:
-        yield f"No relief entered. At {place} the tool must start in a relief, or you must feed it in during the cut."
+        yield (
+            f"No relief is entered. At {place} the tool must start in a relief, or you must feed it in during the cut."
+        )
         return
     wanted_mm, rpm = relief_wanted_mm(job, lathe), job.speed_rpm or lathe.spindle.slowest_rpm
     wide = f", {lathe.length_text(wanted_mm)} wide to leave time at {rpm:g} rpm" if wanted_mm is not None else ""
-    instead = " Or cut from the bottom outwards." if job.thread.internal else ""
-    yield f"No relief entered. At {place} the tool needs a relief as deep as the thread{wide}.{instead}"
+    instead = " Or cut the thread from the bottom outwards." if job.thread.internal else ""
+    yield f"No relief is entered. At {place} the tool needs a relief as deep as the thread{wide}.{instead}"
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
@@ -182,8 +184,8 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
             else "No speed of this lathe gives you this time. Turn the spindle by hand, or cut away from the shoulder."
         )
         yield (
-            f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, "
-            f"less than the {wanted_s:g} s wanted. {remedy}"
+            f"At {stop.rpm:g} rpm the relief leaves {max(stop.time_s, 0):.2f} s to stop, less than the wanted "
+            f"{wanted_s:g} s. {remedy}"
         )
 
 
@@ -206,16 +208,16 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
         )
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
-            f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
-            "Half a degree less leaves a clean flank."
+            f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. Half "
+            "a degree less gives a clean flank."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"An error of half a degree on the compound changes the pitch diameter by {length_text(slip_mm)}. "
-            "Trust the measurement, not the dial."
+            f"An error of half a degree on the compound changes the pitch diameter by {length_text(slip_mm)}. Go by "
+            "the measurement, not by the dial."
         )
 
 
@@ -240,7 +242,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
     )
     remedy = f"{remedy[:1].upper()}{remedy[1:]}"
     yield (
-        f"The compound's scale ends at {number_text(scale.end_deg or 0, 2)}°, before the {reading}° needed. {remedy}"
+        f"The compound's scale ends at {number_text(scale.end_deg or 0, 2)}°, before the wanted {reading}°. {remedy}"
     )
 
 

@@ -254,7 +254,10 @@ def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mark
 
 def _try_words(job: ThreadJob) -> str:
     if job.thread.starts > 1:
-        how = "Measure. Try the gauge or the mating part after the last start. It goes only when all starts are cut"
+        how = (
+            "Measure. Try the gauge or the mating part after the last start. The gauge goes only when all starts are "
+            "cut"
+        )
     else:
         how = "Try the gauge or the mating part, or measure. Stop as soon as the gauge goes"
     return f"{safety.STOP_FIRST} {how}"

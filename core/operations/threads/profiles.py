@@ -202,7 +202,7 @@ def thread_of(
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
 """For each included angle [deg], the major diameter in pitches at which the thread has no core left."""
-_NOTE = "This thread has no limits, only basic sizes."
+_NOTE = "This thread has basic sizes, but no limits."
 
 
 def custom_thread(
@@ -231,8 +231,8 @@ def custom_thread(
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
         raise ThreadError(
-            f"A diameter of {length_text(major_mm)} is out of range. "
-            f"Enter a diameter above 0, at most {length_text(LARGEST_MM)}.",
+            f"A diameter of {length_text(major_mm)} is out of range. Enter a diameter above 0 and up to "
+            f"{length_text(LARGEST_MM)}.",
             field="major",
         )
     least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))

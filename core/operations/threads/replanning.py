@@ -52,7 +52,8 @@ WONT_START_MM, TIGHT_MM = 0.03, 0.01
 Common practice, no source.
 """
 _OVERSHOT = (
-    "Cut no more. The thread is past its limits. Try the gauge or the mating part to see if the thread is still usable"
+    "Cut no more. The thread is past its limits. Try the gauge or the mating part to see whether the thread is still "
+    "usable"
 )
 
 
@@ -296,7 +297,7 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
     words = f"The groove is {length_text(depth_mm)} deep, with {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
-        return words, f"That is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
+        return words, f"This is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
 
 
@@ -311,7 +312,7 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
     past_mm, short_mm = 2 * (depth_mm - groove.most_depth_mm), 2 * (groove.least_depth_mm - depth_mm)
     is_big = (past_mm > 0) == job.thread.internal
     off = f"{lathe.length_text(past_mm if past_mm > 0 else short_mm)} too {'big' if is_big else 'small'}"
-    return (f"No mark of the dial lies inside the limits. The last cut ends {off}. Try the gauge first.",)
+    return (f"No mark of the dial cuts within the limits. The last cut ends {off}. Try the gauge first.",)
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
@@ -333,11 +334,11 @@ def _loose(job: ThreadJob, lathe: Lathe) -> Step:
     how = "Measure the pitch diameter (key 1) to see which class it still meets"
     if job.thread.has_limits and not job.thread.internal:
         how += f" (least {lathe.length_text(limits.pitch_diameter_min_mm or 0.0)})"
-    words = f"The thread is loose, and no cut can correct that. {how}, or make the mating part to suit."
+    words = f"The thread is too loose, and no cut can correct this. {how}, or make the mating part to suit."
     return Step(
         action="measure",
         title="Decide if the thread is usable",
-        text=f"{safety.STOP_FIRST} Decide if the thread is still usable, or measure it",
+        text=f"{safety.STOP_FIRST} Decide whether the thread is still usable, or measure the thread",
         expects=Expects.PITCH_DIAMETER,
         findings=(words,),
     )

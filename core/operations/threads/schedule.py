@@ -204,17 +204,17 @@ def _note(
 ) -> str:
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
-            f"One mark of this dial is {length_text(mark_mm)} deep, more than the deepest pass "
-            f"of {length_text(limits.deepest_mm)}. Every pass is one mark deep."
+            f"One mark of this dial cuts {length_text(mark_mm)} deep, more than the deepest pass of "
+            f"{length_text(limits.deepest_mm)}. Every pass is one mark deep."
         )
     if wanted is None or wanted == count:
         return ""
     if wanted < fewest:
         return (
-            f"{wanted} passes are too few for a deepest pass of {length_text(limits.deepest_mm)}. "
-            f"The plan has {fewest}, the fewest possible."
+            f"{wanted} passes are too few for a deepest pass of {length_text(limits.deepest_mm)}. The plan has "
+            f"{fewest} passes, the fewest that are possible."
         )
     return (
-        f"{wanted} passes would be lighter than {length_text(limits.lightest_mm)}. "
-        f"The plan has {count}, the most possible."
+        f"{wanted} passes would be lighter than {length_text(limits.lightest_mm)}. The plan has {count} passes, the "
+        "most that are possible."
     )

@@ -10,7 +10,10 @@ from core.values.quantities import number_text, read_number
 
 LONGEST_DESIGNATION = 60
 MOST_STARTS = 12
-MEMORY_NOTE = "The figures of {standard} are from memory. Check them before work that must pass a gauge."
+MEMORY_NOTE = (
+    "The program's figures of {standard} are from memory. Check them in the standard before work that must pass a "
+    "gauge."
+)
 
 _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
 

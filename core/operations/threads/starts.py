@@ -143,7 +143,7 @@ def _by_compound(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
     if abs(out_mm) > _SAME_MM:
         how = "too far" if out_mm > 0 else "short"
         cautions = (
-            f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}, because no mark of the dial is nearer.",
+            f"Start {start + 1} ends {lathe.length_text(abs(out_mm))} {how}, since the dial has no nearer mark.",
         )
     return Step(
         action="set",
@@ -181,8 +181,8 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
     starts, train = job.thread.starts, start_train(job, lathe)
     if train is None:
         return (
-            f"use a spindle gear whose number of teeth divides by {starts}. Mark a tooth, bring the gear out of mesh, "
-            f"turn the spindle by 1/{starts} of a turn, and mesh the gear again"
+            f"use a spindle gear with a number of teeth that divides by {starts}. Mark a tooth, bring the gear out of "
+            f"mesh, turn the spindle by 1/{starts} of a turn, and mesh the gear again"
         )
     first = train.drivers[0]
     return (

@@ -218,6 +218,6 @@ def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
         )
     if not job.blank_measured:
         yield (
-            f"The bore is not measured, so {length_text(job.blank_mm)} is assumed. "
-            "If this size is wrong, the depth is wrong too."
+            f"No size of the bore is entered, so {length_text(job.blank_mm)} is assumed. If this size is wrong, the "
+            "depth is wrong too."
         )

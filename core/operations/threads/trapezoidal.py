@@ -113,10 +113,10 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
         raise refusal(words.text, "has no pitch", _of_series(size))
     pitch = _pitches().get(words.pitch_mm)
     if pitch is None:
-        problem = f"has a pitch of {number_text(words.pitch_mm, 4)} mm, which ISO 2901 does not have"
+        problem = f"has a pitch of {number_text(words.pitch_mm, 4)} mm, which ISO 2901 does not list"
         raise refusal(words.text, problem, _of_series(size))
     if 2 * (pitch.pitch + 2 * pitch.clearance) > size:
-        problem = f"has too little core left with a pitch of {number_text(pitch.pitch, 1)} mm"
+        problem = f"leaves too thin a core with a pitch of {number_text(pitch.pitch, 1)} mm"
         raise refusal(words.text, problem, _of_series(size))
     return pitch
 
@@ -135,7 +135,7 @@ def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
     """
     written = words.ending.class_text
     if written and written not in _CLASSES:
-        problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"
+        problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not list"
         raise refusal(words.text, problem, enter(list(_CLASSES)))
     class_internal = written.endswith("H") if written else None
     classes = "7H, 8H or 9H" if side == "inside" else "7e, 8e, 8c or 9c"

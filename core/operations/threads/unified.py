@@ -213,19 +213,21 @@ def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str,
         problem = (
             f"may be more than one {words.series} thread"
             if meant
-            else f"has a pitch that {words.series} does not have at this size"
+            else f"has a pitch that does not exist in {words.series} at this size"
         )
         return problem, f"{enter(names)}, or UNS for any pitch"
     of_pitch = [one for one in series if words.tpi in (None, one.tpi)] or series
     sizes = {one.name: one.size_in for one in of_pitch}
     around = nearest(sizes, number_size_in(int(words.size)) if words.is_number else words.size)
-    return f"has a size that {words.series} does not have", f"{enter(around)}, or UNS for any size"
+    return f"has a size that does not exist in {words.series}", f"{enter(around)}, or UNS for any size"
 
 
 def _special_thread(words: InchWords) -> InchThread:
     """Return a UNS thread, whose size and pitch no other series combines."""
     if words.tpi is None:
-        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1-14 UNS"')
+        raise refusal(
+            words.text, "does not say how many threads there are to the inch", 'Enter this number, as in "1-14 UNS"'
+        )
     if others := threads_meant(words, LISTED_SERIES):
         raise refusal(words.text, "is in a standard series", enter([one.name for one in others]))
     size = number_size_in(int(words.size)) if words.is_number else words.size

@@ -86,16 +86,18 @@ def _thread_meant(words: InchWords) -> InchThread:
         return meant[0]
     series = [one for one in inch_threads() if one.series == words.series]
     if of_size := [one for one in series if one.size_in == words.size]:
-        raise refusal(words.text, f"has a pitch that {words.series} does not have", f"Enter {of_size[0].name}")
+        raise refusal(words.text, f"has a pitch that does not exist in {words.series}", f"Enter {of_size[0].name}")
     around = nearest({one.name: one.size_in for one in series}, words.size)
-    problem = f"has a size that {words.series} does not have"
+    problem = f"has a size that does not exist in {words.series}"
     raise refusal(words.text, problem, f'{enter(around)}, or any size as in "1/2-12 Whit"')
 
 
 def _whit(words: InchWords) -> InchThread:
     """Return a Whit thread, which has the Whitworth form and any size and pitch."""
     if words.tpi is None:
-        raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
+        raise refusal(
+            words.text, "does not say how many threads there are to the inch", 'Enter this number, as in "1/2-12 Whit"'
+        )
     least = Fraction(13, 10) / words.tpi
     if words.size < least:
         raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
@@ -109,7 +111,7 @@ def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
     """
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
-        problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
+        problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not list"
         raise refusal(words.text, problem, enter(list(_FITS)))
     class_internal = True if written == "normal" else None
     internal = is_internal(words.text, side, class_internal, "close, medium or free")
@@ -193,7 +195,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
     ending = read_ending(match["ending"], text)
     written = ending.class_text.upper()
     if written and written not in _TOLERANCES:
-        problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not have"
+        problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not list"
         raise refusal(text, problem, "Enter A or B for an outside thread, or no class for an inside thread")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "A"
@@ -221,7 +223,7 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
     rows = {number_in(row["size"], text): row for row in read_table("bsp_series")}
     if size not in rows:
         around = nearest({f"G{inch_text(one)}": one for one in rows}, size)
-        raise refusal(text, "has a size that ISO 228-1 does not have", enter(around))
+        raise refusal(text, "has a size that ISO 228-1 does not list", enter(around))
     return rows[size]
 
 

@@ -153,7 +153,7 @@ def pitch_diameter_from_wires_mm(
             least = 2 * thread.root_depth_mm + _rise_mm(wire_mm, thread)
             raise ThreadError(
                 f"{length_text(over_mm)} is too small for {thread.designation} over wires of {length_text(wire_mm)}. "
-                f"Enter more than {length_text(least)}.",
+                f"Enter a size above {length_text(least)}.",
                 field="over_wires",
             )
         before = pitch_diameter
@@ -237,5 +237,5 @@ def _refuse_internal(thread: Thread) -> None:
 def _refuse_no_size(size_mm: float, what: str) -> None:
     if not size_mm > 0:
         raise ThreadError(
-            f"A {what} of {size_mm:g} mm is not possible. Enter more than 0.", field=what.replace(" ", "_")
+            f"A {what} of {size_mm:g} mm is not possible. Enter a size above 0.", field=what.replace(" ", "_")
         )

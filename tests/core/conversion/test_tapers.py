@@ -136,7 +136,7 @@ def test_minutes_and_seconds_are_read_as_fractions_of_a_degree() -> None:
             CompoundScale(zero="perpendicular", end_deg=60),
             Fraction(7),
             None,
-            "83 deg, past its end, 60 deg: use the indicator",
+            "83 deg, which is past its end, 60 deg: use the indicator",
         ),
     ],
 )

@@ -180,7 +180,7 @@ def test_an_infeed_ratio_whose_nearest_mark_is_parallel_to_the_surface_is_refuse
 
 def test_a_cut_that_needs_more_than_the_travel_of_the_compound_is_refused() -> None:
     deep = TURN | {"from": "40 mm", "cut": "1 mm"}
-    with pytest.raises(PlanError, match="of the compound") as refused:
+    with pytest.raises(PlanError, match="of compound travel") as refused:
         planned(deep, with_scale("parallel", travel="40 mm"))
     assert refused.value.field == "infeed_ratio"
     assert planned(deep, with_scale("parallel", travel="60 mm")).figures["compound_travel_mm"] == pytest.approx(47.84)

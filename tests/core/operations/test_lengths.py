@@ -327,7 +327,7 @@ def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
     steps = make_plan(its).steps
     moved = replan(its, done_up_to(steps, 4), Moved(size=Measured(what="size", size_mm=38.3)))
     again = progress_of((*steps[:4], *moved[:2]), moved[2:], next_id=2000)
-    with pytest.raises(PlanError, match="touched off since the last pass"):
+    with pytest.raises(PlanError, match="touched off with the carriage since the last pass"):
         replan(its, again, Measured(what="length", size_mm=21.5))
 
 
@@ -496,8 +496,8 @@ def test_shoulders_keep_their_numbers_from_the_users_list_during_the_run() -> No
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({"starts_at": "5 mm"}, "needs ends_at"),
-        ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not beyond the start"),
+        ({"starts_at": "5 mm"}, 'without "ends_at"'),
+        ({"ends_at": "5 mm", "starts_at": "6 mm"}, "not further from the face than the start"),
         ({"ends_at": "5 mm", "lengths_by": "eye"}, "not one of the choices"),
         ({"kind": "groove", "ends_at": "5 mm"}, "width of the grooving tool"),
         ({"kind": "groove", "ends_at": "5 mm", "tool_width": "6 mm"}, "wider than the groove"),
@@ -745,7 +745,7 @@ def test_a_shoulder_that_needs_no_pass_of_its_own_is_still_measured() -> None:
     steps = make_plan(its).steps
     assert not any("30 g6" in step.title for step in cuts(steps))
     assert not any("30 mm measured" in step.text or "too big" in step.text for step in steps)
-    assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
+    assert steps[-1].action == "measure" and "No mark of the cross-slide cuts within" in steps[-1].text
 
 
 def test_a_measured_diameter_equal_to_the_prediction_keeps_the_planned_passes() -> None:

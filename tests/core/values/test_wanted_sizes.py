@@ -140,5 +140,5 @@ def test_dial_marks_too_coarse_for_the_limits_of_size_give_a_caution() -> None:
         make_plan(_plan_input(lathe(), from_="31 mm", to="30 g6")),
         make_plan(_plan_input(from_="31 mm", to="30 g6")),
     )
-    assert any("No mark of the cross-slide is inside 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
+    assert any("No mark of the cross-slide cuts within 29.98 mm to 29.993 mm (30 g6)" in one for one in coarse.cautions)
     assert not any("no mark" in one for one in fine.cautions)

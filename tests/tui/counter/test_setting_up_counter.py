@@ -111,7 +111,7 @@ async def test_the_t_key_reports_that_each_layer_must_choose_the_newly_ground_cu
     job.write_text(text + GRIND, encoding="utf-8")
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot, 4)
-        while counter.state.cursor is not None and counter.state.cursor.title != "Put it in the spindle":
+        while counter.state.cursor is not None and counter.state.cursor.title != "Put the cutter in the spindle":
             counter.run.done()
         counter.paint()
         await press(pilot, "t")

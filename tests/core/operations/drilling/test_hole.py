@@ -145,9 +145,9 @@ def test_a_calculated_spindle_speed_below_the_lathes_slowest_speed_gets_a_cautio
 @pytest.mark.parametrize(
     ("spindle", "words"),
     [
-        (Spindle(most_rpm=500.0), "12 mm drill: at most 500 rpm, the chuck's limit."),
+        (Spindle(most_rpm=500.0), "Run the 12 mm drill at 500 rpm at most, the chuck's limit."),
         (Spindle(speeds_rpm=(60.0,), most_rpm=50.0), "60 rpm, is above the 50 rpm that the chuck allows"),
-        (Spindle(most_rpm=2000.0), "12 mm drill: at most 1326 rpm. The lathe file"),
+        (Spindle(most_rpm=2000.0), "Run the 12 mm drill at 1326 rpm at most. The lathe file"),
     ],
 )
 def test_no_caution_suggests_a_spindle_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:

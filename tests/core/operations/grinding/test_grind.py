@@ -92,7 +92,7 @@ def test_the_suggested_relief_is_larger_for_a_small_circle() -> None:
     ("keys", "more", "key"),
     [
         (IN_HEAD, {"relief": "10 deg"},
-         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter at least 14"),
+         "relief: With a relief of 10° the heel rubs in a circle of radius 6 mm. Enter a relief of at least 14"),
         (IN_HEAD, {"depth": "4 mm"}, "depth: The groove is"),
         (IN_HEAD, {"tip_flat": "0.1 mm", "tip_radius": "0.1 mm"}, "tip_radius: Both"),
         (IN_HEAD, {"across_flat": ["7 mm"]}, "across_flat: A reading must be between 0 and the shank's 6 mm"),
@@ -180,7 +180,7 @@ def test_a_mistyped_reading_of_the_flat_can_be_undone() -> None:
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
     run.answer("0.32 mm")
-    assert run.cursor.title == "Grind a new flat" and "Undo the reading if it is mistyped." in run.cursor.findings[0]
+    assert run.cursor.title == "Grind a new flat" and "If the reading was mistyped, undo it." in run.cursor.findings[0]
     run.undo()
     run.answer("3.02 mm")
     assert run.cursor.title == "Set the first flank"
@@ -235,7 +235,7 @@ def test_carbide_and_old_drills_as_cutter_material_get_precautions_of_their_own(
 
     assert "mask" in said(made_of="carbide") and "Sparks" not in said(made_of="carbide")
     assert "never in the fingers" in said() and "sparks" in said() and "mask" not in said()
-    assert plan(IN_HEAD, made_of="old drill").steps[0].title == "File-test the shank"
+    assert plan(IN_HEAD, made_of="old drill").steps[0].title == "Test the shank with a file"
 
 
 @pytest.mark.parametrize(
@@ -262,7 +262,7 @@ def test_a_ground_cutter_is_passed_to_a_pattern_only_after_its_point_is_checked(
     run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
     hands_over = operation_of("grind").hands_over
     assert hands_over is not None
-    while run.cursor.title != "Put it in the head":
+    while run.cursor.title != "Put the cutter in the head":
         assert hands_over(run.job, METRIC, run.state) is None
         if run.cursor.expects:
             run.answer("3 mm")

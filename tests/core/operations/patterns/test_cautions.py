@@ -32,7 +32,7 @@ def test_a_caution_says_how_far_a_layer_runs_off_the_blank() -> None:
 
 def test_a_groove_wider_than_its_circle_gets_a_caution_with_groove_width_and_circle_diameter() -> None:
     """Circles that shrink from 2 mm by 0.4 mm: the fifth is 0.8 mm across, the groove 1 mm wide."""
-    (caution,) = said("nothing remains", layer(6, 20, 2.0, circle_radius_step_mm=-0.4, spread=90))
+    (caution,) = said("no metal remains", layer(6, 20, 2.0, circle_radius_step_mm=-0.4, spread=90))
     assert {"1", "5", "0.8"} <= figures(caution)
 
 

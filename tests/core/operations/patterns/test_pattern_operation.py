@@ -236,7 +236,13 @@ def test_the_boring_head_is_turned_by_hand_after_every_change_of_radius_offset_o
     """Steps turn the head by hand at the setting of layer 2, at each dry run and at each new depth, in both orders."""
     for order in ("round", "position"):
         steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
-        warned = [step for step in steps if any("by hand before power" in caution for caution in step.cautions)]
+        warned = [
+            step
+            for step in steps
+            if any(
+                "turn the head by hand" in caution or "turn it by hand first" in caution for caution in step.cautions
+            )
+        ]
         assert [step.depth_mm for step in of(warned, "cut")] == [pytest.approx(0.4)]
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
 

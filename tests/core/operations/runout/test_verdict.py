@@ -133,7 +133,7 @@ def test_each_kind_of_workholding_gets_its_own_advice_for_centring_the_work(
 def test_the_advice_for_screwed_on_work_lists_the_tasks_in_working_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
-    places = [said.index(word) for word in ("Clean thread", "deburr", "Seat", "three times", "true the work")]
+    places = [said.index(word) for word in ("Clean the thread", "deburr", "Seat", "three times", "true the work")]
     assert places == sorted(places)
 
 
@@ -143,7 +143,7 @@ def test_the_advice_for_screwed_on_work_lists_the_tasks_in_working_order() -> No
         (0.001, {"workholding": "four jaw"}, "too small"),
         (0.3, {}, "workholding"),
         (0.3, {"workholding": "three jaw"}, "narrow jaw"),
-        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "Enter the diameter"),
+        (0.3, {"workholding": "three jaw", "diameter_mm": None}, "enter the diameter"),
         (0.3, {"workholding": "flange", "surface": "face", "diameter_mm": None}, "Enter the diameter"),
         (30.0, {"workholding": "flange"}, "agree"),
         (0.3, {"workholding": "flange", "tolerance_mm": 1.0}, "mark 77°"),
@@ -161,8 +161,8 @@ def test_advice_without_a_correcting_move_gives_the_reason(size: float, keys: di
     ("size", "tolerance_mm", "lobes", "words"),
     [
         (0.02, 0.06, 0.0, "needed"),
-        (0.006, 0.005, 0.0, "Without any eccentricity"),
-        (0.008, 0.05, 0.045, "Without any eccentricity"),
+        (0.006, 0.005, 0.0, "Even without eccentricity"),
+        (0.008, 0.05, 0.045, "Even without eccentricity"),
     ],
 )
 def test_a_correcting_move_that_cannot_change_the_verdict_is_not_advised(

@@ -68,7 +68,7 @@ def test_a_size_listed_in_only_one_series_is_assigned_to_that_series_with_a_note
     """ASME B1.1 lists 1/2-13 in UNC alone. 1/4-20 is also BSW, but the fits of BSW are not named 2A."""
     thread = read_thread(written)
     assert thread.designation == designation
-    assert thread.notes[0].startswith(f"No series was entered. Only {designation[: designation.index(' UN') + 4]}")
+    assert thread.notes[0].startswith(f"You entered no series. Only {designation[: designation.index(' UN') + 4]}")
     assert any(thread.notes[0] in one for one in _cautions(thread=written))
 
 

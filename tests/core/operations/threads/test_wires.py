@@ -352,5 +352,5 @@ def test_a_wire_or_diameter_of_0_or_less_is_refused(size_mm: float) -> None:
 def test_a_size_over_wires_that_would_leave_the_thread_without_a_core_is_refused(over_mm: float, starts: int) -> None:
     """The refusal names the reading and the least possible reading."""
     thread = _thread(30, 1.5, 7.25, starts=starts)
-    with pytest.raises(ThreadError, match=r"Enter more than \d"):
+    with pytest.raises(ThreadError, match=r"Enter a size above \d"):
         pitch_diameter_from_wires_mm(over_mm, 0.776, thread)
