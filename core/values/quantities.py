@@ -153,7 +153,7 @@ def _read(text: object, kind: Kind) -> Quantity:
     if not isinstance(text, str):
         is_number = isinstance(text, int | float) and not isinstance(text, bool)
         complaint = "has no unit" if is_number else "cannot be read"
-        raise QuantityError(f"{quoted(text)} {complaint}. Enter a text in quotes, such as {_IN_A_FILE[kind]}.")
+        raise QuantityError(f"{quoted(text)} {complaint}. Enter text in quotes, such as {_IN_A_FILE[kind]}.")
     stripped = text.strip()
     if len(stripped) > LONGEST_TEXT:
         raise _RefusedError(text, f"has more than {LONGEST_TEXT} characters")

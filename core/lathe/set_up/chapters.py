@@ -144,7 +144,7 @@ def _kind_of_dial(name: str) -> Question:
         options=(
             Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or the lathe has none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Nothing, or the lathe does not have one", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
@@ -155,7 +155,7 @@ def _unit_of_dial(name: str) -> Question:
     return Question(
         key=UNIT,
         asked=f"In which unit are the numbers on {the(name)}?",
-        how=("Choose the unit that is engraved or shown, whatever the pitch of the screw.",),
+        how=("Choose the unit that is engraved or shown. The unit of the screw's pitch does not matter.",),
         picture="dial",
         options=(
             Option(words="Millimetres", value="mm"),
