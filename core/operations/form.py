@@ -37,6 +37,8 @@ class Entry(NamedTuple):
     """The key of a choice, and the options with which this field is shown; None if always shown."""
     listed: bool = False
     """True if the field holds several values, which are a list in the table. Each number can omit `unit`."""
+    takes_list: bool = False
+    """True if the field holds one number or a list of numbers. The keys < and > change the number at the cursor."""
     set_on: tuple[str, ...] = ()
     """The dial on which the value is set. If a choice of the form names a dial, that choice's key comes first."""
     is_across: bool = False

@@ -1,4 +1,4 @@
-"""Says in words how much a pass takes off and how much is still to go, in the unit of the pass's dial."""
+"""Words for the depth that a pass takes off and the depth that remains, in the unit of the pass's dial."""
 
 from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
@@ -6,33 +6,33 @@ from core.plan import Step
 from core.values.dials import Setting, Unit
 from core.values.quantities import length_text
 
-ON_THE_RADIUS = "Depths of passes are on the radius: the diameter changes by twice as much."
+ON_THE_RADIUS = "Depths of passes are on the radius. The diameter changes by twice as much."
 
 
 def on_the_radius(kind: str, step: Step) -> bool:
-    """Return whether the depths of a step are on the radius, as for a diameter, a thread or a round groove."""
+    """Return True if a step's depths are on the radius, as for a diameter, a thread or a groove round the work."""
     operation = kind_of(kind)
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def is_drilled(step: Step) -> bool:
-    """Return whether a step drills or reams. Only such steps name their tool among their extra figures."""
+    """Return True if a step drills or reams. Among all steps, only such steps have a tool in their extra figures."""
     return "tool" in step.extra
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
-    """Return the unit of the dial that sets a pass; without a setting, the unit of the lathe."""
+    """Return the unit of the dial that sets a pass. For a pass without a setting, return the unit of the lathe."""
     first = next((setting for setting in step.settings if isinstance(setting, Setting)), None)
     return first.unit if first is not None and first.unit != "deg" else lathe.unit
 
 
 def pass_length_text(length_mm: float, step: Step, lathe: Lathe) -> str:
-    """Return a depth [mm] as text, in the unit of the dial that sets the pass."""
+    """Return a pass's depth [mm] as text, in the unit of the dial that sets the pass."""
     return length_text(length_mm, unit_of_pass(step, lathe))
 
 
 def amount_words(step: Step, lathe: Lathe) -> str:
-    """Return in words how much a step takes off and how much is to go; "" for a step that cuts nothing.
+    """Return in words the depth that a step takes off and the depth still to go; "" for a step that cuts nothing.
 
     >>> from core.lathe.reader import example_lathe
     >>> amount_words(Step(action="cut", text="Cut", removed_mm=0.2, remaining_mm=0.5), example_lathe())

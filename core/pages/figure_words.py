@@ -12,6 +12,7 @@ from core.operations.thread_figure_words import (
     change_gear_words,
     drill_words,
     drills_near,
+    full_depth_words,
     half_nut_words,
     is_named_in_mm,
     screw_pitch_words,
@@ -311,6 +312,8 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
         return f"{number_text(math.floor(value + 1e-9), 0)} rpm"
+    if key == "tapping_basis":
+        return full_depth_words(value)
     if key in _DRILLS:
         # Only a hole or an inside thread has drills, and only its card needs the module.
         from core.operations.threads.drills import drill_text

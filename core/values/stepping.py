@@ -17,6 +17,8 @@ _ON_A_MARK = Fraction(1, 20)
 _FINEST: dict[Kind, Fraction] = {"length": Fraction(1, 10_000), "angle": Fraction(1, 100)}
 """The finest part of a length [mm] or an angle [deg] that a stepped text shows."""
 _MOST_DECIMALS = 7
+_BETWEEN_NUMBERS = re.compile(r"\s*;\s*(?=\S)|,\s+(?=\S)")
+"""Matches a separator in a list. A comma without a blank after it is a decimal comma."""
 
 
 def kind_of_unit(unit: str) -> Kind | None:
@@ -27,6 +29,22 @@ def kind_of_unit(unit: str) -> Kind | None:
     """
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation")
     return next((kind for kind in kinds if unit_size(unit, kind) is not None), None)
+
+
+def number_at(text: str, cursor: int) -> tuple[int, int]:
+    """Return where the number at the cursor starts and ends in a list of numbers, in characters from the text's start.
+
+    cursor: how many characters are before the cursor. A cursor in a separator belongs to the number before it.
+
+    >>> number_at("0.6 mm, 0.3 mm", 6), number_at("0.6 mm, 0.3 mm", 8)
+    ((0, 6), (8, 14))
+    """
+    start = 0
+    for separator in _BETWEEN_NUMBERS.finditer(text):
+        if cursor < separator.end():
+            return start, separator.start()
+        start = separator.end()
+    return start, len(text)
 
 
 def stepped(text: str, unit: str, size: Fraction, steps: int) -> str:

@@ -37,7 +37,7 @@ async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: M
         await press(pilot, *"M10x0.03")
         assert "a pitch of 0.03 mm on 10 mm" in " ".join(painted(app).split())
         await press(pilot, "backspace", "backspace", *"5")
-        assert "10 passes" in painted(app) or "passes, the last" in painted(app)
+        assert "10 passes" in painted(app) or "passes. The last" in painted(app)
     assert not (paths.data / FILE_NAME).exists()
 
 

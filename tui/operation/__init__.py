@@ -1,1 +1,1 @@
-"""The forms in which the user enters one operation. Each form plans the operation from its fields."""
+"""Forms in which the user enters one operation. A form plans its operation after every change."""

@@ -1,4 +1,4 @@
-"""Draws positions round a circle to scale, with as many position numbers as fit."""
+"""Draws positions on a circle to scale, with as many position numbers as there is room for."""
 
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -20,7 +20,7 @@ class _Numbered(NamedTuple):
 
 
 class CircleSketch(PatternSketch):
-    """A circle with a radial line or a hole at every position, and numbers outside the circle."""
+    """A picture of a circle with a radial line or a hole at every position, and position numbers outside the circle."""
 
     shades = False
 
@@ -30,7 +30,7 @@ class CircleSketch(PatternSketch):
 
 
 def draw_positions(canvas: Canvas, picture: PatternPicture, view: View) -> None:
-    """Draw the circle first, then the positions, and the numbers last."""
+    """Draw the circle, then the positions, then as many position numbers as there is room for."""
     half_width_mm = picture.extent_mm * _REACH / view.zoom
     canvas.show(
         view.x_mm - half_width_mm, view.x_mm + half_width_mm, view.y_mm - half_width_mm, view.y_mm + half_width_mm
@@ -57,7 +57,10 @@ def _numbered(picture: PatternPicture) -> Iterator[_Numbered]:
 
 
 def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
-    """Write as many position numbers as fit: 1 and 2, multiples of ten, multiples of five, the others."""
+    """Write as many position numbers as there is room for.
+
+    1 and 2 come first, then multiples of ten, then multiples of five, then the others.
+    """
     taken: set[tuple[int, int]] = set()
     for place in sorted(places, key=lambda place: (_rank(place.number), place.number)):
         text, x_mm, y_mm = str(place.number), place.x_mm * _BEYOND, place.y_mm * _BEYOND
@@ -72,5 +75,4 @@ def _write_numbers(canvas: Canvas, places: Sequence[_Numbered]) -> None:
 
 
 def _rank(number: int) -> int:
-    """Return a key that sorts position numbers in the order of writing."""
     return next(rank for rank, comes in enumerate((number <= 2, number % 10 == 0, number % 5 == 0, True)) if comes)

@@ -1,4 +1,4 @@
-"""The form of any kind of operation that declares its own fields and figures."""
+"""The form for a kind of operation that declares its fields and figures in core, without a screen of its own."""
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
@@ -12,12 +12,12 @@ from tui.operation.screen import FILLING_IN, OperationScreen
 
 
 class DeclaredScreen(OperationScreen):
-    """The form of one operation whose kind declares the fields and figures."""
+    """The form of one operation, with the fields and figures that the kind of operation declares."""
 
     def __init__(self, kind: str, form: Form, parameters: Mapping[str, Any] | None = None) -> None:
-        """`form` is the declaration of the kind.
+        """Make the form from `form`, the declaration of the kind.
 
-        `parameters` are the operation's keys and values, which fill the fields.
+        `parameters` are an operation's keys and values, which fill the fields.
         """
         super().__init__(kind, parameters)
         self._declared = form
@@ -26,49 +26,52 @@ class DeclaredScreen(OperationScreen):
 
     @property
     def help_text(self) -> str:
-        """The first paragraph of the kind's help text: the purpose of the form and the user's next action."""
+        """The first paragraph of the kind's help text, which says what the form is for and what to do next."""
         return self._purpose
 
     @property
     def more_help(self) -> str:
-        """The rest of the kind's help text, and instructions for filling in the fields."""
+        """The other paragraphs of the kind's help text, and instructions for filling in the fields."""
         return self._details
 
     @property
     def terms(self) -> tuple[str, ...]:
-        """The terms of every form and the terms of this kind."""
+        """The terms that the help page explains: those of every form, and those of this kind."""
         return (*OF_EVERY_FORM, *OF_KIND.get(self.kind, ()))
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields in the order in which a turner decides."""
+        """Return the form's headings and fields, in the order in which a turner fills them in."""
         return self._declared.rows(self.context.lathe, self.initial)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that do not apply to the present choices."""
+        """Return the keys of fields that the form hides, because they do not apply to the selected options."""
         return unused_keys(form.rows, form.chosen) | set(self._declared.spare(form.texts()))
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields, filled in from an operation's keys and values. A list may have one row for each item."""
+        """Return the form's fields, filled in from an operation's keys and values.
+
+        The kind may declare one field for each item of a list.
+        """
         return super().make_form(self._declared.as_fields(table))
 
     def typed_table(self, name: str) -> dict[str, Any]:
-        """Return the operation's keys and values as the user typed them."""
+        """Return the operation's keys and values, as typed by the user and under the given name."""
         return dict(self._declared.as_table(super().typed_table(name)))
 
     def suggested_name(self) -> str:
-        """Return a name for the operation, suggested by its kind, or the title of the kind if there is no plan."""
+        """Return the operation's name as suggested by its kind; without valid entries, the title of the form."""
         if self.entered is None:
             return self.title or OPERATIONS[self.kind].title
         return self._declared.name(self.entered, self.context.lathe)
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by field key, the values that apply to empty fields."""
+        """Return, by field key, the values that the plan uses for empty fields. The form shows these in brackets."""
         return self._declared.hints(self.entered, self.context.lathe)
 
     def summary(self, plan: Plan) -> str:
-        """Return a sentence that says what to set."""
+        """Return a sentence that sums up the plan, such as the number of cuts and the last dial reading."""
         return self._declared.summary(self.entered, self.context.lathe, plan)
 
     def figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the most important figures, shown first."""
+        """Return the plan's most important figures, which the page of figures shows first."""
         return self._declared.figures(self.entered, self.context.lathe, plan)

@@ -1,4 +1,4 @@
-"""The form of dividing: the positions, the method of setting the rotary table, and the cut at each position."""
+"""The form for dividing: the positions, the method of setting the rotary table, and the cut at each position."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any, ClassVar
@@ -37,10 +37,10 @@ _LEGEND = "1 is the first position. Angles count anticlockwise from the right wh
 
 
 class DivideForm(OperationForm):
-    """The fields of a division. One field holds all angles of a list."""
+    """The fields of a `divide` operation. One field holds all angles of a list."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's keys and values. The typed angles become a list."""
+        """Return the operation's keys and values. The angles, typed into one field, become a list."""
         table = super().table()
         if "angles" in table:
             table["angles"] = split_angles(str(table["angles"]))
@@ -48,7 +48,7 @@ class DivideForm(OperationForm):
 
 
 class DivideScreen(PicturedScreen):
-    """The form of one `divide` operation."""
+    """The form for a `divide` operation, with a picture of its positions and a list of their settings."""
 
     HELP = (
         "This form plans positions on the rotary table, and a cut at each position if you enter a depth. Enter a "
@@ -56,35 +56,35 @@ class DivideScreen(PicturedScreen):
         "numbers your table divides exactly."
     )
     MORE_HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole. So rounding errors "
-        "never add up. The error of a position is an angle of the table. If you enter the radius of the work, the "
-        "error is also shown as a length.\n\n"
+        "Every position is counted from the table's zero and set to the nearest mark or hole, so rounding "
+        "errors never add up. The error of a position is an angle of the table. If you enter the radius of the work, "
+        "the error is also shown as a length.\n\n"
         f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
         "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
         "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
-        "Without a depth the counter leads from position to position, and you decide what to cut."
+        "If you enter no depth, the counter leads you from position to position, and you decide what to cut."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("ctrl+r", "divisions", "What divides", tooltip="See exact divisions and how to set any number."),
+        Binding("ctrl+r", "divisions", "What divides", tooltip="Show exact divisions, and how to set any number."),
     ]
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters` are the keys and values of a `divide` operation, which fill the fields."""
+        """Make the form. `parameters` are a `divide` operation's keys and values, which fill the fields."""
         super().__init__("divide", parameters)
 
     # Fields.
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the form's fields. One field holds all listed angles."""
+        """Return the form's fields, filled in from an operation's keys and values. One field holds all angles."""
         angles = table.get("angles")
         if isinstance(angles, list):
             table = {**table, "angles": "; ".join(str(angle) for angle in angles)}
         return DivideForm(self.rows(), table)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields in the order in which a turner decides."""
+        """Return the form's headings and fields, in the order in which a turner fills them in."""
         unit = self.context.lathe.unit
         listed = "angles" in self.initial
         return (
@@ -116,23 +116,23 @@ class DivideScreen(PicturedScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that do not apply to the chosen positions and depth."""
+        """Return the keys of fields that the form hides, because they do not apply to the options and the depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
         return unused
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by field key, the values that apply to empty fields."""
+        """Return, by field key, the values that the plan uses for empty fields. The form shows these in brackets."""
         depth = self.entered.depth
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, in one cut"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the methods of setting the rotary table, exact methods first."""
+        """Return the options for the choice of method: the methods of setting the rotary table, exact methods first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
-        """Return a name for the operation that contains the number of positions."""
+        """Return a suggested name for the operation, with the number of positions."""
         if not isinstance(self.entered, DivideJob):
             return self.title or "Divide"
         if self.entered.divisions is not None:
@@ -143,34 +143,34 @@ class DivideScreen(PicturedScreen):
 
     @property
     def dividing(self) -> Dividing | None:
-        """All positions with the setting of the rotary table for each; None if there is no plan."""
+        """All positions, each with its setting of the rotary table; None if there is no plan or no rotary table."""
         table = self.context.lathe.rotary_table
         if self.plan is None or table is None or not isinstance(self.entered, DivideJob):
             return None
         return self.entered.divided(table)
 
     def summary(self, plan: Plan) -> str:
-        """Return a sentence with the first movement and the error of the worst position."""
+        """Return a sentence with the first movement of the rotary table and the error of the worst position."""
         dividing = self.dividing
         return "" if dividing is None else set_by_words(dividing, self.entered, self.context.lathe)
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the errors and the settings of the rotary table."""
+        """Yield the figures about the rotary table's settings, their errors, and the time."""
         dividing = self.dividing
         if dividing is not None:
             lathe = self.context.lathe
             yield from divide_figures(plan, self.entered, dividing, lathe, self.context.log.pace(self.kind, lathe.name))
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the page that lists all settings."""
+        """Return the list of all settings, which has a page of its own."""
         return (ColumnTable(_COLUMNS, id=SETTINGS),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the picture of the positions round a circle."""
+        """Return the picture of the positions on a circle, and its legend."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the list of settings for the present plan."""
+        """Show the picture and the settings of the present plan; show neither without a plan."""
         dividing, lathe = self.dividing, self.context.lathe
         self.show_picture(None if dividing is None else picture_from(self.kind, self.entered, lathe))
         settings = self.query_one(ColumnTable)
@@ -183,7 +183,7 @@ class DivideScreen(PicturedScreen):
     # Exact divisions.
 
     def action_divisions(self) -> None:
-        """Show the page of exact divisions. A number chosen on that page fills the field."""
+        """Open the page about exact divisions. A number chosen on that page is put into its field."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -201,5 +201,5 @@ class DivideScreen(PicturedScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the names of the lathe's dials for the screen; "none" if the lathe has no dial."""
+    """Return the dials of the lathe as options for a choice; the single option "none" if there are no dials."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

@@ -1,4 +1,4 @@
-"""Words and units for the figures in the form of dividing. This module calculates nothing."""
+"""Words and units for the figures in the form for dividing. This module calculates nothing."""
 
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
@@ -27,9 +27,9 @@ _USUAL: tuple[str, None] = ("usual", None)
 
 
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
-    """Return the choice among the methods of setting the rotary table.
+    """Return the field in which the user chooses the method of setting the rotary table.
 
-    The choice includes the method named in the job, even if this lathe's table cannot use that method.
+    `chosen` is the method in the job. The field offers this method even if the rotary table cannot use it.
     """
     usable = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in usable else []
@@ -37,14 +37,14 @@ def means_choice(lathe: Lathe, chosen: object) -> Choice:
 
 
 def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
-    """Return the methods of setting the rotary table with their worst errors, exact methods first."""
+    """Return the options for setting the rotary table, each with its worst error, exact methods first."""
     table = lathe.rotary_table
     offered = () if table is None else means_offered(table, job.targets_by_layer_deg)
     return (_USUAL, *((means.words, means.means) for means in offered))
 
 
 def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
-    """Return the approximate time for all positions, in words, at the user's own pace if that is known."""
+    """Return in words the estimated time for all positions, at the user's own pace if `pace` states this."""
     if pace is None or lathe.rotary_table is None:
         return f"about {hours_and_minutes(round(plan.figures[_TIME] * 1000))}"
     time_s = estimated_time_s(plan.steps, lathe.rotary_table, pace)
@@ -52,15 +52,15 @@ def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
 
 
 def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
-    """Return the approximate time as a figure, with a note about the source of the estimate."""
+    """Return the estimated time as a figure. Its note says what the estimate is based on."""
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
 
 
 def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) -> tuple[Mapping[str, Any], Names]:
-    """Return the figures of an operation with a time at the user's own pace, if that is known.
+    """Return an operation's figures and their names, with the time at the user's own pace if this is known.
 
-    `pace` returns the user's pace for a kind of operation and the name of a lathe.
+    `pace` returns the user's pace for a kind of operation and for the lathe of this name; None if it is not known.
     """
     figures, names, lathe = operation.plan.figures, operation.figure_names, operation.plan_input.lathe
     if _TIME not in figures or lathe.rotary_table is None:
@@ -75,7 +75,7 @@ def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) ->
 def divide_figures(
     plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe, pace: Pace | None = None
 ) -> Iterator[Figure]:
-    """Yield the number of positions, the method of setting them, and their errors."""
+    """Yield the figures of a division: number of positions, method of setting, errors, and time."""
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
@@ -95,7 +95,7 @@ def divide_figures(
 
 
 def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
-    """Return a sentence with the first movement, the worst error, and the divisions that would be exact."""
+    """Return a sentence with the first movement, the worst error, and the methods that would have no error."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
         error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"
@@ -127,7 +127,7 @@ def _means(dividing: Dividing) -> Iterator[Figure]:
 
 
 def _errors(plan: Plan, lathe: Lathe) -> Iterator[Figure]:
-    for name, key in (("Worst error", "worst_error"), ("Worst neighbours", "worst_neighbour_error")):
+    for name, key in (("Worst error", "worst_error"), ("Spacing error", "worst_neighbour_error")):
         arcsec, length_mm = plan.figures[f"{key}_arcsec"], plan.figures.get(f"{key}_mm")
         note = "" if length_mm is None or not arcsec else f"{lathe.length_text(length_mm)} at the work"
         yield Figure(name, amount_text(arcsec / 3600) if arcsec else "none, all exact", note)

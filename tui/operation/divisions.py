@@ -1,4 +1,4 @@
-"""A page about the rotary table: exact divisions, settings for any number, and steps in whole degrees."""
+"""A page about dividing with the rotary table: exact numbers of divisions, settings for any number, whole degrees."""
 
 from collections.abc import Sequence
 from typing import ClassVar
@@ -43,12 +43,15 @@ _PAGES = ("exact", "every", "degrees")
 
 
 class DivisionsScreen(BaseScreen[int | None]):
-    """Shows how to set the number that is typed or selected. The page closes with the chosen number."""
+    """Shows the setting for the typed or selected number of divisions.
+
+    Enter closes the page and returns this number. Esc returns None.
+    """
 
     TITLE = "What divides exactly"
     HELP = (
-        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type "
-        "a number, or select one in the list; F6 shows other lists. Enter puts the number into the form."
+        "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type a "
+        "number, or press F6 for another list and select one. Enter puts the number into the form."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -69,7 +72,7 @@ class DivisionsScreen(BaseScreen[int | None]):
     """The list that is shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """`typed` is the number that is in the field at first."""
+        """Make the page. `typed` is the text of the number field at first."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -77,7 +80,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._field = QuantityField("Divisions", read_divisions, text=typed, hint="any number", id="number")
 
     def compose_body(self) -> ComposeResult:
-        """Yield the field for a number, the answer and the lists."""
+        """Yield the number field, the settings for the number, and the three lists."""
         with Vertical(id="divisions-page"):
             yield self._field
             yield FigureList(id="answer")
@@ -88,14 +91,14 @@ class DivisionsScreen(BaseScreen[int | None]):
             yield ColumnTable((), id="degrees", can_search=False)
 
     def on_mount(self) -> None:
-        """Fill the lists for the lathe in use."""
+        """Fill the lists for the rotary table of the lathe in use."""
         self._field.focus()
         self._answer()
         self.follow_lathe(self._answer)
         self._show_page()
 
     def on_resize(self) -> None:
-        """Show as much of the answer as fits."""
+        """Show as much of the answer as the new size of the screen has room for."""
         self._show_answer()
 
     @property
@@ -127,7 +130,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show another list when `page` changes. The list gets the focus if the previous list had the focus."""
+        """Show the list that `page` names. The list gets the focus if the previous list had the focus."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -146,7 +149,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The number typed, or else the selected number. None if the typed text cannot be read."""
+        """The typed number of divisions, or else the selected number; None if the typed text is not such a number."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -171,11 +174,10 @@ class DivisionsScreen(BaseScreen[int | None]):
     # Keys.
 
     def action_turn(self) -> None:
-        """Show the next list."""
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Move between the field and the rows of the list."""
+        """Move the focus between the number field and the list, or move the selection in the list."""
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -188,11 +190,11 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list, even while the field has the focus."""
+        """Scroll the list by pages, even while the number field has the focus."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
-        """Close the page with the number that is shown."""
+        """Close the page and return the number of divisions that is shown."""
         try:
             number = self.number if not self._field.text.strip() else read_divisions(self._field.text)
         except QuantityError as error:
@@ -206,7 +208,10 @@ class DivisionsScreen(BaseScreen[int | None]):
 
 
 def _answer_figures(answer: DivisionAnswer, *, brief: bool) -> list[Figure]:
-    """Return the rows that describe one method of setting a number. With `brief`, return only the setting."""
+    """Return the rows that describe one method of setting a number of divisions.
+
+    With `brief`, return only the movements.
+    """
     step = f"{answer.step}, {answer.worst}" if answer.worst else answer.step
     lines = [Figure(_WAYS[answer.means], step, "" if brief else answer.plate_text)]
     if answer.arms and not brief:
@@ -221,7 +226,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return columns as wide as their widest cells. An empty column takes no room."""
+    """Return a column for each method, as wide as its widest cell. A method with empty cells gets no width."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

@@ -1,4 +1,4 @@
-"""The fields of one operation. Together they hold the same keys and values as the operation in a job file."""
+"""The fields of one operation. Together they hold the operation's keys and values, as in a job file."""
 
 import dataclasses
 import re
@@ -18,6 +18,7 @@ from core.lathe.lathe import Lathe
 from core.operations.form import Choice, Entry, Row
 from core.operations.natural_step import NaturalStep, natural_step
 from core.values.fields import Problem
+from core.values.stepping import number_at
 from tui.widgets.choice_field import ChoiceField
 from tui.widgets.quantity_field import QuantityField
 
@@ -27,7 +28,7 @@ STEP_KEYS = "<>"
 
 @dataclass(frozen=True)
 class FormState:
-    """The contents of a form's fields and choices."""
+    """The contents of all fields and choices of a form, for undo and redo."""
 
     texts: Mapping[str, str]
     """The text of each field, by field key."""
@@ -40,11 +41,11 @@ class FormState:
 
 
 class OperationForm(Vertical):
-    """The headings and fields of an operation, in order. Only core checks the typed text."""
+    """The headings and fields of one operation, from top to bottom. The typed text is checked in core, not here."""
 
     @dataclass
     class Edited(Message):
-        """The user changed a field."""
+        """The message that the user has changed a field or a choice."""
 
         form: "OperationForm"
         typed_in: QuantityField[str] | None = None
@@ -59,7 +60,7 @@ class OperationForm(Vertical):
         self.choices = {row.key: (row, _choice_field(row, table)) for row in rows if isinstance(row, Choice)}
 
     def compose(self) -> ComposeResult:
-        """Yield headings and fields."""
+        """Yield the headings and fields from top to bottom."""
         for row in self.rows:
             if isinstance(row, str):
                 yield Static(Content(row), classes="heading")
@@ -69,7 +70,7 @@ class OperationForm(Vertical):
                 yield self.choices[row.key][1]
 
     def table(self) -> dict[str, Any]:
-        """Return the values of the fields that apply, by key, without empty values."""
+        """Return the operation's keys and values from all visible fields that are not empty."""
         table: dict[str, Any] = {}
         for row in self.rows:
             if isinstance(row, Choice):
@@ -84,22 +85,22 @@ class OperationForm(Vertical):
         return table
 
     def texts(self) -> dict[str, str]:
-        """Return the text of every field, by key, without empty texts."""
+        """Return the text of every field that is not empty, and the words of every choice, by key."""
         typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
         return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
     def chosen(self, key: str) -> str:
-        """Return the displayed words of the selected option for a key."""
+        """Return the displayed words of a choice's selected option."""
         return self.choices[key][1].value
 
     def state(self) -> FormState:
-        """Return the contents of every field and choice. `restore` can put them back."""
+        """Return the contents of all fields and choices, which `restore` can put back."""
         texts = {key: field.text for key, (_, field) in self.entries.items()}
         chosen = {key: _option(row, field.index) for key, (row, field) in self.choices.items()}
         return FormState(texts, chosen)
 
     def restore(self, state: FormState) -> None:
-        """Put back the contents of every field and choice."""
+        """Put a state's contents back into all fields and choices."""
         for key, text in state.texts.items():
             field = self.entries[key][1]
             if field.text != text:
@@ -111,27 +112,36 @@ class OperationForm(Vertical):
                 choice.index = options.index(chosen)
 
     def key_of(self, field: Widget | None) -> str:
-        """Return the key of the visible number field that a widget is or belongs to; "" if there is none."""
+        """Return the key of the visible number field that a widget is, or is part of; "" for any other widget."""
         for key, (row, entry) in self.entries.items():
             if field is not None and entry.display and entry in (field, field.parent):
                 return key if is_stepped(row) else ""
         return ""
 
     def place_of(self, key: str) -> str:
-        """Return the label of a field for a sentence shown in another part of the screen."""
+        """Return a field's label for use in a sentence elsewhere on the screen."""
         return self.label_of(key).strip()
 
     def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
-        """Return the change that one key press makes to a field's value; None if the field holds no single number."""
+        """Return how much one key press changes a field's number; None if such keys do not change the field."""
         return natural_step(self.entries[key][0], self.table(), lathe)
 
+    def split_at_cursor(self, key: str) -> tuple[str, str, str]:
+        """Return a field's text in three parts: before the number at the cursor, this number, and after it.
+
+        If the field takes no list, the number is the whole text.
+        """
+        row, field = self.entries[key]
+        start, end = number_at(field.text, field.cursor) if row.takes_list else (0, len(field.text))
+        return field.text[:start], field.text[start:end], field.text[end:]
+
     def use(self, unused: Collection[str]) -> None:
-        """Show the fields that apply and hide the others."""
+        """Hide the fields and choices with the keys in `unused`, and show all others."""
         for key, (_, field) in (*self.entries.items(), *self.choices.items()):
             field.display = key not in unused
 
     def focus_wrong(self) -> None:
-        """Move the focus to the first field that is empty or wrong, if there is one."""
+        """Move the focus to the first field or choice with an error, if there is one."""
         for _, field in self.entries.values():
             if field.display and field.error:
                 field.touch()
@@ -143,18 +153,18 @@ class OperationForm(Vertical):
                 return
 
     def focus_empty(self) -> None:
-        """Move the focus to the first empty required field, if there is one."""
+        """Move the focus to the first required field that is empty, if there is one."""
         for row, field in self.entries.values():
             if row.required and field.display and not field.text:
                 field.focus()
                 return
 
     def missing(self) -> list[str]:
-        """Return the labels of the empty required fields."""
+        """Return the labels of all required fields that are empty."""
         return [row.label for row, field in self.entries.values() if row.required and field.display and not field.value]
 
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
-        """Show each problem beside its field. Return the problems whose fields are hidden or do not exist."""
+        """Show each problem beside its field. Return the problems whose field is hidden or does not exist."""
         said: dict[str, str] = {}
         unshown = []
         for problem in problems:
@@ -179,29 +189,32 @@ class OperationForm(Vertical):
         return held[1] if held else None
 
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
-        """Show a message beside the field that was changed last.
+        """Show a message beside the field that the user changed last.
 
-        If that is impossible, return the message as a problem.
+        Return the message as a problem if there is no such field; otherwise [].
         """
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of the field for a key; the key itself if there is no such field."""
+        """Return the label of the field with this key, or words made from the key if there is no such field."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
 
     def in_field_words(self, message: str) -> str:
-        """Return a message in which quoted field labels replace the keys of a job file."""
+        """Return a message in the words of the form: quoted labels of fields replace the keys of a job file."""
         for row in self.rows:
             if not isinstance(row, str) and "_" in row.key:
                 message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Offer these options for a key, in this order. The selected option stays selected."""
+        """Replace the options of a choice. The selected option stays selected.
+
+        If the selected option is not among the new ones, the choice stays unchanged.
+        """
         row, field = self.choices[key]
         values = [value for _, value in options]
         chosen = row.options[field.index][1]
@@ -213,9 +226,9 @@ class OperationForm(Vertical):
         field.offer([words for words, _ in options], values.index(chosen))
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in each empty field, in brackets, the value that applies to an empty field.
+        """Show a hint in each empty field: in brackets, the value that the plan uses for the field.
 
-        If that value is not known, the field shows its own hint.
+        `hints` holds these values by field key. A field without such a value shows its own hint.
         """
         for key, (row, field) in self.entries.items():
             value = hints.get(key, "")
@@ -230,13 +243,13 @@ class OperationForm(Vertical):
 
 
 def _option(row: Choice, index: int) -> str:
-    """Return the value of an option, independent of its displayed words."""
+    """Return the value of an option, or the words of an option without a value."""
     words, value = row.options[index]
     return words if value is None else value
 
 
 def is_stepped(row: Entry) -> bool:
-    """Return True if the keys < and > change the value of a field."""
+    """Return True if the keys < and > change the number in a field."""
     return bool(row.whole or row.unit) and not row.listed
 
 
@@ -270,12 +283,15 @@ def _list_text(items: object) -> str:
 
 
 def _items(text: str, unit: str) -> list[str]:
-    """Return the items of a typed list, each with a unit."""
+    """Return the items of a typed list, each with its unit. A bare number gets `unit`."""
     from core.operations.runout.readings import split_list
 
     return split_list(text, unit)
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as an int, and any other text unchanged. Core then refuses the text."""
+    """Return a whole number as an int if `whole` is true, and any other text unchanged.
+
+    Core refuses a text that should be a whole number.
+    """
     return int(text) if whole and text.isascii() and text.isdecimal() else text

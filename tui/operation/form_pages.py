@@ -1,4 +1,4 @@
-"""A screen with fields, figures, steps and pictures: side by side on a wide screen, otherwise as separate pages."""
+"""A screen for a form. Fields, figures, steps and pictures are side by side if there is room, or else in turn."""
 
 from typing import ClassVar
 
@@ -15,7 +15,7 @@ _FIELD_COLUMNS = 57
 
 
 class FormPages(BaseScreen[None]):
-    """A screen with fields on the left (#left) and figures, steps and pictures (OperationResults) on the right."""
+    """A screen with fields in #left, and with figures, steps and pictures in an OperationResults on the right."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
@@ -26,14 +26,14 @@ class FormPages(BaseScreen[None]):
     """The field that had the focus last."""
 
     def show_summary(self) -> None:
-        """Summarize the hidden pages in the last rows of the screen."""
+        """Sum up the hidden pages in the last rows of the screen."""
 
     def on_resize(self) -> None:
-        """Show as many pages side by side as fit."""
+        """Show as many pages side by side as the new width has room for."""
         self._lay_out()
 
     def watch_page(self) -> None:
-        """Show another page and move the focus to it when `page` changes."""
+        """Show the page that `page` names, and move the focus to it."""
         if not self.is_mounted:
             return
         if self.focused is not None and self.query_one("#left") in self.focused.ancestors:
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Remove the focus from hidden fields, because Textual returns the focus to them."""
+        """Take the focus from a hidden field, because Textual gives the focus back to the last focused field."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
@@ -64,11 +64,11 @@ class FormPages(BaseScreen[None]):
         self.show_summary()
 
     def action_turn(self, step: int) -> None:
-        """Go to another page."""
+        """Turn to the next page, or with a negative `step` to the previous page."""
         self.page = self._visible.after(self.page, step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the selected page."""
+        """Scroll the selected page by a number of screen heights."""
         page = self._visible.shown(self.page)[-1]
         target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
         if isinstance(target, LineList | Pager):

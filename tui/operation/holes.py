@@ -1,4 +1,4 @@
-"""The form of holes on a circle: coordinates for a mill's digital readout, and the chord for checking."""
+"""The form for holes on a circle: coordinates for a mill's digital readout, and the chord for checking."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -26,41 +26,41 @@ _LEGEND = "Seen from above: x to the right, y away from you. + is the centre; 1 
 
 
 class HolesForm(OperationForm):
-    """The fields of holes on a circle. The centre has two fields, x and y."""
+    """The fields of a `holes` operation. Two fields, x and y, hold the centre."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's keys and values. The centre is a pair if x or y is typed."""
+        """Return the operation's keys and values. If x or y is typed, both together become the key `centre`."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
 
 
 class HolesScreen(PicturedScreen, DeclaredScreen):
-    """The form of one `holes` operation, with a drawing and a page of coordinates."""
+    """The form for a `holes` operation, with a picture of the holes and a page of their coordinates."""
 
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters` are the keys and values of a `holes` operation, which fill the fields."""
+        """Make the form. `parameters` are a `holes` operation's keys and values, which fill the fields."""
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the form's fields. Two of them hold the centre."""
+        """Return the form's fields, filled in from an operation's keys and values. Two fields hold the centre."""
         centre = table.get("centre")
         if isinstance(centre, list):
             table = {**table, **dict(zip(CENTRE, centre, strict=False))}
         return HolesForm(self.rows(), table)
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the page that lists the coordinates."""
+        """Return the list of coordinates, which has a page of its own."""
         return (ColumnTable(_COLUMNS, id=HOLES),)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the picture of the holes, to scale."""
+        """Return the picture of the holes to scale, and its legend."""
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the coordinates for the present plan."""
+        """Show the picture and the coordinates of the present plan; show neither without a plan."""
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):

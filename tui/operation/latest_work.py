@@ -1,4 +1,4 @@
-"""Runs calculations in a thread while the program handles keys. Only the result of the latest request is used."""
+"""Runs calculations in a thread while the program handles keys. Only the latest request gets its result."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -9,7 +9,7 @@ from tui.context import AppContext
 
 
 class _Asked(NamedTuple):
-    """One request: the calculation, the call with its result, and the call after an unexpected error."""
+    """A request: a calculation, the function to call after it, and the function to call after an unexpected error."""
 
     work: Callable[[], object]
     done: Callable[[], None]
@@ -18,7 +18,7 @@ class _Asked(NamedTuple):
 
 
 class LatestWork:
-    """Runs one calculation at a time in a thread. Of all waiting requests only the latest is kept."""
+    """Runs one calculation at a time in a thread. Of all waiting requests, only the latest is kept."""
 
     def __init__(self, context: AppContext) -> None:
         self._context = context
@@ -28,22 +28,22 @@ class LatestWork:
 
     @property
     def is_waited_for(self) -> bool:
-        """True while a result is expected."""
+        """True while the result of a request is still expected."""
         return self._wanted is not None
 
     def ask(
         self, work: Callable[[], object], done: Callable[[], None], failed: Callable[[str], None], doing: str
     ) -> None:
-        """Run `work` in a thread, then call `done` with the result. An earlier request is dropped.
+        """Run `work` in a thread and then call `done`. This request replaces any earlier one.
 
-        `failed` is called with a sentence after an unexpected error. `doing` describes the work for the fault
+        After an unexpected error, `failed` is called with a sentence instead. `doing` describes the work for the fault
         file.
         """
         self._wanted = _Asked(work, done, failed, doing)
         self._start()
 
     def drop(self) -> None:
-        """Ignore every result that is still expected."""
+        """Ignore the result of the present request, so that none of its functions is called."""
         self._wanted = None
 
     def _start(self) -> None:

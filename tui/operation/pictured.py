@@ -1,4 +1,4 @@
-"""A form with a picture of positions, which can fill the whole screen or be saved as a drawing."""
+"""A form with a picture of positions. The picture can fill the whole screen or be saved as a drawing."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class PicturedScreen(OperationScreen):
-    """A form whose `pictures` contain one PatternSketch. The form passes each new picture to `show_picture`."""
+    """A form with one PatternSketch among its `pictures`. The form passes each new picture to `show_picture`."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*PICTURE_KEYS]
 
@@ -25,31 +25,31 @@ class PicturedScreen(OperationScreen):
     """The whole-screen page of the picture while that page is open; otherwise None."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable the picture's keys while there is no picture."""
+        """Disable the picture's keys unless there is a picture or a plan is being made."""
         if action in {"view", "wood", "drawing"}:
             return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)
 
     def show_picture(self, picture: PatternPicture | None) -> None:
-        """Show a picture in the form and on its whole-screen page; None clears both."""
+        """Show a picture in the form and on the picture's whole-screen page. None clears both."""
         self.query_one(PatternSketch).show_pattern(picture)
         self.follow_picture()
 
     def follow_picture(self) -> None:
-        """Update the whole-screen page, if it is open, to the form's present picture."""
+        """Show the form's present picture on the whole-screen page, if that page is open."""
         if self._view is not None and self._view.is_mounted:
             sketch = self.query_one(PatternSketch)
             self._view.follow(self.title or "", sketch.true_pattern, sketch.errors)
 
     def drawn_otherwise(self) -> None:
-        """Update the words about the drawing after the whole-screen page has changed the way of drawing."""
+        """Update the legend after the user has changed the display of errors on the whole-screen page."""
 
     def action_view(self) -> None:
-        """Show the picture on the whole screen. Numbers of the form can also be changed on that page."""
+        """Show the picture on the whole screen, where keys can also change numbers of the form."""
         self._with_picture(self._show_whole)
 
     def _with_picture(self, act: Callable[[], object]) -> None:
-        """Call `act`, after the picture is ready if a thread still makes it."""
+        """Call `act` as soon as the picture is ready."""
         if self.is_planning:
             self._when_settled(act)
         else:
@@ -77,12 +77,12 @@ class PicturedScreen(OperationScreen):
             self._field.focus()
 
     def action_wood(self) -> None:
-        """Show the pattern as wood or as lines."""
+        """Switch the picture between shaded wood and lines."""
         sketch = self.query_one(PatternSketch)
         sketch.as_wood = not sketch.as_wood
 
     def action_drawing(self) -> None:
-        """Save a drawing at true size."""
+        """Save the picture in a file, as a drawing at true size."""
         self._with_picture(self._save_drawing)
 
     def _save_drawing(self) -> None:

@@ -1,4 +1,4 @@
-"""The list of a plan's steps: for each step its number, the instruction, and the depth that a cut takes off."""
+"""The list of a plan's steps. Each row has a step's number, its instruction, and the depth that a cut takes off."""
 
 import re
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ _ENDS = re.compile(r"[.,;] ")
 
 
 class PlanTable(LineList):
-    """The list of steps of any plan."""
+    """The list of the steps of a plan, in one row each."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -25,22 +25,22 @@ class PlanTable(LineList):
         self._lathe: Lathe | None = None
 
     def show_plan(self, steps: Sequence[Step], lathe: Lathe) -> None:
-        """Show steps with the depth that each cut takes off, in the units of the lathe's dials."""
+        """Show the steps of a plan. Depths are in the units of the lathe's dials."""
         self._steps, self._lathe = steps, lathe
         self.set_count(len(steps))
 
     @property
     def step(self) -> Step | None:
-        """The selected step."""
+        """The selected step; None if there are no steps."""
         return self._steps[self.cursor] if self._steps else None
 
     def search_text(self, index: int) -> str:
-        """Return the full text of one step, including the depth that it takes off."""
+        """Return the text of a step for a search: its number, its instruction, and the depth that it takes off."""
         step = self._steps[index]
         return glyphs_of(self.app).text(f"{index + 1} {step.text} {self._amounts(step)}")
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row for one step."""
+        """Return the row for a step, at most `columns` wide."""
         glyphs = glyphs_of(self.app)
         step = self._steps[index]
         caution = glyphs["caution"] if step.cautions else " "
@@ -55,12 +55,11 @@ class PlanTable(LineList):
         return Content(head + shortened(words, room))
 
     def _amounts(self, step: Step) -> str:
-        """Return the depth that a cut takes off and the depth that remains, in the unit of the dial."""
         return "" if self._lathe is None else amount_words(step, self._lathe)
 
 
 def _whole_parts(words: str, columns: int) -> str:
-    """Return the sentences, and the parts of a sentence, that come first and fit; "" if not even the first one does.
+    """Return as many whole sentences or clauses of a text as fit into a number of columns; "" if none fits.
 
     >>> _whole_parts("Cross-slide to 1 turn and 0.45 mm, then feed. Withdraw.", 40)
     'Cross-slide to 1 turn and 0.45 mm'

@@ -1,4 +1,4 @@
-"""The pages of results beside a form's fields: figures with cautions, steps, pictures."""
+"""The pages of results that a form shows next to its fields: figures with cautions, steps, and pictures."""
 
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
@@ -31,23 +31,23 @@ _LONGEST = 600
 
 
 class VisiblePages(NamedTuple):
-    """The pages of a form that are in sight: some always, plus one selected page."""
+    """The pages of a form: those that are always visible, and those that are shown one at a time."""
 
     always: tuple[str, ...]
     turned: tuple[str, ...]
 
     def shown(self, page: str) -> tuple[str, ...]:
-        """Return the pages that are in sight when `page` is selected. The pages that are always in sight come first."""
+        """Return the visible pages while `page` is selected. The pages that are always visible come first."""
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
-        """Return the page after `page` in the order of F6; the page before it if `step` is negative."""
+        """Return the page that F6 shows after `page`. A negative `step` returns the page before it."""
         here = self.turned.index(self.shown(page)[-1])
         return self.turned[(here + step) % len(self.turned)]
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return the pages that a screen of this width can show.
+    """Return which of a form's pages a screen of this width always shows, and which it shows one at a time.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
@@ -69,12 +69,12 @@ class Figures(NamedTuple):
 
 
 class OperationResults(Vertical):
-    """A row with the names of all pages, and below it the pages themselves."""
+    """The pages of results, below a row with the names of the pages."""
 
     def __init__(
         self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
     ) -> None:
-        """`tables` are additional pages of this kind of operation. The id of each widget is the name of its page."""
+        """Make the pages. `tables` are further pages; the id of each table is the name of its page."""
         super().__init__(id=id)
         self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
@@ -92,7 +92,7 @@ class OperationResults(Vertical):
             yield from self._tables.values()
 
     def turn_to(self, sight: VisiblePages, page: str) -> None:
-        """Show the pages that are now in sight."""
+        """Show the pages that are visible while `page` is selected, and mark `page` in the row of page names."""
         shown = sight.shown(page)
         for name in (FIGURES, STEPS, PICTURES, *self._tables):
             self.query_one(f"#{name}").display = name in shown
@@ -101,13 +101,13 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return the scrolling widget of a page. For the pages of figures and steps this widget also gets the focus."""
+        """Return the widget that scrolls a page and that can have the focus."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str) -> None:
-        """Show figures and steps. Without a plan (None) show `instead`, which gives the reason."""
+        """Show figures and steps. If `figures` is None, show `instead`, which says why there is no plan."""
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content(instead)])
         if figures is not None:
@@ -125,14 +125,13 @@ class OperationResults(Vertical):
 
     @on(LineList.Moved, "#table")
     def _show_step(self) -> None:
-        """Show the full text of the selected step."""
         step = self.query_one(PlanTable).step
         self.query_one("#step", Static).update(Content(glyphs_of(self.app).text(step.text if step else "")))
         self.query_one("#step-cautions", CautionList).show(step.cautions if step else ())
 
 
 def _under_each_other(*parts: Iterable[Figure]) -> list[list[Figure]]:
-    """Return the figures of several parts with names padded to one width, so that the values are aligned."""
+    """Return the given lists of figures, with all names padded to the same width so that values are aligned."""
     lists = [list(part) for part in parts]
     widest = max((len(figure.name) for part in lists for figure in part), default=0)
     return [[figure._replace(name=figure.name.ljust(widest)) for figure in part] for part in lists]

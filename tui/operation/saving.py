@@ -1,4 +1,4 @@
-"""Saves an operation from its form, in the open job or in a new job file."""
+"""Saves the operation of a form in the open job, or in a new job file."""
 
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
@@ -28,44 +28,42 @@ _NO_MATERIAL = "none"
 
 
 class SavedOperation(NamedTuple):
-    """The operation that a form saved last: its name in the job, and its other parameters."""
+    """The operation that a form saved last: its name in the job, and its other keys and values."""
 
     name: str
     parameters: Parameters
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job; an empty SavedOperation if there is no job."""
+        """Return the last operation of a job; an operation without a name if there is no job."""
         return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
     def of(cls, table: Parameters) -> "SavedOperation":
-        """Return a SavedOperation for an operation's keys and values.
-
-        It separates the name from the other parameters.
-        """
+        """Return a saved operation from the keys and values of an operation, with the name separated from the rest."""
         others = {key: value for key, value in table.items() if key != "name"}
         return cls(name=as_name(str(table["name"])), parameters=others)
 
     @classmethod
     def called(cls, name: str, job: Job | None) -> "SavedOperation":
-        """Return the job's operation with this name; an empty SavedOperation if the job has none."""
+        """Return the job's operation with this name; an operation without a name if the job has none."""
         found = (one for one in (job.operations if job else ()) if one.name == name)
         return next((cls.of(one.plan_input.parameters) for one in found), cls(name="", parameters={}))
 
     def still_in(self, job: Job | None) -> str:
-        """Return the name of the operation if the job still has an operation with that name; otherwise ""."""
+        """Return this operation's name if the job has an operation with this name; otherwise ""."""
         return self.name if job is not None and any(one.name == self.name for one in job.operations) else ""
 
     def name_in(self, job: Job | None, table: Parameters) -> str:
-        """Return the name of the job's operation with exactly these parameters; "" if there is none."""
+        """Return this operation's name if the job still has it with the keys and values of `table`; otherwise ""."""
         return self.still_in(job) if SavedOperation.of(table).parameters == self.parameters else ""
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask for a name, add the operation to the open job and save the job's file. Return a sentence about the result.
+    """Ask for a name, add the operation to the open job, and save the job's file.
 
-    Returns "" if the user cancels. Raises FileError and then leaves the file unchanged.
+    Return a sentence that reports the result, or "" if the user cancels. Raises FileError if the file cannot be saved;
+    the file then stays unchanged.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -78,9 +76,9 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for the job's operation with that name. Return a sentence about the result.
+    """Save new parameters for the job's operation with the same name. Return a sentence that reports the result.
 
-    Raises FileError and then leaves the file unchanged.
+    Raises FileError if the file cannot be saved; the file then stays unchanged.
     """
     name = str(parameters["name"])
     changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
@@ -91,9 +89,9 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
-    """Ask whether to use a new material for the whole job, if the form's material differs from the job's.
+    """Ask whether the whole job uses a new material, if the form's material differs from the job's material.
 
-    Return a sentence about the result or the failure; "" if there was nothing to ask.
+    Return a sentence that reports the result or the failure; "" if both materials are the same.
     """
     job = context.job
     if job is None or (material or None) == job.material:
@@ -111,9 +109,9 @@ async def save_material(context: AppContext, material: str | None) -> str:
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask for the material of the open job and save it.
+    """Ask for the material of the open job and save it in the job's file.
 
-    Return a sentence about the result, or "" if the user cancels.
+    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError.
     """
     if context.job is None:
         return ""
@@ -133,7 +131,10 @@ async def ask_material(context: AppContext) -> str:
 
 
 def change_job_material(context: AppContext, material: str | None) -> str:
-    """Save another material in the open job's file. Return a sentence about the result. Raises FileError."""
+    """Save a new material in the open job's file. None means no material.
+
+    Return a sentence that reports the result; "" if no job is open. Raises FileError.
+    """
     if context.job is None:
         return ""
     use_job(context, change_material(context.job.path, material or None, context.lathe_path, context.paths.own_lathe))
@@ -142,21 +143,22 @@ def change_job_material(context: AppContext, material: str | None) -> str:
 
 
 def _material(text: str) -> str:
-    """Return a material's name for the screen; "" for no material."""
+    """Return the typed name of a material; "" if the user typed "none". Raises CoreError if the text is too long."""
     material = text_up_to(text, _LONGEST_MATERIAL)
     return "" if material.casefold() == _NO_MATERIAL else material
 
 
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for title, file and name, save a new job and open it. Return a sentence about the result.
+    """Ask for a title, a file and a name. Save a new job with this operation, and open the job.
 
-    Returns "" if the user cancels. Raises FileError and then writes nothing.
+    Return a sentence that reports the result, or "" if the user cancels. Raises FileError if the file cannot be saved;
+    no file is then written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
     title = await context.ask(question)
     if title is None:
         return ""
-    path = await context.ask(new_file(context, "In which file do you want to save it?", file_name(title)))
+    path = await context.ask(new_file(context, "In which file do you want to save the new job?", file_name(title)))
     if path is None:
         return ""
     name = await _name(context, str(parameters["name"]), {})
@@ -174,13 +176,13 @@ async def save_as_new_job(context: AppContext, parameters: Parameters, material:
 
 
 def use_job(context: AppContext, job: Job) -> None:
-    """Open a job in place of the present job, and use the lathe that it names."""
+    """Open a job in place of the present job, with the lathe that the job names."""
     context.job = job
     context.lathe = job.lathe
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, followed by a number if the name is already used.
+    """Return `name`, or `name` with a number if another operation already has this name.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -194,18 +196,21 @@ def unused_name(name: str, used: Collection[str]) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return a text without blanks at its ends. Raises CoreError if the text is too long."""
+    """Return a text without blanks at its ends. Raises CoreError if the text is longer than `longest` characters."""
     if len(text.strip()) > longest:
         raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest}.")
     return text.strip()
 
 
 def first_errors(error: FileError) -> str:
-    """Return the first errors of a file in a few sentences, and the number of further errors."""
+    """Return in sentences the first two errors of a file, and how many more errors there are."""
     first = error.every[:2]
     more = len(error.every) - len(first)
     return " ".join(
-        [*(f"{message.rstrip('.')}." for message in first), *([f"And {counted(more, 'more error')}."] if more else [])]
+        [
+            *(f"{message.rstrip('.')}." for message in first),
+            *([f"The file has {counted(more, 'more error')}."] if more else []),
+        ]
     )
 
 

@@ -1,4 +1,4 @@
-"""The screen that the forms of all operations share: fields, and the plan made from them after every key press."""
+"""The screen that the forms of all operations share. The operation is planned after every key press."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -46,12 +46,15 @@ PLANNING = "The program is planning the steps. You can keep typing."
 
 
 class OperationScreen(VaryingPages):
-    """The form of one operation. After every key press it is checked like a job file and planned."""
+    """The form of one operation.
+
+    After every key press, core checks the entries as it checks a job file, and plans the operation.
+    """
 
     # An absolute path, because subclasses in other packages inherit it.
     CSS_PATH = Path(__file__).with_name("operation.tcss")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f4", "save", "Save", tooltip="Save this operation in the job or a new job."),
+        Binding("f4", "save", "Save", tooltip="Save this operation in the open job or in a new job."),
         Binding("f5", "start", "Start", tooltip="Start this operation now, without a job."),
         Binding("f6", "turn(1)", "Next page", tooltip="Show the next page, such as figures or steps."),
         Binding("f7", "turn(-1)", "Previous page", show=False, tooltip="Show the previous page."),
@@ -69,7 +72,7 @@ class OperationScreen(VaryingPages):
         Binding("up", "go(-1)", show=False, priority=True),
         Binding("tab", "app.focus_next", show=False, priority=True),
         Binding("shift+tab", "app.focus_previous", show=False, priority=True),
-        Binding("escape", "back", "Close", tooltip="Close this form. If entries would be lost, the form asks first."),
+        Binding("escape", "back", "Close", tooltip="Close this form. You are asked first if entries would be lost."),
     ]
     ready = reactive(False, bindings=True)
     """True if the fields are complete and correct, so that there is a plan."""
@@ -79,7 +82,10 @@ class OperationScreen(VaryingPages):
     """The name of the job's operation that is being changed; None for a new operation."""
 
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters` are an operation's keys and values, as in a job file. They fill the fields."""
+        """Make the form for a kind of operation.
+
+        `parameters` are an operation's keys and values, as in a job file. They fill the fields.
+        """
         super().__init__()
         self.kind, self.initial = kind, dict(parameters or {})
         self.title = OPERATIONS[kind].title
@@ -103,10 +109,10 @@ class OperationScreen(VaryingPages):
 
     @abstractmethod
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields in the order in which a turner decides."""
+        """Return the form's headings and fields, in the order in which a turner fills them in."""
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that do not apply to the present choices."""
+        """Return the keys of fields that the form hides, because they do not apply to the selected options."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -115,47 +121,47 @@ class OperationScreen(VaryingPages):
 
     @abstractmethod
     def suggested_name(self) -> str:
-        """Return a name for the operation that is planned now."""
+        """Return a suggested name for the operation that is planned now."""
 
     @abstractmethod
     def summary(self, plan: Plan) -> str:
-        """Return a sentence that says what to set."""
+        """Return a sentence that sums up the plan, such as the number of passes and the last dial reading."""
 
     @abstractmethod
     def figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the most important figures: limits, depth, settings."""
+        """Return the plan's most important figures, such as limits, depth and settings."""
 
     def cautions(self, plan: Plan) -> Sequence[str]:
-        """Return the cautions of the present plan, the most serious first."""
+        """Return the plan's cautions, the most serious first."""
         return plan.cautions
 
     def further_figures(self, plan: Plan) -> Iterable[Figure]:
-        """Return the figures that follow the cautions."""
+        """Return the plan's less important figures, which the page of figures shows below the cautions."""
         return ()
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by field key, the values that apply to empty fields."""
+        """Return, by field key, the values that the plan uses for empty fields. The form shows these in brackets."""
         return {}
 
     def offers(self) -> Mapping[str, tuple[tuple[str, str | None], ...]]:
-        """Return the options of choices that depend on other fields, by field key."""
+        """Return new options, by field key, for choices whose options depend on other fields."""
         return {}
 
     def pictures(self) -> Sequence[Widget]:
-        """Return the pictures of the operation, if PAGES includes a page for pictures."""
+        """Return the widgets on the page of pictures; () if PAGES has no such page."""
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return the lists that have their own pages. Each widget id is in PAGES."""
+        """Return lists that each have a page of their own. PAGES contains the id of each list."""
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the present plan; draw nothing if there is no plan."""
+        """Draw the pictures for the present plan; clear them if there is no plan."""
 
     # Layout.
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields and actions on the left, results on the right, and a summary below."""
+        """Yield fields and actions on the left, results on the right, and a summary below both."""
         material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
@@ -167,7 +173,7 @@ class OperationScreen(VaryingPages):
             yield CautionList(id="wrong")
 
     def on_mount(self) -> None:
-        """Plan the contents of the fields, now and whenever the lathe changes."""
+        """Plan the operation from the fields, now and whenever the lathe changes."""
         self._show_actions()
         self.judge()
         self.query_one(OperationForm).focus_empty()
@@ -183,12 +189,15 @@ class OperationScreen(VaryingPages):
         self.judge(typed_in=event.typed_in)
 
     def judge(self, typed_in: object = None) -> None:
-        """Read the fields, plan the operation and show the result. `typed_in` is the field that the user types in."""
+        """Read the fields, plan the operation and show the result.
+
+        `typed_in` is the field in which the user types; None after any other change.
+        """
         self.work_out(self.plan_typed, self.query_one(OperationForm).texts())
         self.note_state(typed_in)
 
     def show_fault(self, sentence: str) -> None:
-        """Show an unexpected error beside the field that was changed last, and drop the plan."""
+        """Remove the plan, and show an unexpected error beside the field that the user changed last."""
         self.entered, self.plan, self.ready = None, None, False
         self.title = self.changing or OPERATIONS[self.kind].title
         form = self.query_one(OperationForm)
@@ -197,7 +206,7 @@ class OperationScreen(VaryingPages):
         self._show()
 
     def plan_typed(self) -> None:
-        """Read the fields and plan the operation. Only `judge` calls this method and handles its unexpected errors."""
+        """Read the fields and plan the operation. Call `judge` instead, which also handles unexpected errors."""
         form, problems = self.query_one(OperationForm), list[Problem]()
         form.use(self.unused(form))
         table = Table(self.typed_table(OPERATIONS[self.kind].title), "", problems)
@@ -216,20 +225,20 @@ class OperationScreen(VaryingPages):
 
     @property
     def takes_long(self) -> bool:
-        """True if planning the operation takes so long that it runs in a thread."""
+        """True if planning the present operation takes so long that it must run in a thread."""
         return False
 
     @property
     def is_planning(self) -> bool:
-        """True if all fields are correct and the plan is still being made."""
+        """True if all fields are correct and a thread is still making the plan."""
         return self._planner.is_waited_for
 
     def work_ahead(self) -> Callable[[Plan], object]:
-        """Return a function that calculates further results for a plan. It runs in a thread and touches no widget."""
+        """Return a function that calculates further results from a plan. It runs in a thread and touches no widget."""
         return lambda plan: None
 
     def _plan_in_thread(self, table: Table) -> None:
-        """Plan the operation in a thread. No plan is shown meanwhile."""
+        """Plan the operation in a thread. The form shows no plan meanwhile."""
         entered, lathe, material, ahead = self.entered, self.context.lathe, self.material, self.work_ahead()
         planned: list[tuple[Plan | None, object]] = []
 
@@ -257,7 +266,7 @@ class OperationScreen(VaryingPages):
         return (self.plan is not None or self.is_planning) and now == self._planned_from
 
     def _show_planned(self, table: Table, plan: Plan | None) -> None:
-        """Show a plan and the problems of the fields. `None` means that there is no plan, or no plan yet."""
+        """Show a plan and the problems of the fields. `plan` is None if there is no plan, or not yet."""
         form, self.plan = self.query_one(OperationForm), plan
         self._unshown = form.show_problems(table.problems)
         is_named = self.plan is not None or self.is_planning
@@ -271,17 +280,17 @@ class OperationScreen(VaryingPages):
 
     @property
     def material(self) -> str | None:
-        """The material in its field."""
+        """The material in the form's field; None if the field is empty."""
         return self.query_one(OperationForm).table().get("material")
 
     @property
     def plan_input(self) -> PlanInput:
-        """Return the input from which the counter plans a run."""
+        """The input from which the counter plans a run of this operation."""
         table = self.typed_table(str(self.initial.get("name") or self.suggested_name()))
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def typed_table(self, name: str) -> dict[str, Any]:
-        """Return the operation's keys and values as typed, with a name."""
+        """Return the operation's keys and values, as typed by the user and under the given name."""
         table = self.query_one(OperationForm).table()
         table.pop("material", None)
         return {"kind": self.kind, "name": name, **table}
@@ -306,9 +315,9 @@ class OperationScreen(VaryingPages):
         results.show(figures, plan.steps, lathe, "")
 
     def show_summary(self) -> None:
-        """Show below the form which fields are empty or wrong.
+        """Show, below the form, which fields are empty or wrong.
 
-        If all fields are correct and the figures are hidden, show the result in a sentence.
+        If all fields are correct, show a sentence about the plan instead, unless the figures are visible.
         """
         words, cautions = self.problem_words, list[str]()
         form, shown = self.query_one(OperationForm), self._visible.shown(self.page)
@@ -332,27 +341,27 @@ class OperationScreen(VaryingPages):
 
     @property
     def problem_words(self) -> str:
-        """A sentence that names the empty and wrong fields; "" if all fields are correct."""
+        """A sentence about the empty or wrong fields; "" if all fields are correct."""
         if self.plan is not None or self.is_planning:
             return ""
         missing = self.query_one(OperationForm).missing()
         return f"Fill in: {', '.join(missing)}." if missing else "Correct the marked fields."
 
     def watch_in_job(self) -> None:
-        """Offer to save again only after a field differs from the saved operation."""
+        """Update the list of actions, because an operation that is already saved need not be saved again."""
         self._show_actions()
 
     def _show_actions(self) -> None:
         self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return the actions that the form offers: the words and the function of each."""
+        """Return the actions that the form offers now, each with its words and its function."""
         job = self.context.job
         new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
             return [("Save in the open job (F4)", self.action_save), new]
         if job is not None and self.in_job:
-            return [("Close, back to the job (Esc)", self.action_back), new]
+            return [("Close and return to the job (Esc)", self.action_back), new]
         saved = [("Save in the open job (F4)", self.action_save)] if job else []
         if name := self._saved_last.still_in(job):
             another = partial(self.action_save, as_another=True)
@@ -365,9 +374,9 @@ class OperationScreen(VaryingPages):
     # Keys.
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable keys that need a plan if there is no plan.
+        """Disable the keys that can do nothing now, such as F5 without a plan.
 
-        An operation of a job can only be started from the board.
+        A saved operation of a job has no key for starting, because runs of a job start on the board.
         """
         if action in {"enter", "go", "turn"}:
             return not self.is_searching
@@ -380,7 +389,7 @@ class OperationScreen(VaryingPages):
         return True if action not in {"start", "save"} or self.ready or self.is_planning else None
 
     def action_enter(self) -> None:
-        """Go to the next field. After the last field, run the selected action."""
+        """Go to the next field or, in the list of actions, run the selected action."""
         actions = self.query_one(ActionList)
         if not actions.has_focus:
             self.focus_next()
@@ -391,7 +400,7 @@ class OperationScreen(VaryingPages):
             self._offered_actions()[actions.cursor][1]()
 
     def action_go(self, step: int) -> None:
-        """Go to another field, or to another row of a list."""
+        """Go to the next or previous field, or to another row if a list has the focus."""
         focused = self.focused
         if isinstance(focused, LineList):
             focused.action_move(step)
@@ -412,22 +421,22 @@ class OperationScreen(VaryingPages):
         self._when_settled(begin)
 
     def _begun(self) -> None:
-        """Record that a run was started. The run's log now contains the fields."""
+        """Note that a run was started. The log of the run keeps all entries, so closing the form loses none."""
         self._unsaved = False
 
     def action_save(self, in_new_job: bool = False, as_another: bool = False) -> None:
-        """Save the operation in the open job, replacing the operation that this form saved before.
+        """Save the operation in the open job. If this form has saved an operation before, replace that operation.
 
-        Without an open job, or on request, save the operation in a new job. With `as_another`, add a further
-        operation and keep the saved operation.
+        Without an open job, or with `in_new_job`, save the operation in a new job. With `as_another`, keep the saved
+        operation and add a further one.
         """
         in_new_job = in_new_job or self.context.job is None
         self._when_settled(lambda: self.context.ask_in_turn(self._save(in_new_job, as_another)))
 
     def _when_settled(self, act: Callable[[], object]) -> None:
-        """Call `act` once the keys typed so far have reached their fields, if the operation can be planned.
+        """Call `act` after all typed keys have reached their fields, if the operation can be planned.
 
-        If planning takes long, `act` is called after the plan is ready, unless a field changes before.
+        If a thread still makes the plan, `act` is called when the plan is ready, unless a field changes before.
         """
 
         def settled() -> None:
@@ -454,7 +463,7 @@ class OperationScreen(VaryingPages):
                 self.call_after_refresh(context.show_message, done)
                 return
             elif self.in_job:
-                done = f"The job already has {quoted(self.in_job)}. Change a field to save the change."
+                done = f"The job already has {quoted(self.in_job)} with these values. Change a field, then save again."
                 name = self.in_job
             elif saved_before and not as_another:
                 done, name = save_change(context, job, {**table, "name": saved_before}), saved_before
@@ -471,7 +480,7 @@ class OperationScreen(VaryingPages):
             self.show_message(f"{done} {await save_material(context, material)}".strip())
 
     def action_back(self) -> None:
-        """Close the form. Ask first if unsaved changes would be lost."""
+        """Close the form. If unsaved entries would be lost, ask first."""
         if not self._unsaved:
             self.dismiss()
             return
@@ -489,12 +498,12 @@ class OperationScreen(VaryingPages):
 
 
 class ActionList(LineList):
-    """The list of actions that the form offers. Up from the first action returns to the fields."""
+    """The list of a form's actions, such as starting and saving. Up from the first action returns to the fields."""
 
     can_search = False
 
     def action_move(self, step: int) -> None:
-        """Go up or down. From the first action, go up to the fields."""
+        """Move the selection up or down. Up from the first action, move the focus to the fields."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         else:

@@ -1,4 +1,4 @@
-"""The form of threading: the thread, the blank, the tool, the end of the thread, and the method of cutting."""
+"""The form for threading: the thread, the blank, the tool, positions along the axis, and the method of cutting."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -27,27 +27,31 @@ _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """The form of one `thread` operation, for an outside or an inside thread."""
+    """The form for a `thread` operation, which cuts an outside or an inside thread."""
 
     HELP = (
-        "This form plans a thread: depth, compound, passes, gears, and how to measure it. Enter the name of the "
+        "This form plans a thread: depth, compound, passes, gears and measurements. Enter the name of the "
         "thread from the drawing, such as M30x3.5-6g, and the measured diameter of the blank. Press F6 for the "
         "figures, F5 to start, F4 to save."
     )
     MORE_HELP = (
         "Other names: 1 1/4-8 UN-2A, 1/2 BSW, G1/2 A, BA 4, Tr20x4-7e, 3/4-6 Acme-2G. Add LH for a left-hand "
         "thread. M24xPh6P3 has two starts. You can also enter angle, major diameter and pitch.\n\n"
+        "The class at the end of a name sets the limits of size. Outside threads have classes such as 6g, 7e or 2A, "
+        "inside threads 6H, 7H or 2B. If you enter no class, the form uses the usual class.\n\n"
+        "The tapping drill's percentage counts from a depth on the radius. H is the height of the sharp V, which is "
+        "0.866 of the pitch. Tap charts count from 3H/4, the basic profile from 5H/8.\n\n"
         "A number without a unit takes the unit shown after the field. You can also type 1 1/4 in, 15 thou or 8 "
         "tpi. The value in brackets applies if you leave a field empty. Press + or - to change a choice.\n\n"
-        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the tailstock. "
-        "The spindle then turns forward.\n\n"
+        "Depths are on the radius and count from the measured blank. Cut a left-hand thread towards the tailstock, "
+        "so that the spindle turns forward.\n\n"
         "Positions along the axis count from one face towards the chuck. Set the carriage dial to 0 with the tip "
         "level with that face. The relief starts at the end of the thread, and the shoulder at the end of the "
         "relief, unless you enter other positions. Every pass then shows where to stop.\n\n"
         "The usual tip is sharp. For trapezoidal and 29 degree threads the usual tip has the flat width given in "
         "the standard.\n\n"
-        "The compound angle is measured from a line square to the spindle axis. The figures also show the angle as "
-        "it reads on your compound's scale."
+        "The compound angle is measured from a line square to the spindle axis. The figures also show the reading of "
+        "your compound's scale."
     )
     TERMS = (
         "compound", "compound angle", "half nuts", "infeed", "lead", "limits", "pitch", "pitch diameter", "relief",
@@ -56,11 +60,11 @@ class ThreadScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters` are the keys and values of a `thread` operation, which fill the fields."""
+        """Make the form. `parameters` are a `thread` operation's keys and values, which fill the fields."""
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return headings and fields in the order in which a turner decides."""
+        """Return the form's headings and fields, in the order in which a turner fills them in."""
         unit = self.context.lathe.unit
         return (
             "Which thread",
@@ -128,7 +132,7 @@ class ThreadScreen(OperationScreen):
         return _FLAT if "tool_flat" in self.initial else _ROUND if "tool_radius" in self.initial else _USUAL
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that do not apply to this kind of thread, tool and infeed."""
+        """Return the keys of fields that the form hides, because they do not apply to this thread, tool or infeed."""
         by_size = form.chosen("by") == _BY_SIZE
         tip = form.chosen("tip")
         unused = {"thread"} if by_size else {"form", "major", "pitch"}
@@ -136,11 +140,11 @@ class ThreadScreen(OperationScreen):
         return unused | ({"compound_angle"} if form.chosen("infeed") == "straight" else set())
 
     def suggested_name(self) -> str:
-        """Return the name of the thread itself."""
+        """Return a suggested name for the operation, with the thread's designation."""
         return f"Thread {self.entered.thread.designation}" if isinstance(self.entered, ThreadJob) else "Thread"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return, by field key, the values that apply to empty fields."""
+        """Return, by field key, the values that the plan uses for empty fields. The form shows these in brackets."""
         job, length_text, figures = self.entered, self.context.lathe.length_text, plan.figures
         rpm, wire_mm = figures.get("speed_rpm"), figures.get("wire_mm")
         place = job.place
@@ -160,26 +164,26 @@ class ThreadScreen(OperationScreen):
         }
 
     def summary(self, plan: Plan) -> str:
-        """Return a sentence with the depth, the compound's last setting and the number of passes."""
+        """Return a sentence with the depth, the number of passes and the last setting of the infeed dial."""
         job, lathe = self.entered, self.context.lathe
         deep = lathe.length_text(job.groove.depth_mm)
-        return f"{deep} deep in {plan.figures['passes']} passes, the last: {last_reading(plan, job, lathe)}."
+        return f"{deep} deep in {plan.figures['passes']} passes. The last pass: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the limits, the depth and the settings."""
+        """Return the figures about limits, depth and settings."""
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures about stopping, measuring and change gears."""
+        """Return the figures about the tool, stopping, measuring, change gears and holes."""
         return further_figures(plan, self.entered, self.context.lathe)
 
     def pictures(self) -> Sequence[Widget]:
-        """Return two pictures, the compound from above and the profile of the thread, and a legend."""
+        """Return two pictures with a legend: the compound from above, and the profile of the thread."""
         sketches = Vertical(CompoundSketch(id="compound"), ProfileSketch(id="profile"), id="sketches")
         return (sketches, Static(LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the thread of the present plan."""
+        """Draw both pictures for the present plan; clear them if there is no plan."""
         compound, profile = self.query_one(CompoundSketch), self.query_one(ProfileSketch)
         if self.plan is None:
             compound.show(None)
@@ -190,5 +194,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options for a choice that exists only on screen and is not a key of the operation."""
+    """Return options for a choice that exists only on screen. A job file does not contain such a choice."""
     return tuple((word, None) for word in words)

@@ -1,4 +1,4 @@
-"""Words and units for the figures in the form of threading. This module calculates nothing."""
+"""Words and units for the figures in the form for threading. This module calculates nothing."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -12,6 +12,7 @@ from core.operations.threads.compound import compound_scale_words, swing_words
 from core.operations.threads.drills import (
     clearance_hole,
     clearance_hole_words,
+    height_words,
     nearest_words,
     tapping_drill,
     tapping_words,
@@ -48,21 +49,21 @@ _DIAMETERS = (("Major diameter", "major"), ("Pitch diameter", "pitch_diameter"),
 
 
 def main_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the limits, the depth and the settings."""
+    """Yield the figures about a thread's limits, depth and settings."""
     yield from _limits(plan, job, lathe)
     yield from _cutting(plan, job, lathe)
 
 
 def further_figures(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures for later use: tool, time to stop, measuring, change gears and half nuts."""
+    """Yield the figures that the turner needs later: tool, stopping, measuring, change gears, half nuts and holes."""
     figures = plan.figures
     if "trailing_step_mm" in figures:
-        yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "along the axis, the largest")
+        yield Figure("Flank steps", lathe.length_text(figures["trailing_step_mm"]), "the largest, along the axis")
     yield from _tool(figures, job, lathe)
     yield from _stopping(figures, job, lathe)
     yield from _measuring(figures, job, lathe)
     yield from _gear_figures(job, lathe)
-    yield from _holes(job)
+    yield from _holes(job, lathe)
 
 
 def last_reading(plan: Plan, job: ThreadJob, lathe: Lathe) -> str:
@@ -92,14 +93,14 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
     length_text, figures = lathe.length_text, plan.figures
     what = "Bore" if job.thread.internal else "Blank"
     yield Figure(
-        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed: measure it and enter it"
+        what, length_text(job.blank_mm), "as entered" if job.blank_measured else "assumed; measure it and enter it"
     )
     yield Figure("Tool tip", tip_words(job, lathe))
-    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius")
+    yield Figure("Depth", length_text(figures["depth_mm"]), "on the radius; passes end at the nearest mark")
     yield Figure("Root", length_text(figures["root_mm"]), "diameter that the tip reaches")
     if job.straight:
         stands = "parallel to the axis" if job.thread.starts > 1 else "locked"
-        yield Figure("Compound", stands, "depth is on the cross-slide alone")
+        yield Figure("Compound", stands, "the cross-slide alone sets the depth")
     else:
         yield Figure("Compound scale", compound_scale_words(job, lathe), swing_words(job))
     yield Figure("Cutting passes", str(figures["passes"]), f"and {job.spring_passes} spring passes")
@@ -108,7 +109,7 @@ def _cutting(plan: Plan, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the shape to grind on the tool and, for an inside thread, the boring bar that fits."""
+    """Yield the figures for grinding the tool and, for an inside thread, the boring bar that fits."""
     yield Figure("Tool", *tool_words(job, lathe))
     yield Figure("Tool's width", lathe.length_text(figures["tool_width_mm"]), "at the blank, at full depth")
     yield Figure("Lead angle", angle_text(figures["lead_angle_deg"]), "at the pitch diameter")
@@ -125,7 +126,7 @@ def _tool(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[
 
 
 def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield where the tool stops, or where it starts by the chuck, and the time for stopping within the relief."""
+    """Yield where the tool stops (or starts, in a cut away from the chuck), and the time for stopping in the relief."""
     if words := stop_place_words(job, lathe):
         yield Figure("Start" if job.from_chuck else "Stop", words)
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
@@ -136,9 +137,9 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
 
 
 def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield how to measure an outside thread over wires. An inside thread needs a gauge."""
+    """Yield the figures for measuring an outside thread over wires. For an inside thread, name the gauge instead."""
     if "wire_mm" not in figures:
-        yield Figure("To measure", "use a gauge or the mating part: wires do not go inside")
+        yield Figure("To measure", "use a gauge or the mating part: wires do not fit inside")
         return
     length_text = lathe.length_text
     yield Figure("Wire", length_text(figures["wire_mm"]), f"best {length_text(figures['wire_best_mm'])}")
@@ -147,7 +148,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     note = f"includes {length_text(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
     yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
-    crest = f"with the crest opposite at {length_text(job.blank_mm)}"
+    crest = f"with the opposite crest at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
     yield Figure("Uncertainty", *usual_error_words(job.thread, lathe))
 
@@ -158,11 +159,11 @@ def _ends(figures: Mapping[str, Any], name: str, lathe: Lathe) -> str:
     return f"{lathe.length_text(figures[f'{name}_min_mm'])} to {lathe.length_text(figures[f'{name}_max_mm'])}"
 
 
-def _holes(job: ThreadJob) -> Iterator[Figure]:
-    """Yield the tapping drill of an inside thread, or the clearance holes for an outside thread."""
+def _holes(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
+    """Yield the tapping drill for an inside thread, and the clearance holes for the screw."""
     drill = tapping_drill(job.thread) if job.thread.internal else None
     if drill is not None:
-        yield Figure("Tapping drill", tapping_words(job.thread, drill))
+        yield Figure("Tapping drill", tapping_words(job.thread, drill), height_words(job.thread, lathe.length_text))
         yield Figure("Drills near it", nearest_words(drill.drill.mm))
     hole = clearance_hole(job.thread)
     if hole is not None:
@@ -170,7 +171,7 @@ def _holes(job: ThreadJob) -> Iterator[Figure]:
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
-    """Return the dial setting of one pass: index 0 is the first pass, -1 the last."""
+    """Return the infeed dial's reading at a pass, in words. Pass 0 is the first pass, and -1 is the last."""
     dial = job.infeed(lathe).dial
     setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
     return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
@@ -182,7 +183,7 @@ def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
 
 
 def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the directions, the best gear trains, the half nuts for every wheel, and the indexing to the next start."""
+    """Yield the figures about directions, change gears, half nuts, and moving to the next start."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)
@@ -192,7 +193,7 @@ def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the best gear train first, then the other trains of two and four wheels."""
+    """Yield the best train of change gears, then the other trains of two and four wheels."""
     if gears.in_gearbox:
         yield Figure("Change gears", "none: the gearbox has this lead")
         return
@@ -217,9 +218,9 @@ def _trains(gears: Gearing, job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _error_note(train: Train, job: ThreadJob, lathe: Lathe) -> str:
-    """Return the error of the lead, and the accumulated error over the length of the thread.
+    """Return a note with the lead error of a train, in parts per million and over the length of the thread.
 
-    Without a thread length, the error is accumulated over 100 mm.
+    If no length is entered, the note gives the error over 100 mm.
     """
     if train.error_ppm == 0:
         return "exact"
@@ -243,4 +244,4 @@ def _half_nuts(gears: Gearing, lathe: Lathe) -> Iterator[Figure]:
 def _without_dial(gears: Gearing) -> str:
     if gears.nut_stays_closed:
         return "keep the half nuts closed and reverse the spindle"
-    return "wherever they go in"
+    return "wherever they engage"

@@ -1,4 +1,4 @@
-"""Sketches of a thread, to scale: the profile with tool and limits of size, and the compound from above."""
+"""Pictures of a thread to scale: its profile with the tool and the limits of size, and the compound from above."""
 
 from core.lathe.lathe import Lathe
 from core.operations.compound_drawing import swing_drawing
@@ -14,16 +14,16 @@ LEGEND = "Solid: the thread and the tool at full depth. Dotted: limits, or basic
 
 
 class ProfileSketch(Picture):
-    """Three thread grooves with the tool in the middle one, and dotted lines at the limits of size."""
+    """A picture of three thread grooves with the tool in the middle groove. Dotted lines show the limits of size."""
 
     def show_job(self, job: ThreadJob) -> None:
-        """Show a thread. Raises PlanError for a thread that cannot be cut."""
+        """Show a thread's profile. Raises PlanError for a thread that cannot be cut."""
         outline = thread_outline(job)
         self.show(lambda canvas: draw_profile(canvas, outline))
 
 
 def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
-    """Draw the profile: limits first, then the tool, and names last."""
+    """Draw the limits of size, then the profile and the tool, then the names of the limits."""
     canvas.show(-outline.x_mm, outline.x_mm, outline.y_least_mm, outline.y_most_mm)
     for level in outline.levels:
         canvas.line(-outline.x_mm, level.y_mm, outline.x_mm, level.y_mm, "reference", every=3)
@@ -34,9 +34,9 @@ def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
 
 
 class CompoundSketch(Picture):
-    """The compound from above, with the chuck on the left and the operator below, and the angle on its scale."""
+    """A picture of the compound from above: the chuck on the left, the operator below, the angle on the scale."""
 
     def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
-        """Show the angle of the compound for a thread."""
+        """Show the compound at the angle for a thread."""
         drawing = swing_drawing(swing_of(job), lathe)
         self.show(lambda canvas: paint_drawing(canvas, drawing, glyphs_of(self.app).text))

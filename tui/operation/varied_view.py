@@ -1,4 +1,4 @@
-"""The whole-screen page of a form's picture. On this page, keys change a number of the form."""
+"""The page that shows a form's picture on the whole screen, where keys change a number of the form."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -21,12 +21,12 @@ _NO_NUMBER = "No number of the form is selected. Press Tab to select one."
 
 
 class VariedView(PatternView):
-    """The picture, with the changing number above it. The form that owns the picture makes the changes."""
+    """A form's picture on the whole screen, below the number that the keys change. The form makes the changes."""
 
     HELP = (
         "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
-        "row, Tab selects the next number, Ctrl+Z undoes a change. + and - enlarge or reduce the picture, 4, 6, "
-        "8 and 2 move it, 5 shows the whole picture."
+        "row. Tab selects the next number, and Ctrl+Z undoes a change. + and - enlarge or reduce the picture. 4, "
+        "6, 8 and 2 move the picture, and 5 shows all of it."
     )
     BINDINGS = [
         Binding(
@@ -54,24 +54,24 @@ class VariedView(PatternView):
         sketch: PatternSketch,
         closed: Callable[[ErrorsView], object],
     ) -> None:
-        """`sketch` is the form's own picture.
+        """Make the page for `form`, whose own picture is `sketch`.
 
-        `closed` is called when the page closes, with the present display of errors.
+        When the page closes, it calls `closed` with the selected display of errors.
         """
         super().__init__(name, picture, None, closed, sketch.errors, sketch.errors_view)
         self._form, self._sketch = form, type(sketch)
 
     def compose_body(self) -> ComposeResult:
-        """Yield the number that changes, and the picture."""
+        """Yield the row with the changing number, and the picture."""
         yield Static(id="varied", markup=False)
         yield self._sketch(id="whole-picture")
 
     def on_mount(self) -> None:
-        """Show the number."""
+        """Show the number that the keys < and > change."""
         self._show_number()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Show the keys for undo and redo only while there is something to undo or redo."""
+        """Show the keys for undo and redo only while the form has a change to undo or redo."""
         if action in {"undo", "redo"}:
             return self._form.has_before if action == "undo" else self._form.has_after
         if action == "wood":
@@ -79,7 +79,10 @@ class VariedView(PatternView):
         return super().check_action(action, parameters)
 
     def follow(self, name: str, picture: PatternPicture | None, errors: "PatternErrors | None") -> None:
-        """Show the form's present picture and its errors of the set-up. None means that the form has no picture."""
+        """Show the form's present picture, and the picture's display of errors in the set-up.
+
+        `picture` is None if the form has no picture; `errors` is None if the form has no errors to draw.
+        """
         self.title, self._errors = name, errors
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
@@ -99,19 +102,19 @@ class VariedView(PatternView):
         self.query_one("#varied", Static).update(Content(glyphs_of(self.app).text(words)))
 
     def action_vary(self, steps: int) -> None:
-        """Change the number by steps. The form then calls `follow`."""
+        """Change the form's selected number by some steps. The form then calls `follow`."""
         self._form.action_vary(steps)
         self._show_number()
 
     def action_next_number(self, step: int) -> None:
-        """Select the next or the previous number for changing."""
+        """Select the next number of the form, or with a negative `step` the previous number."""
         self._form.vary_next(step)
         self._show_number()
 
     def action_undo(self) -> None:
-        """Return to the form's state before the last change."""
+        """Undo the last change of the form."""
         self._form.action_undo()
 
     def action_redo(self) -> None:
-        """Return to the state before the last undo."""
+        """Redo the change of the form that was undone last."""
         self._form.action_redo()

@@ -1,4 +1,4 @@
-"""The keys that change a number of a form by one dial graduation or by one, and the keys for undo and redo."""
+"""Keys that change a number of a form step by step, and keys for undo and redo."""
 
 from abc import abstractmethod
 from collections import deque
@@ -18,7 +18,7 @@ MOST_STATES = 10
 
 
 class FormHistory:
-    """The last states of a form. Consecutive characters typed into one field count as one change."""
+    """The last states of a form. Characters typed into one field without a break count as one change."""
 
     def __init__(self, state: FormState) -> None:
         self._now = state
@@ -28,16 +28,19 @@ class FormHistory:
 
     @property
     def has_before(self) -> bool:
-        """True if there is an earlier state to return to."""
+        """True if there is a change to undo."""
         return bool(self._before)
 
     @property
     def has_after(self) -> bool:
-        """True if there is a later state to return to."""
+        """True if there is a change to redo."""
         return bool(self._after)
 
     def note(self, state: FormState, typed_in: object = None) -> None:
-        """Record the form's state after a change. `typed_in` is the field typed in; None for any other change."""
+        """Record the form's state after a change.
+
+        `typed_in` is the field into which the user typed; None for any other change.
+        """
         if state == self._now:
             return
         if typed_in is None or typed_in is not self._typed_in:
@@ -46,11 +49,11 @@ class FormHistory:
         self._after.clear()
 
     def settle(self) -> None:
-        """Count the next typed character as a new change."""
+        """Make the next typed character count as a new change."""
         self._typed_in = None
 
     def back(self) -> FormState | None:
-        """Return to the previous state and return that state; None if there is none."""
+        """Undo the last change. Return the state before this change; None if there is none to undo."""
         if not self._before:
             return None
         self._after.append(self._now)
@@ -58,7 +61,7 @@ class FormHistory:
         return self._now
 
     def forward(self) -> FormState | None:
-        """Return to the next state and return that state; None if there is none."""
+        """Redo the change that was undone last. Return the state after this change; None if there is none to redo."""
         if not self._after:
             return None
         self._before.append(self._now)
@@ -67,7 +70,7 @@ class FormHistory:
 
 
 class VaryingPages(FormPages):
-    """A form whose numbers change step by step, and whose last states can be restored."""
+    """A form in which keys change a number step by step, undo changes and redo changes."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
@@ -75,9 +78,9 @@ class VaryingPages(FormPages):
             "vary(1)",
             "Vary",
             key_display="< >",
-            tooltip="Change this number by one mark of its dial, one degree, or 1.",
+            tooltip="Change the number at the cursor by one mark of its dial, one degree, or 1.",
         ),
-        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce this number."),
+        Binding("less_than_sign", "vary(-1)", show=False, tooltip="Reduce the number at the cursor."),
         Binding("ctrl+z", "undo", "Undo", tooltip="Undo the last change of the form."),
         Binding("ctrl+y", "redo", "Redo", tooltip="Redo the change that Ctrl+Z has undone."),
     ]
@@ -92,15 +95,18 @@ class VaryingPages(FormPages):
 
     @abstractmethod
     def judge(self, typed_in: object = None) -> None:
-        """Read the fields, plan the operation and show the result."""
+        """Read the fields, plan the operation and show the result.
+
+        `typed_in` is the field in which the user types; None after any other change.
+        """
 
     def on_descendant_blur(self) -> None:
-        """Count text typed into another field as a new change."""
+        """Make text typed into the next field count as a new change."""
         if self._history is not None:
             self._history.settle()
 
     def note_state(self, typed_in: object = None) -> None:
-        """Record the state of the form if it has changed."""
+        """Record the form's present state if it differs from the last recorded state."""
         state = self.query_one(OperationForm).state()
         if self._history is None:
             self._history = FormHistory(state)
@@ -109,7 +115,7 @@ class VaryingPages(FormPages):
 
     @property
     def varied_key(self) -> str:
-        """The key of the focused field, or of the field that had the focus last, if it holds a number; otherwise ""."""
+        """The key of the number field that has the focus or had it last; "" if that field holds no number."""
         form = self.query_one(OperationForm)
         in_form = self.focused is not None and self.query_one("#left") in self.focused.ancestors
         field: Widget | None = self.focused if in_form else self._field
@@ -117,28 +123,30 @@ class VaryingPages(FormPages):
 
     @property
     def varied_words(self) -> str:
-        """The label and the value of the selected number field; "" if there is none."""
+        """The selected number field's label and value, for a message; "" if no number field is selected."""
         form, key = self.query_one(OperationForm), self.varied_key
         if not key:
             return ""
-        return f"{form.place_of(key)}: {form.entries[key][1].stated or 'empty'}"
+        before, number, after = form.split_at_cursor(key)
+        at_cursor = f"; cursor on {number}" if before or after else ""
+        return f"{form.place_of(key)}: {form.entries[key][1].stated or 'empty'}{at_cursor}"
 
     @property
     def step_words(self) -> str:
-        """A sentence about the change that each key press makes; "" if no number is selected."""
+        """A sentence that says how much each key press changes the number; "" if no number field is selected."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         return "" if step is None else f"Each press: {step.words}."
 
     def keep_field(self) -> None:
-        """Keep the present number field selected, or else select the first, while another page has the focus."""
+        """Keep a number field selected while another page has the focus: the present field, or else the first."""
         if key := self.varied_key:
             self._field = self.query_one(OperationForm).entries[key][1]
         else:
             self.vary_next(1)
 
     def vary_next(self, step: int) -> None:
-        """Select the next or the previous number field of the form without moving the focus."""
+        """Select the form's next number field, or with a negative `step` the previous one, without moving the focus."""
         form, now = self.query_one(OperationForm), self.varied_key
         keys = [key for key, (_, field) in form.entries.items() if form.key_of(field) and field.text.strip()]
         if keys:
@@ -147,27 +155,31 @@ class VaryingPages(FormPages):
             self.set_focus(None)
 
     def action_vary(self, steps: int) -> None:
-        """Change the selected number by so many graduations, degrees or ones, and show the result."""
+        """Change the selected number by `steps` steps, and show the result. Negative steps reduce the number."""
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:
             self.show_message("Go to a field with a number first. < and > then change that number.")
             return
         field = form.entries[key][1]
+        before, number, after = form.split_at_cursor(key)
         try:
-            field.text = stepped(field.text, field.unit, step.size, steps)
+            changed = stepped(number, field.unit, step.size, steps)
         except QuantityError as error:
             self.show_message(error.message)
             return
+        field.text = f"{before}{changed}{after}"
+        if before or after:
+            field.cursor = len(before) + len(changed)
         self._changed_by_key()
         self.show_message(f"{self.varied_words}. {self.step_words}")
 
     def action_undo(self) -> None:
-        """Return to the form's state before the last change."""
+        """Undo the last change of the form."""
         self._put_back(self._history.back() if self._history else None, "There is no change to undo.")
 
     def action_redo(self) -> None:
-        """Return to the state before the last undo."""
+        """Redo the change that was undone last."""
         self._put_back(self._history.forward() if self._history else None, "There is no change to redo.")
 
     def _put_back(self, state: FormState | None, refusal: str) -> None:

@@ -89,7 +89,13 @@ def layer_rows(unit: str) -> tuple[Row, ...]:
         _entry(key="through", label="Angle of the arc", unit="deg"),
         _entry(key="start", label="First position at", unit="deg", hint="(0°)"),
         _entry(
-            key="depth", label="Depth, or a list", unit=unit, hint="(not set)", longest=_LONGEST_LIST, set_on=_DEPTH_ON
+            key="depth",
+            label="Depth, or a list",
+            unit=unit,
+            hint="(not set)",
+            longest=_LONGEST_LIST,
+            set_on=_DEPTH_ON,
+            takes_list=True,
         ),
         _entry(key="cut", label="Deepest cut", unit=unit, hint="(in one cut)", set_on=_DEPTH_ON),
         _entry(key="skip", label="Skipped", hint="(none)", longest=_LONGEST_LIST),

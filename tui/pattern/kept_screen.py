@@ -94,14 +94,18 @@ class KeptScreen(BaseScreen[None]):
     """The number of kept patterns."""
 
     def __init__(
-        self, make_form: Callable[[Mapping[str, Any]], Screen[Any]], pattern: FormPattern | None = None
+        self,
+        make_form: Callable[[Mapping[str, Any]], Screen[Any]],
+        pattern: FormPattern | None = None,
+        refusal: str = "",
     ) -> None:
         """Make the page. `make_form` returns the form for a pattern's keys and values.
 
-        `pattern`: the pattern of the form from which the page is opened, which can be kept; None without such a form.
+        `pattern` is the pattern of the form from which the page is opened; None if there is no pattern to keep.
+        `refusal` is the reason why the form's pattern cannot be kept; "" if it can be kept, or if there is no form.
         """
         super().__init__()
-        self._make_form, self._pattern = make_form, pattern
+        self._make_form, self._pattern, self._refusal = make_form, pattern, refusal
 
     def compose_body(self) -> ComposeResult:
         """Yield the name of the folder, and the list of patterns."""
@@ -112,6 +116,8 @@ class KeptScreen(BaseScreen[None]):
         """Show the folder of kept patterns."""
         self.show_folder()
         self.follow_lathe(self.show_folder)
+        if self._refusal:
+            self.show_message(self._refusal)
 
     def show_folder(self, point_at: str = "") -> None:
         """Read the folder again. Select the file with the name `point_at` if there is one."""
@@ -132,7 +138,7 @@ class KeptScreen(BaseScreen[None]):
         """Return whether a key can do something now and is shown."""
         if action in {"open", "rename", "forget"}:
             return self.count > 0
-        return self._pattern is not None if action == "keep" else True
+        return self._pattern is not None or bool(self._refusal) if action == "keep" else True
 
     def action_move(self, step: int) -> None:
         """Select another pattern."""
@@ -153,9 +159,11 @@ class KeptScreen(BaseScreen[None]):
             self.context.switch_screen(self._make_form(parameters))
 
     def action_keep(self) -> None:
-        """Ask for a name and keep the form's pattern under this name."""
+        """Save the form's pattern under a name, or show why the pattern cannot be kept."""
         if self._pattern is not None:
             self.context.ask_in_turn(self._keep(self._pattern))
+        else:
+            self.show_message(self._refusal)
 
     async def _keep(self, pattern: FormPattern) -> None:
         folder = self.context.paths.patterns

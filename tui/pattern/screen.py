@@ -71,9 +71,10 @@ class PatternScreen(DrawsErrors):
         "For circles, leave count, offset or circle radius empty and choose a condition: neighbours that meet, an "
         "overlap, or a radius that the pattern must keep. The empty field shows the calculated value, and = fills "
         "it in.\n\n"
-        "Depth takes one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. Positions takes "
-        "coordinates such as 10, 0; -3, 12.5. Skipped takes 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The "
-        "fields under What if change no setting. The figures show how such an error would change the grooves.\n\n"
+        "Depth takes one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. In a list, < and > "
+        "change the depth at the cursor. Positions takes coordinates such as 10, 0; -3, 12.5. Skipped takes 4, 8, "
+        "12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting. The figures show how "
+        "such an error would change the grooves.\n\n"
         "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
         "Ctrl+N shows the errors that remain after correction by the settings. Ctrl+T copies the result of a "
         "runout check."
@@ -269,10 +270,13 @@ class PatternScreen(DrawsErrors):
         """Show the page of kept patterns. A pattern without errors can be kept there."""
         from tui.pattern.kept_screen import FormPattern, KeptScreen
 
-        is_right = self.ready or self.is_planning
+        if not (self.ready or self.is_planning):
+            refusal = f"The form's pattern cannot be kept yet. Close this page. {self.problem_words}"
+            self.context.push_screen(KeptScreen(PatternScreen, refusal=refusal))
+            return
         name = self.changing or self.suggested_name()
         table = {key: value for key, value in self.typed_table(name).items() if key not in {"kind", "name"}}
-        self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table) if is_right else None))
+        self.context.push_screen(KeptScreen(PatternScreen, FormPattern(name, table)))
 
     # Figures and pictures.
 

@@ -92,6 +92,15 @@ class QuantityField(Generic[Value], Widget):
             self._first_text = text
 
     @property
+    def cursor(self) -> int:
+        """The number of characters before the cursor. Setting the cursor also ends the selection of the text."""
+        return self._entry.cursor_position
+
+    @cursor.setter
+    def cursor(self, position: int) -> None:
+        self._entry.cursor_position = position
+
+    @property
     def stated(self) -> str:
         """The text in the field, with the field's unit added to a bare number."""
         return with_unit(self.text, self.unit)

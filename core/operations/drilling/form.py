@@ -9,7 +9,14 @@ from core.operations.drilling.job import NO_STARTER, STARTERS, drilling_dials
 from core.operations.drilling.tool_cut import TOOL
 from core.operations.form import MATERIAL, Choice, Entry, Figure, Form, Row, set_up_rows
 from core.operations.size_cut_form import cuts_of
-from core.operations.threads.drills import TappingDrill, full_depths, nearest_words, percent_of_thread, tapping_words
+from core.operations.threads.drills import (
+    TappingDrill,
+    full_depths,
+    height_words,
+    nearest_words,
+    percent_of_thread,
+    tapping_words,
+)
 from core.plan import Plan
 
 _BY = "by"
@@ -134,7 +141,7 @@ def _figures(hole: Hole, lathe: Lathe, plan: Plan) -> Iterator[Figure]:
         yield Figure("Thread", thread.designation, "inside, tapped by hand")
         basis = full_depths(thread)[0]
         drill = TappingDrill(hole.drill, percent_of_thread(hole.drill.mm, thread, basis), basis)
-        yield Figure("Tapping drill", tapping_words(thread, drill))
+        yield Figure("Tapping drill", tapping_words(thread, drill), height_words(thread, length_text))
         yield Figure("Drills near it", nearest_words(hole.drill.mm))
         if hole.tapped.depth_mm is not None:
             room = length_text(room_below_thread_mm(thread.pitch_mm, hole.tapped.tap))

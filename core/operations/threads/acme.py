@@ -1,4 +1,4 @@
-"""Acme general purpose threads in classes 2G, 3G and 4G: sizes and limits by ASME B1.5."""
+"""Acme general-purpose threads of classes 2G, 3G and 4G: their sizes and limits according to ASME B1.5."""
 
 from fractions import Fraction
 
@@ -23,19 +23,22 @@ _CLASSES = {
     "4G": (0.004, 0.010, 0.002),
 }
 """For each class: the allowance over sqrt D, and the tolerance's shares over sqrt P and sqrt D [in]; from memory."""
-SPECIAL_NOTE = "Not in the standard series of ASME B1.5: limits by its formulas."
+SPECIAL_NOTE = "ASME B1.5 does not list this size and pitch. The limits come from its formulas."
 _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
 
 def read_acme(words: InchWords, side: str | None) -> Thread:
-    """Return the Acme thread of a designation; raises ThreadError for a designation that cannot exist."""
+    """Return the Acme thread that a designation names. Raises ThreadError if there is no such thread.
+
+    side: "outside", "inside" or None. With None the thread is outside.
+    """
     refuse_screw_number(words)
     thread = _thread_meant(words)
     size, tpi = thread.size_in, thread.tpi
     notes = () if thread in inch_threads() else (SPECIAL_NOTE,)
     written = words.ending.class_text.upper()
     if written and written not in _CLASSES:
-        problem = f"has the class {words.ending.quoted_class}, which is not a general purpose class"
+        problem = f"has the class {words.ending.quoted_class}, which is not a general-purpose class"
         raise refusal(words.text, problem, enter(list(_CLASSES)))
     tolerance_class = written or "2G"
     internal = is_internal(words.text, side, None, "")
@@ -57,9 +60,9 @@ def read_acme(words: InchWords, side: str | None) -> Thread:
 
 
 def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
-    """Return the basic major, pitch and external minor diameter of an Acme thread [in].
+    """Return the basic major, pitch and minor diameters of an external Acme thread [in].
 
-    They are D, D - P/2, and D - P less the clearance.
+    For size D and pitch P these are D, D - P/2, and D - P less the clearance.
 
     >>> [float(size) for size in acme_basic_in(Fraction(3, 4), Fraction(6))]
     [0.75, 0.6667, 0.5633]
@@ -68,12 +71,15 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
 
 def _clearance_in(tpi: Fraction) -> Fraction:
-    """Return the clearance on the minor and the internal major diameter [in]: 0.010 above 10 tpi, else 0.020."""
+    """Return the clearance at an Acme thread's minor and internal major diameters [in]."""
     return Fraction(20, 1000) if tpi <= 10 else Fraction(10, 1000)
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the Acme thread that a designation means. A size outside the series must state its threads per inch."""
+    """Return the Acme thread that a designation names.
+
+    Raises ThreadError for a size outside the series without threads per inch, and for a size too thin for its pitch.
+    """
     if meant := threads_meant(words, ("Acme",)):
         return meant[0]
     if words.tpi is None:
@@ -82,7 +88,7 @@ def _thread_meant(words: InchWords) -> InchThread:
         raise refusal(words.text, problem, enter(around))
     least = 2 / words.tpi
     if words.size < least:
-        raise refusal(words.text, "is too thin for its pitch", f"Enter {number_text(least, 4)} in or more")
+        raise refusal(words.text, "is too thin for its pitch", f"Enter a size of {number_text(least, 4)} in or more")
     return InchThread(inch_text(words.size), words.size, words.tpi, "Acme")
 
 
@@ -91,7 +97,6 @@ def _tenths(value_in: float | Fraction) -> Fraction:
 
 
 def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> Fraction:
-    """Return the unrounded tolerance of the pitch diameter [in]."""
     _, of_pitch, of_size = _CLASSES[tolerance_class]
     return Fraction(of_pitch * float(1 / tpi) ** 0.5 + of_size * float(size) ** 0.5)
 
@@ -99,7 +104,7 @@ def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
     """Return the limits of size of an external Acme thread [mm].
 
-    Major: down to D less 0.05 P. Pitch: below basic by the allowance. Minor: 1.5 pitch tolerances wide.
+    The limits start at the basic sizes. Only the pitch diameter starts lower, by the allowance.
     """
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)
     pitch = basic.pitch - _tenths(_CLASSES[tolerance_class][0] * float(basic.major) ** 0.5)
@@ -114,7 +119,7 @@ def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> L
 def _internal_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
     """Return the limits of size of an internal Acme thread [mm].
 
-    Major: from D + clearance to D + 2 clearances. Pitch: from basic upwards. Minor: from D - P, at least 0.05 P wide.
+    The limits start at the basic sizes of pitch and minor diameter, and one clearance above the basic major diameter.
     """
     clearance = _clearance_in(tpi)
     minor = _tenths(basic.major - 1 / tpi)

@@ -1,4 +1,4 @@
-"""British Association threads 0 to 16 BA: sizes and limits by BS 93."""
+"""British Association threads 0 to 16 BA: their sizes and limits according to BS 93."""
 
 import re
 from fractions import Fraction
@@ -16,23 +16,23 @@ _DEPTH_STEP_MM = Fraction(5, 1000)
 
 
 def read_ba(text: str, side: str | None) -> Thread | None:
-    """Return the British Association thread of a normalized designation, or None for any other designation.
+    """Return the British Association thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a number or class that does not exist.
+    Raises ThreadError for a number or a class that does not exist.
     """
     match = _BA_THREAD.fullmatch(text)
     if match is None:
         return None
     number = int(match["first"] or match["last"])
     if number > _LARGEST_NUMBER:
-        raise refusal(text, "has a number that BA does not have", f"Enter 0 to {_LARGEST_NUMBER} BA")
+        raise refusal(text, "has a number that does not exist in BA", f"Enter 0 to {_LARGEST_NUMBER} BA")
     row = read_table("ba_series")[number]
     major_mm, pitch_mm = Fraction(row["major_mm"]), Fraction(row["pitch_mm"])
     ending = read_ending(match["ending"], text)
     written = ending.class_text.lower()
     classes = ("normal", "close") if number <= _LARGEST_CLOSE else ("normal",)
     if written and written not in classes:
-        problem = f"has the class {ending.quoted_class}, which {number} BA does not have"
+        problem = f"has the class {ending.quoted_class}, which does not exist for {number} BA"
         raise refusal(text, problem, f"Enter {' or '.join(classes)}")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "normal"
@@ -52,9 +52,9 @@ def read_ba(text: str, side: str | None) -> Thread | None:
 
 
 def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return the basic major, effective and minor diameter of a BA thread [mm].
+    """Return the basic major, effective and minor diameters of a BA thread [mm].
 
-    BS 93 first rounds the depth to 0.005 mm.
+    The depth of the thread is first rounded to 0.005 mm, as in BS 93.
 
     >>> [float(size) for size in ba_basic(Fraction("4.7"), Fraction("0.81"))]
     [4.7, 4.215, 3.73]
@@ -64,17 +64,18 @@ def ba_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def ba_series() -> list[tuple[str, Fraction]]:
-    """Return the designation and pitch [mm] of each BA thread."""
+    """Return the designation and the exact pitch [mm] of each BA thread."""
     return [(f"BA {row['number']}", Fraction(row["pitch_mm"])) for row in read_table("ba_series")]
 
 
 def _limits(basic: Diameters, pitch_mm: Fraction, number: int, external_class: str) -> Limits:
-    """Return the limits of size by the formulas of BS 93 [mm], where p is the pitch in mm.
+    """Return the limits of size of a BA thread according to BS 93 [mm].
 
+    Tolerances for a pitch p in mm:
     Close bolts: major 0.15 p, effective 0.08 p + 0.02, minor 0.16 p + 0.04.
-    Normal bolts: 0.20 p (0.25 p beyond 10 BA), 0.10 p + 0.025, 0.20 p + 0.05.
-    Normal bolts up to 10 BA lie 0.025 below the basic sizes.
+    Normal bolts: major 0.20 p (0.25 p beyond 10 BA), effective 0.10 p + 0.025, minor 0.20 p + 0.05.
     Nuts: effective 0.12 p + 0.03, minor 0.375 p.
+    The limits of normal bolts up to 10 BA start 0.025 mm below the basic sizes.
     """
     p = pitch_mm
     if not external_class:

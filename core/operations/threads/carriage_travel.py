@@ -1,4 +1,4 @@
-"""How the carriage travels in a threading pass: its direction, its stopping place, and the time to stop it.
+"""The carriage's travel in a threading pass: its direction, its stopping point, and the time for stopping it.
 
 Derived: a thread keeps its hand if spindle and carriage are both reversed. With the spindle forward, a right-hand
 thread is cut towards the chuck and a left-hand thread away from the chuck. The other two directions need a reversed
@@ -19,12 +19,12 @@ from core.values.quantities import number_text
 
 
 def spindle_in_reverse(job: ThreadJob) -> bool:
-    """Return whether the spindle turns in reverse while this thread is cut."""
+    """Return True if the spindle turns in reverse while this thread is cut."""
     return job.from_chuck != job.thread.left_hand
 
 
 def direction_words(job: ThreadJob) -> str:
-    """Return the directions of spindle, leadscrew and cut as one phrase.
+    """Return a phrase with the directions of the spindle, the leadscrew and the cut.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -39,18 +39,18 @@ def direction_words(job: ThreadJob) -> str:
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return the side of the tool that goes first into the uncut metal, as the turner sees the tool."""
+    """Return the side of the tool, "left" or "right" from the turner's position, that enters uncut metal first."""
     return "right" if job.from_chuck else "left"
 
 
 def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about the hand of the thread and the direction of the cut."""
+    """Yield cautions about the direction of the cut and about the hand of the thread."""
     if not spindle_in_reverse(job):
         return
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
     hand = "left-hand" if job.thread.left_hand else "right-hand"
     yield (
-        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or at the back. "
+        f"A {hand} thread cut {_to(job)} needs the spindle in reverse, and the tool inverted or behind the work. "
         f"Cut {other} to run the spindle forward."
     )
     if lathe.spindle.nose in (None, "screwed"):
@@ -64,11 +64,11 @@ def _to(job: ThreadJob) -> str:
     return "away from the chuck" if job.from_chuck else "towards the chuck"
 
 
-NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew drives on."
+NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the leadscrew keeps driving."
 
 
 class Stopping(NamedTuple):
-    """The time to stop in the relief [s] at the chosen speed, and the fastest speed that leaves enough time [rpm]."""
+    """The room and the time for stopping a tool in its relief, and the fastest speed that leaves enough time."""
 
     tool_width_mm: float
     room_mm: float
@@ -79,9 +79,10 @@ class Stopping(NamedTuple):
 
 
 class StopSettings(NamedTuple):
-    """The readings of the carriage dial between which the carriage must stop; 0 is the tip at the zero face.
+    """The carriage dial's settings between which the carriage must stop.
 
-    If the thread runs away from the chuck, the carriage starts between these readings instead.
+    The dial reads 0 with the tip at the zero face. If the cut runs away from the chuck, the carriage starts between
+    these settings instead.
     """
 
     aim: Setting
@@ -90,11 +91,11 @@ class StopSettings(NamedTuple):
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief, or None without a relief or for a cut away from the relief.
+    """Return how the tool stops in the relief; None if there is no relief, or if the cut starts in the relief.
 
-    Room = relief - half of the tool's width at the blank. Time = room / feed, less the turns that the spindle coasts if
-    the half nuts stay closed.
-    Source: derived; the user enters the reaction time (common practice, no source).
+    The room is the relief less half of the tool's width at the blank. The time is the room divided by the feed. If the
+    half nuts stay closed, the turns that the spindle coasts are subtracted.
+    Source: derived. The user enters the reaction time, because it has no published value.
     """
     if job.relief_mm is None or job.from_chuck:
         return None
@@ -115,9 +116,10 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return the width of relief that leaves time to react [mm], at the chosen speed or else the slowest speed.
+    """Return the width of relief [mm] that leaves the turner time to react; None if no speed is known.
 
-    None if no speed is known. Source: `stopping`, solved for the relief.
+    The speed is the chosen speed, or else the slowest speed of the lathe. Source: the formula of `stopping`, solved for
+    the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -127,29 +129,30 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return why the turner should turn the spindle by hand for this thread; "" if power is suitable.
+    """Return the reason for turning the spindle by hand in this thread; "" if the thread can be cut under power.
 
-    Common practice, no source.
+    The reasons are common practice, without a source.
     """
     ratio = step_up_ratio(job.thread.exact_lead, lathe)
     if ratio is not None:
         return (
             f"Turn the spindle by hand. The leadscrew makes {number_text(ratio, 2)} turns for one turn of the spindle. "
-            "Under power, this strains gears and half nuts."
+            "Under power, this strains the gears and the half nuts."
         )
     stop = stopping(job, lathe)
     if stop is not None and stop.rpm is not None and stop.rpm_most is None:
-        return "Turn the spindle by hand. No speed of this lathe leaves time to stop."
+        return "Turn the spindle by hand. This lathe has no speed that leaves enough time to stop."
     return ""
 
 
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the range in which the carriage may stop [mm], counted from the zero face; None if it is not known.
+    """Return the first and the last position at which the carriage may stop [mm]; None if the range is unknown.
 
-    If the cut starts by the chuck, the carriage may start in this range. The range is for the tip with the compound at
-    zero. A swung compound moves the tip along the axis by depth x tan of its angle at the last pass, so the carriage
-    must stop that much sooner. If the half nuts stay closed under power, the spindle also coasts. None as well if the
-    relief is too narrow for the tool. Source: derived.
+    Positions count from the zero face, with the compound at 0. In a cut that starts by the chuck, the carriage may
+    start in this range.
+    A swung compound moves the tip along the axis, so the carriage must stop sooner by the depth times the tangent of
+    the angle. If the half nuts stay closed under power, the range also allows for the coasting spindle. The range is
+    unknown if the relief is too narrow for the tool. Source: derived.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -175,10 +178,10 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
-    """Return the carriage dial's settings for stopping; None without that dial or a known stopping place.
+    """Return the settings of the carriage dial for stopping; None without a carriage dial or a known stopping point.
 
-    starts_on: how many starts were cut since the carriage dial was set [-]. With straight infeed, the compound has
-    moved the tip by one pitch for each of these starts. The carriage then stops that much sooner.
+    starts_on: the number of starts cut since the carriage dial was set to 0. With straight infeed, the compound has
+    moved the tip by one pitch for each of these starts, so the carriage must stop that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
@@ -194,7 +197,8 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     """Return the step that prepares for stopping: set the carriage dial at the zero face, or else mark the bed.
 
-    Never use a solid stop. The closed half nuts would drive the carriage against the stop. Common practice, no source.
+    The step recommends no solid stop, because closed half nuts would drive the carriage against the stop. Common
+    practice, no source.
     """
     carriage, stop = lathe.dials.get(CARRIAGE), stop_settings(job, lathe)
     if carriage is not None and stop is not None:
@@ -204,22 +208,22 @@ def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
     if job.relief_mm is not None:
         how = "bring the tip by hand to the middle of the relief"
     elif job.length_mm is not None:
-        how = f"mark the work {lathe.length_text(job.length_mm)} from {job.place.zero_face}, bring the tip to that mark"
+        how = f"mark the work {lathe.length_text(job.length_mm)} from {job.place.zero_face} and bring the tip there"
     else:
         return []
-    text = f"Stop: {how}. Mark the bed beside the carriage there"
+    text = f"Stop: {how}. Mark the bed next to the carriage"
     return [Step(action="check", title="Mark the stop", text=text, cautions=(NO_SOLID_STOP,))]
 
 
 def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
-    """Return the step in which the carriage dial is set or read with the tip level with the zero face.
+    """Return the step in which the turner sets or reads the carriage dial, with the tip level with the zero face.
 
-    In a pass closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck the
-    handwheel is then at the side of its backlash that it takes when the handwheel winds the carriage away from the
-    chuck. So the tip is brought to the face in that direction. A cut away from the chuck needs the dial for its start
-    only, which the turner reaches by hand, towards the chuck. Source: derived.
+    In a pass, the closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck,
+    this takes up the same backlash as winding the carriage away from the chuck. So the turner winds the tip to the face
+    in that direction. In a cut away from the chuck, the dial is needed only for the start, which the turner reaches by
+    hand, towards the chuck. Source: derived.
     """
-    side = "towards the chuck" if job.from_chuck else "away from the chuck. Closed half nuts keep it on that side"
+    side = "towards the chuck" if job.from_chuck else "away from the chuck. The closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "
     text = f"Carriage: first set the compound to its zero. Take up the carriage's {backlash}"
     if job.straight:
@@ -242,15 +246,17 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return a phrase for the carriage's stopping place, from the zero face and on its dial; "" if not known.
+    """Return a phrase for the carriage's stopping point, from the zero face and on its dial; "" if no point is known.
 
-    Without a dial on the carriage, the relief or a mark on the bed shows the place.
+    Without a carriage dial, the phrase names the relief or the mark on the bed.
     """
     place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
         return ""
     if stop is None or carriage is None:
-        return "at a mark on the bed, the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
+        return (
+            "at a mark on the bed, with the tip in the relief" if job.relief_mm is not None else "at a mark on the bed"
+        )
     least, most = place
     to = f" to {lathe.length_text(most)}" if most - least > 0.0005 else ""
     return f"tip {lathe.length_text(least)}{to} from {job.place.zero_face}; {_stop_words(carriage, stop)}"
@@ -262,7 +268,7 @@ def _stop_words(carriage: Dial, stop: StopSettings) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return how many turns the spindle coasts while the closed half nuts still move the carriage."""
+    """Return how many turns the spindle coasts while the closed half nuts move the carriage on."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

@@ -1,4 +1,4 @@
-"""How to swing the compound for a thread: to which side, to which scale reading, and what to do with a short scale."""
+"""Instructions for swinging the compound: the direction, the reading of the scale, and the use of a short scale."""
 
 import math
 
@@ -11,11 +11,13 @@ from core.values.quantities import number_text
 
 
 def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the instruction for setting the compound: the reading of its own scale and the side it swings to."""
+    """Return the instruction for swinging the compound: the reading of its scale and the direction of its handle."""
     if job.compound_angle_deg is None:
         if job.thread.starts > 1:
-            return "Swing the compound parallel to the spindle axis, lock its swivel. Set depth on the cross-slide"
-        return "Lock the compound. Set depth on the cross-slide alone"
+            return (
+                "Swing the compound parallel to the spindle axis and lock its swivel. Set the depth on the cross-slide"
+            )
+        return "Lock the compound. Set the depth on the cross-slide alone"
     square = f"{angle_text(job.compound_angle_deg)} off square to the axis"
     if lathe.compound is None:
         return f"Swing the compound {square}, {swing_words(job)}. Lock it"
@@ -27,11 +29,10 @@ def compound_setting_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def swing_words(job: ThreadJob) -> str:
-    """Return the side to which the compound's handle swings, so that the tool feeds along its trailing flank.
+    """Return the direction in which the compound's handle swings, so that the tool feeds along its trailing flank.
 
-    The leading side faces the direction of the cut. For a right-hand thread cut towards the chuck, the handle swings
-    towards the tailstock. Away from the chuck, or in a bore, the handle swings to the other side. Common practice, no
-    source.
+    For an outside right-hand thread cut towards the chuck, the handle swings towards the tailstock. For a cut away from
+    the chuck, or in a bore, the handle swings the other way. This is common practice, without a source.
     """
     other_way = job.from_chuck != job.thread.internal
     return f"its handle towards the {'chuck' if other_way else 'tailstock'}"
@@ -40,7 +41,7 @@ def swing_words(job: ThreadJob) -> str:
 def swing_of(job: ThreadJob) -> Swing:
     """Return the position of the compound for a thread.
 
-    `swing_words` gives the handle's side. A compound that only moves the tool from start to start lies along the axis.
+    A compound that only moves the tool from start to start lies parallel to the axis.
     """
     to_the_left = job.from_chuck != job.thread.internal
     slide_deg = 0.0 if job.thread.starts > 1 else SQUARE_DEG
@@ -55,7 +56,7 @@ def swing_of(job: ThreadJob) -> Swing:
 
 
 def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the reading to set on the compound's own scale, as a short phrase; "" for straight infeed.
+    """Return a short phrase with the reading to set on the compound's own scale; "" for straight infeed.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.job import read_thread_job
@@ -78,7 +79,7 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return the mark to set on a scale that ends before the wanted angle, as the first half of a sentence.
+    """Return the first half of a sentence that names the last mark of a scale too short for the wanted angle.
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
     'Set the compound to its mark 25 (25° off square), or '
@@ -91,7 +92,8 @@ def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
 
 
 def sideways_words(off_square_deg: float, unit: Unit) -> str:
-    """Return how far a slide that is swung off square moves sideways over a length, in the lathe's unit.
+    """Return a phrase for the sideways travel of a slide that is swung off square, over a round length in the lathe's
+    unit.
 
     >>> sideways_words(29, "mm"), sideways_words(29, "in")
     ('485 mm sideways in 1000 mm', '4.848 in sideways in 10 in')

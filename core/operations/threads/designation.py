@@ -1,4 +1,4 @@
-"""Reads the designation of a thread on a drawing ("M30x3.5-6g"), and lists the standard threads with a pitch."""
+"""Reads a thread's designation on a drawing ("M30x3.5-6g"), and lists the standard threads that have a given pitch."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -31,7 +31,7 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
     side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
-    Raises ThreadError (field "thread"): what is wrong and what to enter.
+    Raises ThreadError with the field "thread" and a message that says what is wrong and what to enter instead.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
     >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation
@@ -51,9 +51,8 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield the function that reads each standard.
-
-    A module is imported only after all earlier readers returned None.
+    """Yield a reader for each standard. The module of a reader is imported only when the readers before found no
+    thread.
     """
     from core.operations.threads.metric import read_metric
 
@@ -84,9 +83,9 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
-    """Return the only standard thread with this size and pitch, with a note that names its series.
+    """Return the only standard thread with the size and pitch of a designation. A note of the thread names its series.
 
-    Raises ThreadError if no series has this size and pitch, or if several have them.
+    Raises ThreadError if no series, or more than one, has a thread with this size and pitch.
     """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES
@@ -96,7 +95,7 @@ def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     if len(meant) == 1:
         series = meant[0].series
         thread = _read_inch(words._replace(series=series.upper()), side)
-        note = f"No series entered: taken as {meant[0].name}, the only one with this size and pitch."
+        note = f"No series was entered. Only {meant[0].name} has this size and pitch."
         return replace(thread, notes=(note, *thread.notes))
     names = [thread.name for thread in meant]
     size_text = f"{'#' * words.is_number}{inch_text(words.size)}"
@@ -109,14 +108,14 @@ def _unknown(text: str) -> ThreadError:
         return refusal(text, "is a taper pipe thread, which this program does not plan", EXAMPLES)
     if match := _BSP.fullmatch(text):
         size = (match["first"] or match["last"]).strip(" -")
-        return refusal(text, "may be parallel or taper", f'Enter "G{size}" for the parallel thread')
+        return refusal(text, "may be a parallel or a taper thread", f'Enter "G{size}" for the parallel thread')
     return refusal(text, "is not a thread that this program knows", EXAMPLES)
 
 
 def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -> list[str]:
     """Return the designations of all standard threads that have a pitch, sorted by series and then by size.
 
-    pitch_mm: [mm]; within_mm: how far off the pitch may be [mm].
+    pitch_mm: the pitch [mm]; within_mm: the largest difference from this pitch [mm].
 
     >>> standard_threads_with_pitch(0.81)
     ['BA 2']
@@ -125,6 +124,6 @@ def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -
 
 
 def _all_threads() -> list[tuple[str, Fraction]]:
-    """Return the designation and pitch [mm] of each thread of each standard series."""
+    """Return the designation and the exact pitch [mm] of every thread of the standard series."""
     inch = [(thread.name, MM_PER_INCH / thread.tpi) for thread in inch_threads()]
     return [*metric_series(), *inch, *bsp_series(), *ba_series(), *trapezoidal_series()]

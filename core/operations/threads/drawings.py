@@ -1,7 +1,8 @@
-"""Drawings of a thread to scale: its outline at full depth, and the groove at each step.
+"""Drawings of a thread to scale: the outline at full depth, and the groove at each step.
 
-Lengths are in mm; the flanks have the tool's angle. x runs along the axis from the middle of the finished groove, and y
-points away from the turner. A groove in a shaft deepens away from the turner, a groove in a bore towards the turner.
+Lengths are in mm, and the flanks have the angle of the tool. The x axis runs along the work, from the middle of the
+finished groove. The y axis points away from the turner. So a groove in a shaft deepens along y, and a groove in a bore
+against y.
 """
 
 import math
@@ -30,14 +31,14 @@ _TOOL_ABOVE_PITCHES = 0.4
 
 
 class Level(NamedTuple):
-    """A limit of size or a basic size, with the height at which the drawing shows it."""
+    """The name and height of one size in the outline: a limit of size, or a basic size."""
 
     name: str
     y_mm: float
 
 
 class ThreadOutline(NamedTuple):
-    """Three grooves with the tool in the middle groove, and the limits of size as levels."""
+    """Three grooves of a thread, the tool in the middle groove, and the limits of size as levels."""
 
     profile: tuple[Point, ...]
     tool: tuple[Point, ...]
@@ -49,9 +50,9 @@ class ThreadOutline(NamedTuple):
 
 
 def thread_outline(job: ThreadJob) -> ThreadOutline:
-    """Return the outline of a thread at full depth, with the flanks of the tool.
+    """Return the outline of a thread at full depth. The flanks have the angle of the tool.
 
-    Raises PlanError for a tool or a blank that cannot make the thread.
+    Raises PlanError if the tool or the blank cannot make the thread.
     """
     pitch_mm, groove = job.thread.pitch_mm, job.groove
     into = 1.0 if job.thread.internal else -1.0
@@ -80,7 +81,9 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
 
 
 def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return named drawings of the thread at full depth and, if the compound is swung, of the compound from above."""
+    """Return drawings with their titles: the thread at full depth and, if the compound is swung, the compound from
+    above.
+    """
     outline, swung = thread_outline(job), swing_of(job)
     left_mm, right_mm = -outline.x_mm, outline.x_mm
     drawing = Drawing(
@@ -103,7 +106,7 @@ def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 
 
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
-    """Return one side of the tool from its tip upwards, as points (half width, height above the tip) [mm]."""
+    """Return one side of the tool, from the tip upwards, as points [mm]: half the width, and height above the tip."""
     nose_mm = min(tip.round_height_mm, highest_mm)
     heights = [nose_mm * number / nose_points for number in range(1, nose_points + 1)] if nose_mm else []
     points = [(tip.flat_mm / 2, 0.0), *((tip.width_mm(height) / 2, height) for height in heights)]
@@ -111,12 +114,12 @@ def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POI
 
 
 def crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
-    """Return the height above the tip at which neighbouring grooves meet and leave a sharp crest [mm]."""
+    """Return the height above the tip [mm] at which neighbouring grooves would meet in a sharp crest."""
     return pitch_mm / (2 * tip.tan) - tip.shortfall_mm
 
 
 def _levels(job: ThreadJob) -> list[Level]:
-    """Return the limits of pitch diameter and crest, or the basic sizes if the standard has no limits."""
+    """Return the limits of pitch diameter and crest; the basic sizes for a thread without limits."""
     thread = job.thread
     limits = thread.limits
     if thread.internal:
@@ -149,7 +152,7 @@ _TOOL_ABOVE, _BELOW = 0.3, 0.2
 
 
 class GrooveState(NamedTuple):
-    """The depth of a groove before a step, on the radius [mm], as the plan counts depths."""
+    """How deep a groove is before a step. Depths are on the radius [mm], as in the plan."""
 
     done_mm: Sequence[float]
     """The depth after each completed pass, in order."""
@@ -162,7 +165,7 @@ class GrooveState(NamedTuple):
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
-    """Return the drawing of a thread at one step; raises PlanError for a tool or blank that cannot make the thread."""
+    """Return the drawing of a thread before one step. Raises PlanError if the tool or blank cannot make the thread."""
     pitch_mm, whole_mm = job.thread.pitch_mm, job.groove.depth_mm
     half, surface = _HALF_WINDOW_PITCHES * pitch_mm, 0.0
     sense = -1.0 if job.thread.internal else 1.0
@@ -194,14 +197,15 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
         areas=tuple(area._replace(points=_drawn_points(area.points, sense)) for area in areas),
         names=tuple(names),
         sentences=tuple(_sentences(job, lathe, groove)),
-        viewpoint="Seen from above, you below; to scale.",
+        viewpoint="Seen from above, to scale. You are below.",
     )
 
 
 def middle_mm(job: ThreadJob, depth_mm: float) -> float:
-    """Return the position of the tool's point along the axis at a depth [mm], from the middle of the finished groove.
+    """Return the axial position of the tool's point at a depth [mm], from the middle of the finished groove.
 
-    A compound swung off square moves the point towards the leading side as it feeds, by depth times the tangent.
+    A compound swung off square moves the point towards the leading side of the tool, by the depth times the tangent of
+    the angle.
     """
     if job.compound_angle_deg is None:
         return 0.0
@@ -215,26 +219,26 @@ def _drawn_points(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
 
 
 def _cut_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the groove at a depth: surface, left flank, root, right flank, surface."""
+    """Return the outline of a groove of this depth, from the surface on the left to the surface on the right."""
     if depth_mm <= 0:
         return ()
     return _side(job, depth_mm, min(depth_mm, crest_height_mm(job.tip, job.thread.pitch_mm)))
 
 
 def _tool_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the tool with its point at a depth, up to the edge of the picture."""
+    """Return the outline of the tool with its point at a depth. The outline ends at the edge of the picture."""
     return _side(job, depth_mm, depth_mm + _TOOL_ABOVE * job.thread.pitch_mm)
 
 
 def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...]:
-    """Return both flanks of the tool at a depth, up to a given height above its point."""
+    """Return the points of both flanks of the tool at a depth, up to a height above the tool's point."""
     middle, half = middle_mm(job, depth_mm), _flank(job.tip, height_mm, _STEP_NOSE_POINTS)
     left = [(middle - x, depth_mm - up) for x, up in reversed(half)]
     return (*left, *((middle + x, depth_mm - up) for x, up in half))
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the surface with its groove; for one start, also with the grooves on both sides."""
+    """Return the outline of the surface with its groove; for a single-start thread, also the two grooves next to it."""
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)
@@ -245,7 +249,7 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return the point of an outline at a position along the axis. Beyond the outline's ends, it is on the surface."""
+    """Return the point of an outline at an axial position. Beyond the outline's ends, the point is on the surface."""
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)
@@ -253,25 +257,28 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the area that a pass cuts away: between the groove before and the groove after the pass."""
+    """Return the outline of the metal that a pass cuts away, from the groove before the pass to the groove after."""
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
 def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
-    """Return sentences about the depths, the shape of the tool and the infeed."""
+    """Return the sentences below the drawing, about the depths, the tool and the infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"
     else:
         feed = f"fed along {number_text(job.compound_angle_deg, 2)}°: the {leading_side(job)} flank cuts"
-    next_words = "" if groove.next_mm is None else f", this pass to {lathe.length_text(groove.next_mm)}"
-    depths = f"Depth {lathe.length_text(groove.now_mm)}{next_words}; wanted {lathe.length_text(job.groove.depth_mm)}."
+    next_words = "" if groove.next_mm is None else f", after this pass {lathe.length_text(groove.next_mm)}"
+    depths = f"Depth {lathe.length_text(groove.now_mm)}{next_words}, wanted {lathe.length_text(job.groove.depth_mm)}."
     return [depths, f"{form}, {feed}."]
 
 
 def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:
-    """Return a function that draws each step of one thread on one lathe."""
+    """Return a function that draws one thread on one lathe before a step.
+
+    For a step without a drawing, the function returns None.
+    """
 
     def drawn(state: State, step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -290,7 +297,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
 
 
 def _depths_of_start(state: State) -> Iterator[float]:
-    """Yield the depths of the completed passes in the current groove [mm], the latest first."""
+    """Yield the depths of the completed passes in the current groove [mm], the latest pass first."""
     for step in state.done_latest_first():
         if step.thread_start:
             return
@@ -299,7 +306,7 @@ def _depths_of_start(state: State) -> Iterator[float]:
 
 
 def _scratch_mm(job: ThreadJob, lathe: Lathe, step: Step) -> float | None:
-    """Return the depth of a scratch pass [mm], or None for a step that cuts nothing."""
+    """Return the depth of a scratch pass [mm]; None for any other step."""
     infeed = job.infeed(lathe)
     setting = step.setting(infeed.dial.name)
     if step.action != "check" or setting is None:

@@ -1,4 +1,4 @@
-"""Drills that shops stock: the tapping drill for a thread and the clearance hole for a screw."""
+"""The stock drills of a workshop: tapping drills for threads, and clearance holes for screws."""
 
 import re
 from bisect import bisect_left, bisect_right
@@ -9,7 +9,7 @@ from math import radians, tan
 from typing import Literal, NamedTuple
 
 from core.data import read_table
-from core.operations.threads.thread import Thread
+from core.operations.threads.thread import LengthText, Thread
 from core.values.errors import QuantityError, ThreadError
 from core.values.plain_text import clean, quoted
 from core.values.quantities import LONGEST_TEXT, MM_PER_INCH, mm_text, number_text, read_quantity
@@ -18,9 +18,9 @@ Series = Literal["metric", "fractional", "number", "letter"]
 FullDepth = Literal["3H/4", "5H/8", "full depth"]
 
 FULL_DEPTH_WORDS: Mapping[FullDepth, str] = {
-    "3H/4": "of 3H/4 a side, as in tap charts",
-    "5H/8": "of 5H/8 a side, the basic profile",
-    "full depth": "of the full depth of its form",
+    "3H/4": "of 3H/4, the depth in tap charts",
+    "5H/8": "of 5H/8, the basic depth",
+    "full depth": "of the full depth of the form",
 }
 DRILL_EXAMPLES = "a drill such as 12 mm, 13/64 in, #7 or F"
 """The names of a drill that the user can enter, for refusals that start with "Enter"."""
@@ -38,7 +38,7 @@ _FRACTIONAL_STEPS = ((1, 112, 1), (114, 128, 2))
 
 
 class Drill(NamedTuple):
-    """A stock drill with its name, "#7", "F", "13/64" (inches) or "5.1 mm", and its diameter."""
+    """A stock drill: its diameter and its name, such as "#7", "F", "13/64" (inches) or "5.1 mm"."""
 
     name: str
     mm: float
@@ -51,7 +51,7 @@ class Drill(NamedTuple):
 
 
 class TappingDrill(NamedTuple):
-    """The recommended tapping drill, and the percentage of thread depth that remains to cut."""
+    """The recommended tapping drill of a thread, and how much of the thread's full depth remains for the tap."""
 
     drill: Drill
     percent: float
@@ -60,7 +60,7 @@ class TappingDrill(NamedTuple):
 
 
 class ClearanceHole(NamedTuple):
-    """Diameters of holes that a screw passes through freely [mm]: ISO 273 fine (H12), medium (H13), coarse (H14)."""
+    """Diameters of holes for a screw to pass through freely [mm]: ISO 273 fine (H12), medium (H13) and coarse (H14)."""
 
     fine_mm: float
     medium_mm: float
@@ -78,10 +78,10 @@ def drill_text(name: str) -> str:
 
 @cache
 def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
-    """Return the drills of every series, the thinnest first.
+    """Return the drills of every series, sorted by diameter.
 
-    Source: ASME B94.11M for number, letter and fractional sizes; BS 328 and ISO 235 for metric sizes. They are from
-    memory if core/data/drills.csv or the constants above say so.
+    Source: ASME B94.11M for number, letter and fractional sizes; BS 328 and ISO 235 for metric sizes. Sizes are from
+    memory where core/data/drills.csv or a comment above says so.
 
     >>> [drill.name for drill in drill_series()["letter"][:3]]
     ['A', 'B', 'C']
@@ -95,9 +95,9 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return the nearest drills below and above a diameter in every series, or the drill of exactly that size.
+    """Return the nearest drills below and above a diameter in every series, or the drill of exactly that diameter.
 
-    diameter_mm: [mm], any; beyond the end of a series, the series gives one drill.
+    diameter_mm: any diameter [mm]. Beyond the end of a series, the series gives one drill.
 
     >>> [drill.name for drill in nearest_drills(5.1)]
     ['5.1 mm', '3/16', '13/64', '#8', '#7', 'A']
@@ -111,9 +111,9 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
 
 
 def read_drill(value: object) -> Drill:
-    """Return the drill that a user entered: a stock drill ("#7", "F") or a diameter ("12 mm", "13/64 in").
+    """Return the drill that the user entered: a stock drill ("#7", "F") or a diameter ("12 mm", "13/64 in").
 
-    Raises QuantityError for anything else.
+    Raises QuantityError for any other entry.
 
     >>> read_drill("f").mm, read_drill("13/64 in").name
     (6.5278, '13/64 in')
@@ -134,11 +134,11 @@ def read_drill(value: object) -> Drill:
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth of a thread in a hole of this diameter, in percent of the depth that `full_depth` names.
+    """Return the depth of thread that a tap cuts in a drilled hole, in percent of a full depth.
 
-    drill_mm: diameter of the hole [mm]; full_depth: "3H/4" or "5H/8" a side for 60 degree
-    threads, "full depth" for the others (trapezoidal and Acme: P/2 a side).
-    Source: 100 (D - hole) / (1.299 P) and / (1.0825 P), handbook and ISO 68-1.
+    drill_mm: the diameter of the hole [mm].
+    full_depth: the depth on the radius that counts as 100 %, from `full_depths`.
+    Source: 100 (D - hole) / (1.299 P) for 3H/4, and / (1.0825 P) for 5H/8; handbooks and ISO 68-1.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
@@ -149,14 +149,16 @@ def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) ->
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
-    """Return the stock drill for tapping an internal thread; None if no stock drill is inside its limits.
+    """Return the stock drill for tapping an internal thread; None if no stock drill is inside the thread's limits.
 
-    Metric threads: d - P. Trapezoidal and Acme threads: D - P or the next larger drill. All others: the drill nearest
-    to 75 %. Unified threads take number, letter and inch drills first; the others take metric drills first. The drill
-    is always inside the limits of the minor diameter. Without limits, it is between the basic minor diameter and P/4
+    The wanted hole is d - P for metric threads. It is D - P for trapezoidal and Acme threads, whose drill may be the
+    next larger one. For all others it leaves 75 % of the full depth. Unified threads take number, letter and inch
+    drills first; other threads take metric drills first.
+    The drill is inside the limits of the minor diameter. Without limits, it is between the basic minor diameter and P/4
     above the wanted hole.
     Raises ThreadError for an external thread.
-    Source: ISO 2306 and handbook tap charts; outside Unified, 75 % is common practice, no source.
+    Source: ISO 2306 and tap charts in handbooks. Except for Unified threads, 75 % is common practice, without a
+    source.
 
     >>> from core.operations.threads.designation import read_thread
     >>> tapping_drill(read_thread("M16", side="inside")).drill.name
@@ -180,14 +182,14 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return the text for a tapping drill: its size and its percentages of thread, each with the depth meant.
+    """Return the words for a thread's tapping drill: its size and the percentages of thread that it leaves.
 
-    thread: the thread for which `tapping` was chosen.
+    Each percentage names the depth that counts as 100 %.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
     >>> tapping_words(m6, tapping_drill(m6))
-    '5 mm: 77 % of 3H/4 a side, as in tap charts; 92 % of 5H/8 a side, the basic profile'
+    '5 mm: 77 % of 3H/4, the depth in tap charts; 92 % of 5H/8, the basic depth'
     """
     percents = [
         f"{percent_of_thread(tapping.drill.mm, thread, full):.0f} % {FULL_DEPTH_WORDS[full]}"
@@ -196,12 +198,26 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
     return f"{tapping.drill.text}: {'; '.join(percents)}"
 
 
+def height_words(thread: Thread, length_text: LengthText) -> str:
+    """Return the note that explains H in `tapping_words`; "" for a thread without H in these words.
+
+    `length_text` returns a length [mm] as text.
+
+    >>> from core.operations.threads.designation import read_thread
+    >>> height_words(read_thread("M6", side="inside"), mm_text)
+    'H, the height of the sharp V, is 0.866 of the pitch: 0.866 mm'
+    """
+    if not _is_60_degree(thread):
+        return ""
+    return f"H, the height of the sharp V, is 0.866 of the pitch: {length_text(_sharp_height_mm(thread))}"
+
+
 def clearance_hole_mm(nominal: str) -> ClearanceHole:
     """Return the clearance holes for a metric screw [mm].
 
-    nominal: "M10", "m 10" or "M2,5".
+    nominal: the size of the screw, such as "M10", "m 10" or "M2,5".
     Raises ThreadError for a size that the standard does not list.
-    Source: ISO 273; from memory if core/data/clearance_holes.csv says so.
+    Source: ISO 273; from memory where core/data/clearance_holes.csv says so.
 
     >>> clearance_hole_mm("M10")
     ClearanceHole(fine_mm=10.5, medium_mm=11.0, coarse_mm=12.0)
@@ -220,7 +236,7 @@ def clearance_hole_mm(nominal: str) -> ClearanceHole:
 
 
 def clearance_hole(thread: Thread) -> ClearanceHole | None:
-    """Return the clearance holes for a screw with this thread; None if ISO 273 does not list its size.
+    """Return the clearance holes for a screw with this thread; None if ISO 273 does not list the screw's size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> clearance_hole(read_thread("M10x1-6g")).medium_mm
@@ -233,7 +249,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
 
 
 def clearance_hole_words(hole: ClearanceHole) -> str:
-    """Return the text for the three clearance holes of a screw, with their fits.
+    """Return the diameters of a screw's clearance holes in words, each with the name of its fit.
 
     >>> clearance_hole_words(clearance_hole_mm("M10"))
     'fine 10.5 mm, medium 11 mm, coarse 12 mm'
@@ -242,9 +258,7 @@ def clearance_hole_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return the text for the drills nearest to a diameter in each series.
-
-    drill_mm: [mm].
+    """Return in words the stock drills nearest to a diameter [mm], series by series.
 
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16 in, 13/64 in; number #8, #7'
@@ -271,7 +285,7 @@ def _fractional() -> tuple[Drill, ...]:
 
 
 def _inch_name(size: Fraction) -> str:
-    """Return the name of an inch drill: "13/64", "1 1/4" or "1"."""
+    """Return the name of a drill whose size is in inches, such as "13/64", "1 1/4" or "1"."""
     whole, part = divmod(size, 1)
     return " ".join(str(number) for number in (whole, part) if number)
 
@@ -294,24 +308,28 @@ def _is_60_degree(thread: Thread) -> bool:
 
 
 def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
-    """Return the thread depths that count as 100 % for this thread, the usual depth first."""
+    """Return the names of the depths that may count as 100 % of this thread, the most usual first."""
     return ("3H/4", "5H/8") if _is_60_degree(thread) else ("full depth",)
 
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth on the radius that counts as a full thread by one of the usual definitions [mm]."""
-    triangle_mm = thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
+    """Return the depth on the radius that counts as 100 % under the name `full_depth` [mm]."""
     if full_depth == "3H/4":
-        return 0.75 * triangle_mm
+        return 0.75 * _sharp_height_mm(thread)
     if full_depth == "5H/8":
-        return 0.625 * triangle_mm
+        return 0.625 * _sharp_height_mm(thread)
     if thread.half_angle_deg < _BLUNT_DEG:
         return thread.pitch_mm / 2
     return (thread.major_basic_mm - thread.minor_basic_mm) / 2
 
 
+def _sharp_height_mm(thread: Thread) -> float:
+    """Return H, the height of the V that the flanks of a thread would form without flats or radii [mm]."""
+    return thread.pitch_mm / (2 * tan(radians(thread.half_angle_deg)))
+
+
 def _wanted_hole_mm(thread: Thread) -> float:
-    """Return the ideal hole for tapping [mm], regardless of the drills in stock."""
+    """Return the ideal diameter of a hole for tapping [mm], whether or not a stock drill has that diameter."""
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
@@ -320,9 +338,10 @@ def _wanted_hole_mm(thread: Thread) -> float:
 
 
 def hole_limits_mm(thread: Thread) -> tuple[float, float]:
-    """Return the least and the largest hole for tapping [mm]: the limits of the minor diameter.
+    """Return the least and the largest diameter of a hole for tapping [mm].
 
-    Without limits: from the basic minor diameter to P/4 above the wanted hole.
+    These are the limits of the minor diameter. Without limits, they are the basic minor diameter and P/4 above the
+    wanted hole.
     """
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
     if least is None:
@@ -334,7 +353,7 @@ def hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Return a key that sorts the nearest drill first.
+    """Return a sort key that puts the drill nearest to the wanted hole first.
 
     Of two drills equally near, the first is an even number of tenths of a millimetre below the major diameter. So d - P
     gives the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.

@@ -1,4 +1,4 @@
-"""The figures of a thread for the card and the screens: lengths in mm, angles in degrees."""
+"""A thread's figures for the card and the screens. Lengths are in mm and angles in degrees."""
 
 import math
 from collections.abc import Sequence
@@ -24,7 +24,7 @@ Figures = dict[str, Any]
 
 
 def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
-    """Return every figure that applies to this thread on this lathe."""
+    """Return all figures of a thread on a lathe. `cuts` are the cutting passes of its plan."""
     thread = job.thread
     figures: Figures = {
         "designation": thread.designation,
@@ -50,7 +50,7 @@ def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figure
 
 
 def lead_angle_deg(job: ThreadJob) -> float:
-    """Return the lead angle at the middle of the pitch-diameter limits, or at the basic pitch diameter [deg]."""
+    """Return a thread's lead angle at its wanted pitch diameter [deg]."""
     thread = job.thread
     return math.degrees(math.atan(thread.lead_mm / (math.pi * thread.wanted_pitch_diameter_mm)))
 
@@ -78,7 +78,7 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """Return the figures of the tool: its grinding and, for a bore, the bar that fits."""
+    """Return the figures of the tool's grinding and, for a bore, of the boring bar that fits."""
     ground = grinding(job)
     figures: Figures = {
         "tool_included_deg": ground.included_deg,
@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the wires for measuring an external thread, and the limits of size over wires."""
+    """Return the measuring wires for an external thread and its limits over wires; no figures for an internal one."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -121,9 +121,9 @@ def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
-    """Return the limits of size over three wires, and over one wire and the opposite crest.
+    """Return the limits of size over three wires, and over one wire and the opposite crest [mm].
 
-    For a thread without limits, both are the basic size.
+    A thread without limits has its basic size in place of both limits.
     """
     thread = job.thread
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -140,13 +140,16 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
 def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
     """Return the diameter of the measuring wire [mm].
 
-    The entered wire comes first, then the usable wire in stock nearest to the best size, then the best size.
+    An entered wire takes precedence over the best usable wire in stock. Without either, it is the best size itself.
     """
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """Return the figures for tapping: the drill, its percentages of thread depth, and drills of nearly its size."""
+    """Return the tapping drill of an internal thread, its percentage of thread, and drills of similar size.
+
+    An external thread has no such figures.
+    """
     tapping = tapping_drill(job.thread) if job.thread.internal else None
     if tapping is None:
         return {}
@@ -160,13 +163,13 @@ def _tapping(job: ThreadJob) -> Figures:
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """Return the clearance holes for a metric screw, or no figures if ISO 273 does not list its size."""
+    """Return the clearance holes for a metric screw, or no figures if ISO 273 does not list the screw."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the figures of change gears and thread dial, if the lathe file describes them."""
+    """Return the figures of change gears and thread dial, as far as the lathe file describes these."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
     if gears.trains:

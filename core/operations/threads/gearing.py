@@ -1,4 +1,4 @@
-"""How the lathe cuts a lead: by gearbox or change gears, and whether the half nuts may be opened.
+"""How a lathe cuts a lead: with its gearbox or change gears, and with half nuts that open or stay closed.
 
 lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are listed in the order in which they mesh. The first
 driver meshes with the first driven wheel, which shares an arbor with the second driver. The last driven wheel is on the
@@ -28,7 +28,7 @@ _Match = tuple[float, Wheels, Wheels]
 
 
 class Train(NamedTuple):
-    """A train of change gears: tooth counts in the order in which the wheels mesh, and the lead that the train cuts."""
+    """A train of change gears, with its tooth counts in the order of meshing and the lead that it cuts."""
 
     drivers: Wheels
     driven: Wheels
@@ -48,16 +48,16 @@ def best_trains(
 ) -> tuple[Train, ...]:
     """Return the trains of change gears that come nearest to a lead, the smallest error first.
 
-    Each entry of `wheels` is used once, so a tooth count listed twice is two wheels. Four wheels must have room to
-    mesh. Trains with the same drivers and the same driven wheels count as one train, in the order with most room. Among
-    equal errors, trains that can index the starts come first: the teeth of their first driver divide by the starts.
-    Next come trains with fewer wheels, then trains with fewer teeth.
-    wanted_lead, screw_pitch: [mm], exact, above 0; wheels: owned [teeth], above 0;
+    Every entry of `wheels` is one wheel. A tooth count listed twice means two wheels. A train of four wheels must have
+    room to mesh. Trains with the same drivers and driven wheels count as one train, in the order with most room.
+    Among trains with equal errors, those that can index the starts come first: the number of starts divides the teeth
+    of the first driver. Then come trains with fewer wheels, then trains with fewer teeth.
+    wanted_lead, screw_pitch: exact, above 0 [mm]; wheels: tooth counts of the owned wheels, above 0;
     fixed_ratio: turns of the first driver for one turn of the spindle [-], above 0;
-    most: number of trains wanted [-], 1 or more; sizes: wheels in a train [-]; starts: of the thread [-], 1 or more.
-    Fewer than two wheels give ().
-    Raises PlanError for a value out of range.
-    Source: ratios from first principles; room to mesh is common practice, no source.
+    most: the largest number of trains to return [-], 1 or more; sizes: numbers of wheels in a train [-];
+    starts: the number of starts of the thread [-], 1 or more.
+    Returns () for fewer than two wheels. Raises PlanError for a value out of range.
+    Source: the ratios follow from first principles. The room to mesh is common practice, without a source.
 
     >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]
     [(127,)]
@@ -76,8 +76,8 @@ def best_trains(
 def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> float:
     """Return how much too long (+) or too short (-) a thread becomes over a length [mm].
 
-    wanted_lead: [mm], exact, above 0; length_mm: of thread [mm].
-    Source: the turns in the length (length / wanted lead), times the error of one turn (cut - wanted).
+    wanted_lead: exact [mm]; length_mm: the length of the thread [mm].
+    Source: the number of turns in the length, times the error of the lead in one turn.
 
     >>> train = Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0)
     >>> round(length_error_mm(train, Fraction(2), 50), 6)
@@ -88,7 +88,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
 
 
 def error_words(train: Train) -> str:
-    """Return the text for the error of a lead in parts per million; "exact" for no error.
+    """Return a train's lead error in words, in parts per million; "exact" if the lead has no error.
 
     >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
     '+1000 ppm'
@@ -97,9 +97,9 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return the instruction for idlers between the wheels, so that the leadscrew turns in the right direction.
+    """Return the instruction for fitting idlers, which make the leadscrew turn in the right direction for a thread.
 
-    Source: meshing wheels turn in opposite directions; for the tumbler, common practice, no source.
+    Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, without a source.
 
     >>> idler_words(Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0), left_hand=False)
     'Fill the gap between the two wheels with one idler of any size.'
@@ -112,11 +112,11 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
         reversing = "one idler in either mesh"
     if not left_hand:
         return f"{words}."
-    return f"{words}. For the left-hand thread, reverse the leadscrew by the tumbler, or by {reversing}."
+    return f"{words}. For the left-hand thread, reverse the leadscrew with the tumbler, or fit {reversing}."
 
 
 class _Products(NamedTuple):
-    """All products of tooth counts that one side of a train (drivers or driven wheels) can have."""
+    """All products of tooth counts that one side of a train, drivers or driven wheels, can have."""
 
     sizes: tuple[int, ...]
     """The products in rising order."""
@@ -126,7 +126,7 @@ class _Products(NamedTuple):
 
 @lru_cache(maxsize=8)
 def _products(wheels: Wheels, count: int) -> _Products:
-    """Return the products of every combination of `count` wheels. `wheels` must be in rising order."""
+    """Return the products of all combinations of `count` wheels. `wheels` must be sorted, the smallest first."""
     by_size: dict[int, list[Wheels]] = {}
     for chosen in sorted(set(combinations(wheels, count))):
         by_size.setdefault(prod(chosen), []).append(chosen)
@@ -134,7 +134,7 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the `most` best trains of `size` wheels, and all others with the same error as the last of these trains."""
+    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these."""
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
@@ -147,10 +147,11 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 
 
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
-    """Yield pairs of products, of drivers and driven wheels, as error and both indices, the least error first.
+    """Yield pairs of a drivers' product and a driven wheels' product, the smallest error first.
 
-    The error only grows above or below the ideal product of the driven wheels. So each product of drivers has two
-    sequences of rising error, which are calculated entry by entry on demand.
+    Each result is the error, the index of the drivers' product, and the index of the other product. On either side of
+    the ideal product of driven wheels, the error only grows. So every product of drivers has two sequences of rising
+    errors, which are calculated one entry at a time.
     """
     # Only the last step divides. Before it all numbers are whole, so equal errors are equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
@@ -177,9 +178,10 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
 def _owned(
     pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
 ) -> Iterator[tuple[Wheels, Wheels]]:
-    """Yield the trains of one error that use only owned wheels and have room to mesh.
+    """Yield trains that need only owned wheels and have room to mesh, from pairs of equal error.
 
-    There may be thousands. Trains with fewer teeth come first, and at most `most` of them index the starts.
+    There may be thousands of such trains. Those with fewer teeth come first, and at most `most` of them can index the
+    starts.
     """
     trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
     trains.sort(key=_teeth)
@@ -201,9 +203,9 @@ def _teeth(train: tuple[Wheels, Wheels]) -> int:
 
 
 def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
-    """Return drivers and driven wheels in the best order to mesh, with the same ratio.
+    """Return drivers and driven wheels in their best order of meshing, with an unchanged ratio.
 
-    Orders that can index the starts and have room come first, then the order with most room.
+    The best orders have room to mesh and can index the starts. Among these, the order with most room wins.
     """
     orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
 
@@ -215,7 +217,7 @@ def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
-    """Return the gap between a wheel's rim and the arbor next to its mesh, in teeth; of two gaps, the smaller."""
+    """Return the smallest gap, in teeth, between the rim of a wheel and the arbor next to its mesh."""
     return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
 
 
@@ -250,7 +252,7 @@ STEP_UP = Fraction(3, 2)
 
 
 class Gearing(NamedTuple):
-    """How a lathe can cut one lead, from the gearbox, gears and thread dial in its lathe file."""
+    """The ways in which one lathe can cut one lead: gearbox, change gears, and lines of the thread dial."""
 
     in_gearbox: bool
     trains: tuple[Train, ...]
@@ -262,14 +264,15 @@ class Gearing(NamedTuple):
 
     @property
     def exact(self) -> bool:
-        """True if the lathe cuts the lead exactly, or if its gears are not known."""
+        """True if the lathe cuts the lead without error, or if its gears are not known."""
         return not self.trains or self.trains[0].error_ppm == 0
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
-    """Return how this lathe cuts a lead [mm, exact].
+    """Return how this lathe cuts a lead: by gearbox or by change gears, and with which thread dial lines.
 
-    starts: of the thread. Among equally exact trains, a train that can index the starts comes first.
+    lead: exact [mm]; starts: the number of starts of the thread. Among equally exact trains, those that can index the
+    starts come first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:
@@ -290,7 +293,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the leadscrew turns per spindle turn; None if the leadscrew turns slower than the spindle."""
+    """Return the leadscrew turns per spindle turn if change gears must speed up the leadscrew much; None otherwise."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -298,7 +301,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return the best trains of `size` wheels that come near the lead, so that the user can choose the handiest."""
+    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()
@@ -310,9 +313,9 @@ def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Return the trains for a lead. Each lead is searched only once.
+    """Return the trains for a lead, from a cache if the lead was asked for before.
 
-    Count, plan, figures and screen all need the trains, and the operations of a job may have different leads.
+    The step count, plan, figures and screen of an operation all need these trains.
     """
     # A first driver must turn with the spindle, turn for turn, to index the starts.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

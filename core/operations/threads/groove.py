@@ -1,4 +1,4 @@
-"""The tip of a threading tool, the groove that the tip cuts, and the depth of that groove.
+"""The tip of a threading tool, the groove that it cuts, and the depth of this groove.
 
 All depths are radial [mm], counted from the tip of the tool. The groove has the tool's own shape while the compound
 angle is at most the half angle.
@@ -16,7 +16,10 @@ from core.values.quantities import mm_text
 
 @dataclass(frozen=True, kw_only=True)
 class ToolTip:
-    """The tip of a symmetric threading tool: its half angle [deg], and a flat, a radius or neither [mm]."""
+    """The tip of a symmetrical threading tool: its half angle [deg], and its flat or its radius [mm].
+
+    A sharp tip has neither.
+    """
 
     half_angle_deg: float
     flat_mm: float = 0.0
@@ -24,14 +27,13 @@ class ToolTip:
 
     @cached_property
     def tan(self) -> float:
-        """Tangent of the half angle [-]."""
         return math.tan(math.radians(self.half_angle_deg))
 
     @cached_property
     def shortfall_mm(self) -> float:
-        """Distance from the tip to the sharp point in which its flanks would meet [mm].
+        """The distance from the tip to the sharp point in which the flanks would meet [mm].
 
-        Flat f: f / (2 tan a). Nose radius r: r (1 / sin a - 1).
+        A flat f falls short by f / (2 tan a), a nose radius r by r (1 / sin a - 1).
         """
         if self.radius_mm:
             return self.radius_mm * (1 / math.sin(math.radians(self.half_angle_deg)) - 1)
@@ -39,11 +41,11 @@ class ToolTip:
 
     @cached_property
     def round_height_mm(self) -> float:
-        """Height above the tip where a nose radius meets the flanks: r (1 - sin a) [mm]."""
+        """The height above the tip at which the nose radius meets the flanks [mm]: r (1 - sin a)."""
         return self.radius_mm * (1 - math.sin(math.radians(self.half_angle_deg)))
 
     def below_pitch_line_mm(self, pitch_mm: float) -> float:
-        """Return the distance from the tip to the pitch line, on which groove and ridge are equally wide [mm].
+        """Return the distance from the tip to the pitch line, where groove and ridge are equally wide [mm].
 
         Source: geometry of the sharp V: P / (4 tan a) less the shortfall of the tip.
         """
@@ -62,7 +64,7 @@ class ToolTip:
         return 2 * self.tan * (height_mm + self.shortfall_mm)
 
     def area_mm2(self, height_mm: float) -> float:
-        """Return the area of the groove up to a height above the tip [mm2].
+        """Return the area of the groove's cross-section up to a height above the tip [mm2].
 
         Flat: f h + h^2 tan a. Nose radius: a segment of a circle, plus the trapezium above the segment.
         """
@@ -77,7 +79,7 @@ class ToolTip:
         return self._round_area_mm2 + self._round_width_mm * above + above**2 * self.tan
 
     def height_mm(self, area_mm2: float) -> float:
-        """Return the height above the tip up to which the groove has this area [mm]; the inverse of `area_mm2`."""
+        """Return the height above the tip up to which the groove has a given area [mm]; the inverse of `area_mm2`."""
         if area_mm2 <= 0:
             return 0.0
         if area_mm2 < self._round_area_mm2:
@@ -97,9 +99,9 @@ class ToolTip:
         return self.radius_mm**2 * (math.pi / 2 - a - math.sin(a) * math.cos(a))
 
     def _height_in_round_mm(self, area_mm2: float) -> float:
-        """Return the height inside the rounded nose for an area [mm], found by halving an interval.
+        """Return the height above the tip [mm] for an area inside the rounded nose, found by halving an interval.
 
-        Only the first one or two passes are so shallow.
+        Only the first one or two passes are shallow enough to need this search.
         """
         low, high = 0.0, self.round_height_mm
         for _ in range(40):
@@ -109,7 +111,7 @@ class ToolTip:
 
 
 class Groove(NamedTuple):
-    """The depth of the groove that the tool cuts into a blank for one thread, on the radius."""
+    """The depth of the groove that a tool cuts into a blank for one thread, on the radius [mm]."""
 
     depth_mm: float
     """From the blank to the tip, with the pitch diameter in the middle of its limits."""
@@ -120,11 +122,11 @@ class Groove(NamedTuple):
 
 
 def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: LengthText = mm_text) -> Groove:
-    """Return how deep `tip` must go into a blank of a measured diameter (for an internal thread: into a bore) [mm].
+    """Return how deep a tip must go into a measured blank (for an internal thread: into a bore).
 
-    The groove is as wide as the ridge on the pitch diameter. So the tip lies below the pitch line by P/(4 tan a), less
-    the shortfall of the tip. `length_text` returns a length [mm] as text. Raises PlanError for a tip too wide for the
-    pitch, and for a blank beyond the root.
+    On the pitch line, the groove is as wide as the ridge. So the tip lies below the pitch line by P/(4 tan a), less the
+    shortfall of the tip. `length_text` returns a length [mm] as text. Raises PlanError if the tip is too wide for the
+    pitch, or if the blank is smaller (a bore: larger) than the root.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:

@@ -1,4 +1,4 @@
-"""Inch designations ("1 1/4-8 UN-2A", "Acme 3/4-6 2G") split into parts, and the standard inch series."""
+"""Reads the parts of inch designations ("1 1/4-8 UN-2A", "Acme 3/4-6 2G"), and lists the standard inch series."""
 
 import re
 from fractions import Fraction
@@ -25,7 +25,7 @@ _INCH_THREAD = re.compile(
 
 
 class InchWords(NamedTuple):
-    """The parts of an inch designation as the user wrote them, before a search in the standard series."""
+    """The parts of an inch designation, as written by the user."""
 
     text: str
     series: str
@@ -43,9 +43,9 @@ class InchWords(NamedTuple):
 
 
 def read_inch_words(text: str) -> InchWords | None:
-    """Return the parts of an inch designation, or None for any other text.
+    """Return the parts of an inch designation; None if the text is not an inch designation.
 
-    Raises ThreadError for numbers that no thread has.
+    Raises ThreadError for a number that no thread can have.
     """
     match = _INCH_THREAD.fullmatch(text)
     if match is None or (match["before"] and match["after"]):
@@ -69,14 +69,14 @@ def read_inch_words(text: str) -> InchWords | None:
 
 
 def refuse_screw_number(words: InchWords) -> None:
-    """Raise ThreadError for a screw number such as "#10" in a series other than Unified."""
+    """Raise ThreadError if a designation of a series other than Unified has a screw number such as "#10"."""
     if words.is_number:
         problem = f"has a screw number (#{inch_text(words.size)}), which {words.series} does not use"
         raise refusal(words.text, problem, "Enter a size in inches, such as 1/2")
 
 
 def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
-    """Return threads per inch and the number of starts, from "20" or from pitch and lead ("0.1P-0.2L")."""
+    """Return the threads per inch (None if not written) and the number of starts, from "20" or "0.1P-0.2L"."""
     tpi, starts = None, 1
     # "1/4 20 UNC" and "1 1/2 8-UN": without a pitch before it, the 20 or 8 is the pitch.
     if written := match["tpi"] or (match["constant"] if not match["pitch"] else None):
@@ -88,12 +88,14 @@ def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
         tpi = _tpi_of(pitch, _decimals(match["pitch"]))
         starts = _starts_of(number_in(match["lead"], text), _decimals(match["lead"]), tpi, text)
     if tpi is not None and not LEAST_TPI <= tpi <= MOST_TPI:
-        raise refusal(text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI}")
+        raise refusal(
+            text, f"has {number_text(tpi, 4)} threads to the inch", f"Enter {LEAST_TPI} to {MOST_TPI} threads per inch"
+        )
     return tpi, starts
 
 
 def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
-    """Return the exact threads per inch for a rounded pitch: 6 for 0.1667 in, 2 1/2 for 0.4 in."""
+    """Return the exact threads per inch for a pitch in rounded inches, such as 6 for 0.1667 in or 2 1/2 for 0.4 in."""
     halves = Fraction(round(2 / pitch), 2)
     return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
 
@@ -111,7 +113,7 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return the text for a size [in] in a designation: a fraction that inch rules have, or else decimals.
+    """Return a size [in] as text for a designation: as a fraction of an inch rule, or else as a decimal number.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
@@ -125,9 +127,9 @@ def inch_text(size: Fraction) -> str:
 
 
 def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
-    """Return the text for a size and its threads per inch, "1/2-13".
+    """Return the size and the threads per inch as text for a designation, such as "1/2-13".
 
-    With several starts, the text has pitch and lead: "1/2-0.1P-0.2L" (ASME B1.5).
+    For several starts, pitch and lead replace the threads per inch: "1/2-0.1P-0.2L" (ASME B1.5).
 
     >>> size_and_pitch_text("3/4", Fraction(6), 2)
     '3/4-0.1667P-0.3333L'
@@ -138,7 +140,7 @@ def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
 
 
 class InchThread(NamedTuple):
-    """One thread of a series: its printed size, its diameter [in] and its threads per inch."""
+    """One thread of an inch series: its printed size, its major diameter [in] and its threads per inch."""
 
     size_text: str
     size_in: Fraction
@@ -147,13 +149,13 @@ class InchThread(NamedTuple):
 
     @property
     def name(self) -> str:
-        """The designation without a class, such as "1/4-20 UNC"."""
+        """The designation without its class, such as "1/4-20 UNC"."""
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Return whether a written size may mean the size of this thread.
+        """Return True if the size of a designation may mean the size of this thread.
 
-        A bare "10" may be #10, and a bare "1" may be one inch or #1.
+        "10" may mean screw number 10, and "1" may mean one inch or screw number 1.
         """
         if not words.is_number and self.size_in == words.size:
             return True
@@ -162,7 +164,7 @@ class InchThread(NamedTuple):
 
 @cache
 def inch_threads() -> tuple[InchThread, ...]:
-    """Return all threads of the inch series, sorted by series and then by size."""
+    """Return all threads of the standard inch series, sorted by series and then by size."""
     unified = [
         _thread(row["size"], tpi, series.upper())
         for row in read_table("unified_series")
@@ -175,7 +177,7 @@ def inch_threads() -> tuple[InchThread, ...]:
 
 
 def threads_meant(words: InchWords, series: tuple[str, ...]) -> list[InchThread]:
-    """Return the threads of these series that have the written size and pitch."""
+    """Return those threads of the given series that have the size and pitch of a designation."""
     return [
         thread
         for thread in inch_threads()
@@ -184,7 +186,7 @@ def threads_meant(words: InchWords, series: tuple[str, ...]) -> list[InchThread]
 
 
 def number_size_in(number: int) -> Fraction:
-    """Return the diameter of a screw number [in]: 0.060 in plus 0.013 in for each number (ASME B1.1).
+    """Return the major diameter of a numbered screw [in]: 0.060 in plus 0.013 in times the number (ASME B1.1).
 
     >>> float(number_size_in(10))
     0.19

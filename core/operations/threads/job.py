@@ -1,4 +1,4 @@
-"""Reads and checks the input of a threading operation: thread, blank, tool, passes, and positions along the axis.
+"""Reads and checks the input for one thread: blank, tool, passes, and positions along the axis.
 
 All positions along the axis are counted from one zero face towards the chuck. The turner sets the carriage dial to 0
 with the tip level with that face. The dial then shows the positions of thread, relief (undercut) and shoulder.
@@ -25,7 +25,7 @@ RELIEF_EDGE = "the edge of the relief"
 
 
 class AxialPlace(NamedTuple):
-    """Positions of thread, relief and shoulder along the axis [mm], counted from the zero face towards the chuck.
+    """The axial positions of a thread, its relief and its shoulder [mm], counted from the zero face towards the chuck.
 
     A position is None if it is not known.
     """
@@ -44,10 +44,10 @@ class AxialPlace(NamedTuple):
 
 
 def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
-    """Return the positions from `zero_face`, `thread_at`, `length`, `relief`, `relief_at` and `shoulder_at`.
+    """Return the axial positions that the table gives, such as `thread_at`, `length` and `shoulder_at`.
 
-    Missing positions follow from the others: the relief starts at the end of the thread, and the shoulder is the far
-    wall of the relief. Positions that contradict each other become problems.
+    Positions that are not entered follow from the others: the relief starts at the end of the thread, and the shoulder
+    is the far wall of the relief. Positions that contradict each other are noted as problems of the table.
     """
     face = table.text("zero_face", longest=40)
     start = table.length("thread_at", least=0) or 0.0
@@ -69,7 +69,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     if shoulder_at is not None:
         end = (relief_at if relief_at is not None else start) + (relief or 0.0)
         if shoulder_at < end - 1e-9:
-            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and its relief."
+            too_near = f"{lathe.length_text(shoulder_at)} is before the end of the thread and the relief."
             table.problem("shoulder_at", f"{too_near} Enter {lathe.length_text(end)} or more.")
     elif relief_at is not None and relief is not None:
         shoulder_at = relief_at + relief
@@ -84,7 +84,7 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
 
 
 def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
-    """Return whether the relief starts after the thread; note a problem if it does not."""
+    """Return True if the relief starts after the thread. Otherwise note a problem and return False."""
     end = start + (length or 0.0)
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
@@ -107,8 +107,8 @@ Common practice, no source.
 def blank_default_mm(thread: Thread) -> float:
     """Return the assumed diameter of a blank (for an internal thread: of a bore) that was not measured [mm].
 
-    It is the middle of the limits of the crest: of the major diameter outside, of the minor diameter inside. Without
-    such limits, it is the basic size.
+    This is the middle of the crest's limits: of the major diameter outside, of the minor diameter inside. Without
+    limits, it is the basic size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]
@@ -127,8 +127,8 @@ def blank_default_mm(thread: Thread) -> float:
 def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_text) -> None:
     """Raise PlanError for a blank far above the crest of its thread (for a bore: far below the crest).
 
-    A typing error must not plan hundreds of passes. A blank that is wrong by up to one pitch on the diameter is planned
-    with a caution. `length_text` returns a length [mm] as text.
+    Otherwise a typing error would plan hundreds of passes. A blank that is off by one pitch or less is planned with a
+    caution. `length_text` returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> refuse_blank(read_thread("M27"), 28.5)
@@ -159,7 +159,10 @@ FLAT_ROOTED_DEG = 15.0
 
 @dataclass(frozen=True, kw_only=True)
 class ThreadJob:
-    """One thread to cut, with lengths in mm. A value is None if the user entered none and no usual value exists."""
+    """The checked input for one thread. Lengths are in mm.
+
+    A value is None if the user entered no value and there is no usual value.
+    """
 
     thread: Thread
     blank_mm: float
@@ -180,16 +183,16 @@ class ThreadJob:
 
     @cached_property
     def groove(self) -> Groove:
-        """The depth of the groove to cut into the blank; raises PlanError."""
+        """The groove to cut into the blank, with its depth. Raises PlanError if it cannot be cut."""
         return groove_for(self.thread, self.blank_mm, self.tip)
 
     @property
     def straight(self) -> bool:
-        """True if the cross-slide sets the depth and the compound is locked."""
+        """True if the cross-slide alone sets the depth of each pass."""
         return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed of this thread on a lathe; raises PlanError if the lathe lacks a dial."""
+        """Return the infeed for this thread on a lathe. Raises PlanError if the lathe lacks a dial for it."""
         cross_slide = lathe.dial("cross_slide")
         if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)
@@ -202,12 +205,11 @@ class ThreadJob:
 
 
 def cos_deg(angle_deg: float) -> float:
-    """Return the cosine of an angle in degrees."""
     return math.cos(math.radians(angle_deg))
 
 
 def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
-    """Return the input of a `thread` operation; None after noting a problem."""
+    """Return the checked input of a `thread` operation; None if the table has a problem, which is then noted."""
     before = len(table.problems)
     thread = _read_thread(table, lathe)
     as_entered: dict[str, Any] = {
@@ -222,7 +224,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
     blank = table.length("blank", above=0)
     flat, radius = table.length("tool_flat", least=0), table.length("tool_radius", least=0)
     if flat is not None and radius is not None:
-        table.problem("tool_radius", "A tip is flat or round. Enter its flat or its radius, not both.")
+        table.problem("tool_radius", "A tip has a flat or a radius, not both. Enter only one.")
     limits = _read_limits(table, thread, lathe)
     compound_angle = _read_infeed(table, lathe, thread)
     if thread is None:
@@ -251,7 +253,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
 
 
 def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
-    """Note a problem if this blank or this tool cannot make the thread."""
+    """Note a problem if no such thread can be cut in this blank with this tool."""
     try:
         groove_for(thread, blank_mm, tip, lathe.length_text)
     except PlanError as error:
@@ -259,7 +261,7 @@ def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip
 
 
 def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the lathe has the dials for the infeed; note a problem if it does not."""
+    """Return True if the lathe has the dials for the infeed. Otherwise note a problem and return False."""
     try:
         job.infeed(lathe)
     except PlanError as error:
@@ -275,7 +277,8 @@ def _read_thread(table: Table, lathe: Lathe) -> Thread | None:
     if table.has("thread"):
         if custom:
             table.problem(
-                custom[0], "The thread already has a designation. Enter only the designation, or form, major and pitch."
+                custom[0],
+                "The thread already has a designation. Enter only the designation, or only form, major and pitch.",
             )
         if designation is None or custom:
             return None
@@ -312,9 +315,9 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 
 
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
-    """Return the deepest and the lightest pass [mm].
+    """Return the deepest and the lightest pass [mm]; None after noting a problem, or without a thread.
 
-    Without an entry, the deepest pass is 0.25 mm or an eighth of the pitch, and the lightest pass 0.03 mm.
+    The usual deepest pass is an eighth of the pitch, at most 0.25 mm. The usual lightest pass is 0.03 mm.
     """
     deepest = table.length("deepest_pass", above=0)
     lightest = table.length("lightest_pass", above=0)
@@ -325,14 +328,14 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
     if least > most:
         table.problem(
             "lightest_pass",
-            f"{lathe.length_text(least)} is more than the deepest pass. Enter at most {lathe.length_text(most)}.",
+            f"{lathe.length_text(least)} is deeper than the deepest pass. Enter at most {lathe.length_text(most)}.",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)
 
 
 def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
-    """Return the compound angle [deg]; None for straight infeed or after noting a problem."""
+    """Return the compound angle [deg]; None for straight infeed, and after noting a problem."""
     usual = "flank" if "compound" in lathe.dials else "straight"
     infeed = table.word("infeed", ("flank", "straight")) or usual
     compound_angle = table.angle("compound_angle", least=0, most=60)
@@ -348,19 +351,19 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 
 
 def usual_flat_mm(thread: Thread) -> float:
-    """Return the flat of a tool without an entered tip [mm]: the standard's own at 30 and 29 degrees, else 0.
+    """Return the usual flat of a thread's tool [mm]: the standard's own flat at 30 and 29 degrees, otherwise 0.
 
-    A sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P - 0.536 ac; ASME B1.5,
-    0.3707 P - 0.259 x clearance on the diameter.
+    At these angles, a sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P -
+    0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
     """
     return thread.root_flat_mm if thread.half_angle_deg <= FLAT_ROOTED_DEG else 0.0
 
 
 def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
-    """Return the largest angle below the half angle that has a mark on the compound's scale [deg].
+    """Return the usual compound angle [deg]: the largest marked angle below the half angle of the thread.
 
-    If the scale ends sooner or is not described, return the largest multiple of the graduation. An unknown graduation
-    counts as 1 degree.
+    If the compound's scale is too short or is not described, return the largest multiple of its graduation. An unknown
+    graduation counts as 1 degree.
     """
     scale = lathe.compound
     mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None

@@ -1,7 +1,7 @@
-"""What a measurement of a thread means: size against limits, depth still to cut, taper, and other classes.
+"""Conclusions from a measurement of a thread: size against limits, depth still to cut, taper, and other classes.
 
-Lengths are in mm; texts are in the unit of the lathe's user. A micrometer reading is assumed correct to its last
-entered decimal, and wire diameters to 0.002 mm. Common practice, no source.
+Lengths are in mm, and texts are in the unit of the lathe. Without an entered uncertainty, a reading is assumed correct
+to its last decimal place, and a wire to 0.002 mm. This is common practice, without a source.
 """
 
 import re
@@ -15,6 +15,7 @@ from core.lathe.lathe import Lathe, dial_words
 from core.operations.threads.designation import read_thread
 from core.operations.threads.figures import measuring_wire_mm
 from core.operations.threads.job import ThreadJob
+from core.operations.threads.spelling import listed
 from core.operations.threads.thread import Thread
 from core.operations.threads.wires import (
     over_wires_mm,
@@ -38,7 +39,7 @@ _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
 class PitchDiameters(NamedTuple):
-    """One or two pitch diameters from a measurement: first at the shoulder, then at the free end."""
+    """The pitch diameters that follow from a measurement: at the shoulder first, then at the free end if measured."""
 
     diameters_mm: tuple[float, ...]
     error_mm: float
@@ -48,10 +49,10 @@ class PitchDiameters(NamedTuple):
 
 
 def read_size(text: str, unit: str) -> "EnteredSize":
-    """Return a size with its error, as the user entered them: "29.85", "1.1745 in", "29.852 +-0.005".
+    """Return a size with its possible error, as the user entered them: "29.85", "1.1745 in", "29.852 +-0.005".
 
-    unit: for numbers without a unit. Without "+-", the error is one step of the last written place (half a step of a
-    fraction), and at least 0.002 mm.
+    unit: the unit of a number without a unit.
+    Without "+-", the error is one step of the last decimal place (or half a step of a fraction), and at least 0.002 mm.
     Raises QuantityError for a text that is not a length above zero.
 
     >>> read_size("29.85", "mm")
@@ -70,7 +71,7 @@ def read_size(text: str, unit: str) -> "EnteredSize":
 
 
 def _last_place_mm(text: str, unit: str) -> float:
-    """Return the size of one step in the last decimal place of the entered text [mm]."""
+    """Return the length of one step in the last decimal place of a typed text [mm]."""
     last_number = list(_LAST_PLACE.finditer(text))[-1]
     own_unit = text[last_number.end() :].strip() or unit
     parts, places = last_number["parts"], last_number["places"]
@@ -79,10 +80,10 @@ def _last_place_mm(text: str, unit: str) -> float:
 
 
 def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
-    """Return the pitch diameters from a measurement, with their possible error.
+    """Return the pitch diameters that follow from a measurement, with their possible error.
 
-    "over wires" means three wires, or two wires between square faces. Raises ThreadError for impossible readings, and
-    PlanError for a measurement of something other than the thread.
+    "over wires" means over three wires, or over two wires between square faces. Raises ThreadError for an impossible
+    reading, and PlanError for a measurement of something other than the thread.
     """
     reading_mm = measured.reading_error_mm or 0.0
     if measured.what == "pitch diameter":
@@ -106,7 +107,7 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
 
 
 def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
-    """Return the possible error of a pitch diameter over three wires [mm], for a reading error [mm].
+    """Return the possible error of a pitch diameter measured over three wires [mm], for an error of the reading [mm].
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
@@ -116,7 +117,7 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Return two texts: the error of a pitch diameter over three wires with its causes, and the tolerance."""
+    """Return two texts about measuring over three wires: the error with the tolerance, and the causes of the error."""
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -126,10 +127,10 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
 
 
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
-    """Return a sentence with the size that the dial predicts at a depth on the radius [mm]; "" in a bore.
+    """Return a sentence with the size that the infeed dial predicts at a depth on the radius [mm].
 
-    If the planned wire can measure this thread, the sentence adds the size over wires. If the dial was set so deep that
-    no diameter would remain, the text is "".
+    If the planned wire can measure this thread, the sentence adds the size over wires. The sentence is "" in a bore,
+    and for a depth at which no diameter would remain.
     """
     thread = job.thread
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
@@ -144,10 +145,10 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return the text for the wanted size; "" if that size is not known.
+    """Return the wanted size of a measurement in words; "" if the wanted size is not known.
 
-    figures: those of the plan. what: the kind of measurement, named as in core.inputs.Measured. major_mm: the size over
-    the crests, for a measurement over one wire [mm].
+    figures: the figures of the plan. what: the kind of measurement, named as in core.inputs.Measured. major_mm: the
+    measured diameter over the crests, for a measurement over one wire [mm].
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
@@ -176,7 +177,7 @@ _CLASSES: dict[tuple[str, bool], tuple[str, ...]] = {
 
 
 def other_classes(thread: Thread) -> tuple[Thread, ...]:
-    """Return the same thread in the other classes of its standard, the finest first.
+    """Return the same thread in all other classes of its standard, the finest class first.
 
     >>> [other.tolerance_class for other in other_classes(read_thread("1/4-20 UNC-2A"))]
     ['3A', '1A']
@@ -196,9 +197,9 @@ def other_classes(thread: Thread) -> tuple[Thread, ...]:
 
 
 def classes_kept(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> tuple[str, ...]:
-    """Return the other classes of this thread whose limits include both the pitch diameter and the crest.
+    """Return those other classes of a thread whose limits include a measured pitch diameter and a measured crest.
 
-    crest_mm: the measured diameter of the blank, or of the bore for an internal thread [mm].
+    crest_mm: the diameter of the blank, or of the bore for an internal thread [mm].
 
     >>> classes_kept(read_thread("M30x3.5-6g"), 27.40, 29.75)
     ('8g', '8e')
@@ -221,9 +222,9 @@ def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
 
 
 def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
-    """Return advice on using a thread that is cut past its limits by `over_mm` [mm].
+    """Return advice on how to use a thread that is cut past its limits by `over_mm` [mm].
 
-    The classes are from their standards; the rest is common practice, no source.
+    Source: the classes are in their standards. The other advice is common practice, without a source.
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
     size = "larger" if job.thread.internal else "smaller"
@@ -232,8 +233,8 @@ def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_m
     )
     remedy = f"make the mating part to suit (pitch diameter {lathe.length_text(over_mm)} {size}), or {recut}"
     if kept:
-        return f"It still meets class {', '.join(kept)}. Otherwise {remedy}."
-    return f"It meets no other class. {remedy[:1].upper()}{remedy[1:]}."
+        return f"The thread still meets class {listed(list(kept))}. Otherwise {remedy}."
+    return f"The thread meets no other class. {remedy[:1].upper()}{remedy[1:]}."
 
 
 TAPER_MM = 0.02
@@ -246,9 +247,9 @@ _SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the depth still to cut at the larger end, on the radius, to the middle of the limits [mm].
+    """Return the depth still to cut on the radius, from the end with more metal to the middle of the limits [mm].
 
-    The depth is negative if the end is already cut past the middle.
+    The depth is negative if that end is already cut past the middle.
     """
     sense = -1 if job.thread.internal else 1
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
@@ -257,9 +258,9 @@ def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 def verdict_words(
     job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int
 ) -> tuple[str, ...]:
-    """Return the sentences that explain a measurement to the turner.
+    """Return the sentences that tell the turner the result of a measurement.
 
-    `marks_left`: the number of infeed-dial marks in the passes still planned.
+    marks_left: how many marks of the infeed dial the remaining passes cut.
     """
     ends = measured.diameters_mm
     words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]
@@ -274,10 +275,10 @@ def verdict_words(
 
 
 def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
-    """Raise PlanError for a size that this thread cannot have.
+    """Raise PlanError for a measured size that this thread cannot have.
 
-    A typing error must not plan a hundred passes. An uncut blank is the whole depth away from the wanted size. A size
-    as far away on the other side would leave no thread.
+    Otherwise a typing error would plan a hundred passes. An uncut blank differs from the wanted size by the whole
+    depth. A size that differs as much in the other direction would leave no thread.
     """
     wanted_mm, most_off_mm = job.thread.wanted_pitch_diameter_mm, 2 * job.groove.depth_mm
     for diameter_mm in measured.diameters_mm:
@@ -291,12 +292,12 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return whether both ends of the thread are cut past the limits."""
+    """Return True if both ends of the thread are cut past the limits."""
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the pitch diameter of the end with more metal [mm], which decides the remaining depth."""
+    """Return the pitch diameter of the end with more metal [mm]. This end decides the remaining depth."""
     return min(diameters_mm) if job.thread.internal else max(diameters_mm)
 
 
@@ -306,9 +307,9 @@ def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 
 
 def is_tapered(measured: PitchDiameters) -> bool:
-    """Return whether the two ends differ by more than the error of two readings. Wires change both ends alike.
+    """Return True if the two ends differ by more than the error of two readings.
 
-    Source: independent errors are added in squares (GUM, 5.1.2).
+    An error of the wires changes both ends alike. Source: independent errors are added in squares (GUM, 5.1.2).
     """
     ends = measured.diameters_mm
     unsure_mm = sqrt(2) * measured.reading_error_mm or TAPER_MM
@@ -316,26 +317,26 @@ def is_tapered(measured: PitchDiameters) -> bool:
 
 
 def wants_springs(measured: PitchDiameters) -> bool:
-    """Return whether the ends differ so much that spring passes must come before more infeed."""
+    """Return True if the two ends differ so much that spring passes must come before a deeper pass."""
     ends = measured.diameters_mm
     return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return which end has more metal, the remedy, and whether the other end can still be used.
+    """Return sentences about a tapered thread: the end with more metal, the remedy, and the use of the other end.
 
-    Common practice, no source.
+    The remedies are common practice, without a source.
     """
     ends = measured.diameters_mm
     free_is_fat = (ends[1] > ends[0]) != job.thread.internal
     end = "free" if free_is_fat else "shoulder"
     remedy = (
-        "Take a spring pass or add a support, not more infeed."
+        "Take a spring pass or add a support. Do not feed in further."
         if free_is_fat
-        else "Check that tailstock and work are in line."
+        else "Check that the tailstock is in line with the spindle."
     )
     by_mm = abs(ends[0] - ends[1])
-    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from spring or taper. {remedy}"
+    words = f"The {end} end has {lathe.length_text(by_mm)} more metal, from springing or from taper. {remedy}"
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:
@@ -356,7 +357,7 @@ def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return whether the end with more metal is inside the limits, and whether the measurement can decide this."""
+    """Return a sentence that says whether the end with more metal is inside the limits, or cannot be judged."""
     length_text, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
@@ -375,28 +376,28 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
         words = f"still {length_text(short_mm)} too {size} for the limits {limits_text}"
     words += f", tolerance {length_text(largest - least)}"
     if min(abs(fat_mm - least), abs(fat_mm - largest)) < measured.error_mm:
-        words += ". This size is too near to a limit to decide. Measure again, or use the gauge"
+        words += ". This size is too near a limit to decide. Measure again, or use the gauge"
     return words
 
 
 def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
-    """Return the text for the depth still to cut, with the number of dial marks."""
+    """Return the depth still to cut in words, with the number of dial marks."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:
-        return f"{middle[:1].upper()}{middle[1:]} is reached. Nothing more to cut."
+        return f"{middle[:1].upper()}{middle[1:]} is reached. There is nothing more to cut."
     error = f" ± {lathe.length_text(measured.error_mm)}" if measured.error_mm else ""
     size = "small" if job.thread.internal else "big"
     to_go = f"Still {lathe.length_text(to_go_mm)}{error} too {size} for {middle}"
     dial = dial_words(infeed.dial.name)
     if marks_left <= 0:
-        return f"{to_go}: less than half a mark of the {dial}. Nothing more to cut."
+        return f"{to_go}: less than half a mark of the {dial}. There is nothing more to cut."
     many = "s" if marks_left > 1 else ""
     return f"{to_go}: {marks_left} more mark{many} of the {dial}."
 
 
 def _past_mm(job: ThreadJob, diameter_mm: float) -> float:
-    """Return how far a pitch diameter is cut past its limits [mm]; 0 inside the limits or without limits."""
+    """Return how far a pitch diameter is cut past its limits [mm]; 0 inside the limits, and without limits."""
     limits = job.thread.limits
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
     if largest is None or least is None:

@@ -1,9 +1,9 @@
-"""ISO metric threads: designation, basic sizes (ISO 68-1, ISO 724), series (ISO 261) and limits (ISO 965-1).
+"""ISO metric threads: designations, basic sizes (ISO 68-1, ISO 724), series (ISO 261) and limits (ISO 965-1).
 
-The printed tolerances are normative and cannot be calculated. A formula gives a tolerance only if none is printed, and
-the thread's notes then say so. A printed tolerance is a preferred number R40 (ISO 3). Each grade is four numbers
-further up that series than the grade before. An internal pitch diameter is five numbers further up than an external
-pitch diameter. ISO 2903 (trapezoidal threads) shares these grades.
+The tolerances printed in the standard are binding, and no formula gives them all. A tolerance that is not printed comes
+from a formula, and a note of the thread says so. Printed tolerances are preferred numbers of the series R40 (ISO 3).
+Each grade is four numbers further up that series than the next finer grade. The tolerance of an internal pitch diameter
+is five numbers further up than that of an external one. ISO 2903 (trapezoidal threads) shares these grades.
 """
 
 import itertools
@@ -36,7 +36,7 @@ _R40 = (
 
 
 def preferred_number(place: int) -> Fraction:
-    """Return the preferred number at an index that starts at 1, with forty numbers to the decade.
+    """Return a preferred number of the series R40, which has forty numbers in each decade. Index 0 is the number 1.
 
     >>> float(preferred_number(25)), float(preferred_number(80))
     (4.25, 100.0)
@@ -46,15 +46,15 @@ def preferred_number(place: int) -> Fraction:
 
 
 def preferred_place(value: float) -> int:
-    """Return the index of the preferred number nearest in ratio to `value` (above 0)."""
+    """Return the index of the preferred number that is nearest in ratio to a value above 0."""
     guess = round(40 * math.log10(value))
     return min((guess - 1, guess, guess + 1), key=lambda place: abs(math.log(value / preferred_number(place))))
 
 
 def stepped_um(value_um: float, steps: int) -> int:
-    """Return the preferred number that is `steps` numbers above (or below) another preferred number [um].
+    """Return the preferred number that is `steps` numbers after (negative: before) another preferred number [um].
 
-    The result is rounded as the standard prints it, halves to the even figure: 42.5 is 42, 47.5 is 48.
+    The result is rounded as in the printed standard, halves to the even figure: 42.5 becomes 42, 47.5 becomes 48.
 
     >>> stepped_um(112, -8), stepped_um(67, -8)
     (71, 42)
@@ -76,7 +76,7 @@ _RANGES = tuple(map(Fraction, ["0.99", "1.4", "2.8", "5.6", "11.2", "22.4", "45"
 
 
 class TableValue(NamedTuple):
-    """A value in micrometres and its origin: "" for the printed standard, "formula" or "memory"."""
+    """A value [um] and its origin: "" for the printed standard, otherwise "formula" or "memory"."""
 
     um: int
     origin: str = ""
@@ -90,12 +90,11 @@ def pitch_tolerance(
     internal: bool,
     cells: Mapping[tuple[Fraction, Fraction], TableValue],
 ) -> TableValue:
-    """Return the tolerance of the pitch diameter, Td2 or TD2.
+    """Return the tolerance of the pitch diameter: Td2 outside, TD2 inside.
 
-    major_mm: above 0.99, up to 355 [mm]; pitch_mm: [mm].
-
-    cells: printed external grade 6 values, by lower end of the range and pitch [mm]; for a missing value, 90 P^0.4
-    d^0.1 with d the geometric mean of the range (ISO 965-1).
+    major_mm: above 0.99, up to 355 [mm]; pitch_mm: the pitch [mm].
+    cells: the printed tolerances for external threads of grade 6, by the lower end of a diameter range and by pitch
+    [mm]. A missing cell is calculated as 90 P^0.4 d^0.1, where d is the geometric mean of the range (ISO 965-1).
     """
     over, to = next((low, high) for low, high in itertools.pairwise(_RANGES) if major_mm <= high)
     cell = cells.get((over, pitch_mm))
@@ -106,7 +105,7 @@ def pitch_tolerance(
 
 
 def by_formula(value_um: float) -> TableValue:
-    """Return the preferred number nearest to a value calculated by formula [um]."""
+    """Return the preferred number nearest to a calculated value [um], marked as coming from a formula."""
     return TableValue(um=stepped_um(value_um, 0), origin="formula")
 
 
@@ -117,9 +116,9 @@ _MICROMETRE = Fraction(1, 1000)
 
 
 class MetricClass(NamedTuple):
-    """A tolerance class: grade and position of the pitch diameter, then grade and position of the crest.
+    """The grade and position of the pitch diameter, and the grade and position of the crest.
 
-    The crest is the major diameter outside, and the minor diameter inside.
+    The crest is the major diameter outside and the minor diameter inside.
     """
 
     text: str
@@ -131,23 +130,28 @@ class MetricClass(NamedTuple):
 
 
 def read_metric_class(ending: Ending, text: str) -> MetricClass:
-    """Return the class in a text such as "6g", "4g6g" or "5H"; raises ThreadError for a class that does not exist."""
+    """Return the class in a designation's ending, such as "6g", "4g6g" or "5H".
+
+    `text` is the whole designation, for messages. Raises ThreadError for a class that does not exist.
+    """
     match = _CLASS.fullmatch(ending.class_text)
     if not match:
         raise refusal(
-            text, f"has the class {ending.quoted_class}, which does not exist", "Enter one such as 6g, 4g6g, 6H or 5H6H"
+            text,
+            f"has the class {ending.quoted_class}, which does not exist",
+            "Enter a class such as 6g, 4g6g, 6H or 5H6H",
         )
     grades = int(match[1]), int(match[3] or match[1])
     positions = match[2], match[4] or match[2]
     internal = match[2].isupper()
     if positions[1].isupper() != internal:
         raise refusal(
-            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter one such as 6g or 6H"
+            text, f"mixes an inside and an outside class in {ending.quoted_class}", "Enter a class such as 6g or 6H"
         )
     for position in positions:
         if position not in _POSITIONS[internal]:
             problem = f'has the position "{position}", which does not exist'
-            raise refusal(text, problem, "Enter e, f, g or h outside, G or H inside")
+            raise refusal(text, problem, "Enter e, f, g or h for an outside thread, G or H for an inside thread")
     tolerance_class = MetricClass(
         text=ending.class_text,
         internal=internal,
@@ -174,10 +178,10 @@ def _check_grades(tolerance_class: MetricClass, text: str) -> None:
 
 
 def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricClass) -> tuple[Limits, tuple[str, ...]]:
-    """Return the limits of size of a metric thread, with the notes about them.
+    """Return the limits of size of a metric thread, and notes about the origin of these limits.
 
-    basic: rounded to 0.001 mm as ISO 724 prints them [mm], major 0.99 to 355.
-    Source: ISO 965-1, clauses on fundamental deviations and tolerances.
+    basic: the basic sizes, rounded to 0.001 mm as in ISO 724 [mm]; the major diameter is 0.99 to 355 mm.
+    Source: the clauses of ISO 965-1 on fundamental deviations and tolerances.
     """
     of_pitch = _deviation(tolerance_class.pitch_position, pitch_mm)
     of_crest = _deviation(tolerance_class.crest_position, pitch_mm)
@@ -206,14 +210,14 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
 
 
 def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
-    """Return a grade that the standard does not print for so fine a pitch; None if all grades are printed."""
+    """Return a grade of the class that the standard does not print for so fine a pitch; None if there is none."""
     grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
     least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
     return grade if pitch_mm < least_mm else None
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return how far the profile is moved from the basic profile [um]: inwards outside, outwards inside."""
+    """Return the distance of the profile from the basic profile [um]: inwards outside, outwards inside."""
     if position in "hH":
         return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
@@ -221,7 +225,7 @@ def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
 
 
 def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableValue:
-    """Return the tolerance Td of the external major diameter, or TD1 of the internal minor diameter."""
+    """Return the tolerance of the crest: Td of an external major diameter, or TD1 of an internal minor diameter."""
     pitch, grade = float(pitch_mm), tolerance_class.crest_grade
     quantity, formula = "Td", 180 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch)
     if tolerance_class.internal:
@@ -234,14 +238,14 @@ def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableV
 
 @cache
 def _cells() -> dict[tuple[str, Fraction], TableValue]:
-    """Return the printed deviations and crest tolerances, by quantity and pitch [mm]."""
+    """Return the printed deviations and crest tolerances, by the name of the quantity and by the pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
     return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
 @cache
 def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and by pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
     return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
@@ -255,7 +259,7 @@ def _notes(figures: Iterable[TableValue], major_mm: Fraction, pitch_mm: Fraction
     notes = []
     if "formula" in origins:
         size = f"a pitch of {number_text(pitch_mm, 4)} mm at {number_text(major_mm, 4)} mm"
-        notes.append(f"Limits calculated by formula, because {STANDARD} prints no value for {size}.")
+        notes.append(f"The limits are calculated by formula, because {STANDARD} prints no value for {size}.")
     if "memory" in origins:
         notes.append(MEMORY_NOTE.format(standard=STANDARD))
     return tuple(notes)
@@ -266,9 +270,9 @@ SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 
 
 def read_metric(text: str, side: str | None) -> Thread | None:
-    """Return the metric thread of a normalized designation, or None for any other designation.
+    """Return the metric thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for sizes, pitches and classes that do not exist.
+    Raises ThreadError for a size, a pitch or a class that does not exist.
     """
     words = read_metric_words("M", text)
     if words is None:
@@ -296,7 +300,7 @@ def read_metric(text: str, side: str | None) -> Thread | None:
 
 
 def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return the basic major, pitch and internal minor diameter [mm], to 0.001 mm as ISO 724 prints them.
+    """Return the basic major, pitch and internal minor diameters [mm], rounded to 0.001 mm as in ISO 724.
 
     >>> [float(size) for size in metric_basic(Fraction(30), Fraction(7, 2))]
     [30.0, 27.727, 26.211]
@@ -309,7 +313,7 @@ def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
 
 
 def metric_series() -> list[tuple[str, Fraction]]:
-    """Return the designation and pitch [mm] of each thread of ISO 261: coarse "M10", fine "M10x1"."""
+    """Return the designation and the exact pitch [mm] of each thread in ISO 261, such as "M10" and "M10x1"."""
     threads = []
     for row in read_table("metric_series"):
         if row["coarse_mm"]:
@@ -319,7 +323,7 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the written class; without one, 6g outside and 6H inside."""
+    """Return the class of a designation; without a written class, 6g outside and 6H inside."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
         problem = f"has the class {words.ending.quoted_class}, which does not exist"
         raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
@@ -331,13 +335,13 @@ def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
 
 
 def _checked_pitch(words: MetricWords) -> Fraction:
-    """Return the written pitch, or else the coarse pitch of the size [mm].
+    """Return the pitch of a designation [mm], or the coarse pitch if no pitch is written.
 
     Raises ThreadError for an impossible size or pitch.
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 1 to 355 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter a diameter of 1 to 355 mm")
     pitch = _coarse_pitches().get(size) if words.pitch_mm is None else words.pitch_mm
     if pitch is None:
         raise _no_coarse_pitch(words)

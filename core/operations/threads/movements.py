@@ -1,8 +1,8 @@
-"""The movements of one threading pass, in order, from setting the depth to pressing the key.
+"""The movements of a threading pass, from setting the depth to pressing the key.
 
-The movements are for the current step and start from the readings of the dials. The order is common practice, no
-source: depth, half nuts, cut, stop, withdraw, carriage back, and only then the key. On a lathe that cannot find the
-groove again the half nuts must stay closed, and the movements say so.
+Each movement is worded for the current step and for the present dial readings. The order is depth, half nuts, cut,
+stop, withdrawal, return of the carriage, key. This order is common practice, without a source. On a lathe that cannot
+find the groove again, the half nuts must stay closed, and the movements say so.
 """
 
 from collections.abc import Iterator
@@ -21,32 +21,33 @@ from core.values.dials import ZeroedDials
 
 
 def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the half nuts stay closed, so that the reversed spindle brings the carriage back."""
+    """Return True if the half nuts must stay closed, so that the reversed spindle brings the carriage back."""
     return gearing(job.thread.exact_lead, lathe).nut_stays_closed
 
 
 def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
-    """Return where to close the half nuts: "Close the half nuts on every 2nd line (0, 2)".
+    """Return the instruction for closing the half nuts: "Close the half nuts on every 2nd line (0, 2)".
 
-    start: the number of the start, from 1. A start has lines of its own if other lines lead to other starts.
+    start: the number of the start, from 1. If starts have different lines, the instruction names the lines of this
+    start.
     """
     gears = gearing(job.thread.exact_lead, lathe)
     if starts_by_thread_dial(job, lathe):
         return f"Close the half nuts on line {line_words(job, lathe, start)}"
     if not gears.dial_uses:
-        return "Close the half nuts wherever they go in"
+        return "Close the half nuts wherever they engage"
     return f"Close the half nuts {closing_place(gears.dial_uses[0])}"
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return sentences on closing the half nuts for the first time, in the dry run; "" if none are needed."""
+    """Return sentences about closing the half nuts for the first time, in the dry run; "" if no words are needed."""
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
     if not gears.dial_uses or gears.dial_uses[0].anywhere:
         return ""
     wheel = f" (wheel of {gears.dial_uses[0].teeth})" if len(gears.dial_uses) > 1 else ""
-    return f"Thread dial{wheel}: the line you close on first is line 0."
+    return f"Thread dial{wheel}: the first line on which you close the half nuts is line 0."
 
 
 DRY_RUN, SCRATCH_PASS = "dry run", "scratch pass"
@@ -58,7 +59,7 @@ The value is one of these names.
 
 
 class _Pass(NamedTuple):
-    """One pass: its thread, its lathe, and the dial readings before the pass."""
+    """A pass of a thread on a lathe, with the dial readings before the pass."""
 
     job: ThreadJob
     lathe: Lathe
@@ -71,12 +72,11 @@ class _Pass(NamedTuple):
 
     @property
     def closed(self) -> bool:
-        """True if the half nuts stay closed."""
         return not self.closing
 
 
 class ThreadMovements:
-    """The movements of one thread on one lathe. Everything that all passes share is computed once."""
+    """The movements of one thread on one lathe. What all passes share is calculated once."""
 
     def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
         self._job, self._lathe = job, lathe
@@ -86,10 +86,10 @@ class ThreadMovements:
         self._closing = cache(lambda start: closing_words(job, lathe, start))
 
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
-        """Return the movements of a pass; () if the step is not a pass.
+        """Return the movements for a step in words; () if the step is not a pass.
 
-        dials: their present readings. starts: for a thread with several starts, the number (from 1) of the current
-        start, and of the start during which the carriage dial was set.
+        dials: the present readings of the dials. starts: two numbers of a multi-start thread, from 1: the current
+        start, and the start during which the carriage dial was set.
         """
         dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
@@ -133,12 +133,12 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
 
 
 def _stop(this_pass: _Pass) -> Iterator[str]:
-    """Yield the movements at the end of a pass: stop the cut, withdraw the tool, move the carriage back."""
+    """Yield the movements that end a pass: stop the cut, withdraw the tool, return the carriage."""
     job, place = this_pass.job, _place(this_pass)
     internal = job.thread.internal
     at_once = job.relief_mm is None and not job.from_chuck
     if this_pass.closed or at_once:
-        yield f"{place} {'' if this_pass.closed else 'open the half nuts and at once '}withdraw the tool"
+        yield f"{place} {'' if this_pass.closed else 'open the half nuts and immediately '}withdraw the tool"
         if internal:
             yield f"Cross-slide {_withdrawal(this_pass)}"
     else:
@@ -149,12 +149,12 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
     elif this_pass.by_hand:
         yield f"Turn back by hand, half nuts closed: {_back(this_pass).lower()}"
     else:
-        yield "Switch off, let the spindle stop"
+        yield "Switch off and let the spindle stop"
         yield f"Reverse, half nuts closed: {_back(this_pass).lower()}, stop"
 
 
 def _place(this_pass: _Pass) -> str:
-    """Return the phrase for the end of the cut: the carriage dial, the relief or a mark, whichever the lathe has."""
+    """Return a phrase for the end of the cut: a reading of the carriage dial, the relief, or a mark on the bed."""
     job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
@@ -165,7 +165,7 @@ def _place(this_pass: _Pass) -> str:
         return f"At carriage {_carriage(this_pass)}{latest}"
     marked = CARRIAGE not in this_pass.lathe.dials
     if job.relief_mm is not None:
-        return "At your mark, the tip in the relief," if marked else "With the tip in the relief"
+        return "At your mark, with the tip in the relief," if marked else "With the tip in the relief"
     return "At your mark" if marked and job.length_mm is not None else "At the end of the thread"
 
 
@@ -180,6 +180,6 @@ def _carriage(this_pass: _Pass) -> str:
 
 
 def _withdrawal(this_pass: _Pass) -> str:
-    """Return how far the cross-slide moves inwards past its touch-off, so that the tool clears the bore."""
+    """Return in words how far the cross-slide moves inwards, past its touch-off reading, to clear the bore."""
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
     return f"inwards to {this_pass.dials.words(setting)}"

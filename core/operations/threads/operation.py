@@ -1,4 +1,4 @@
-"""The declaration of the thread operation. Modules needed only for a new plan, counter or picture are loaded later."""
+"""Declares the thread operation. Modules that only a new plan, the counter or a picture needs are loaded later."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING

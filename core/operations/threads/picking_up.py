@@ -1,4 +1,7 @@
-"""Picking up a thread: the steps that find its groove again with the tool. Common practice, no source."""
+"""The steps of picking up a thread: the turner finds its groove again with the tool.
+
+The steps are common practice, without a source.
+"""
 
 from dataclasses import replace
 from typing import Any
@@ -15,7 +18,10 @@ from core.values.angles import angle_text
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
-    """Return the steps that find a thread's groove again. The measurement at the end gives the depth."""
+    """Return the steps that find the groove of a thread again and end with a measurement of its depth.
+
+    `moved` is the part of the set-up that was moved.
+    """
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":
         stops = stop_steps(job, lathe)
@@ -27,7 +33,7 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
             action="check",
             title="Take up the backlash",
             text="Backlash: Isolate the drive. Close the half nuts with the tool clear. Turn the spindle by hand in "
-            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool beside a groove",
+            "the direction of the cut, until gears and leadscrew have no backlash. Stop with the tool next to a groove",
             cautions=(safety.BEFORE_POWER,),
         )
     )
@@ -45,19 +51,19 @@ def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -
 
 
 def _first(job: ThreadJob, lathe: Lathe, moved: MovedPart) -> list[Step]:
-    """Return the steps before the tool finds the groove; they depend on what was moved."""
+    """Return the first steps of picking up a thread, which depend on the part that was moved."""
     if moved == "tool":
         angle = angle_text(2 * job.thread.half_angle_deg)
         text = (
             f"Tool: {safety.STOP_FIRST.lower()} Set a tool of the same form and tip, {angle} included. Set its point "
             "at centre height, square to the work by the gauge"
         )
-        caution = "A different tip cuts a different root. Go by the measurement, not by the old depth."
+        caution = "A different tip cuts a different root. Trust the measurement, not the old depth."
         return [Step(action="check", title="Set the tool", text=text, cautions=(caution,))]
     if moved == "work":
         text = (
             f"Work: {safety.STOP_FIRST.lower()} Between centres, put the work back in its driver in the same position. "
-            "In a chuck, true the work by an indicator on the crests at both ends"
+            "In a chuck, true the work with an indicator on the crests at both ends"
         )
         mark = "0.01 mm" if lathe.unit == "mm" else "0.001 in"
         caution = f"Runout of {mark} cuts {mark} deeper on one side than on the other."
@@ -71,11 +77,11 @@ def _half_nuts_words(job: ThreadJob, lathe: Lathe) -> str:
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return (
-            "Half nuts: close them wherever they go in. Keep them closed from now on and reverse the spindle. "
-            "Nothing on this lathe finds this lead again"
+            "Half nuts: close them wherever they engage. Keep them closed from now on and reverse the spindle. "
+            "Nothing on this lathe can find this lead again"
         )
     return (
-        "Half nuts: close them as the thread dial says. Check that the tool still meets its groove. "
+        "Half nuts: close them as the thread dial shows. Check that the tool still meets its groove. "
         "If it does, nothing is lost. Undo this step and continue"
     )
 
@@ -100,7 +106,7 @@ def _counts_from_here(dial: str, setting: Any) -> Step:
         action="set",
         title=f"Enter the reading of the {dial_words(dial)}",
         text=f"Enter the present reading of the {dial_words(dial)}, or 0 if you set it to 0. "
-        "Depth counts from this reading",
+        "Depths count from this reading",
         settings=(setting,),
         zeroed_dials=(dial,),
         expects=Expects.READING,

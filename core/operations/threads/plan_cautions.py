@@ -1,4 +1,4 @@
-"""Cautions about a thread: choices that are unwise but allowed, each with its number."""
+"""Cautions about the choices for a thread that are possible but unwise. Each caution states the number in question."""
 
 import math
 from collections.abc import Iterator
@@ -28,7 +28,7 @@ Nobody grinds more exactly. A standard tip entered as the screen rounds it is wi
 def thread_cautions(
     job: ThreadJob, lathe: Lathe, infeed: Infeed, planned: Schedule, material: str | None
 ) -> Iterator[str]:
-    """Yield every caution for this thread on this lathe, the most serious first."""
+    """Yield all cautions for a thread on a lathe, the most serious first."""
     yield from _blank(job, lathe.length_text)
     yield from _tool(job, lathe.length_text)
     yield from _marks(job, infeed, lathe)
@@ -47,7 +47,7 @@ def thread_cautions(
         yield planned.note
     if job.straight and loads_both_flanks_badly(material):
         yield (
-            "Straight infeed cuts on both flanks of the tool together. Take light passes in steel. "
+            "With straight infeed, both flanks of the tool cut together. Take light passes in steel. "
             "In plastics, brass and aluminium this matters little."
         )
     yield from job.thread.notes
@@ -55,9 +55,9 @@ def thread_cautions(
 
 
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a blank outside the limits of the crest.
+    """Yield a caution if the blank is outside the limits of the thread's crest.
 
-    The crest is the major diameter outside, and the minor diameter in a bore.
+    The crest is the major diameter outside and the minor diameter in a bore.
     """
     limits = job.thread.limits
     if job.thread.internal:
@@ -77,20 +77,20 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield cautions about a tip that does not suit the root of the standard or the crest of the mating thread."""
+    """Yield a caution about a tip that is too blunt or too sharp for the standard's root or the mating crest."""
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
     clearance_mm = below_mm - thread.mating_crest_mm
     if clearance_mm < -_SAME_MM:
         yield (
-            f"The tool is too blunt. Its root ends {length_text(-clearance_mm)} short of the crest of the mating "
-            "thread, so the mating thread will bind. Grind the tip narrower."
+            f"The tool is too blunt. The root ends {length_text(-clearance_mm)} short of the mating thread's "
+            "crest, so the mating thread will bind. Grind the tip narrower."
         )
     elif deeper_mm < -_TIP_MM:
         yield (
-            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. The "
-            f"mating crest still clears by {length_text(clearance_mm)} on the radius at basic sizes."
+            f"The tool is blunter than the standard's root and ends {length_text(-deeper_mm)} above that root. At "
+            f"basic sizes, the mating crest still has {length_text(clearance_mm)} of clearance on the radius."
         )
     elif deeper_mm > _TIP_MM:
         weakens = "thins the wall" if job.thread.internal else "weakens the core"
@@ -108,7 +108,7 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution with the distance to the limits if the last mark is outside the limits."""
+    """Yield a caution if no dial mark is inside the limits, or a note if the last mark is not exactly at the depth."""
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -125,7 +125,7 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
 
 
 def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a relief that does not suit the root or the tool."""
+    """Yield cautions about a relief that is too shallow or too narrow."""
     length_text = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
@@ -147,7 +147,7 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a missing relief: at a shoulder, in a blind bore, or at the start of a cut."""
+    """Yield cautions if a thread needs a relief but has none: at a shoulder, in a blind bore, or at a cut's start."""
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
@@ -161,7 +161,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed that lathe or chuck do not allow, or that leaves too little time to stop."""
+    """Yield cautions about a speed too high for the lathe or the chuck, or too high for stopping in time."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -188,7 +188,7 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Yield cautions about a compound angle that does not suit the flanks, the compound's scale or the tolerance."""
+    """Yield cautions about a compound angle that is wrong for the flanks, the compound's scale or the tolerance."""
     if job.compound_angle_deg is None:
         return
     length_text = lathe.length_text
@@ -198,21 +198,21 @@ def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator
         per_mm = math.tan(math.radians(over_deg)) - job.tip.tan
         yield (
             f"The compound angle of {angle_text(over_deg)} is beyond the half angle of {angle_text(half_deg)}. The "
-            f"trailing flank gets steps of {length_text(largest_mm * per_mm)} along the axis at the largest pass, "
+            f"trailing flank then has steps of {length_text(largest_mm * per_mm)} along the axis at the largest pass, "
             f"and the groove is {length_text(depth_mm * per_mm)} wider."
         )
     elif abs(over_deg - half_deg) <= 1e-9:
         yield (
             f"The compound angle is exactly the half angle, {angle_text(half_deg)}, so the trailing flank rubs. "
-            "Half a degree less cuts the flank clean."
+            "Half a degree less leaves a clean flank."
         )
     yield from _scale(job, lathe)
     slip_mm = compound_angle_error_mm(depth_mm, over_deg, 0.5)
     tolerance_mm = 2 * (job.groove.most_depth_mm - job.groove.least_depth_mm)
     if slip_mm > (tolerance_mm / 8 or 0.01):
         yield (
-            f"An error of half a degree on the compound is {length_text(slip_mm)} of pitch diameter. "
-            "Go by the measurement, not by the dial."
+            f"An error of half a degree on the compound changes the pitch diameter by {length_text(slip_mm)}. "
+            "Trust the measurement, not the dial."
         )
 
 
@@ -222,17 +222,17 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield the instruction for setting the compound if its scale does not show the compound angle."""
+    """Yield an instruction for swinging the compound if the compound's scale lacks the angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
-        yield f"The compound's scale is not known. Set the angle by a protractor, or {how_to_add('[compound]')}."
+        yield f"The compound's scale is not known. Set the angle with a protractor, or {how_to_add('[compound]')}."
         return
     if scale.shows(over_deg):
         return
     reading = number_text(scale.reading_deg(over_deg), 2)
     remedy = (
-        f"{nearest_mark_words(job.thread.half_angle_deg, scale)}set it by a protractor against the chuck face "
+        f"{nearest_mark_words(job.thread.half_angle_deg, scale)}set it with a protractor against the chuck face "
         f"({sideways_words(over_deg, lathe.unit)} along the slide), or use straight infeed."
     )
     remedy = f"{remedy[:1].upper()}{remedy[1:]}"
@@ -242,9 +242,9 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution for slender work, which springs away from the tool.
+    """Yield a caution about slender work, which springs away from the tool.
 
-    The limits are 3, 4 and 10 diameters. Common practice, no source.
+    The limits of 3, 4 and 10 diameters are common practice, without a source.
     """
     if job.length_mm is None or job.thread.internal or job.length_mm <= 3 * job.blank_mm:
         return
@@ -252,15 +252,15 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
         support = "Keep the passes light if nothing supports its end"
     else:
         by = "a tailstock centre" if job.length_mm <= 10 * job.blank_mm else "a centre and a follow rest"
-        support = f"Support it by {by}, take light passes"
+        support = f"Support the work by {by}, take light passes"
     yield (
-        f"Work {length_text(job.length_mm)} long at {length_text(job.blank_mm)} diameter springs away from the tool. "
-        f"{support}, and take spring passes until the tool cuts no more. Measure at both ends."
+        f"Work of {length_text(job.blank_mm)} diameter and {length_text(job.length_mm)} length springs away from the "
+        f"tool. {support}, and take spring passes until the tool cuts no more. Measure at both ends."
     )
 
 
 def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
-    """Return the pitch-diameter error [mm] from a compound angle wrong by `error_deg`, at a fixed travel.
+    """Return the error of the pitch diameter [mm] at an unchanged travel of the compound, for an error of its angle.
 
     >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192

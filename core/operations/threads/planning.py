@@ -1,6 +1,6 @@
-"""The plan of a thread: set-up, passes, measurements and the final steps.
+"""Plans a thread: the set-up, the passes, the measurements and the last steps.
 
-The order of work is common practice, no source.
+The order of work is common practice, without a source.
 """
 
 import math
@@ -33,7 +33,7 @@ Common practice, no source.
 
 
 class Passes(NamedTuple):
-    """The passes of a thread on one lathe."""
+    """The infeed and the passes of a thread on a lathe."""
 
     infeed: Infeed
     last_marks: int
@@ -46,7 +46,10 @@ class Passes(NamedTuple):
 
 
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
-    """Return the passes from the blank to the wanted depth, or to the dial mark `last`; raises PlanError."""
+    """Return the passes from the blank to the wanted depth or, if given, to the dial mark `last`.
+
+    Raises PlanError if the thread cannot be cut.
+    """
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
     planned = schedule(
@@ -64,7 +67,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
 
 
 def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps for a thread; raises PlanError for a blank that is far too large or small."""
+    """Return the number of steps that a thread needs. Raises PlanError for a blank far too large or too small."""
     refuse_blank(job.thread, job.blank_mm, lathe.length_text)
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
@@ -80,7 +83,7 @@ def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a threading operation; raises PlanError."""
+    """Return the plan of a threading operation. Raises PlanError if the thread cannot be cut on this lathe."""
     passes = plan_passes(job, lathe, material)
     steps = [*_preparation(job, lathe, passes.infeed)]
     for start in range(job.thread.starts):
@@ -98,7 +101,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run and scratch pass."""
+    """Return the steps before the first cut: compound, chamfer, relief, touching off, dry run and scratch pass."""
     steps = (
         [Step(action="set", title=_compound_title(job), text=compound_setting_words(job, lathe))]
         if "compound" in lathe.dials
@@ -131,7 +134,7 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the first steps of an internal thread: bore to size, then set a tool with room to withdraw."""
+    """Return the first steps of an internal thread: bore to size, then mount a tool that has room to withdraw."""
     return [
         Step(
             action="check",
@@ -150,7 +153,7 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the step that runs a pass without cutting, to try the stop and the closing of the half nuts."""
+    """Return the step of the dry run: a pass clear of the work, to practise stopping and closing the half nuts."""
     end = ", away from the chuck" if job.from_chuck else " and try the stop"
     by_hand = by_hand_words(job, lathe)
     return Step(
@@ -163,7 +166,7 @@ def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
 
 
 def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to zero: the infeed on the work, the carriage at its face."""
+    """Return the steps that set the dials to 0: the infeed dial on the work, and the carriage dial at the zero face."""
     side = "the bore" if job.thread.internal else "the blank"
     direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
@@ -185,7 +188,7 @@ def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
-    """Return the steps that cut one start: first cuts, measurement, last cuts, spring passes and gauge check."""
+    """Return the steps that cut one start: passes, measurement, last passes, spring passes and gauge check."""
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
         infeed,
@@ -202,18 +205,18 @@ def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
 
 
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
-    """Return the number of passes before the first measurement; 0 without such a measurement."""
+    """Return the number of passes before the first measurement; 0 if the passes include no measurement."""
     before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
     return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the greatest depth for the first measurement [mm], before the pitch diameter is inside its limits."""
+    """Return the greatest depth for the first measurement [mm]. The pitch diameter is then still above its limits."""
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
 def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return a spring pass, then the step in which the turner deburrs the thread and measures both ends."""
+    """Return a spring pass, and the step in which the turner deburrs the thread and measures both of its ends."""
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
     return [
@@ -230,11 +233,12 @@ def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, mar
 
 def _measure_words(job: ThreadJob) -> str:
     how = "try gauge or mating part at the mouth" if job.thread.internal else "measure at both ends"
-    return f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result. The remaining steps are planned again"
+    enter = f"{safety.STOP_FIRST} Deburr the crests, {how} and enter the result"
+    return f"{enter}. The program then plans the remaining steps again"
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return the spring passes after the last cut, and the check with the gauge or the mating part."""
+    """Return the spring passes after the last cut, and the check with a gauge or the mating part."""
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
     return [*springs, gauge_step(job, lathe, cut.depth_mm or 0.0)]
 
@@ -248,9 +252,9 @@ def _try_words(job: ThreadJob) -> str:
 
 
 def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
-    """Return the step that tries the gauge or the mating part.
+    """Return the step in which the turner tries a gauge or the mating part.
 
-    depth_mm: depth of the groove on the radius [mm].
+    depth_mm: the depth of the groove on the radius [mm].
     """
     return Step(
         action="measure",
@@ -262,7 +266,7 @@ def gauge_step(job: ThreadJob, lathe: Lathe, depth_mm: float) -> Step:
 
 
 def deburr_step() -> Step:
-    """Return the last step of a thread: remove the burrs."""
+    """Return the last step of a thread, in which the turner removes the burrs."""
     return Step(
         action="check",
         title="Deburr",
@@ -306,9 +310,10 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
-    """Return the text for a pitch or a lead, in the unit that is marked on gauges of its standard.
+    """Return a pitch or lead as text, in the unit that the gauges of the thread's standard are marked in.
 
-    If the lathe uses the other unit, that unit follows. A custom thread has only the lathe's unit.
+    On a lathe in another unit, the text adds the length in that unit. The pitch of a custom thread is in the lathe's
+    unit only.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -319,9 +324,9 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
-    """Return the text for one size or two limits of a thread, the least first, in the lathe's unit.
+    """Return one size or two limits of a thread as text, the smaller first, in the lathe's unit.
 
-    If the standard of the thread is metric, mm come first, then the lathe's unit in brackets.
+    For a thread of a metric standard, mm come first, followed by the lathe's unit in brackets if it differs.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.designation import read_thread

@@ -1,4 +1,4 @@
-"""The form of a thread's groove in each standard, and custom threads, which have such a form but no series.
+"""The form of a thread's groove in each standard, and custom threads, which have a standard form but free sizes.
 
 A standard fixes the depth of the root. The flat or radius of the root follows from that depth, because the tool must
 touch both flanks. Depths are radial, from the pitch line.
@@ -29,7 +29,7 @@ BA_DEPTH = Fraction(6, 10)
 
 
 class Diameters(NamedTuple):
-    """The basic major, pitch and minor diameter, exact [mm]."""
+    """The basic major, pitch and minor diameters of a thread, exact [mm]."""
 
     major: Fraction
     pitch: Fraction
@@ -37,9 +37,9 @@ class Diameters(NamedTuple):
 
 
 class GrooveForm(NamedTuple):
-    """The form of one groove: pitch [mm], half angle [deg], and depths from the pitch line [mm].
+    """The form of a groove: its pitch [mm], its half angle [deg], and two depths from the pitch line [mm].
 
-    The depths are those of the root and of the mating crest.
+    These are the depth of the root and the distance to the mating thread's crest.
     """
 
     pitch_mm: float
@@ -50,14 +50,14 @@ class GrooveForm(NamedTuple):
 
     @property
     def root_flat_mm(self) -> float:
-        """Width of a flat at the root that touches both flanks [mm]: P/2 - 2 depth tan a."""
+        """The width of a flat at the root that touches both flanks [mm]: P/2 - 2 depth tan a."""
         if self.rounded:
             return 0.0
         return self.pitch_mm / 2 - 2 * self.root_depth_mm * math.tan(math.radians(self.half_angle_deg))
 
     @property
     def root_radius_mm(self) -> float:
-        """Radius at the root that touches both flanks [mm]: (P / (4 tan a) - depth) / (1 / sin a - 1)."""
+        """The radius at the root that touches both flanks [mm]: (P / (4 tan a) - depth) / (1 / sin a - 1)."""
         if not self.rounded:
             return 0.0
         a = math.radians(self.half_angle_deg)
@@ -65,11 +65,10 @@ class GrooveForm(NamedTuple):
 
 
 def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of an ISO metric groove [mm].
+    """Return the form of an ISO metric groove.
 
-    Outside: the root is round, H/3 deep, with a radius of H/6 (ISO 965-1, d3).
-
-    Inside: the root is flat, P/8 wide at the major diameter, 3H/8 deep (ISO 68-1).
+    Outside, the root is H/3 deep and rounded with a radius of H/6 (ISO 965-1, d3). Inside, the root is a flat, P/8 wide
+    and 3H/8 deep, at the major diameter (ISO 68-1).
 
     >>> round(metric_form(1.0, False).root_radius_mm, 6)
     0.144338
@@ -78,18 +77,18 @@ def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
 
 
 def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of a Unified groove [mm].
+    """Return the form of a Unified groove.
 
-    Outside: the root is round and 5H/16 deep, which is 11H/16 from the crest.
+    Outside, the root is rounded and 5H/16 deep, which is 11H/16 from the crest. Inside, the form is that of ISO 68-1.
 
-    Source: ASME B1.1, largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows would leave no
-    room for wear of the tool. The inside form is that of ISO 68-1.
+    Source: ASME B1.1, the largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows would leave
+    no room for wear of the tool.
     """
     return _sixty_degrees(pitch_mm, internal, root=5 / 16)
 
 
 def whitworth_form(pitch_mm: float) -> GrooveForm:
-    """Return the form of a Whitworth groove [mm]: 55 degrees, crest and root rounded alike (BS 84, ISO 228-1).
+    """Return the form of a Whitworth groove: 55 degrees, with equally rounded crest and root (BS 84, ISO 228-1).
 
     >>> round(whitworth_form(1.0).root_radius_mm, 6)
     0.137329
@@ -98,16 +97,16 @@ def whitworth_form(pitch_mm: float) -> GrooveForm:
 
 
 def ba_form(pitch_mm: float) -> GrooveForm:
-    """Return the form of a British Association groove [mm]: 47.5 degrees, 0.6 P deep, rounded (BS 93)."""
+    """Return the form of a British Association groove: 47.5 degrees, rounded, 0.6 P deep (BS 93)."""
     return _rounded_alike(pitch_mm, 23.75, float(BA_DEPTH) * pitch_mm / 2)
 
 
 def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> GrooveForm:
-    """Return the form of a trapezoidal groove [mm].
+    """Return the form of a trapezoidal or Acme groove, whose root is flat.
 
-    The mating crest is P/4 from the pitch line. The root is deeper by a clearance [mm].
+    The mating thread's crest is P/4 from the pitch line. The root is deeper by `clearance_mm`.
 
-    Source: ISO 2901 (15 deg), ASME B1.5 (14.5 deg).
+    Source: ISO 2901 (half angle 15 degrees), ASME B1.5 (14.5 degrees).
 
     >>> round(flat_form(1.0, 14.5, 0).root_flat_mm, 4)
     0.3707
@@ -122,7 +121,10 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return a 60° form with its external root `root` times H deep, where H = sqrt(3)/2 P."""
+    """Return the form of a 60-degree groove. The external root is `root` times H deep.
+
+    H is the height of the sharp V.
+    """
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
         pitch_mm=pitch_mm,
@@ -146,7 +148,7 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size [mm] from ranges in another unit; `unit_mm` is the length of that unit [mm]."""
+    """Return limits of size [mm] from ranges in another unit, whose length is `unit_mm`."""
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],
@@ -172,7 +174,7 @@ def thread_of(
     limits: Limits | None = None,
     notes: tuple[str, ...] = (),
 ) -> Thread:
-    """Return the thread with this form and these basic sizes. `pitch` is exact [mm]."""
+    """Return a thread with the given form, basic sizes and limits. `pitch` is exact [mm]."""
     return Thread(
         designation=designation,
         system=system,
@@ -197,7 +199,7 @@ def thread_of(
 LARGEST_MM = 1000.0
 _ROOM = {60.0: ROOT, 55.0: 2 * WHITWORTH_DEPTH, 47.5: 2 * BA_DEPTH, 30.0: Fraction(1), 29.0: Fraction(1)}
 """For each included angle [deg], the major diameter in pitches at which the thread has no core left."""
-_NOTE = "No limits: basic sizes only."
+_NOTE = "This thread has no limits, only basic sizes."
 
 
 def custom_thread(
@@ -208,11 +210,12 @@ def custom_thread(
     internal: bool,
     length_text: LengthText = mm_text,
 ) -> Thread:
-    """Return a custom thread, whose major diameter and pitch are in no standard series.
+    """Return a thread whose major diameter and pitch the user chose freely, in a standard form.
 
-    included_angle_deg: 60 as ISO 68-1, 55 as BS 84, 47.5 with depth 0.6 P, 30 and 29 with depth P/2 [deg].
-    major_mm, pitch_mm: [mm], above 0; the thread must have some core left. `length_text` returns a length [mm] as text.
-    Raises ThreadError with field "form", "major" or "pitch".
+    included_angle_deg: 60 as in ISO 68-1, 55 as in BS 84, 47.5 with a depth of 0.6 P, 30 or 29 with a depth of P/2
+    [deg].
+    major_mm, pitch_mm: above 0 [mm]. Part of the core must remain. `length_text` returns a length [mm] as text.
+    Raises ThreadError with the field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
     16.0
@@ -225,13 +228,16 @@ def custom_thread(
         )
     if not (math.isfinite(major_mm) and 0 < major_mm <= LARGEST_MM):
         raise ThreadError(
-            f"A diameter of {length_text(major_mm)} is out of range. Enter above 0, at most {length_text(LARGEST_MM)}.",
+            f"A diameter of {length_text(major_mm)} is out of range. "
+            f"Enter a diameter above 0, at most {length_text(LARGEST_MM)}.",
             field="major",
         )
     least, most = float(LEAST_PITCH_MM), min(major_mm / float(_ROOM[included_angle_deg]), float(MOST_PITCH_MM))
     if not least <= pitch_mm < most:
-        problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on {length_text(major_mm)}."
-        raise ThreadError(f"{problem} Enter {length_text(least)} to below {length_text(most)}.", field="pitch")
+        problem = f"A pitch of {length_text(float(pitch_mm))} is not possible on a diameter of {length_text(major_mm)}."
+        raise ThreadError(
+            f"{problem} Enter a pitch from {length_text(least)} to below {length_text(most)}.", field="pitch"
+        )
     return thread_of(
         _form(included_angle_deg, float(pitch_mm), internal),
         _basic(included_angle_deg, Fraction(major_mm), Fraction(pitch_mm)),
@@ -244,7 +250,7 @@ def custom_thread(
 
 
 def _size_words(major_mm: float, pitch_mm: float) -> str:
-    """Return the text for size and pitch as the user probably typed them: "25.4 x 2 mm" or "1 in x 11 tpi".
+    """Return size and pitch as text, in the unit that the user probably typed: "25.4 x 2 mm" or "1 in x 11 tpi".
 
     >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
     ('1 in x 11 tpi', '25.4 x 1.27 mm')
@@ -266,9 +272,9 @@ def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> GrooveF
 
 
 def _basic(included_angle_deg: float, major: Fraction, pitch: Fraction) -> Diameters:
-    """Return the unrounded major, pitch and minor diameter [mm].
+    """Return the unrounded basic major, pitch and minor diameters [mm].
 
-    For 60° threads the minor diameter is that of the internal thread.
+    A 60-degree thread gets the minor diameter of its internal thread.
     """
     if included_angle_deg == 60:
         return Diameters(major, major - PITCH_LINE * pitch, major - MINOR * pitch)

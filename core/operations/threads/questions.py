@@ -1,4 +1,4 @@
-"""What the user can enter about a thread: measured sizes, tried gauges, and a moved part of the set-up."""
+"""The user's possible entries for a thread: measured sizes, tried gauges, and moved parts of the set-up."""
 
 from collections.abc import Callable
 from functools import partial
@@ -11,14 +11,16 @@ from core.operations.threads.measuring import limits_words, read_size
 from core.questions import Asked, AskedFirst, ChoiceAsked, EndsAsked, EnteredSize, SizeAsked
 
 _HOW_SURE = {
-    "mm": "The last place counts as its error: 29.85 means ± 0.01. Or enter the error: 29.85 +-0.005.",
-    "in": "The last place counts as its error: 0.871 means ± 0.001. Or enter the error: 0.871 +-0.0005.",
+    "mm": "The last decimal place is taken as the uncertainty: 29.85 means ± 0.01. "
+    "You can also enter the uncertainty: 29.85 +-0.005.",
+    "in": "The last decimal place is taken as the uncertainty: 0.871 means ± 0.001. "
+    "You can also enter the uncertainty: 0.871 +-0.0005.",
 }
 _TRIED = ChoiceAsked(
     "Gauge or mating part tried",
     "How does it fit?",
     (
-        ("It fits: this is the size", GaugeTried(fit="fits")),
+        ("It fits: the size is right", GaugeTried(fit="fits")),
         ("It won't start", GaugeTried(fit="won't start")),
         ("It starts, but is tight", GaugeTried(fit="tight")),
         ("It is loose", GaugeTried(fit="loose")),
@@ -41,7 +43,10 @@ MOVED = ChoiceAsked(
 
 
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the measurements and trials that the user can enter. Sizes over wires need a wire in the plan."""
+    """Return the measurements and gauge checks that the user can enter now.
+
+    Sizes over wires are included if the plan has a wire.
+    """
     figures = state.plan.figures
     read = partial(read_size, unit=lathe.unit)
     crest = _crest_asked(lathe, read)
@@ -61,13 +66,13 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
     if not wire_mm:
         return pitch_diameter, _TRIED, crest
     wire = lathe.length_text(wire_mm)
-    over = f"Size over three wires of {wire} (or two, square faces)"
-    wires = AskedFirst("wires", "wire_mm", "How thick are the wires?")
+    over = f"Size over three wires of {wire} (or two between square faces)"
+    wires = AskedFirst("wires", "wire_mm", "What is the diameter of the wires?")
     crests = AskedFirst(
         "diameter over the crests",
         "major_mm",
-        "Which diameter over the crests, without a wire?",
-        (f"The wire is the planned one, {wire}.",),
+        "What is the diameter over the crests, without a wire?",
+        (f"Use the planned wire of {wire}.",),
     )
     name = "size over the wires"
     return (
@@ -77,7 +82,7 @@ def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked,
         crest,
         at_ends("over wires", "Size over three wires of another diameter", name, wires, wanted=False),
         at_ends(
-            "over one wire", "Size over one wire and the crest opposite", "size over one wire and the crest", crests
+            "over one wire", "Size over one wire and the opposite crest", "size over one wire and the crest", crests
         ),
     )
 
@@ -89,5 +94,5 @@ def _crest_asked(lathe: Lathe, read: Callable[[str], EnteredSize]) -> SizeAsked:
         "How deep is the groove below the crest?",
         read,
         lambda depth_mm: f"groove {lathe.length_text(depth_mm)} deep",
-        ("On the radius: from the tool touching the crest to the tool at the bottom of the groove.",),
+        ("Enter the depth on the radius: the travel from touching the crest to touching the bottom of the groove.",),
     )

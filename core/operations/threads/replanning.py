@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a thread again after a measurement, gauge check, different setting or edited job."""
+"""Plans the remaining steps of a thread again after a measurement, a gauge check, another setting or an edited job."""
 
 import math
 from dataclasses import dataclass, replace
@@ -59,9 +59,9 @@ _OVERSHOT = (
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps of a thread; raises PlanError.
+    """Return the steps that replace the remaining steps of a thread. Raises PlanError if no such steps are possible.
 
-    After something was moved, the turner reads both dials again, and a measurement gives the depth.
+    After a part of the set-up was moved, the turner reads both dials again, and a measurement gives the depth.
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
     # Dial zeros still to set after a pick-up are in the groove, so no step touches off.
@@ -91,24 +91,27 @@ def replan_thread(
 
 
 def _until_measured(progress: Progress) -> list[Step]:
-    """Return the remaining steps up to the measurement that gives the depth of a picked-up thread.
+    """Return the remaining steps of picking up a thread, up to the measurement that gives its depth.
 
-    Return [] for a thread that is not being picked up.
+    Return [] if the turner is not picking up the thread.
     """
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
-    """Return whether the dial's zero is in the groove.
+    """Return True if the infeed dial's zero is in the groove.
 
-    This is true after a thread was picked up, until the first pass.
+    This is so after a thread was picked up, until the first pass.
     """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the last dial mark of this start; None if it is not known. Later starts are cut to the same mark."""
+    """Return the last dial mark of the current start; None if it is not known.
+
+    Later starts are cut to the same mark.
+    """
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
         return round(infeed.marks_at(settings[-1].position))
@@ -117,7 +120,7 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
 
 @dataclass(frozen=True)
 class ThreadCut:
-    """The passes of one start of a thread. Depths are counted from the blank."""
+    """The passes of one start of a thread, for planning the remaining passes again. Depths count from the blank."""
 
     job: ThreadJob
     lathe: Lathe
@@ -125,18 +128,18 @@ class ThreadCut:
 
     @cached_property
     def infeed(self) -> Infeed:
-        """The dial that sets the depth."""
+        """The infeed of the thread on this lathe."""
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the dial mark nearest to the middle of the limits.
+        """Return the dial mark that is nearest to the middle of the limits.
 
-        If that mark is outside the limits, the last cut has a caution.
+        If this mark is outside the limits, the last cut gets a caution.
         """
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the remaining passes of the schedule, with a measurement among them unless one was just made."""
+        """Return the remaining passes of the schedule, with a measurement among them unless one has just been made."""
         job, infeed = self.job, self.infeed
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
@@ -159,24 +162,24 @@ class ThreadCut:
         return [*cuts[:before], *middle, *cuts[before:]]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, their spring passes and the gauge check."""
+        """Return the given passes, followed by their spring passes and the gauge check."""
         at = max(at for at, step in enumerate(passes) if step.action == "cut")
         cut = passes[at]
         cut = replace(cut, cautions=cut.cautions or _outside_words(self.job, self.lathe, cut.depth_mm or 0.0))
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the gauge check that follows a measurement at which the thread is already deep enough."""
+        """Return the gauge check for a thread whose measurement shows that it is already deep enough."""
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return the text for a difference of depth, as a difference of pitch diameter."""
+        """Return a difference of depth [mm] as text: the difference of pitch diameter that it causes."""
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that follows from a measurement, with sentences about the measurement.
+        """Return the depth that follows from a measurement, and sentences about the measurement.
 
-        The user measured a pitch diameter, with or without wires, or the depth of the groove from the crest.
+        The user measured the pitch diameter, with or without wires, or the depth of the groove from the crest.
         """
         job, lathe = self.job, self.lathe
         if size.what == "crest":
@@ -206,7 +209,10 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on the crest. The dial then counts from the crest, not from the groove."""
+        """Return the step that touches off on the crest.
+
+        The dial then counts from the crest instead of from the groove.
+        """
         steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
 
@@ -220,18 +226,18 @@ class ThreadCut:
         return self.lathe.length_text(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
     def _springs(self, reached: Reached) -> list[Step]:
-        """Return two spring passes at the current reading, then the step that measures both ends again.
+        """Return two spring passes at the present reading, and the step that measures both ends again.
 
-        More infeed would make the thin end too small; spring passes reduce the fat end first.
+        A deeper pass would make the thinner end too thin. Spring passes first take metal off the thicker end.
         """
         left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
         spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
         return [spring, spring, _measure_again()]
 
     def tried(self, progress: Progress, fit: Fit) -> list[Step]:
-        """Return the steps after a gauge check: none if the gauge fits, else a small cut and a spring pass.
+        """Return the steps after a gauge check: none if the gauge fits, otherwise a small cut and a spring pass.
 
-        If the gauge does not start although the limits are not reached yet, the passes stay as planned.
+        If the gauge does not start and the limits are not yet reached, the planned passes stay.
         """
         job, lathe, infeed = self.job, self.lathe, self.infeed
         if fit == "fits":
@@ -257,19 +263,19 @@ class ThreadCut:
         return [cut, spring_step(infeed, marks, depth_mm, 0.0), gauge_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
-        """Return the remaining passes, with the reason why no gauge can start yet."""
+        """Return the remaining passes, with the reason why no gauge can start on this thread yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
-            f"By the dial the thread is still {self.lathe.length_text(short_mm)} too {size}. "
-            "No gauge starts before its limits."
+            f"According to the dial, the thread is still {self.lathe.length_text(short_mm)} too {size}. "
+            "No gauge can start before the thread is inside its limits."
         )
         first, *others = what_is_left(self, reached, "measurement")
         return [replace(first, findings=(words,)), *others]
 
 
 def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return sentences about a groove of this depth [mm]; raises PlanError if the groove cannot be so deep."""
+    """Return sentences about a groove of this depth [mm]. Raises PlanError if no such groove is possible."""
     groove, length_text = job.groove, lathe.length_text
     if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
         raise PlanError(
@@ -277,14 +283,14 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
             field="measured",
         )
     to_go_mm = max(groove.depth_mm - depth_mm, 0.0)
-    words = f"The groove is {length_text(depth_mm)} deep; {length_text(to_go_mm)} to go."
+    words = f"The groove is {length_text(depth_mm)} deep, with {length_text(to_go_mm)} to go."
     if job.thread.has_limits and depth_mm > groove.most_depth_mm:
         return words, f"That is {length_text(depth_mm - groove.most_depth_mm)} deeper than the limits allow."
     return (words,)
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits because no dial mark is inside the limits."""
+    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them."""
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -295,12 +301,12 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, because more depth will not make the gauge go."""
+    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge."""
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()
     return (
-        f"Measure before you cut. By the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
+        f"Measure before you cut. According to the dial, this cut ends {lathe.length_text(past_mm)} past the limits. "
         "Burrs, swarf, a wrong pitch or angle, or a shallow root also keep a gauge out.",
     )
 

@@ -1,7 +1,6 @@
-"""The passes of a thread, each with about the same chip area and a depth in whole dial marks.
+"""Divides the depth of a thread into passes of about equal chip area, in whole marks of a dial.
 
-The turner can set every reading of whole marks. Equal areas keep the load on the tool's edge even while the groove
-grows wider.
+The turner can set whole marks only. Equal areas keep the load on the tool's edge even while the groove grows wider.
 """
 
 import math
@@ -17,14 +16,14 @@ _TRIALS, _CLOSE_MARKS, _CLOSE_SHARE = 40, 1e-6, 1e-7
 
 
 class PassLimits(NamedTuple):
-    """The deepest and the lightest pass allowed, on the radius [mm]."""
+    """The depths of the deepest and of the lightest allowed pass, on the radius [mm]."""
 
     deepest_mm: float
     lightest_mm: float
 
 
 class Schedule(NamedTuple):
-    """The dial marks reached by each cutting pass, counted from the start of the schedule."""
+    """The passes of a thread. Each pass is the number of dial marks reached, counted from the start of the schedule."""
 
     marks: tuple[int, ...]
     note: str = ""
@@ -42,11 +41,12 @@ def schedule(
     start_mm: float = 0.0,
     length_text: LengthText = mm_text,
 ) -> Schedule:
-    """Return the passes that cut `total_marks` marks deeper, starting at a depth of `start_mm`.
+    """Return the passes that cut `total_marks` marks deeper, from a depth of `start_mm` on.
 
-    One mark is `mark_mm` on the radius. `passes` is the wanted number of passes; with None, it is `usual_passes` as far
-    as the limits allow. No pass is deeper or lighter than the limits, nor more than one mark deeper than the pass
-    before it, unless too few marks remain for one such pass. `length_text` returns a length [mm] as text for the note.
+    mark_mm: the depth of one mark on the radius [mm]. passes: the wanted number of passes. With None, it is
+    `usual_passes`, changed if the limits require this.
+    Passes stay within the limits, and no pass is more than one mark deeper than the pass before it. One exception: a
+    total too small for one such pass. `length_text` returns a length [mm] as text, for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -60,9 +60,9 @@ def schedule(
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return the number of passes for a number of marks: the wanted number of passes, within the limits.
+    """Return the number of passes for a number of marks: the wanted number, changed if the limits require this.
 
-    mark_mm: depth of one mark on the radius [mm].
+    mark_mm: the depth of one mark on the radius [mm].
 
     >>> pass_count(100, 0.01, 3, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     4
@@ -74,10 +74,10 @@ def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits
 
 
 def usual_passes(pitch_mm: float, material: str | None) -> int:
-    """Return how many cutting passes a turner would plan for a pitch [mm] in a material.
+    """Return the usual number of cutting passes for a pitch [mm] in a material.
 
-    Common practice, no source: about 4 passes, and four more for each millimetre of pitch, in mild steel. Fewer in
-    free-cutting materials, more in tough ones.
+    In mild steel, about 4 passes and four more for each millimetre of pitch. Free-cutting materials need fewer, tough
+    materials more. These numbers are common practice, without a source.
 
     >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
     (18, 8, 16)
@@ -96,17 +96,20 @@ _TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", 
 
 
 def loads_both_flanks_badly(material: str | None) -> bool:
-    """Return whether cutting on both flanks causes trouble in a material; false for plastics, aluminium and brass."""
+    """Return True if a tool that cuts on both flanks causes trouble in a material.
+
+    Plastics, aluminium and brass cause none.
+    """
     return not any(name in (material or "").casefold() for name in _EASY)
 
 
 def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
-    """Return the passes for the last `left` marks of a schedule, in marks counted from the first of these marks.
+    """Return the passes for the last `left` marks of a schedule, counted from the first of these marks.
 
-    `planned` holds the cumulative marks of the schedule. The passes follow the schedule backwards from its end: no pass
-    is deeper than the schedule at the same depth, and the last passes stay light. If the first pass would be too light,
-    it shares its marks with the next pass. If more marks remain than were planned, passes like the first pass come
-    before.
+    `planned` is the schedule, as marks reached after each pass. The result follows the schedule backwards from its end.
+    So no pass is deeper than the scheduled pass at the same depth, and the last passes stay light. If the first pass
+    would be too light, it shares its marks with the next pass. If more marks remain than were planned, extra passes
+    like the first one precede the others.
 
     >>> passes_left((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     (4, 10, 14)
@@ -126,16 +129,16 @@ def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassL
 
 
 def _even_split(marks: int, most: int) -> list[int]:
-    """Return `marks` split into the fewest parts of at most `most` marks, the larger parts first.
+    """Return `marks` split into as few parts as possible, none above `most` marks, the larger parts first.
 
-    Parts differ by at most one mark.
+    The parts differ by one mark or less.
     """
     count = math.ceil(marks / most)
     return [marks // count + (number < marks % count) for number in range(count)]
 
 
 def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
-    """Return the most and the fewest marks that a pass may cut; both are at least one."""
+    """Return the most and the fewest marks that a pass may cut, both at least 1."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
     # With a coarse dial, there may be no whole number of marks between the limits. Then the deepest pass decides.
@@ -145,11 +148,11 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
 def _even_area_steps(
     total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
 ) -> list[float]:
-    """Return how many marks (not whole yet) each pass cuts so that all cut the same area, within the bounds.
+    """Return the marks (not whole yet) of each pass, so that all passes cut equal areas within the bounds.
 
-    The depth grows with the area of a pass. So the right area lies between an area that is too small and an area that
-    is too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches on the straight
-    line between the two areas.
+    The depth grows with the area of a pass, so the right area lies between one too small and one too large. If no pass
+    meets a bound, each area is an equal share. Otherwise the function searches by straight-line interpolation between
+    the two areas.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
@@ -183,10 +186,10 @@ def _steps_of_area(
 
 
 def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
-    """Return the depth after each pass in whole marks. The last depth is the wanted depth.
+    """Return the depth after each pass in whole marks. The last depth is exactly the wanted depth.
 
-    The function rounds depths, not the steps between them, so that roundings cannot add up. If the steps never grow,
-    the rounded steps never grow by more than one mark.
+    The function rounds the depths instead of the steps between them, so rounding errors cannot add up. If the steps
+    never grow, the rounded steps never grow by more than one mark.
     """
     reached, marks = 0.0, []
     for step in steps:
@@ -202,7 +205,7 @@ def _note(
     if limits.deepest_mm < mark_mm * (1 - 1e-9):
         return (
             f"One mark of this dial is {length_text(mark_mm)} deep, more than the deepest pass "
-            f"of {length_text(limits.deepest_mm)}. Every pass is one mark."
+            f"of {length_text(limits.deepest_mm)}. Every pass is one mark deep."
         )
     if wanted is None or wanted == count:
         return ""

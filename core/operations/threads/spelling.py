@@ -1,4 +1,4 @@
-"""How designations are written: cleans the text, reads size, pitch and ending, and refuses mistakes."""
+"""Cleans the text of a designation, reads its size, pitch and ending, and words refusals."""
 
 import re
 from fractions import Fraction
@@ -10,43 +10,43 @@ from core.values.quantities import number_text, read_number
 
 LONGEST_DESIGNATION = 60
 MOST_STARTS = 12
-MEMORY_NOTE = "Figures of {standard} are from memory. Check them before work that must pass a gauge."
+MEMORY_NOTE = "The figures of {standard} are from memory. Check them before work that must pass a gauge."
 
 _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−": "-", "\u00a0": " ", "\u202f": " "})
 
 
 class Ending(NamedTuple):
-    """The end of a designation, after size and pitch: tolerance class and hand."""
+    """The tolerance class and the hand at the end of a designation, after size and pitch."""
 
     words: tuple[str, ...]
     left_hand: bool
 
     @property
     def class_text(self) -> str:
-        """The tolerance class as one word; "" without a class. The user may write the class in parts ("4g 6g")."""
+        """The tolerance class as one word; "" without a class. The user may write a class in parts ("4g 6g")."""
         return "".join(self.words)
 
     @property
     def quoted_class(self) -> str:
-        """The words of the class in quotation marks, for a message."""
+        """The tolerance class in quotation marks, as the user wrote it."""
         return quoted(" ".join(self.words))
 
 
 def normalized(text: str) -> str:
-    """Return a designation without spare spaces and line breaks, with plain signs for "×" and long dashes.
+    """Return a designation without extra spaces and line breaks. Plain signs replace "×" and long dashes.
 
-    Raises ThreadError for an empty or long text and for control characters.
+    Raises ThreadError for an empty text, for a text that is too long, and for control characters.
     """
     if len(text) > LONGEST_DESIGNATION:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
     prepared = text.translate(_LIKE_ASCII).strip(" ")
     if not prepared.isprintable():
-        raise refusal(text, "has a control character", "Enter letters, figures and signs")
+        raise refusal(text, "has a control character", "Enter only letters, figures and signs")
     return re.sub(" +", " ", prepared)
 
 
 def refusal(text: str, problem: str, remedy: str) -> ThreadError:
-    """Return the error for a designation: what is wrong with the text, then what to enter.
+    """Return the error for a designation. Its message says what is wrong, then what to enter.
 
     >>> refusal("M10x9", "has a pitch of 9 mm", "Enter a pitch below 8 mm").message
     '"M10x9" has a pitch of 9 mm. Enter a pitch below 8 mm.'
@@ -55,7 +55,10 @@ def refusal(text: str, problem: str, remedy: str) -> ThreadError:
 
 
 def number_in(part: str, text: str) -> Fraction:
-    """Return the number in `part` of the designation `text`; raises ThreadError if `part` is not a number."""
+    """Return the number that `part` of a designation states. Raises ThreadError if `part` is not a number.
+
+    text: the whole designation, for the message.
+    """
     try:
         return read_number(part)
     except QuantityError as error:
@@ -65,7 +68,10 @@ def number_in(part: str, text: str) -> Fraction:
 
 
 def read_ending(ending: str, text: str) -> Ending:
-    """Return the tolerance class and the hand ("LH"), which may be in either order; raises ThreadError."""
+    """Return the tolerance class and the hand ("LH") at the end of a designation, in either order.
+
+    text: the whole designation, for the message. Raises ThreadError for a hand written twice.
+    """
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
     left_hand_words = [word for word in words if word.upper() == "LH"]
     if len(left_hand_words) > 1:
@@ -74,11 +80,11 @@ def read_ending(ending: str, text: str) -> Ending:
 
 
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
-    """Return whether a thread is internal.
+    """Return True if a thread is internal. The class decides, or else the side; without both, the thread is external.
 
-    The class decides, or else the requested side; without both, the thread is external. class_internal: None if the
-    class suits both sides or is not written. classes: classes of the requested side, for the message. Raises
-    ThreadError if class and side contradict each other.
+    class_internal: True for an internal class, False for an external class, None if no class is written or the class
+    suits both sides. classes: the classes of the requested side, for the message.
+    Raises ThreadError if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
         raise ThreadError(f'{quoted(side)} is not a side of the work. Enter "outside" or "inside".', field="side")
@@ -90,7 +96,10 @@ def is_internal(text: str, side: str | None, class_internal: bool | None, classe
 
 
 def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
-    """Return the number of starts, lead over pitch; raises ThreadError if it is not a whole number."""
+    """Return the number of starts, which is the lead divided by the pitch.
+
+    Raises ThreadError if the result is not a whole number.
+    """
     starts = lead / pitch if pitch else Fraction(0)
     if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
         problem = f"has a lead of {number_text(lead, 4)} and a pitch of {number_text(pitch, 4)}"
@@ -99,7 +108,7 @@ def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
 
 
 def listed(words: list[str], last: str = "or") -> str:
-    """Return words as a list for a sentence, with `last` before the last word.
+    """Return words as a list for a sentence. `last` precedes the last word.
 
     >>> listed(["e", "f", "g"])
     'e, f or g'
@@ -108,7 +117,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return the end of a refusal, which states what to enter instead.
+    """Return the end of a refusal, which says what to enter: one of `names`.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')
@@ -117,7 +126,7 @@ def enter(names: list[str]) -> str:
 
 
 def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
-    """Return the names of the nearest size below and the nearest size above, in this order.
+    """Return the names of the nearest smaller size and the nearest larger size, as far as these exist.
 
     >>> nearest({"M10": Fraction(10), "M12": Fraction(12), "M14": Fraction(14)}, Fraction(13))
     ['M12', 'M14']
@@ -136,7 +145,7 @@ _SIZE_AND_PITCH = re.compile(
 
 
 class MetricWords(NamedTuple):
-    """The parts of a metric designation, with sizes as written [mm]; the pitch is None if it is not written."""
+    """The parts of a metric designation, as written by the user. Sizes are in mm. The pitch is None if not written."""
 
     text: str
     size_mm: Fraction
@@ -146,9 +155,9 @@ class MetricWords(NamedTuple):
 
 
 def read_metric_words(prefix: str, text: str) -> MetricWords | None:
-    """Return the parts of a designation that starts with `prefix`, or None for any other text.
+    """Return the parts of a designation that starts with `prefix`; None for any other text.
 
-    Raises ThreadError for a lead without its pitch, and for a lead that is not a whole number of pitches.
+    Raises ThreadError for a lead without a pitch, and for a lead that is not a whole number of pitches.
     """
     if not text.upper().startswith(prefix.upper()):
         return None

@@ -1,10 +1,10 @@
-"""Threads with several starts: how to get from one start to the next.
+"""Threads with several starts: the methods of moving from one start to the next.
 
-With straight infeed, the compound lies parallel to the axis and moves the tool by one pitch. A compound swung for the
-flanks cannot do that. The turner then closes the half nuts on another line of the thread dial, which moves the tool by
-one pitch. Without such a line, the turner turns the spindle by 1/starts with the gears out of mesh.
+With straight infeed, the compound lies parallel to the axis and moves the tool by one pitch. A compound that is swung
+for the flanks cannot do this. The turner then closes the half nuts on another line of the thread dial, which moves the
+tool by one pitch. If no line does this, the turner takes the gears out of mesh and turns the spindle by 1/starts.
 
-Source: derived; common practice.
+Source: the lines and angles are derived. The methods are common practice, without a source.
 """
 
 from collections.abc import Iterable
@@ -21,7 +21,7 @@ _SAME_MM = 0.0005
 
 
 class StartLines(NamedTuple):
-    """The lines on one wheel of the thread dial that belong to each start."""
+    """One wheel of the thread dial, with the lines that belong to each start."""
 
     teeth: int
     lines: int
@@ -32,13 +32,14 @@ class StartLines(NamedTuple):
 def start_lines(
     lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
 ) -> tuple[StartLines, ...]:
-    """Return the wheels of the thread dial that have lines for every start, with those lines.
+    """Return the wheels of the thread dial that have lines for every start, with these lines.
 
-    Line j of M on a wheel of T teeth passes at n = jT/M leadscrew threads. The half nuts close at whole n, and the tool
-    then lies n screw pitches further along. That is start k if the distance is a whole number of leads plus k pitches.
-    One turn of the dial must be whole leads, or no line means the same start twice.
-    lead: of the thread, screw_pitch: of the leadscrew [mm], exact; wheels: (teeth, lines).
-    Source: derived, as core.operations.threads.thread_dial.
+    Line j of M lines, on a wheel of T teeth, passes when the leadscrew has turned past n = jT/M of its threads. The
+    half nuts close only at a whole n, and the tool is then n leadscrew pitches further along. The line belongs to start
+    k if this distance is a whole number of leads plus k pitches. A full turn of the dial must be a whole number of
+    leads. Otherwise a line would not mean the same start in every turn.
+    lead: of the thread, screw_pitch: of the leadscrew, both exact [mm]; wheels: the teeth and lines of each wheel.
+    Source: derived, as in core.operations.threads.thread_dial.
 
     >>> start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))[0].of_start[1][:2]
     (1, 3)
@@ -60,10 +61,9 @@ def start_lines(
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
-    """Return the best train that can index the starts; None if none of the best trains can.
+    """Return the best train of change gears that can index the starts; None if none of the best trains can.
 
-    The teeth of its first driver divide by the number of starts. This helps only if that wheel makes one turn for each
-    turn of the spindle.
+    The number of starts must divide the teeth of the first driver, which must turn as often as the spindle.
     """
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
@@ -74,7 +74,7 @@ def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
 
 
 def starts_by_thread_dial(job: ThreadJob, lathe: Lathe) -> bool:
-    """Return whether the plan gets to the next start by another line of the thread dial."""
+    """Return True if the plan moves to the next start by closing the half nuts on another line of the thread dial."""
     return not _by_compound_dial(job, lathe) and lines_for_starts(job, lathe) is not None
 
 
@@ -83,7 +83,7 @@ def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
 
 
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
-    """Return the steps that get from one start to the next. `start` is the number of starts already cut."""
+    """Return the steps that move to the next start. `start` is the number of starts already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
     if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]
@@ -94,7 +94,7 @@ def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
 
 
 def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
-    """Return the wheel of the thread dial that has lines for every start; None if there is no such wheel."""
+    """Return the thread dial's wheel that has lines for every start; None if the dial has no such wheel."""
     if lathe.leadscrew_mm is None or lathe.thread_dial is None or job.thread.starts == 1:
         return None
     if not gearing(job.thread.exact_lead, lathe).exact:
@@ -104,7 +104,7 @@ def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
 
 
 def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
-    """Return the lines of the thread dial for a start, such as "1 or 3"; "of this start" if they are not known."""
+    """Return the thread dial's lines for a start in words, such as "1 or 3"; "of this start" if they are not known."""
     lines = lines_for_starts(job, lathe)
     if lines is None or not 0 < start <= len(lines.of_start):
         return "of this start"
@@ -113,7 +113,7 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Return a phrase for every method of getting to the next start on this lathe, the planned method first.
+    """Return a phrase for each possible method of moving to the next start on this lathe, the planned method first.
 
     Return () for a thread with one start.
     """
@@ -122,7 +122,9 @@ def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
         return ()
     ways = []
     if "compound" in lathe.dials:
-        by = f"compound parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)} (straight infeed)"
+        by = (
+            f"move the compound, parallel to the axis, on by {lathe.length_text(job.thread.pitch_mm)} (straight infeed)"
+        )
         ways.append((not job.straight, by))
     lines = lines_for_starts(job, lathe)
     if lines is not None:
@@ -170,7 +172,7 @@ def _by_spindle(job: ThreadJob, lathe: Lathe, start: int, number: str) -> Step:
         action="set",
         title=f"Move to {number}",
         text=f"For {number}: isolate the drive. Then {_spindle_words(job, lathe)}",
-        cautions=("Leave leadscrew and half nuts as they are while the gears are out of mesh.",),
+        cautions=("Do not move the leadscrew or the half nuts while the gears are out of mesh.",),
         place=ThreadStart(start + 1),
     )
 
@@ -179,13 +181,13 @@ def _spindle_words(job: ThreadJob, lathe: Lathe) -> str:
     starts, train = job.thread.starts, start_train(job, lathe)
     if train is None:
         return (
-            f"take a spindle gear whose teeth divide by {starts}. Mark a tooth, bring it out of mesh, turn the spindle "
-            f"1/{starts} of a turn, mesh again"
+            f"use a spindle gear whose number of teeth divides by {starts}. Mark a tooth, bring the gear out of mesh, "
+            f"turn the spindle by 1/{starts} of a turn, and mesh the gear again"
         )
     first = train.drivers[0]
     return (
-        f"mark the tooth of the {first} that is in mesh ({train_words(train.drivers, train.driven)}). Bring it out of "
-        f"mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), mesh again"
+        f"mark the meshing tooth of the wheel of {first} ({train_words(train.drivers, train.driven)}). Bring the wheel "
+        f"out of mesh, turn the spindle on by {first // starts} teeth (1/{starts} of a turn), and mesh the wheel again"
     )
 
 
@@ -194,5 +196,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the numbers of the starts that the remaining steps move to. Start 1 is never among them."""
+    """Return the numbers of the starts that begin in the remaining steps. These numbers never include 1."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

@@ -1,4 +1,4 @@
-"""A screw thread read from its designation: basic sizes, limits and form."""
+"""A screw thread, as read from its designation: its basic sizes, limits and form."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -15,7 +15,7 @@ LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
 
 
 class Limits(NamedTuple):
-    """The least and the largest size of each diameter [mm]; None if the standard does not limit that diameter."""
+    """The largest and the least size of each diameter [mm]. A limit is None if the standard does not state it."""
 
     major_max_mm: float | None = None
     major_min_mm: float | None = None
@@ -27,10 +27,10 @@ class Limits(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Thread:
-    """One external or internal thread, with its basic sizes and limits.
+    """One external or internal thread, with its basic sizes and its limits.
 
-    Depths are radial [mm], counted from the pitch line (the pitch cylinder) towards the root that the tool cuts:
-    inwards for an external thread, outwards for an internal thread.
+    Depths are on the radius [mm]. They count from the pitch line (the pitch cylinder) towards the root that the tool
+    cuts: inwards for an external thread, outwards for an internal thread.
     """
 
     designation: str
@@ -63,27 +63,27 @@ class Thread:
 
     @cached_property
     def pitch_mm(self) -> float:
-        """Distance from one groove to the next [mm]."""
+        """The distance from one groove to the next [mm]."""
         return float(self.pitch)
 
     @property
     def lead_mm(self) -> float:
-        """Travel along the axis in one turn [mm]: the pitch times the starts."""
+        """The travel of a nut in one turn [mm]: the pitch times the number of starts."""
         return self.pitch_mm * self.starts
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction of a millimetre, for change gears and thread dials. 25.4/11 mm is 127/55."""
+        """The lead as an exact fraction [mm], for change gears and thread dials. 25.4/11 mm is 127/55."""
         return self.pitch * self.starts
 
     @property
     def has_limits(self) -> bool:
-        """True if the standard limits the pitch diameter."""
+        """True if the standard limits the pitch diameter of this thread."""
         return self.limits.pitch_diameter_max_mm is not None
 
     @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
-        """The middle of the pitch-diameter limits, or the basic pitch diameter without limits [mm]."""
+        """The middle of the pitch diameter's limits [mm]; without limits, the basic pitch diameter."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
         if largest is None or least is None:
             return self.pitch_diameter_basic_mm

@@ -1,9 +1,9 @@
-"""The thread dial (thread dial indicator): the lines on which the turner may close the half nuts.
+"""The lines of the thread dial (thread dial indicator) on which the turner may close the half nuts.
 
-From first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the distance, in leadscrew
-threads, from the point at which the half nuts were first closed. The half nuts close only at whole n. The tool then
-meets its groove again only if n screw pitches are a whole number of leads. Line j of M on a wheel of T teeth passes at
-n = jT/M, and T later at every further turn of the dial.
+Derived from first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the number of
+leadscrew threads from the point at which the half nuts were first closed. The half nuts close only at a whole n. The
+tool then meets its groove again only if n leadscrew pitches are a whole number of leads. Line j of M lines, on a wheel
+of T teeth, passes at n = jT/M. In every further turn of the dial, it passes T threads later.
 """
 
 from fractions import Fraction
@@ -13,7 +13,7 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """The lines of one wheel of the thread dial that suit a thread."""
+    """One wheel of the thread dial, with its lines that suit a thread."""
 
     teeth: int
     lines: int
@@ -29,11 +29,11 @@ def thread_dial_uses(
 ) -> tuple[DialUse, ...]:
     """Return the usable lines of every wheel of the thread dial, the best wheel first.
 
-    The best wheel has the shortest wait, in leadscrew threads; next comes the wheel with fewer lines to skip, then the
-    smaller wheel.
-    lead: of the thread, not its pitch [mm]; screw_pitch: of the leadscrew [mm], both exact and above 0;
-    wheels: (teeth, lines) for each; exact: False if the change gears only come near the lead, so that no line can be
-    used.
+    The best wheel makes the turner wait for the fewest leadscrew threads. Among equal waits, a wheel with fewer lines
+    to skip comes first, then a smaller wheel.
+    lead: the lead of the thread [mm]; screw_pitch: the pitch of the leadscrew [mm]; both exact and above 0.
+    wheels: the teeth and the lines of each wheel. exact: False if the change gears only come near the lead, so that no
+    line can be used.
     Raises PlanError for a lead, a pitch or a count that is not above 0.
     Source: derived in the module's docstring.
 
@@ -52,10 +52,10 @@ def thread_dial_uses(
 def nut_stays_closed(
     lead: Fraction, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...], *, exact: bool = True
 ) -> bool:
-    """Return whether the half nuts must stay closed, so that the reversed spindle brings the carriage back.
+    """Return True if the half nuts must stay closed, so that the reversed spindle brings the carriage back.
 
-    Parameters and errors are those of `thread_dial_uses`. Without any wheel, the half nuts may still open if every
-    closing point suits the thread.
+    The parameters and errors are those of `thread_dial_uses`. Without a thread dial, the half nuts may open if the tool
+    meets its groove wherever they close.
 
     >>> nut_stays_closed(Fraction(3, 2), Fraction(254, 80), ((16, 8),))
     True
@@ -66,7 +66,7 @@ def nut_stays_closed(
 
 
 def dial_use_words(use: DialUse) -> str:
-    """Return the instruction for the half nuts on this wheel, without a full stop.
+    """Return the instruction for closing the half nuts by one wheel of the thread dial, without a full stop.
 
     >>> dial_use_words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'close the half nuts on every 2nd line (0, 2), counted from the line first used'
@@ -78,13 +78,13 @@ def dial_use_words(use: DialUse) -> str:
 
 
 def closing_place(use: DialUse) -> str:
-    """Return the phrase for the lines on which to close the half nuts, counted from the first line used.
+    """Return a phrase for the lines on which to close the half nuts. Line 0 is the line used first.
 
     >>> closing_place(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'on every 2nd line (0, 2)'
     """
     if use.anywhere:
-        return "wherever they go in"
+        return "wherever they engage"
     if len(use.use) == use.lines:
         return "on any line"
     if len(use.use) == 1:
@@ -103,7 +103,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Return a key that sorts the best wheel first. The suitable lines are evenly spaced, so all waits are equal."""
+    """Return a sort key that puts the best wheel first. Suitable lines are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))
@@ -115,7 +115,7 @@ def _is_whole(number: Fraction) -> bool:
 
 
 def _ordinal(number: int) -> str:
-    """Return a number with its ending: "2nd", "3rd", "4th" ..."""
+    """Return a number with its ordinal ending, such as "2nd", "3rd" or "4th"."""
     endings = {1: "st", 2: "nd", 3: "rd"}
     if number % 100 in (11, 12, 13):
         return f"{number}th"

@@ -1,14 +1,14 @@
-"""The tool for one thread: its grinding and, for an internal thread, the bar that fits in the bore.
+"""The tool for one thread: its grinding and, for an internal thread, the boring bar that fits into the bore.
 
-Clearances are counted beside the cutting edge, in the plane of the slide that moves along the axis [deg]. Working
-relief and lean are common practice, no source; the lead angle is derived.
+Clearances are angles next to the cutting edge [deg], in the plane of the slide that moves along the axis. The working
+relief and the cut-back left side are common practice, without a source. The lead angle is derived.
 
-The bar is round and its centre is level with the work's axis. A bar of diameter B with a point that sticks out by p
-needs B + p of room. At full depth the bar must clear the crest, so p is at least the depth plus a gap. In the withdrawn
-position, the point must clear the crest and the bar the opposite wall, by a gap each. With flank infeed the cross-slide
-returns to one reading after every pass, far enough for the last pass. After the first pass the compound has hardly
-moved out, so the bar is nearer to the opposite wall by the whole depth. Derived; the gap is common practice, no source.
-Lengths are in mm.
+The bar is round, and its centre is at the height of the work's axis. A bar of diameter B, whose point sticks out by p,
+needs B + p of room. At full depth the bar must clear the crest, so p is the depth plus a gap, or more. In the withdrawn
+position, the point must clear the crest and the bar the opposite wall, each by a gap. With flank infeed the cross-slide
+returns to the same reading after every pass, far enough for the last pass. After the first pass the compound has hardly
+moved out, so the bar is nearer to the opposite wall by the whole depth. This is derived, except the gap, which is
+common practice, without a source. Lengths are in mm.
 """
 
 import math
@@ -30,7 +30,7 @@ _ROUND_CRESTED = frozenset({"whitworth", "bsp", "ba"})
 
 
 class Grinding(NamedTuple):
-    """How to grind the tool for one thread: angles [deg], lengths [mm]."""
+    """The angles [deg] and lengths [mm] to which to grind the tool for one thread."""
 
     included_deg: float
     tip_flat_mm: float
@@ -43,10 +43,10 @@ class Grinding(NamedTuple):
 
 
 def grinding(job: ThreadJob) -> Grinding:
-    """Return how to grind the tool for a thread.
+    """Return the angles and lengths to which to grind the tool for a thread.
 
-    The leading flank needs the lead angle at the root in addition to its relief. The trailing flank needs less relief,
-    by the lead angle at the crest, where that angle is smallest. Source: derived, tan = lead / (pi d).
+    The leading flank needs the working relief plus the lead angle at the root. The trailing flank needs the working
+    relief less the lead angle at the crest, where this angle is smallest. Source: derived, tan = lead / (pi d).
     """
     thread = job.thread
     root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm
@@ -63,7 +63,7 @@ def grinding(job: ThreadJob) -> Grinding:
 
 
 def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the text for the tip that cuts the standard's root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
+    """Return in words the tip that cuts the standard's root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
     ground = grinding(job)
     if ground.tip_radius_mm:
         return f"radius {lathe.length_text(ground.tip_radius_mm)}"
@@ -77,14 +77,14 @@ def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
 
 
 def tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the text for the tip for which the depth is calculated: "flat 0.3 mm", "radius 0.5 mm", "sharp"."""
+    """Return in words the tip for which the depth is calculated: "flat 0.3 mm", "radius 0.5 mm" or "sharp"."""
     if job.tip.radius_mm:
         return f"radius {lathe.length_text(job.tip.radius_mm)}"
     return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
 def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
-    """Return the texts for the leading and the trailing flank, each with its clearance and its side of the tool."""
+    """Return the side clearances of the leading and of the trailing flank in words, each with its side of the tool."""
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
@@ -94,23 +94,25 @@ def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Return a note on the cause of the leading clearance. In a bore the lead angle is largest at the crest."""
+    """Return a note with the parts of the leading clearance: the largest lead angle and the working relief."""
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
-    return f"lead angle at the {where} {angle_text(largest_deg)} and {number_text(WORKING_RELIEF_DEG, 1)}° to work"
+    return (
+        f"lead angle at the {where}, {angle_text(largest_deg)}, plus a relief of {number_text(WORKING_RELIEF_DEG, 1)}°"
+    )
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return which side of the tool to grind back so that its point gets close to a shoulder."""
+    """Return in words how to cut back the tool's left side, so that its point gets close to a shoulder or bottom."""
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
     return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
 
 
 def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
+    """Return in words how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
 
-    Source: depth of BS 84, ISO 228-1, BS 93; the metal left for the crest is common practice.
+    Source: the depths of BS 84, ISO 228-1 and BS 93. The metal left for the crest is common practice, without a source.
     """
     thread = job.thread
     if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
@@ -131,7 +133,7 @@ _STIFF_DIAMETERS = 4.0
 
 
 class BoreRoom(NamedTuple):
-    """The sizes of a boring tool that fits in the bore of one internal thread [mm]."""
+    """The sizes of a boring tool that fits into the bore of an internal thread [mm]."""
 
     gap_mm: float
     stick_out_mm: float
@@ -143,7 +145,7 @@ class BoreRoom(NamedTuple):
 
 
 def bore_room(job: ThreadJob) -> BoreRoom:
-    """Return the sizes of a boring tool that fits in the bore of an internal thread.
+    """Return the sizes of a boring tool that fits into the bore of an internal thread [mm].
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -165,7 +167,7 @@ def bore_room(job: ThreadJob) -> BoreRoom:
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the text for the bar that fits: "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
+    """Return the fitting boring bar in words, such as "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
     room = bore_room(job)
     return (
         f"round bar up to {lathe.length_text(room.bar_mm)}, its point {lathe.length_text(room.stick_out_mm)} "
@@ -174,10 +176,10 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return the cross-slide setting at which the tool can leave the bore: inwards past its 0.
+    """Return the cross-slide setting at which the tool can leave the bore, inwards past the cross-slide's 0.
 
-    With flank infeed the cross-slide cuts at 0, so it moves in by depth plus gap. With straight infeed it passes its
-    zero only by the gap.
+    With flank infeed the cross-slide cuts at 0, so it must move in by the depth plus a gap. With straight infeed it
+    must pass 0 only by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.withdraw_mm
@@ -185,12 +187,12 @@ def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
 
 
 def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Return the text for the withdrawal setting: "inwards to 1 turn and 0.95 mm, past its 0"."""
+    """Return the withdrawal setting in words, such as "inwards to 1 turn and 0.95 mm, past its 0"."""
     return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the text for the diameter to bore to, with its limits if the thread has limits."""
+    """Return the instruction to bore to the diameter of the blank, with this diameter's limits if it has limits."""
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
@@ -199,22 +201,22 @@ def bore_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a boring tool in this bore."""
+    """Yield cautions about boring tools that are too weak for this bore, and about a bore that was not measured."""
     if not job.thread.internal:
         return
     room, length_text = bore_room(job), lathe.length_text
     if room.bar_mm < max(_LEAST_BAR_MM, job.groove.depth_mm):
         yield (
-            f"A bore of {length_text(job.blank_mm)} has no room for a stiff bar ({length_text(max(room.bar_mm, 0.0))} "
-            "at most) that could cut this thread. Use a tap."
+            f"A bore of {length_text(job.blank_mm)} has no room for a bar stiff enough to cut this thread "
+            f"({length_text(max(room.bar_mm, 0.0))} at most). Use a tap."
         )
     elif job.length_mm is not None and job.length_mm > _STIFF_DIAMETERS * room.bar_mm:
         yield (
-            f"A bar up to {length_text(room.bar_mm)} springs {length_text(job.length_mm)} inside the bore. "
-            "Take light passes, and spring passes until the tool cuts no more."
+            f"A bar of up to {length_text(room.bar_mm)} springs when it reaches {length_text(job.length_mm)} into the "
+            "bore. Take light passes, then spring passes until the tool cuts no more."
         )
     if not job.blank_measured:
         yield (
             f"The bore is not measured, so {length_text(job.blank_mm)} is assumed. "
-            "An error of this size is an error of the depth."
+            "If this size is wrong, the depth is wrong too."
         )

@@ -1,4 +1,4 @@
-"""Trapezoidal threads Tr: profile (ISO 2901), series (ISO 2902), sizes (ISO 2904) and limits (ISO 2903)."""
+"""Trapezoidal threads Tr: their profile (ISO 2901), series (ISO 2902), sizes (ISO 2904) and limits (ISO 2903)."""
 
 from fractions import Fraction
 from functools import cache
@@ -25,7 +25,7 @@ _CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
 
 
 class TrapezoidalPitch(NamedTuple):
-    """The values of one pitch: crest clearance ac, deviations and tolerances [mm]."""
+    """A pitch of ISO 2902, with its crest clearance ac, its deviations and its tolerances [mm]."""
 
     pitch: Fraction
     clearance: Fraction
@@ -35,9 +35,9 @@ class TrapezoidalPitch(NamedTuple):
 
 
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
-    """Return the trapezoidal thread of a normalized designation, or None for any other designation.
+    """Return the trapezoidal thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for sizes, pitches and classes that do not exist.
+    Raises ThreadError for a size, a pitch or a class that does not exist.
     """
     words = read_metric_words("Tr", text)
     if words is None:
@@ -69,7 +69,7 @@ def read_trapezoidal(text: str, side: str | None) -> Thread | None:
 
 
 def trapezoidal_series() -> list[tuple[str, Fraction]]:
-    """Return the designation and pitch [mm] of each pair of diameter and pitch in ISO 2902."""
+    """Return the designation and the exact pitch [mm] of each thread in ISO 2902."""
     return [
         (f"Tr{number_text(size, 0)}x{number_text(pitch, 1)}", pitch)
         for size, pitches in _series().items()
@@ -101,13 +101,13 @@ def _pitches() -> dict[Fraction, TrapezoidalPitch]:
 
 
 def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
-    """Return the values of the designation's pitch.
+    """Return the standard's values for the pitch of a designation.
 
-    Raises ThreadError for an impossible size or pitch, with the threads that the series has.
+    Raises ThreadError for an impossible size or pitch. The message names threads of the series.
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
-        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter 8 to 300 mm")
+        raise refusal(words.text, f"has a diameter of {number_text(size, 4)} mm", "Enter a diameter of 8 to 300 mm")
     if words.pitch_mm is None:
         raise refusal(words.text, "has no pitch", _of_series(size))
     pitch = _pitches().get(words.pitch_mm)
@@ -121,14 +121,14 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
 
 
 def _of_series(size: Fraction) -> str:
-    """Return the series threads to enter instead: of this size, or else of the nearest sizes."""
+    """Return the end of a refusal, which names threads of this size or, if there are none, of the nearest sizes."""
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
     return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (7e or 7H if none is written), and whether the thread is internal."""
+    """Return the class (7e or 7H if none is written), and True if the thread is internal."""
     written = words.ending.class_text
     if written and written not in _CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"
@@ -140,15 +140,16 @@ def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
 
 
 def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
-    """Return d, d2 = d - P/2 and d3 = d - P - 2 ac [mm] (ISO 2904)."""
+    """Return the diameters d, d2 = d - P/2 and d3 = d - P - 2 ac [mm] (ISO 2904)."""
     return Diameters(size, size - pitch.pitch / 2, size - pitch.pitch - 2 * pitch.clearance)
 
 
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
-    """Return the limits of size by ISO 2903 and the notes about them.
+    """Return the limits of size according to ISO 2903 [mm], and notes about them.
 
-    Outside: major at most d (grade 4); minor at most d3, with a tolerance of 1.25 Td2 and the deviation, to a
-    micrometre. Inside: major at least D4 = d + 2 ac; minor from D1 = d - P (grade 4).
+    An external thread has a major diameter of d or less (grade 4). Its minor diameter is d3 or less, with a tolerance
+    of 1.25 Td2 plus the deviation, to a micrometre. An internal thread has a major diameter of D4 = d + 2 ac or more,
+    and its minor diameter starts at D1 = d - P (grade 4).
     """
     position = tolerance_class[-1]
     tolerance, notes = _pitch_tolerance(basic.major, pitch.pitch, tolerance_class)
@@ -169,20 +170,21 @@ def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> 
 
 
 def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> tuple[Fraction, tuple[str, ...]]:
-    """Return the tolerance of the pitch diameter [mm], and the notes about it."""
+    """Return the tolerance of the pitch diameter [mm], and notes about its origin."""
     grade, internal = int(tolerance_class[0]), tolerance_class.endswith("H")
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
     if tolerance.origin == "formula":
         notes.append(
-            "Pitch-diameter tolerance calculated by formula, because ISO 2903 prints no value for this size and pitch."
+            "The pitch-diameter tolerance is calculated by formula, because ISO 2903 prints no value for this size and "
+            "pitch."
         )
     return Fraction(tolerance.um, 1000), tuple(notes)
 
 
 @cache
 def _cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and by pitch [mm]."""
     return {
         (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): TableValue(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")

@@ -1,7 +1,7 @@
-"""Unified inch threads: series, basic sizes and limits, by the formulas and rounding of ASME B1.1.
+"""Unified inch threads: their series, basic sizes and limits, calculated and rounded as in ASME B1.1.
 
-Each value is rounded at the step where the standard rounds, and exact ties go to the even figure, as printed. So this
-module calculates in exact fractions, in inches.
+Each value is rounded in the same step as in the standard, and exact ties go to the even figure, as printed. This module
+therefore calculates in exact fractions of an inch.
 """
 
 from fractions import Fraction
@@ -36,7 +36,7 @@ _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
 
 
 class UnifiedThread(NamedTuple):
-    """The values in the formulas: major diameter and length of engagement [in], threads to the inch."""
+    """The values in the standard's formulas: major diameter, threads per inch, and length of engagement [in]."""
 
     major_in: Fraction
     tpi: Fraction
@@ -44,24 +44,24 @@ class UnifiedThread(NamedTuple):
 
     @property
     def pitch_in(self) -> Fraction:
-        """Pitch to eight places, as the standard uses it [in]."""
+        """The pitch [in], rounded to eight decimal places as in the standard."""
         return round(1 / self.tpi, 8)
 
     @property
     def basic_pitch_diameter_in(self) -> Fraction:
-        """Basic pitch diameter, D - 0.64951905 P, to four places [in]."""
+        """The basic pitch diameter [in], D - 0.64951905 P, rounded to four decimal places."""
         return round(self.major_in - round(PITCH_LINE * self.pitch_in, 6), 4)
 
     @property
     def basic_minor_in(self) -> Fraction:
-        """Basic minor diameter of the internal thread, D - 1.08253175 P, to four places [in]."""
+        """The basic minor diameter of the internal thread [in], D - 1.08253175 P, rounded to four decimal places."""
         return round(self.major_in - round(MINOR * self.pitch_in, 6), 4)
 
 
 def pitch_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
-    """Return the tolerance of the pitch diameter to six places [in].
+    """Return the tolerance of the pitch diameter [in], rounded to six decimal places.
 
-    Source: ASME B1.1, 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3) for 2A.
+    Source: ASME B1.1. The tolerance of class 2A is 0.0015 D^(1/3) + 0.0015 LE^(1/2) + 0.015 P^(2/3).
 
     >>> ue = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
     >>> float(pitch_tolerance_in(ue, "2A"))
@@ -73,7 +73,7 @@ def pitch_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
 
 
 def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of major and pitch diameter, the largest first, to four places [in]."""
+    """Return the limits of the major and of the pitch diameter [in], the larger first, to four decimal places."""
     allowance = Fraction(0)
     if tolerance_class != "3A":
         allowance = round(Fraction(3, 10) * pitch_tolerance_in(thread, "2A"), 4)
@@ -88,10 +88,10 @@ def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 
 
 def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of pitch and minor diameter, the largest first [in].
+    """Return the limits of the pitch and of the minor diameter [in], the larger first.
 
-    From #6 up, the minor diameters of classes 1B and 2B have three places. For 3B the least minor diameter has three
-    places and the largest has four.
+    From #6 up, the minor diameters of classes 1B and 2B have three decimal places. In class 3B, the least minor
+    diameter has three decimal places and the largest has four.
     """
     pitch = thread.basic_pitch_diameter_in
     least = thread.basic_minor_in
@@ -103,7 +103,7 @@ def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 
 
 def _minor_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
-    """Return the tolerance TD1 of the internal minor diameter (ASME B1.1) [in]."""
+    """Return the tolerance TD1 of an internal minor diameter [in] (ASME B1.1)."""
     pitch, size = thread.pitch_in, thread.major_in
     small = Fraction(0.05 * float(pitch) ** (2 / 3)) + Fraction(3, 100) * pitch / size - Fraction(2, 1000)
     most = Fraction(394, 1000) * pitch
@@ -125,7 +125,10 @@ _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
-    """Return the Unified thread of a designation; raises ThreadError for a thread that does not exist."""
+    """Return the Unified thread that a designation names. Raises ThreadError if there is no such thread.
+
+    side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
+    """
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
     # ASME B1.1 first rounds the basic major diameter to four places: 19/64 is 0.2969.
@@ -165,10 +168,10 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (2A or 2B if none is written), and whether the thread is internal."""
+    """Return the class (2A or 2B if none is written), and True if the thread is internal."""
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
-        problem = f"has the class {words.ending.quoted_class}, which is not Unified"
+        problem = f"has the class {words.ending.quoted_class}, which is not a Unified class"
         raise refusal(words.text, problem, enter(list(CLASSES)))
     class_internal = written.endswith("B") if written else None
     classes = "1B, 2B or 3B" if side == "inside" else "1A, 2A or 3A"
@@ -177,7 +180,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the series thread that a designation means; raises ThreadError if no thread or two threads fit."""
+    """Return the thread that a designation names. Raises ThreadError if no thread, or two threads, match."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
         problem = f"has the screw number {inch_text(words.size)}, which does not exist"
         raise refusal(words.text, problem, "Enter #0 to #12")
@@ -193,9 +196,9 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
-    """Return what is wrong, and what to enter instead.
+    """Return two texts for a refusal: what is wrong with a designation, and what to enter instead.
 
-    The remedy is a series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
+    The remedy names a series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
     """
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
@@ -217,7 +220,7 @@ def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str,
 
 
 def _special_thread(words: InchWords) -> InchThread:
-    """Return a UNS thread: a combination of size and pitch that no other series has."""
+    """Return a UNS thread, whose size and pitch no other series combines."""
     if words.tpi is None:
         raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1-14 UNS"')
     if others := threads_meant(words, LISTED_SERIES):
@@ -236,5 +239,5 @@ def _special_thread(words: InchWords) -> InchThread:
 
 
 def _could_be_number(number: int, tpi: Fraction) -> bool:
-    """Return whether a screw of this number can have this pitch, which is at most a quarter of its diameter."""
+    """Return True if a screw of this number can have this pitch, which is at most a quarter of the diameter."""
     return 4 / tpi <= number_size_in(number)

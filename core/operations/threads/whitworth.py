@@ -1,4 +1,4 @@
-"""Whitworth form threads: BSW, BSF and Whit by BS 84, and the parallel pipe thread G (BSP) by ISO 228-1."""
+"""Threads of Whitworth form: BSW, BSF and Whit according to BS 84, and pipe threads G (BSP) according to ISO 228-1."""
 
 import re
 from fractions import Fraction
@@ -38,7 +38,10 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 
 
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
-    """Return the Whitworth thread of a designation; raises ThreadError for a thread that does not exist."""
+    """Return the Whitworth thread that a designation names. Raises ThreadError if there is no such thread.
+
+    side: "outside", "inside" or None. With None, the fit "normal" means inside, and every other fit means outside.
+    """
     refuse_screw_number(words)
     thread = _thread_meant(words)
     fit, internal = _fit(words, side)
@@ -46,7 +49,7 @@ def read_whitworth(words: InchWords, side: str | None) -> Thread:
     limits = _internal_limits(thread, basic, fit) if internal else _external_limits(thread, basic, fit)
     notes = [MEMORY_NOTE.format(standard="BS 84")]
     if thread.series == "Whit":
-        notes.append("Length of engagement taken as the diameter.")
+        notes.append("The length of engagement is taken as equal to the diameter.")
     size = size_and_pitch_text(thread.size_text, thread.tpi, words.starts)
     return thread_of(
         whitworth_form(float(MM_PER_INCH / thread.tpi)),
@@ -64,9 +67,9 @@ def read_whitworth(words: InchWords, side: str | None) -> Thread:
 
 
 def whitworth_basic_in(thread: InchThread) -> Diameters:
-    """Return the basic major, effective and minor diameter of a Whitworth thread [in].
+    """Return the basic major, effective and minor diameters of a Whitworth thread [in].
 
-    BS 84 first rounds the depth to 0.0001 in.
+    The depth of the thread is first rounded to 0.0001 in, as in BS 84.
 
     >>> half_inch = InchThread("1/2", Fraction(1, 2), Fraction(12), "BSW")
     >>> [float(size) for size in whitworth_basic_in(half_inch)]
@@ -90,7 +93,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _whit(words: InchWords) -> InchThread:
-    """Return a Whit thread: the Whitworth form with any size and pitch."""
+    """Return a Whit thread, which has the Whitworth form and any size and pitch."""
     if words.tpi is None:
         raise refusal(words.text, "has no threads to the inch", 'Enter them as in "1/2-12 Whit"')
     least = Fraction(13, 10) / words.tpi
@@ -100,7 +103,7 @@ def _whit(words: InchWords) -> InchThread:
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit (medium if none is written), and whether the thread is internal."""
+    """Return the fit (medium if none is written), and True if the thread is internal."""
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
         problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
@@ -113,20 +116,24 @@ def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _effective_tolerance_in(size_in: Fraction, tpi: Fraction) -> float:
-    """Return the tolerance T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2) with L = D [in]. Source: BS 84."""
+    """Return the tolerance T of the effective diameter [in]. Source: BS 84.
+
+    T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2), with L = D.
+    """
     size, pitch = float(size_in), float(1 / tpi)
     return float(0.002 * size ** (1 / 3) + 0.003 * size**0.5 + 0.005 * pitch**0.5)
 
 
 def _tenths(value_in: float | Fraction) -> Fraction:
-    """Return a size rounded to 0.0001 in, as BS 84 prints its limits."""
+    """Return a size [in] rounded to 0.0001 in, as BS 84 prints its limits."""
     return round(Fraction(value_in), 4)
 
 
 def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Return the limits of a bolt, all below the basic sizes by the allowance.
+    """Return the limits of a bolt. All lie below the basic sizes by the allowance.
 
-    Tolerances: effective T, major T + 0.01 sqrt p, minor T + 0.02 sqrt p (close 0.013).
+    The tolerances are T for the effective diameter, T + 0.01 sqrt p for the major diameter, and T + 0.02 sqrt p for the
+    minor diameter (close fit: T + 0.013 sqrt p).
     """
     effective = float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi)
     root = float(1 / thread.tpi) ** 0.5
@@ -138,9 +145,9 @@ def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 
 
 def _allowance_in(thread: InchThread, fit: str) -> Fraction:
-    """Return the allowance of a bolt [in]: 0.3 T for medium and free fit up to 3/4 in.
+    """Return the allowance of a bolt [in], which is 0.3 T for medium and free fits up to 3/4 in.
 
-    Sizes below 1/4 in have the allowance of 1/4 in. Source: BS 84, from memory of its extract in a handbook.
+    Sizes below 1/4 in have the allowance of 1/4 in. Source: BS 84, from memory of an extract in a handbook.
     """
     if fit == "close" or thread.size_in > _LARGEST_WITH_ALLOWANCE_IN:
         return Fraction(0)
@@ -150,9 +157,9 @@ def _allowance_in(thread: InchThread, fit: str) -> Fraction:
 
 
 def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Return the limits of a nut, from the basic sizes upwards.
+    """Return the limits of a nut. All tolerances lie above the basic sizes.
 
-    Tolerance of the minor diameter: 0.2 p and 0.004, 0.005 or 0.007 in, depending on the pitch.
+    The tolerance of the minor diameter is 0.2 p plus 0.004, 0.005 or 0.007 in, depending on the pitch.
     """
     tolerance = _tenths(float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi))
     more = Fraction(4, 1000) if thread.tpi >= 26 else Fraction(5, 1000) if thread.tpi >= 22 else Fraction(7, 1000)
@@ -171,9 +178,9 @@ _TOLERANCES = {"A": 1, "B": 2}
 
 
 def read_bsp(text: str, side: str | None) -> Thread | None:
-    """Return the pipe thread of a normalized designation, or None for any other designation.
+    """Return the pipe thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size or class that does not exist.
+    Raises ThreadError for a size or a class that does not exist.
     """
     match = _PIPE_THREAD.fullmatch(text)
     if match is None:
@@ -183,7 +190,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
     written = ending.class_text.upper()
     if written and written not in _TOLERANCES:
         problem = f"has the class {ending.quoted_class}, which ISO 228-1 does not have"
-        raise refusal(text, problem, "Enter A or B outside, no class inside")
+        raise refusal(text, problem, "Enter A or B for an outside thread, or no class for an inside thread")
     internal = is_internal(text, side, False if written else None, "no class at all")
     tolerance_class = "" if internal else written or "A"
     class_text = f" {tolerance_class}" if tolerance_class else ""
@@ -202,7 +209,7 @@ def read_bsp(text: str, side: str | None) -> Thread | None:
 
 
 def bsp_series() -> list[tuple[str, Fraction]]:
-    """Return the designation and pitch [mm] of each size of ISO 228-1."""
+    """Return the designation and the exact pitch [mm] of each pipe thread in ISO 228-1."""
     return [(f"G{row['size']}", MM_PER_INCH / Fraction(row["tpi"])) for row in read_table("bsp_series")]
 
 
@@ -215,15 +222,15 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return the basic diameters as the standard prints them [mm]. The standard first rounds the depth to 0.001 mm."""
+    """Return a pipe thread's basic diameters as printed in the standard [mm], from a depth rounded to 0.001 mm."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
     """Return the limits of size of a pipe thread.
 
-    External limits lie below the basic sizes, with none for the minor diameter. Internal limits lie above the basic
-    sizes, with none for the major diameter.
+    An external thread has limits below its basic sizes, but none for its minor diameter. An internal thread has limits
+    above its basic sizes, but none for its major diameter.
     """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])

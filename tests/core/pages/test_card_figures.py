@@ -125,8 +125,8 @@ def test_the_card_shows_a_shoulder_with_its_fit_and_its_number_in_the_list() -> 
 
 def test_an_angle_without_an_exact_decimal_is_shown_in_minutes_and_seconds() -> None:
     """1:20 has a half angle of atan(1/40) = 1.4321 deg = 1 deg 25 min 56 s. 27.5 deg stays as it is."""
-    assert dict(figure_lines({"half_angle_deg": 1.4320961842})) == {"half the angle of the thread": "1°25'56\""}
-    assert dict(figure_lines({"half_angle_deg": 27.5})) == {"half the angle of the thread": "27.5 deg"}
+    assert dict(figure_lines({"half_angle_deg": 1.4320961842})) == {"half the thread angle": "1°25'56\""}
+    assert dict(figure_lines({"half_angle_deg": 27.5})) == {"half the thread angle": "27.5 deg"}
 
 
 def test_the_fastest_safe_speed_is_rounded_down() -> None:

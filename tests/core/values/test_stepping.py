@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from core.values.errors import QuantityError
 from core.values.quantities import read_quantity
-from core.values.stepping import kind_of_unit, stepped
+from core.values.stepping import kind_of_unit, number_at, stepped
 
 MARK = Fraction(1, 20)
 THOU = Fraction(254, 10_000)
@@ -51,6 +51,23 @@ def test_a_text_that_is_not_a_single_number_cannot_be_stepped(text: str) -> None
     """The sentence says what to do; nothing is guessed."""
     with pytest.raises(QuantityError, match=r"number"):
         stepped(text, "mm", MARK, 1)
+
+
+@pytest.mark.parametrize(
+    ("text", "cursor", "number"),
+    [
+        ("0.6, 0.3", 0, "0.6"),
+        ("0.6, 0.3", 8, "0.3"),
+        ("0.6 mm; 0,35 mm; 12 thou", 10, "0,35 mm"),
+        ("0.6 mm; 0,35 mm; 12 thou", 6, "0.6 mm"),
+        ("0,6", 3, "0,6"),
+        ("", 0, ""),
+    ],
+)
+def test_the_cursor_selects_one_number_of_a_list(text: str, cursor: int, number: str) -> None:
+    """A semicolon, or a comma with a blank, separates two numbers. A comma without a blank is a decimal comma."""
+    start, end = number_at(text, cursor)
+    assert text[start:end] == number
 
 
 @given(

@@ -41,7 +41,7 @@ async def choose(pilot: Pilot[None], number: int) -> None:
         await pilot.pause()
 
 
-async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> None:
+async def test_saving_a_changed_value_changes_only_that_value_in_the_job_file(make: MakeApp, job_path: Path) -> None:
     """The fields show the file's values. Esc, or F4 without a change, leaves every byte; F4 saves a changed value."""
     app = make(job=job_path)
     async with app.run_test(size=(120, 36)) as pilot:
@@ -74,7 +74,7 @@ async def test_a_value_is_changed_in_place(make: MakeApp, job_path: Path) -> Non
         assert app.context.job is not None and app.context.job.operations[0].plan_input.parameters["to"] == "19.5 mm"
 
 
-async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) -> None:
+async def test_an_operation_of_a_job_can_be_moved_and_removed(make: MakeApp, job_path: Path) -> None:
     """The first operation cannot move up. It moves down one position, and is removed after a question."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -92,7 +92,7 @@ async def test_an_operation_is_moved_and_removed(make: MakeApp, job_path: Path) 
         assert len(names(job_path)) == 2
 
 
-async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
+async def test_an_operation_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
     """The form shows the saved sentence, and the user can change it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -105,7 +105,7 @@ async def test_work_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> Non
         assert tomllib.loads(job_path.read_text())["operation"][1]["text"] == "Break every edge. Twice."
 
 
-async def test_every_kind_can_be_added(make: MakeApp, job_path: Path) -> None:
+async def test_every_kind_of_operation_can_be_added_to_a_job(make: MakeApp, job_path: Path) -> None:
     """The list of kinds opens a form for each kind."""
     from core.operations.registry import OPERATIONS
 
@@ -139,7 +139,7 @@ async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job
         assert app.context.job is not None and app.context.job.path == job_path
 
 
-async def test_f2_and_esc_lead_back_to_the_job(make: MakeApp, job_path: Path) -> None:
+async def test_f2_and_esc_return_from_a_form_to_the_job(make: MakeApp, job_path: Path) -> None:
     """F2 asks once, and two Esc close the form without losing anything. On the board F2 does nothing."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

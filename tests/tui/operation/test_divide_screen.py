@@ -275,7 +275,7 @@ async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
         assert entered(pilot.app)[1]["position"] == "401/10"
 
 
-async def test_an_entered_hole_changes_the_next_movement(make: MakeApp, plates: Path) -> None:
+async def test_entering_the_hole_of_the_index_pin_changes_the_next_movement(make: MakeApp, plates: Path) -> None:
     """With a plate, the program asks for the hole and counts the next movement from that hole."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)
@@ -285,7 +285,7 @@ async def test_an_entered_hole_changes_the_next_movement(make: MakeApp, plates: 
         assert "5 turns and 14 holes" in shown(pilot)
 
 
-async def test_a_hole_without_its_turns_gives_the_likely_positions(make: MakeApp, plates: Path) -> None:
+async def test_a_hole_entered_without_turns_lists_the_likely_positions(make: MakeApp, plates: Path) -> None:
     """Hole 15 of 21 after position 2 lists the likeliest position, one a turn off, and a check for each."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)

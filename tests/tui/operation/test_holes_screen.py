@@ -28,7 +28,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_four_holes_are_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
+async def test_four_holes_can_be_entered_by_number_pad_alone(make: MakeApp, begun: Begun) -> None:
     """64 mm diameter at 45 deg gives x = y = 22.627 mm, half the square root of 2 times 32 (any table of sines)."""
     async with opened(make, HolesScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")

@@ -94,7 +94,9 @@ def shown(pilot: Any) -> str:
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
-async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_each_key_of_the_counter_works_for_a_new_kind_of_operation(
+    make: MakeApp, job: Path, told_time: ToldTime
+) -> None:
     """Every key of the counter, from measuring to undo, logs an event or shows a refusal."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -129,7 +131,7 @@ async def test_each_key_of_the_counter_works_for_a_new_kind(make: MakeApp, job: 
         assert logged(pilot.app).steps_done == done + 1
 
 
-async def test_board_card_and_history_show_a_new_kind(make: MakeApp, job: Path) -> None:
+async def test_board_card_and_history_show_a_new_kind_of_operation(make: MakeApp, job: Path) -> None:
     """Title, name and figures are shown. The board says how to enter a kind that declares no form."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
@@ -157,7 +159,7 @@ async def test_board_card_and_history_show_a_new_kind(make: MakeApp, job: Path) 
         assert isinstance(pilot.app.screen, BoardScreen) and "Ream a bore" in shown(pilot)
 
 
-async def test_a_new_kind_asks_what_was_moved_after_an_interruption(make: MakeApp, job: Path) -> None:
+async def test_a_new_kind_of_operation_asks_what_was_moved_after_an_interruption(make: MakeApp, job: Path) -> None:
     """Something was moved and nothing can be planned from it. The program refuses and asks again."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -178,7 +180,7 @@ async def test_a_new_kind_asks_what_was_moved_after_an_interruption(make: MakeAp
         assert logged(pilot.app).last.kind == "note"
 
 
-def test_a_logged_kind_unknown_to_the_program_is_refused_in_a_sentence() -> None:
+def test_a_logged_kind_of_operation_that_the_program_lacks_is_refused_in_a_sentence() -> None:
     """A log may contain kinds that this program does not know."""
     plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)

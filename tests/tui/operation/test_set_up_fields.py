@@ -28,7 +28,9 @@ def pattern() -> OperationScreen:
 
 
 @pytest.mark.parametrize("screen", [division, pattern])
-async def test_a_form_keeps_the_stated_set_up(make: MakeApp, screen: Callable[[], OperationScreen]) -> None:
+async def test_a_form_keeps_the_workholding_and_the_tool_of_its_operation(
+    make: MakeApp, screen: Callable[[], OperationScreen]
+) -> None:
     """A saved form holds the workholding and tool with which it was opened."""
     async with opened(make, screen(), lathe=LATHE) as (_, shown):
         assert STATED.items() <= shown.plan_input.parameters.items()

@@ -33,7 +33,7 @@ PLAIN = Terminal(charset="ascii", dots="ascii", no_colour=True)
         ((170, 50), PLAIN, ASCII_SAFE),
     ],
 )
-async def test_every_page_is_shown_on_every_terminal(
+async def test_every_page_of_the_thread_form_can_be_shown_on_every_terminal(
     make: MakeApp, terminal: Terminal, safe: frozenset[str] | None, size: tuple[int, int]
 ) -> None:
     """F6 opens every page and F7 closes it, in the characters of the terminal."""
@@ -51,7 +51,7 @@ async def test_every_page_is_shown_on_every_terminal(
             assert screen.page == page
 
 
-async def test_scrolling_shows_everything_on_a_small_screen(make: MakeApp) -> None:
+async def test_scrolling_reaches_all_fields_and_figures_on_a_small_screen(make: MakeApp) -> None:
     """At 40x12, Tab brings every field into sight, and Page down every figure and caution."""
     table = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(table), size=(40, 12), job=ARBOR) as (pilot, screen):
@@ -100,7 +100,8 @@ async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> Non
     """The percentage has its basis, and nearby drills are listed. M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
     seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
     # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
-    for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8"):
+    # H is 0.866 of the pitch of 1.5 mm (ISO 68-1).
+    for words in ("18.5 mm: 77 %", "3H/4", "92 %", "5H/8", "0.866 of the pitch: 1.299 mm"):
         assert words in seen, words
 
 

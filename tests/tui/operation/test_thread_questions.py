@@ -32,7 +32,7 @@ async def test_sizes_over_wires_at_both_ends_are_logged_with_their_errors(make: 
         assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
-async def test_other_wires_and_one_wire_give_the_same_pitch_diameter(make: MakeApp) -> None:
+async def test_measuring_with_other_wires_or_one_wire_gives_the_same_pitch_diameter(make: MakeApp) -> None:
     """Both methods ask for the other sizes that they need."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
@@ -69,7 +69,7 @@ async def test_an_answer_that_is_not_logged_is_reported(make: MakeApp, keys: tup
         assert dropped in pilot.app.screen.query_one(MessageLine).sentence
 
 
-async def test_each_of_four_trial_results_plans_its_own_steps(make: MakeApp) -> None:
+async def test_each_of_four_gauge_results_plans_its_own_steps(make: MakeApp) -> None:
     """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     A thread above its limits is expected not to start, so two cuts and the spring passes remain.

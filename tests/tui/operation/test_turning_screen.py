@@ -25,14 +25,14 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_a_diameter_can_be_entered_by_number_pad(make: MakeApp, begun: Begun) -> None:
+async def test_a_diameter_can_be_entered_by_number_pad_alone(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm, a dial that reads diameter ends at 2.00 and the cut takes 1 mm off the radius."""
     async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
         shown = painted(pilot.app)
         assert " 2.00 mm" in shown and " 1 mm " in shown
         # Past the fields that may stay empty, to the first action.
-        await press(pilot, *["enter"] * 9)
+        await press(pilot, *["enter"] * 10)
     wanted = {"kind": "turn", "name": "Turn 30 to 28 mm", "from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     assert [plan_input.parameters for plan_input in begun] == [wanted]
 
@@ -151,7 +151,7 @@ async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
         assert screen.ready and screen.plan_input.parameters["depth"] == "1.5 mm"
 
 
-async def test_without_a_dial_nothing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
+async def test_on_a_lathe_without_dials_no_facing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
     """The form says which dial is missing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')

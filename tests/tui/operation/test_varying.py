@@ -31,7 +31,7 @@ def go_to(screen: OperationScreen, key: str) -> None:
     screen.query_one(OperationForm).entries[key][1].focus()
 
 
-async def test_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -> None:
+async def test_the_step_keys_change_a_size_by_one_mark_of_its_dial(make: MakeApp) -> None:
     """A diameter on a slide that reads travel changes by two graduations, and the plan is updated."""
     screen = screen_for("turn", {"from": "40", "to": "30", "cut": "0.5 mm"})
     assert screen is not None
@@ -45,7 +45,7 @@ async def test_keys_change_a_size_by_one_graduation_of_its_dial(make: MakeApp) -
         assert text(screen, "cut") == "0.48 mm" and said(pilot.app)
 
 
-async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> None:
+async def test_the_step_keys_leave_texts_without_a_single_number_unchanged(make: MakeApp) -> None:
     """A list, an empty field and a fit stay unchanged, and a message gives the reason. A text field accepts < and >."""
     screen = screen_for("turn", {"from": "40 mm", "to": "30 g6", "cut": "0.5 mm"})
     assert screen is not None
@@ -58,6 +58,21 @@ async def test_the_keys_for_steps_leave_other_texts_unchanged(make: MakeApp) -> 
         go_to(screen, "material")
         await press(pilot, *"a<b>")
         assert text(screen, "material") == "a<b>"
+
+
+async def test_the_step_keys_change_only_the_depth_at_the_cursor(make: MakeApp) -> None:
+    """Of two depths, only the one at the cursor changes, and the cursor stays on that depth."""
+    lid = SAMPLES / "sundial_lid.toml"
+    table = read_job(lid).operations[0].plan_input.parameters
+    async with opened(make, PatternScreen(table), job=lid) as (pilot, screen):
+        go_to(screen, "depth")
+        await press(pilot, "ctrl+u", *"0.6 mm, 0.3 mm")
+        await press(pilot, "greater_than_sign")
+        first, second = text(screen, "depth").split(", ")
+        assert first == "0.6 mm" and float(second.removesuffix(" mm")) > 0.3
+        await press(pilot, "home", "less_than_sign", "less_than_sign")
+        assert text(screen, "depth").split(", ")[1] == second and screen.ready
+        assert float(text(screen, "depth").split(" mm")[0]) < 0.6 and said(pilot.app)
 
 
 async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
@@ -116,7 +131,7 @@ async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -
             assert pilot.app.screen is screen and text(screen, key) == was and screen.has_before
 
 
-async def test_a_refused_number_clears_the_picture(make: MakeApp) -> None:
+async def test_a_number_that_is_refused_clears_the_picture(make: MakeApp) -> None:
     """Holes on a circle of 0 mm cannot be drilled. Nothing is drawn, and the page gives the reason."""
     async with opened(make, HolesScreen({"count": 6, "circle": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         go_to(screen, "circle")

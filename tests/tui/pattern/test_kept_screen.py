@@ -15,6 +15,7 @@ from tui.pattern.kept_list import KeptList
 from tui.pattern.kept_screen import FitScreen, KeptScreen
 from tui.pattern.screen import PatternScreen
 from tui.terminal import Terminal
+from tui.widgets.message_line import MessageLine
 
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 LATHE, LID = SAMPLES / "mixed_lathe.toml", SAMPLES / "sundial_lid.toml"
@@ -39,6 +40,19 @@ async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths
         assert kept_files(paths.patterns) == []
         await press(pilot, "escape")
         assert pilot.app.screen is screen
+
+
+async def test_the_page_says_why_a_pattern_with_errors_cannot_be_kept(make: MakeApp, paths: Paths) -> None:
+    """The reason names the wrong fields. The key a repeats the reason and keeps nothing."""
+    async with opened(make, PatternScreen({**RING, "blank_diameter": "80 kg"}), lathe=LATHE) as (pilot, screen):
+        await press(pilot, "ctrl+k")
+        assert screen.problem_words in pilot.app.screen.query_one(MessageLine).sentence
+        await press(pilot, "escape", "ctrl+k", "a")
+        assert (
+            isinstance(pilot.app.screen, KeptScreen)
+            and screen.problem_words in pilot.app.screen.query_one(MessageLine).sentence
+        )
+        assert not paths.patterns.exists()
 
 
 async def test_a_kept_pattern_can_be_renamed(make: MakeApp, paths: Paths) -> None:

@@ -35,9 +35,7 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     flat_pitches=st.floats(0, 0.2),
     straight=st.booleans(),
 )
-def test_the_largest_bar_clears_the_bore_with_no_room_to_spare(
-    thread: str, flat_pitches: float, straight: bool
-) -> None:
+def test_the_largest_boring_bar_just_clears_the_bore(thread: str, flat_pitches: float, straight: bool) -> None:
     """Withdrawn at any depth, the bar clears every wall by the gap; a bar 0.1 mm thicker does not.
 
     With flank infeed the cross-slide returns to one reading at every depth, so the first pass is nearest to the
@@ -70,7 +68,7 @@ def test_the_largest_bar_clears_the_bore_with_no_room_to_spare(
 
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
-def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
+def test_the_tool_clears_the_crest_at_the_withdrawal_reading(infeed: str) -> None:
     """M20x1.5 is 0.960 mm deep.
 
     A cross-slide at 0 in the cut moves in by 1.46 mm; a cross-slide that feeds, by 0.5 mm past 0.
@@ -84,7 +82,7 @@ def test_the_withdrawal_reading_clears_the_crest(infeed: str) -> None:
     assert any(dial.setting_text(dial.at_marks(marks)) in hand for hand in at_first_cut(its, **M20, infeed=infeed))
 
 
-def test_bore_and_tool_are_measured_before_touch_off() -> None:
+def test_the_steps_for_bore_and_boring_bar_come_before_touching_off() -> None:
     """The order is bore, bar, blind end, then touch-off outwards.
 
     The limits of the bore are 18.376 mm and 18.676 mm (ISO 965-2, M20x1.5-6H).
@@ -108,7 +106,7 @@ def test_depth_is_counted_from_the_measured_bore() -> None:
     assert small["root_mm"] == pytest.approx(large["root_mm"])
 
 
-def test_only_an_unmeasured_bore_gets_a_caution() -> None:
+def test_a_bore_gets_a_caution_only_if_it_is_not_measured() -> None:
     """The caution states the assumed size of the bore."""
     assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
     bore = f"{assumed.figures['blank_mm']:g}"
@@ -125,7 +123,7 @@ def test_only_an_unmeasured_bore_gets_a_caution() -> None:
         ({"thread": "M2-6H", "blank": "1.6 mm"}, 3),
     ],
 )
-def test_blind_narrow_or_small_bores_get_cautions(table: dict[str, str], more: int) -> None:
+def test_a_blind_bore_a_long_bar_and_a_small_bore_get_cautions(table: dict[str, str], more: int) -> None:
     """The cases are blind ends, long thin bars, and bores too small for a tool (common practice, no source)."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 

@@ -160,7 +160,7 @@ def test_a_search_of_sixteen_wheels_takes_less_than_a_second() -> None:
 
 @pytest.mark.parametrize("size", [2, 4])
 @pytest.mark.parametrize("lead", LEADS)
-def test_the_first_train_of_a_size_has_the_least_error_of_that_size(lead: str, size: int) -> None:
+def test_the_first_train_of_a_wheel_count_has_the_least_error_of_that_count(lead: str, size: int) -> None:
     """A plain search of all trains with two or four wheels finds the same least error."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
     ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
@@ -187,7 +187,7 @@ def test_a_short_list_of_trains_is_the_start_of_a_long_list(lead: str) -> None:
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
 
 
-def test_a_wheel_is_used_as_often_as_it_is_listed() -> None:
+def test_a_tooth_count_is_used_at_most_as_often_as_it_is_listed() -> None:
     """A tooth count listed twice means two wheels; listed once, it means one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
@@ -215,7 +215,7 @@ def test_wheels_without_room_to_mesh_are_rejected(teeth: int, sizes: set[int]) -
     assert {len(train.drivers) for train in trains} == sizes
 
 
-def test_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
+def test_the_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
     """125 parts per million over 40 mm is 0.005 mm."""
     (train,) = (
         t
@@ -225,7 +225,7 @@ def test_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
     assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
 
 
-def test_two_wheels_and_left_hand_threads_get_idlers() -> None:
+def test_trains_of_two_wheels_and_left_hand_threads_need_idlers() -> None:
     """Two wheels need one idler. A left-hand thread needs a reversed leadscrew."""
     two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
     four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
@@ -266,7 +266,7 @@ def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
     assert best[0].error_ppm == plain[0].error_ppm
 
 
-def test_a_driver_that_can_index_is_first_only_with_room_to_mesh() -> None:
+def test_a_driver_that_can_index_the_starts_comes_first_only_with_room_to_mesh() -> None:
     """Room to mesh counts more than indexing the starts."""
     for train in best_trains(Fraction(8), Fraction(3), (20, 25, 30, 35, 40, 45, 50, 60, 63, 75, 80), starts=2):
         if len(train.drivers) == 2:
@@ -298,7 +298,7 @@ def _indexes(drivers: tuple[int, ...], driven: tuple[int, ...], starts: int) -> 
 
 
 @pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
-def test_gears_that_step_up_too_much_need_a_spindle_turned_by_hand(thread: str, turns: str) -> None:
+def test_gears_that_speed_up_the_leadscrew_too_much_need_turning_by_hand(thread: str, turns: str) -> None:
     """A lead of 8 mm on a 3 mm leadscrew needs 2.67 leadscrew turns per spindle turn (common practice, no source)."""
     words = by_hand_words(job_of(thread=thread), lathe())
     assert figures(words) >= {turns} if turns else not words

@@ -73,7 +73,7 @@ from core.values.errors import ThreadError
         ("3/4-0.1667P-0.3333L-ACME-3G", "3/4-0.1667P-0.3333L Acme-3G"),
     ],
 )
-def test_every_spelling_gives_the_standards_designation(text: str, canonical: str) -> None:
+def test_every_spelling_of_a_thread_gives_its_standard_designation(text: str, canonical: str) -> None:
     """The standard's designation then reads back as the same thread."""
     thread = read_thread(text)
     assert canonical == thread.designation
@@ -115,7 +115,9 @@ def test_a_thread_is_external_by_default_with_the_usual_class(text: str, class_o
         ("M10", 1, 1.5, 1.5),
     ],
 )
-def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: float, lead_mm: float) -> None:
+def test_the_lead_is_the_pitch_times_the_number_of_starts(
+    text: str, starts: int, pitch_mm: float, lead_mm: float
+) -> None:
     """The lead is the pitch times the starts (designations of ISO 965-1, ISO 2904, ASME B1.5)."""
     thread = read_thread(text)
     assert starts == thread.starts
@@ -135,7 +137,7 @@ def test_several_starts_multiply_the_lead(text: str, starts: int, pitch_mm: floa
         ("1/2 BSW normal", "outside", ["inside", "medium"]),
     ],
 )
-def test_a_class_of_the_other_side_is_refused(text: str, side: str, parts: list[str]) -> None:
+def test_a_class_that_contradicts_the_side_is_refused(text: str, side: str, parts: list[str]) -> None:
     """The refusal quotes the designation, names the side of the class and says what to enter."""
     _refused(text, [text, *parts], side=side)
 
@@ -203,7 +205,7 @@ REFUSED: list[tuple[str, list[str]]] = [
 
 
 @pytest.mark.parametrize(("text", "parts"), REFUSED)
-def test_bad_designations_are_refused(text: str, parts: list[str]) -> None:
+def test_invalid_designations_are_refused(text: str, parts: list[str]) -> None:
     """The refusal quotes the text and lists what to enter."""
     _refused(text, parts)
 
@@ -275,7 +277,9 @@ def _makes_sense(thread: Thread) -> None:
         (25.4 / 6, ["3/4-6 Acme", "1 1/2-6 BSW"], ["1-5 Acme"]),
     ],
 )
-def test_threads_of_a_pitch_are_found_in_every_series(pitch_mm: float, named: list[str], not_named: list[str]) -> None:
+def test_threads_with_a_given_pitch_are_found_in_every_series(
+    pitch_mm: float, named: list[str], not_named: list[str]
+) -> None:
     """No thread with another pitch is found."""
     found = standard_threads_with_pitch(pitch_mm)
     assert [name for name in named if name not in found] == []

@@ -88,7 +88,7 @@ def test_a_nose_radius_is_drawn_round() -> None:
     assert math.sqrt(rest + x**2 + y**2) == pytest.approx(0.5, abs=1e-6)
 
 
-def test_limits_are_drawn_at_their_height_from_the_blank() -> None:
+def test_limits_of_size_are_drawn_at_their_distance_from_the_blank() -> None:
     """ISO 965-2, M30x3.5-6g: major 29.522 mm to 29.947 mm, pitch diameter 27.462 mm to 27.674 mm.
 
     The blank is 29.85 mm.
@@ -135,7 +135,7 @@ def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
 @pytest.mark.parametrize(("zero", "compound_angle", "reading"), SCALES)
-def test_the_drawn_compound_angle_agrees_with_its_scale_reading(
+def test_the_drawn_compound_angle_agrees_with_the_scale_reading(
     zero: str, compound_angle: str, reading: str, side: str, runs: str
 ) -> None:
     """The drawn angle between the scale's zero direction and the slide is the reading written next to it."""
@@ -179,7 +179,7 @@ def test_a_locked_compound_has_no_scale_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_a_short_or_unknown_compound_scale_is_named() -> None:
+def test_the_words_for_the_compound_angle_mention_a_short_or_unknown_scale() -> None:
     """The text says that the scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}

@@ -11,6 +11,7 @@ from core.operations.threads.designation import read_thread
 from core.operations.threads.drills import (
     clearance_hole_mm,
     drill_series,
+    height_words,
     nearest_drills,
     percent_of_thread,
     tapping_drill,
@@ -19,6 +20,7 @@ from core.operations.threads.drills import (
 from core.operations.threads.profiles import custom_thread
 from core.operations.threads.thread import Thread
 from core.values.errors import ThreadError
+from core.values.quantities import mm_text
 from tests.published import Printed, none_wrong, printed_rows
 
 DRILLS = {drill.name: drill for drills in drill_series().values() for drill in drills}
@@ -55,7 +57,7 @@ def test_every_drill_series_is_complete() -> None:
     assert len(DRILLS) == sum(len(drills) for drills in series.values())
 
 
-def test_every_drill_series_is_in_order_of_size() -> None:
+def test_every_drill_series_is_sorted_by_diameter() -> None:
     """Each series goes from thin to thick, so number drills are listed from the highest number down."""
     for drills in drill_series().values():
         sizes = [drill.mm for drill in drills]
@@ -75,7 +77,7 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_a_stock_size_is_its_own_nearest_drill(name: str) -> None:
+def test_the_nearest_drill_to_a_stock_size_has_exactly_that_size(name: str) -> None:
     """For the exact size of a drill, its series gives only that drill."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
@@ -116,6 +118,17 @@ def test_a_tapping_drill_shows_percentages_of_both_depths() -> None:
     words = tapping_words(thread, tapping)
     assert "77 % of 3H/4" in words
     assert "92 % of 5H/8" in words
+
+
+@pytest.mark.parametrize(("name", "height_mm"), [("M6", "0.866"), ("M8", "1.083"), ("1/4-20 UNC", "1.1")])
+def test_the_height_of_the_sharp_v_is_stated_for_60_degree_threads(name: str, height_mm: str) -> None:
+    """ISO 68-1 and ASME B1.1: H = 0.86602540 P, here for pitches of 1 mm, 1.25 mm and 1.27 mm."""
+    assert height_words(_inside(name), mm_text).endswith(f"0.866 of the pitch: {height_mm} mm")
+
+
+def test_a_thread_without_h_in_its_percentage_has_no_words_about_h() -> None:
+    """The percentage of a Whitworth thread counts from the full depth of its form, which needs no H."""
+    assert height_words(_inside("1/2 BSW"), mm_text) == ""
 
 
 @pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])

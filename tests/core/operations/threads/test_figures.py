@@ -55,7 +55,7 @@ def test_the_shown_lead_error_agrees_with_the_shown_wheels(thread: str, fixed_ra
         ({"thread": "Tr20x4-7e"}, {"wire_lead_correction_mm", "tool_flat_wanted_mm"}, {"clearance_holes"}),
     ],
 )
-def test_only_figures_that_apply_are_shown(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
+def test_a_thread_has_only_figures_that_apply_to_it(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
     """A figure that does not apply is absent, and no figure is None."""
     figures = plan_of(**table).figures
     assert keys <= set(figures)

@@ -110,7 +110,7 @@ def test_an_impossible_blank_or_tip_is_refused(blank: float, tip: ToolTip, field
         ({"thread": "Tr20x4-7e", "tool_flat": "1.2 mm"}, 1.2),
     ],
 )
-def test_a_wide_root_gets_the_standards_flat_by_default(keys: dict[str, str], flat_mm: float) -> None:
+def test_the_usual_tool_for_a_wide_root_has_the_standards_flat(keys: dict[str, str], flat_mm: float) -> None:
     """The user enters 0 for a sharp tip."""
     assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
 

@@ -28,7 +28,9 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
         (METRIC, "G1/2", None),
     ],
 )
-def test_the_movements_name_the_lines_that_close_the_half_nuts(its: Lathe, thread: str, lines: set[str] | None) -> None:
+def test_the_movements_name_the_lines_on_which_to_close_the_half_nuts(
+    its: Lathe, thread: str, lines: set[str] | None
+) -> None:
     """If the thread cannot be found again, no movement opens the half nuts: withdraw, stop, reverse."""
     hands = at_first_cut(its, thread=thread)
     opened = [n for n, hand in enumerate(hands) if "open" in hand]
@@ -57,7 +59,7 @@ def numbers_of_a_hand(run: Counted) -> frozenset[str]:
     return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
-def test_starts_by_the_thread_dial_have_their_own_lines() -> None:
+def test_each_start_has_its_own_lines_on_the_thread_dial() -> None:
     """With the compound swung, each start has other lines. Movements must not name the lines of the first start."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
     run = counted_to_cut(its, thread="M24xPh6P3")
@@ -96,7 +98,7 @@ def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, mark
         ({"thread": None, "form": "60 deg", "major": "1 in", "pitch": "0.9 in"}, {"0.9000", "1.0000"}),
     ],
 )
-def test_refusals_are_in_the_unit_of_the_lathe(keys: dict[str, str | None], said: set[str]) -> None:
+def test_refusals_of_a_thread_use_the_unit_of_the_lathe(keys: dict[str, str | None], said: set[str]) -> None:
     """On an inch lathe no refusal mentions millimetres."""
     problems: list[Problem] = []
     table = {key: text for key, text in ({"thread": "7/8-9 UNC"} | keys).items() if text is not None}
@@ -116,7 +118,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("key", "value"), REFUSED)
-def test_problems_name_their_key(key: str, value: object) -> None:
+def test_each_problem_of_a_thread_names_its_job_file_key(key: str, value: object) -> None:
     """Each mistake gives one problem, at its own key."""
     problems: list[Problem] = []
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"} | {key: value}
@@ -132,7 +134,7 @@ def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
 
 
 @pytest.mark.parametrize(("radius", "sharper"), [("0.0114 in", False), ("0.0100 in", True)])
-def test_the_standard_tip_entered_with_rounding_gets_no_caution(radius: str, sharper: bool) -> None:
+def test_a_standard_tip_entered_with_few_decimals_gets_no_caution(radius: str, sharper: bool) -> None:
     """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in.
 
     The rounded radius on screen counts as the standard's own.
@@ -148,7 +150,7 @@ def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
-def test_a_compound_wound_back_to_a_new_start_goes_past_its_mark() -> None:
+def test_a_compound_wound_back_to_a_start_first_goes_past_its_mark() -> None:
     """This takes up the backlash between the last pass of one start and the first pass of the next."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []

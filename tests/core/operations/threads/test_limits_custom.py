@@ -31,7 +31,7 @@ def test_a_root_flat_or_radius_touches_both_flanks(text: str, side: str) -> None
         ("29 deg outside", 0.0, 0.3707),
     ],
 )
-def test_roots_match_published_ones(text: str, radius_pitches: float, flat_pitches: float) -> None:
+def test_root_sizes_match_published_ones(text: str, radius_pitches: float, flat_pitches: float) -> None:
     """Root radius and flat, in pitches, are those of ISO 68-1, BS 84, BS 93, ISO 2901 and ASME B1.5."""
     angle, _, side = text.split()
     thread = custom_thread(included_angle_deg=float(angle), major_mm=20, pitch_mm=1.0, internal=side == "inside")

@@ -103,7 +103,7 @@ def test_stored_metric_tolerances_match_the_formulas() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_listed_exceptions_differ_from_the_formula() -> None:
+def test_each_tolerance_listed_as_an_exception_differs_from_the_formula() -> None:
     """Each exception differs by at most a tenth. A value that equals its formula must not be listed."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)

@@ -139,7 +139,7 @@ def test_the_pitch_tolerance_matches_the_published_example() -> None:
         ("2-12 UN", 9 / 12),
     ],
 )
-def test_the_tolerance_depends_on_the_length_of_engagement(designation: str, engagement_in: float) -> None:
+def test_the_unified_tolerance_depends_on_the_length_of_engagement(designation: str, engagement_in: float) -> None:
     """Class 3A has no allowance. Its tolerance is 0.75 of the formula with the length of engagement."""
     limits = read_thread(f"{designation}-3A").limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm and limits.major_max_mm
@@ -149,7 +149,7 @@ def test_the_tolerance_depends_on_the_length_of_engagement(designation: str, eng
     assert wanted == pytest.approx(found, abs=0.00006)
 
 
-def test_ties_are_rounded_to_the_even_figure() -> None:
+def test_exact_ties_in_unified_limits_are_rounded_to_the_even_figure() -> None:
     """ASME B1.1 prints 0.91005 as 0.9100 (1-8 UNC-2A) and 0.06865 as 0.0686 (#1-64 UNC-2A)."""
     one_inch, number_1 = read_thread("1-8 UNC-2A").limits, read_thread("#1-64 UNC-2A").limits
     assert pytest.approx(one_inch.pitch_diameter_min_mm, abs=1e-9) == 0.9100 * 25.4

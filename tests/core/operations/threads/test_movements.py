@@ -38,7 +38,7 @@ def everything_shown(run: Counted) -> str:
     return " | ".join([view.title, view.text, *dial, *view.also, view.set_to, *view.movements])
 
 
-def test_all_parts_of_a_pass_give_the_same_cross_slide_reading() -> None:
+def test_step_text_column_and_movements_give_the_same_cross_slide_reading() -> None:
     """After a touch-off at 1.50, text, column and movements agree, for scratch pass and passes."""
     run = Counted(MIXED, "thread", **M27)
     seen = 0
@@ -57,7 +57,7 @@ def test_all_parts_of_a_pass_give_the_same_cross_slide_reading() -> None:
     assert seen > 10
 
 
-def test_movements_use_the_dial_readings_after_a_pick_up() -> None:
+def test_after_a_thread_is_picked_up_movements_use_the_new_dial_readings() -> None:
     """The cross-slide is set to 0 at first, then picked up at 0.38. The movements then use 0.38."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024"}, **M27)
     run.done()
@@ -98,7 +98,7 @@ def test_step_texts_count_from_the_entered_dial_reading() -> None:
         assert "0.025" in figures(event_words(event, run.state, MIXED))
 
 
-def test_a_logged_reading_restarts_at_the_0_mark() -> None:
+def test_a_logged_dial_reading_past_0_counts_from_0_again() -> None:
     """From 0.024 on a dial of 0.040 a turn, 0.020 further is 0.004 past its 0, not "1 turn and 0.004"."""
     run = counted_to_cut(MIXED, zeros=ZEROS, **M27)
     while run.cursor.action != "cut" or run.cursor.settings[0].position < 0.02:  # type: ignore[union-attr]
@@ -110,7 +110,7 @@ def test_a_logged_reading_restarts_at_the_0_mark() -> None:
 
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
-def test_every_cut_ends_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str, Any]) -> None:
+def test_the_movements_of_every_cut_end_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str, Any]) -> None:
     """After the stop and the withdrawal, the carriage goes back before the key.
 
     Dry run and scratch pass end the same.
@@ -170,7 +170,7 @@ def test_a_carriage_dial_not_set_at_the_face_shows_no_reading() -> None:
     assert not figures(stop) and "relief" in stop
 
 
-def test_movements_of_an_old_run_are_made_again() -> None:
+def test_movements_of_an_old_run_are_replaced_by_present_movements() -> None:
     """An older log holds them as a list with "to 0". The new movements start from the dial readings."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")

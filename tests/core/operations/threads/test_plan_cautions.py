@@ -47,7 +47,7 @@ def test_a_plan_with_an_unusable_wire_has_a_caution() -> None:
     assert not any("The wire of" in one for one in _cautions(thread="M20x2.5-6H", wire="0.50 mm"))
 
 
-def test_sixty_fourths_are_rounded_before_subtraction() -> None:
+def test_unified_sizes_are_rounded_to_four_places_before_subtraction() -> None:
     """ASME B1.1 rounds D to 4 places first: 0.2969 less 0.64951905 P = 0.018042 is 0.2789, not 0.2788."""
     size = rounded(Fraction(19, 64), "0.0001")
     pitch_line = rounded(Fraction("0.64951905") * rounded(Fraction(1, 36), "0.00000001"), "0.000001")
@@ -66,7 +66,7 @@ def test_a_size_in_only_one_series_gets_that_series_and_a_note(written: str, des
     """ASME B1.1 lists 1/2-13 in UNC alone. 1/4-20 is also BSW, but the fits of BSW are not named 2A."""
     thread = read_thread(written)
     assert thread.designation == designation
-    assert thread.notes[0].startswith(f"No series entered: taken as {designation[: designation.index(' UN') + 4]}")
+    assert thread.notes[0].startswith(f"No series was entered. Only {designation[: designation.index(' UN') + 4]}")
     assert any(thread.notes[0] in one for one in _cautions(thread=written))
 
 

@@ -106,7 +106,7 @@ def test_the_steps_of_a_thread_are_in_the_order_of_work() -> None:
     assert actions[-4:] == ["spring", "spring", "measure", "check"]
 
 
-def test_the_first_measurement_leaves_a_tenth_of_a_millimetre() -> None:
+def test_the_first_measurement_comes_a_tenth_of_a_millimetre_before_the_limits() -> None:
     """The thread is then at least 0.1 mm above its largest pitch diameter, 27.674 mm (ISO 965-2)."""
     plan = make_plan(thread(**M30))
     measure = [step.action for step in plan.steps].index("measure")
@@ -115,7 +115,7 @@ def test_the_first_measurement_leaves_a_tenth_of_a_millimetre() -> None:
     assert over_mm >= 27.674 + 0.1 - 1e-9
 
 
-def test_a_scratch_pass_is_at_least_two_hundredths_deep() -> None:
+def test_a_scratch_pass_is_at_least_two_hundredths_of_a_millimetre_deep() -> None:
     """0.02 mm deep at 29 degrees is 0.0229 mm of travel, so the pass ends at the second mark of 0.02 mm, 0.04."""
     plan = make_plan(thread(**M30))
     scratch = next(step for step in plan.steps if "Scratch" in step.text)
@@ -151,7 +151,7 @@ def test_a_compound_angle_beyond_the_half_angle_gets_a_caution(compound_angle: s
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_the_step_on_the_trailing_flank_matches_hand_calculation() -> None:
+def test_the_step_size_on_the_trailing_flank_matches_hand_calculation() -> None:
     """At 31 degrees on a half angle of 30, the step is tan 31 - tan 30 = 0.023511 mm for each mm of depth (derived)."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
@@ -172,7 +172,7 @@ def test_straight_infeed_sets_only_the_cross_slide() -> None:
     assert not any("both flanks" in caution for caution in soft.cautions)
 
 
-def test_dial_readings_of_a_bore_decrease() -> None:
+def test_dial_readings_decrease_while_a_bore_is_threaded() -> None:
     """The infeed is outwards, so the dial counts down from zero, by whole turns and the remainder."""
     plan = make_plan(thread(thread="M20x1.5-6H", blank="18.5 mm"))
     for step in cuts(plan):
@@ -225,7 +225,7 @@ def test_a_plan_without_a_mark_inside_the_limits_has_a_caution() -> None:
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
-def test_a_speed_not_on_the_lathe_gets_a_caution() -> None:
+def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     """The caution lists the speeds of the lathe."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
@@ -240,7 +240,7 @@ def test_a_speed_not_on_the_lathe_gets_a_caution() -> None:
     reads=st.sampled_from(["travel", "diameter"]),
     graduation=st.sampled_from(["0.01 mm", "0.02 mm", "0.05 mm", "0.001 in"]),
 )
-def test_passes_only_get_deeper_and_end_at_the_wanted_depth(
+def test_passes_get_steadily_deeper_down_to_the_wanted_depth(
     designation: str, flat: float, compound_angle: int, straight: bool, numbers: str, reads: str, graduation: str
 ) -> None:
     """The last depth is at the mark nearest to the wanted depth.
@@ -305,7 +305,7 @@ def test_a_thread_below_its_limits_gets_no_more_cuts() -> None:
     assert "0.062" in figures(steps[0].findings[0])
 
 
-def test_a_gauge_that_does_not_go_adds_one_mark() -> None:
+def test_after_a_gauge_that_does_not_go_the_next_cut_is_one_mark_deeper() -> None:
     """A spring pass follows the extra mark. If the gauge goes, nothing more is cut."""
     _, tight = after_first_measurement(thread(**M30), {"fit": "does not go"}, "fit")
     assert [step.action for step in tight] == ["cut", "spring", "measure", "check"]
@@ -322,7 +322,7 @@ def test_a_picked_up_thread_is_measured_before_any_cut() -> None:
     assert [step.required for step in steps if step.action == "measure"] == [True]
 
 
-def test_the_plan_continues_from_a_deeper_setting() -> None:
+def test_the_plan_continues_from_a_deeper_setting_than_planned() -> None:
     """The pass is cut at the mark that was set, and the later passes are planned from this mark."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
@@ -339,7 +339,7 @@ def test_indicator_readings_are_refused_for_a_thread() -> None:
         after_first_measurement(thread(**M30), {"readings_mm": [0.1, 0.2]})
 
 
-def test_all_problems_of_a_thread_are_listed() -> None:
+def test_all_problems_of_a_thread_are_listed_together() -> None:
     """A tool too wide, a number of passes of 0 and an unknown key give three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))

@@ -62,13 +62,13 @@ def test_a_thicker_wire_raises_the_reading_by_three_times_its_excess() -> None:
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_the_size_over_one_wire_is_the_mean_of_three_wires_and_crest() -> None:
+def test_the_size_over_one_wire_is_the_mean_of_the_sizes_over_three_wires_and_crests() -> None:
     """Half of 10.427 mm on the side of the wire and half of 9.9 mm on the other side make 10.1635 mm."""
     assert _mean(over_one_wire_mm=10.1635, major_mm=9.9)[0] == pytest.approx(9.026, abs=0.0005)
 
 
 @pytest.mark.parametrize("key", ["over_wires_mm", "over_one_wire_mm"])
-def test_the_error_of_a_result_matches_small_changes_of_its_inputs(key: str) -> None:
+def test_the_error_of_a_pitch_diameter_matches_small_changes_of_the_readings(key: str) -> None:
     """Each input is changed by its own error, and the changes are added in squares (GUM 5.1.2)."""
     given = {key: 10.3, "wire_mm": 0.9, **({"major_mm": 9.9} if key == "over_one_wire_mm" else {})}
     error_mm = 0.01
@@ -77,7 +77,7 @@ def test_the_error_of_a_result_matches_small_changes_of_its_inputs(key: str) -> 
     assert _mean(**given, reading_error_mm=error_mm)[1] == pytest.approx(math.hypot(*moved), rel=1e-6)
 
 
-def test_the_shoulder_end_comes_before_the_free_end() -> None:
+def test_the_shoulder_end_is_listed_before_the_free_end() -> None:
     """An end that was not measured is absent."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
     assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (

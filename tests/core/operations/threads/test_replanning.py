@@ -56,7 +56,7 @@ def test_a_tight_gauge_on_a_readout_plans_a_hundredth_of_a_millimetre() -> None:
     assert wont == pytest.approx(0.03, abs=0.001)
 
 
-def test_a_gauge_tried_before_the_limits_leaves_the_plan() -> None:
+def test_a_gauge_tried_before_the_limits_are_reached_changes_no_pass() -> None:
     """Such a gauge cannot start yet. The passes stay, and a finding says so."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -155,7 +155,7 @@ def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
 
 
 @pytest.mark.parametrize("given", [{"pitch_diameter_mm": 276.0}, {"pitch_diameter_mm": 2.76}, {"crest_mm": 24.0}])
-def test_a_size_further_away_than_the_thread_depth_is_refused(given: dict[str, float]) -> None:
+def test_a_measured_size_off_by_more_than_the_thread_depth_is_refused(given: dict[str, float]) -> None:
     """The size is further away than the depth of the whole thread. The refusal says which sizes are accepted."""
     with pytest.raises(PlanError):
         again(plan_input_of(**M30), input_from_data("measured", given))
@@ -173,7 +173,7 @@ def test_the_reported_marks_to_go_equal_the_planned_marks() -> None:
 
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
-def test_a_pick_up_starts_with_the_part_that_moved(moved: str, table: dict[str, str]) -> None:
+def test_picking_up_a_thread_starts_with_the_part_that_was_moved(moved: str, table: dict[str, str]) -> None:
     """Each case starts with a step of its own and ends with a required measurement, with no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
@@ -187,12 +187,12 @@ def test_a_pick_up_starts_with_the_part_that_moved(moved: str, table: dict[str, 
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 
 
-def test_a_log_without_a_cause_gets_the_full_pick_up() -> None:
+def test_a_logged_move_without_a_named_part_gets_all_steps_of_picking_up() -> None:
     """An old log does not name the moved part, so the turner picks up everything."""
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
-def test_after_a_pick_up_without_usable_lines_the_half_nuts_stay_closed() -> None:
+def test_without_usable_lines_the_half_nuts_stay_closed_after_a_thread_is_picked_up() -> None:
     """A 3.5 mm lead has no usable line on 8 tpi, so the spindle reverses. On a 7 mm leadscrew it does not reverse."""
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
@@ -245,7 +245,7 @@ def test_a_gauge_check_after_a_measurement_counts_from_the_measured_size() -> No
 
 
 @pytest.mark.parametrize("zeroed", [True, False])
-def test_the_dial_of_a_picked_up_thread_counts_from_its_groove(zeroed: bool) -> None:
+def test_after_a_thread_is_picked_up_the_dial_counts_from_the_groove(zeroed: bool) -> None:
     """A pitch diameter 0.40 mm above its middle is cut 0.20 mm further in, before or after both dials are set.
 
     Editing the job at that point plans no touch-off on the crest, because a touch-off would lose the groove again.

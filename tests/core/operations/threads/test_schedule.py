@@ -31,7 +31,7 @@ def steps_of(planned: Schedule) -> list[int]:
     tip=TIPS,
     start=st.floats(0, 2),
 )
-def test_every_schedule_keeps_its_limits_and_ends_at_the_wanted_mark(
+def test_every_schedule_keeps_its_pass_limits_down_to_the_wanted_mark(
     total: int, mark: float, deepest: float, share: float, passes: int | None, tip: ToolTip, start: float
 ) -> None:
     """No pass is deeper or lighter than allowed, nor more than one mark deeper than the pass before it."""

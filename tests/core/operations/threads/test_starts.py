@@ -43,14 +43,14 @@ LEADS = [(pitch * starts, starts) for starts in (2, 3, 4) for pitch in PITCHES]
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(254, 80)])
-def test_the_lines_of_each_start_match_a_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
+def test_the_thread_dial_lines_of_each_start_match_a_simulation(screw: Fraction, wheel: tuple[int, int]) -> None:
     """Over 240 leadscrew threads, the simulation finds the same lines for each start, or none."""
     for lead, starts in LEADS:
         expected = simulated(lead, starts, screw, *wheel)
         assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
 
 
-def test_the_simulated_wheels_include_some_with_and_some_without_lines() -> None:
+def test_the_simulation_includes_wheels_with_and_without_usable_lines() -> None:
     """So the comparison with the simulation checks both results."""
     found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
     assert 5 < sum(found) < len(found) - 5
@@ -68,7 +68,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
     return next(step for step in plan_steps if step.thread_start == 2)
 
 
-def test_the_compound_moves_one_pitch_to_the_next_start() -> None:
+def test_the_compound_moves_by_one_pitch_to_the_next_start() -> None:
     """With straight infeed the compound, parallel to the axis and set to zero, moves by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroed_dials for step in plan.steps]
@@ -87,7 +87,7 @@ def test_a_pitch_between_two_compound_marks_gets_a_caution() -> None:
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_a_swung_compound_uses_another_line_for_the_next_start() -> None:
+def test_with_a_swung_compound_the_next_start_uses_another_thread_dial_line() -> None:
     """Lead 6 mm, leadscrew 3 mm, 14 teeth, 2 lines: line 1 passes at 7 threads, which is 21 mm and start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
@@ -114,7 +114,7 @@ def test_without_a_thread_dial_the_spindle_turns_to_the_next_start() -> None:
         ([25, 75], "1/1", "M24xPh6P3", None),
     ],
 )
-def test_only_a_first_wheel_with_divisible_teeth_indexes_the_starts(
+def test_a_first_driver_indexes_the_starts_only_if_their_number_divides_its_teeth(
     teeth: list[int], fixed_ratio: str, thread: str, first: int | None
 ) -> None:
     """The number of starts must divide its teeth, and the wheel must turn with the spindle."""

@@ -162,7 +162,7 @@ def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
         (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
-def test_a_value_not_above_0_is_refused_with_its_field(
+def test_the_refusal_of_a_value_not_above_0_names_its_field(
     lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
 ) -> None:
     """The values are lead, leadscrew pitch, teeth and lines."""

@@ -88,7 +88,7 @@ def test_only_rounded_crests_get_advice_on_a_full_profile_tool() -> None:
     assert full_profile_words(job_of(thread="M10"), lathe()) == ""
 
 
-def test_the_side_of_the_tool_at_the_shoulder_is_ground_back() -> None:
+def test_the_advice_is_to_grind_back_the_side_of_the_tool_at_the_shoulder() -> None:
     """The shoulder is at the chuck, on the left. Half the tool's width keeps the point away from the shoulder."""
     job = job_of(thread="M30x3.5-6g", blank="29.85 mm", tool_flat="0.30 mm")
     words = lean_words(job, lathe())
@@ -108,7 +108,7 @@ def simulated_hand(backwards: bool, from_chuck: bool) -> str:
 
 @pytest.mark.parametrize("hand", ["", "-LH"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
-def test_reversing_spindle_or_travel_changes_the_hand(hand: str, runs: str) -> None:
+def test_reversing_the_spindle_or_the_travel_changes_the_hand_of_the_thread(hand: str, runs: str) -> None:
     """A right-hand thread runs towards the chuck with the spindle forward, as lathes are built."""
     job = job_of(thread=f"M20x2{hand}", runs=runs)
     assert simulated_hand(spindle_in_reverse(job), job.from_chuck) == ("left" if hand else "right")
@@ -135,7 +135,7 @@ def test_the_direction_of_the_cut_decides_the_side_of_the_compound() -> None:
 
 @settings(max_examples=50)
 @given(st.floats(2.2, 9), st.floats(5, 60))
-def test_the_whole_tool_stops_inside_the_relief(relief_mm: float, length_mm: float) -> None:
+def test_the_tool_stops_with_its_whole_width_inside_the_relief(relief_mm: float, length_mm: float) -> None:
     """The test checks both ends of the range for the stop.
 
     The compound, 29 degrees off square, has moved the tip along the axis by depth x tan 29 at the last pass. The test

@@ -38,7 +38,7 @@ def test_a_size_inside_the_limits_is_reported_with_its_error() -> None:
     assert figures(to_go) >= {"0.04", "0.01", "2"}
 
 
-def test_less_than_half_a_mark_to_go_counts_as_no_mark() -> None:
+def test_a_remaining_depth_below_half_a_mark_counts_as_0_marks() -> None:
     """At one mark from the middle one mark is reported, and at the middle itself none."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
     assert "1 more" in one and "more mark" not in less and "more mark" not in none
@@ -63,7 +63,7 @@ def test_a_size_nearer_to_a_limit_than_its_error_is_undecided(
     assert ("gauge" in words) == unsure
 
 
-def test_a_size_past_the_limits_is_reported_outside_and_inside() -> None:
+def test_a_size_past_the_limits_is_reported_for_outside_and_inside_threads() -> None:
     """The sizes are past by 0.062 mm outside and by 0.034 mm inside. A bore is past its limits if it is too large."""
     assert "0.062" in figures(said(pitch_diameter_mm=27.40))
     assert "0.034" in figures(said(table=BORE, pitch_diameter_mm=19.25))
@@ -107,7 +107,7 @@ def test_the_end_with_more_metal_decides_the_remaining_depth() -> None:
         ((27.6, 27.63), 0.03, False),
     ],
 )
-def test_a_thread_is_tapered_only_beyond_the_error_of_two_readings(
+def test_a_thread_counts_as_tapered_only_beyond_the_error_of_two_readings(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
     """The limit is the root of the squared errors. Without a known error, the limit is 0.02 mm."""

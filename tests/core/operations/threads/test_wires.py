@@ -165,7 +165,7 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_the_height_of_a_wire_matches_a_simulated_groove(included_deg: float) -> None:
+def test_the_height_of_a_wire_in_a_groove_matches_a_simulation(included_deg: float) -> None:
     """This holds over the whole range of usable wires."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
@@ -176,7 +176,7 @@ def test_the_height_of_a_wire_matches_a_simulated_groove(included_deg: float) ->
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_wires_outside_the_usable_range_cannot_measure(included_deg: float) -> None:
+def test_wires_outside_the_usable_range_cannot_measure_the_thread(included_deg: float) -> None:
     """The crest is above a thinner wire, and a thicker wire leaves the flanks."""
     pitch_mm, crest_mm = 3.0, CREST[included_deg] * 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
@@ -251,7 +251,7 @@ def test_the_size_over_wires_matches_a_true_helicoid(
     assert over_wires_mm(pitch_diameter_mm, wire_mm, thread) == pytest.approx(true_mm, abs=within_mm)
 
 
-def test_a_small_lead_correction_counts_as_0() -> None:
+def test_a_lead_correction_too_small_to_matter_counts_as_0() -> None:
     """M10 gets no correction. A thread of the same pitch with two starts gets one, and so does Tr20x4."""
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026)) == 0
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026, starts=2)) > 0.004
