@@ -279,7 +279,8 @@ def _pipe(path: Path) -> None:
         (_zeroed, "is damaged"),
         (
             _newer,
-            "made by a newer version of halfnut (the file has format 2; this version reads formats up to 1). Nothing was merged.",
+            "made by a newer version of halfnut (the file has format 2; this version reads formats up to 1). "
+            "Nothing was merged.",
         ),
         (_of_text, "is not a logbook. Enter"),
         (_other_database, "is not a logbook. Enter"),
