@@ -260,7 +260,7 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
         raise EventError(
-            f'The values of "{cause}" cannot be read: {quoted(str(error))} is missing or wrong.', field="given"
+            f'The values of "{cause}" cannot be read. Missing or wrong: {quoted(str(error))}.', field="given"
         ) from None
 
 

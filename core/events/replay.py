@@ -177,7 +177,7 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
     try:
         return steps_from_data(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise EventError(f"A step cannot be read: {quoted(str(error))} is missing or wrong.", field="steps") from None
+        raise EventError(f"A step cannot be read. Missing or wrong: {quoted(str(error))}.", field="steps") from None
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
@@ -448,7 +448,7 @@ def _begun(event: Event, run: str) -> State:
         )
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
-        raise EventError(f"The run cannot start: {quoted(str(error))} is missing or wrong.") from None
+        raise EventError(f"The run cannot start. Missing or wrong: {quoted(str(error))}.") from None
     next_step_id = checked_ids(plan.steps, 1)
     return State(
         run=run,

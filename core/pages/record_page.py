@@ -18,7 +18,7 @@ from core.values.quantities import number_text
 RECORD_FORMAT = 1
 _EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the board."
 _HOW_TO_READ = (
-    "A difference is the measured cut minus the cut that the dial shows. + means that more metal came off.",
+    "A difference is the measured cut minus the cut that the dial shows. A plus sign means that more metal came off.",
     "The true mean lies within the ± range in 95 of 100 cases (Student's t).",
     "This page only gives advice. It does not change any dial, plan or file.",
 )

@@ -173,7 +173,7 @@ class Table:
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
         """Return the text of a key without control characters; None if it is missing or wrong."""
-        if not self._is_there(key, required, "a text"):
+        if not self._is_there(key, required, "some text"):
             return None
         text = self.data[key]
         if not isinstance(text, str) or not text.strip():
@@ -211,7 +211,7 @@ class Table:
         if not least <= len(items) <= most:
             entries = "entry" if len(items) == 1 else "entries"
             wanted = f"{least} to {most}" if least < most else str(least)
-            self.problem(key, f"The list has {len(items)} {entries}. Enter {accepted}, with {wanted} entries.")
+            self.problem(key, f"The list has {len(items)} {entries}. It must have {wanted} entries. Enter {accepted}.")
             return []
         return items
 

@@ -233,7 +233,7 @@ def _degrees(text: str) -> Fraction | None:
         return None
     parts = [part for part in match.groups()[1:] if part is not None]
     if any("." in part or "," in part for part in parts[:-1]):
-        raise _RefusedError(text, "has decimals before its last part")
+        raise _RefusedError(text, "has decimals in a part that is not the last")
     sizes = [_plain_number(part, text) for part in match.groups(default="0")[1:]]
     if sizes[1] >= 60 or sizes[2] >= 60:
         raise _RefusedError(text, "has 60 or more minutes or seconds")

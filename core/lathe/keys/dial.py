@@ -294,7 +294,7 @@ PART = Part(
             field="rising_inwards",
             comment='while the slide goes in, the numbers "rise" or "fall"',
             question=lambda dial: Question(
-                label="going in, they",
+                label="going in, its numbers",
                 asked=f"Move {the(dial)} in ({_DIRECTIONS.get(dial, _OTHER_DIRECTIONS)[1]}). Do its numbers rise "
                 "or fall?",
                 picture="rising",

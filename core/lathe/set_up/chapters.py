@@ -99,8 +99,8 @@ _SPEEDS = Question(
     asked="How do you set the spindle speed?",
     picture="speeds",
     options=(
-        Option(words="In steps: belts, gears, a switch", value=STEPS, removes=("range",)),
-        Option(words="Without steps: a knob", value=STEPLESS, removes=("speeds",)),
+        Option(words="In steps, by belts, gears or a switch", value=STEPS, removes=("range",)),
+        Option(words="Without steps, by a knob", value=STEPLESS, removes=("speeds",)),
         Option(words="Not known yet", value=None),
     ),
     implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
@@ -112,7 +112,7 @@ _POINT = Question(
     picture="point",
     options=(
         Option(words="Sharp", value=SHARP, short="sharp", removes=("tip_flat", "tip_radius")),
-        Option(words="Flat: ground off straight", value=FLAT, removes=("tip_radius",)),
+        Option(words="Flat, ground off straight", value=FLAT, removes=("tip_radius",)),
         Option(words="Round", value=ROUND, removes=("tip_flat",)),
         Option(words="Not known yet", value=None),
     ),

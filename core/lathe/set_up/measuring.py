@@ -355,8 +355,8 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
             "Go in another half turn. Come back out until the indicator shows 0 again. Note the dial's reading.",
         ),
         measured=(
-            MeasuredField(key="inwards", label="Dial, coming in", unit="dial"),
-            MeasuredField(key="outwards", label="Dial, coming out", unit="dial"),
+            MeasuredField(key="inwards", label="Reading, coming in", unit="dial"),
+            MeasuredField(key="outwards", label="Reading, coming out", unit="dial"),
         ),
         work_out=backlash_of_dial,
     ),
@@ -370,8 +370,8 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
             "reading.",
         ),
         measured=(
-            MeasuredField(key="inwards", label="Dial, first direction", unit="arcmin"),
-            MeasuredField(key="outwards", label="Dial, coming back", unit="arcmin"),
+            MeasuredField(key="inwards", label="Reading, first direction", unit="arcmin"),
+            MeasuredField(key="outwards", label="Reading, coming back", unit="arcmin"),
         ),
         work_out=backlash_of_table,
     ),
