@@ -99,8 +99,8 @@ _SPEEDS = Question(
     asked="How do you set the spindle speed?",
     picture="speeds",
     options=(
-        Option(words="In steps, by belts, gears or a switch", value=STEPS, removes=("range",)),
-        Option(words="Without steps, by a knob", value=STEPLESS, removes=("speeds",)),
+        Option(words="In steps (belts, gears or a switch)", value=STEPS, removes=("range",)),
+        Option(words="Without steps (a knob)", value=STEPLESS, removes=("speeds",)),
         Option(words="Not known yet", value=None),
     ),
     implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
@@ -144,7 +144,7 @@ def _kind_of_dial(name: str) -> Question:
         options=(
             Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or the lathe does not have one", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Nothing, or you do not have one", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,

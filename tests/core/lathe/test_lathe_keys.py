@@ -199,7 +199,7 @@ def test_reading_a_lathe_does_not_import_set_up() -> None:
 def test_a_gearbox_pitch_of_0_or_below_is_refused(pitch: str) -> None:
     """A wrong pitch is never silently dropped."""
     data = {"format": 1, "name": "Bench", "dial": {"compound": {"per_turn": "2 mm", "graduation": "0.02 mm"}}}
-    with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* not above 0"):
+    with pytest.raises(FileError, match=r"\[gearbox\], pitches: .* must be above 0"):
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")
 
 
