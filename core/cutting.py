@@ -67,7 +67,10 @@ class Infeed:
         return self.dial.at_marks(sense * marks, exact)
 
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
-        """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero."""
+        """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero.
+
+        `exact_depth_mm`: the wanted depth, from which the setting may differ; None for no difference.
+        """
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
@@ -146,7 +149,7 @@ def with_measured_depth(step: Step, depth_mm: float) -> Step:
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth of cut before the next pass [mm], as measured, or else as the dial gives it.
+    """Return the depth of cut before the next of `open_steps` [mm], as measured, or else as the dial gives it.
 
     reached_mm: the depth after the last pass, for a run that has no pass left to do.
     """
@@ -176,7 +179,8 @@ def progress_of(
     """Return how far a run has cut, from the steps done and the steps still to do.
 
     A dial that was zeroed after the last pass counts from zero again. Each start of a thread and each position of a
-    pattern begins at depth 0. `entered`: what the user has entered in the run so far.
+    pattern begins at depth 0. `entered`: what the user has entered in the run so far. `next_id`: the first step id that
+    is still free.
     """
     reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -237,7 +241,10 @@ def cut_steps(
 
 
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
-    """Return a spring pass: one more pass at a mark to which the work has already been cut."""
+    """Return a spring pass: one more pass at a mark to which the work has already been cut.
+
+    `depth_mm`: the depth of that mark. `remaining_mm`: the depth still to cut.
+    """
     cut = Step(
         action="cut",
         text=infeed.set_words(marks),
@@ -296,7 +303,10 @@ def backlash_words(dial: Dial) -> str:
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm."""
+    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm.
+
+    `on_diameter`: True to state the amount on the diameter.
+    """
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:
         return ""

@@ -312,7 +312,7 @@ def _pair(values: Any) -> tuple[float, float]:
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
-    """Return readings as the log keeps them: a list for one plane, a list of two lists for two planes."""
+    """Return a set of readings as the log keeps it: a list for one plane, a list of two lists for two planes."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
     repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
     times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]

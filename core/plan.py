@@ -101,6 +101,8 @@ def place_from_data(
 ) -> tuple[StepPlace | None, dict[str, Any]]:
     """Return the position of a step as the log has it, and the other figures of the step.
 
+    `is_reading`: True if the step reads the indicator.
+
     in_pattern: True if the key "start" is the number of a pattern's step, as in the oldest runs; False if it is a start
     of a thread. Raises TypeError or ValueError for figures that cannot be a position.
 

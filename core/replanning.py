@@ -70,10 +70,13 @@ class CutToDepth(Protocol):
         """Return the dial that sets the depth, with the direction of its slide."""
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the cut ends."""
+        """Return the mark at which the cut ends. `reached`: the position and depth of the cut so far."""
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes from the depth reached to the last mark, with the measurements between them."""
+        """Return the passes from the depth reached to the last mark, with the measurements between them.
+
+        `follows`: whether a measurement or a pass comes right before; "" for neither.
+        """
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return the passes up to the last mark, followed by the steps that end the cut.
@@ -82,7 +85,10 @@ class CutToDepth(Protocol):
         """
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the steps for a cut that has no mark left to cut to."""
+        """Return the steps for a cut that has no mark left to cut to.
+
+        `reached`: the position and depth of the cut so far.
+        """
 
     def amount_text(self, depth_mm: float) -> str:
         """Return a difference of depth [mm] as text: the difference that it makes in the measured size."""
@@ -143,7 +149,11 @@ def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
 
 
 def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[Step]:
-    """Return the remaining passes and the steps that end the cut."""
+    """Return the remaining passes and the steps that end the cut.
+
+    `reached`: the position and depth so far. `follows`: whether a measurement or a pass comes right before; "" for
+    neither.
+    """
     last = cut.last_mark(reached)
     if last <= reached.marks:
         return cut.nothing_left(reached)
@@ -151,7 +161,10 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the step that touches off on work cut to a depth [mm], and the remaining steps after this step."""
+    """Return the step that touches off on work cut to a depth [mm], and the remaining steps after this step.
+
+    `follows`: whether a measurement or a pass comes right before; "" for neither.
+    """
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
@@ -189,7 +202,10 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the position to which the user has set the dial, then the remaining passes."""
+    """Return the pass at the position to which the user has set the dial, then the remaining passes.
+
+    `name`: the title of that pass.
+    """
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))
     (as_set,) = cut_steps(

@@ -116,7 +116,7 @@ def graph() -> Arrows:
     return arrows(ROOT, "tui", "core")
 
 
-def test_core_does_not_import_tui(graph: Arrows) -> None:
+def test_the_core_package_does_not_import_the_tui_package(graph: Arrows) -> None:
     """Imports for types count too."""
     up = [
         [module, other]
@@ -127,14 +127,14 @@ def test_core_does_not_import_tui(graph: Arrows) -> None:
     assert not up, "\n".join(map(as_files, up))
 
 
-def test_tui_has_no_import_cycle(graph: Arrows) -> None:
+def test_the_tui_package_has_no_import_cycle(graph: Arrows) -> None:
     """A screen imports only the screens that it opens. To go back, it returns an answer or calls a callback."""
     found = cycles({module: to for module, to in graph.items() if module.startswith("tui")})
     assert not found, "\n".join(map(as_files, found))
 
 
 @pytest.mark.parametrize(("package", "rooms"), [("tui", ROOMS_OF_TUI), ("core", ROOMS_OF_CORE)])
-def test_packages_import_only_packages_below_them(graph: Arrows, package: str, rooms: list[str]) -> None:
+def test_packages_import_only_packages_on_lower_levels(graph: Arrows, package: str, rooms: list[str]) -> None:
     """Every package has a level in one of the two lists of levels."""
     level = {room: number for number, line in enumerate(rooms) for room in line.split()}
     inside = {module: module.split(".")[1] for module in graph if module.startswith(f"{package}.")}
@@ -148,7 +148,7 @@ def test_packages_import_only_packages_below_them(graph: Arrows, package: str, r
     assert not up, "\n".join(map(as_files, up))
 
 
-def test_core_has_no_import_cycle(graph: Arrows) -> None:
+def test_the_core_package_has_no_import_cycle(graph: Arrows) -> None:
     """If two modules share code, the code is in a third module at a lower level."""
     found = cycles({module: to for module, to in graph.items() if module.startswith("core")})
     assert not found, "\n".join(map(as_files, found))

@@ -9,7 +9,7 @@ _PATH = re.compile(r"`((?:core|tui|tests|sample_jobs)/[\w/.]*)`((?:(?:,| and)? `
 """Matches a file or a folder, and the names after it."""
 
 
-def test_every_file_in_developers_md_exists() -> None:
+def test_every_file_named_in_developers_md_exists() -> None:
     """A path that ends with a slash is a folder."""
     paths = {match[1] for match in _PATH.finditer(TEXT)}
     assert len(paths) > 40
@@ -17,7 +17,7 @@ def test_every_file_in_developers_md_exists() -> None:
     assert missing == []
 
 
-def test_every_name_after_a_file_in_developers_md_is_defined_in_that_file() -> None:
+def test_every_name_given_with_a_file_in_developers_md_is_defined_in_that_file() -> None:
     """A name is a function, a class, a method or a constant."""
     pairs = [(match[1], name) for match in _PATH.finditer(TEXT) for name in re.findall(r"`(\w+)`", match[2])]
     assert len(pairs) > 25
@@ -30,7 +30,7 @@ def test_every_name_after_a_file_in_developers_md_is_defined_in_that_file() -> N
     assert missing == []
 
 
-def test_every_name_without_a_file_in_developers_md_is_defined_somewhere() -> None:
+def test_every_name_given_without_a_file_in_developers_md_is_defined_somewhere() -> None:
     """The name is defined in the code, or occurs in a file as a word."""
     names = set(re.findall(r"`([a-z]+(?:_[a-z]+)+|_?[A-Z]+(?:_[A-Z]+)+|(?:[A-Z][a-z]+){2,})`", TEXT))
     assert len(names) > 40

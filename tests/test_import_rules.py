@@ -19,7 +19,7 @@ for name in sys.argv[1:]:
 """
 
 
-def test_core_imports_neither_textual_nor_pint() -> None:
+def test_the_core_package_imports_neither_textual_nor_pint() -> None:
     """A new interpreter imports every module of core in turn."""
     names = [".".join(path.relative_to(ROOT).with_suffix("").parts) for path in CORE if path.stem != "__init__"]
     done = subprocess.run([sys.executable, "-c", PROBE, *names], cwd=ROOT, capture_output=True, text=True, check=False)
@@ -27,7 +27,7 @@ def test_core_imports_neither_textual_nor_pint() -> None:
 
 
 @pytest.mark.parametrize("words", [["--version"], ["--help"], ["card", "sample_jobs/sundial_arbor.toml"]])
-def test_commands_that_print_import_neither_textual_nor_pint(words: list[str]) -> None:
+def test_commands_that_only_print_import_neither_textual_nor_pint(words: list[str]) -> None:
     """Without these imports the commands start faster."""
     code = (
         "import sys; from tui.__main__ import main; status = main(sys.argv[1:]); "
@@ -37,6 +37,6 @@ def test_commands_that_print_import_neither_textual_nor_pint(words: list[str]) -
     assert (done.returncode, done.stderr) == (0, "")
 
 
-def test_no_file_has_more_than_600_lines() -> None:
+def test_no_python_file_of_the_program_has_more_than_600_lines() -> None:
     """A longer file usually contains more than one subject."""
     assert [path.name for path in CODE if len(path.read_text().splitlines()) > 600] == []

@@ -48,7 +48,7 @@ def _unpacked(home: Path) -> list[Path]:
     return sorted(path for path in home.rglob("*program-*") if path.is_dir())
 
 
-def test_two_builds_from_the_same_packages_are_equal_byte_for_byte(tmp_path: Path, packages: Path) -> None:
+def test_two_builds_from_the_same_packages_are_identical_byte_for_byte(tmp_path: Path, packages: Path) -> None:
     build = _module("build").build
     build(packages, tmp_path / "first.pyz")
     copy = shutil.copytree(packages, tmp_path / "copy")
@@ -57,13 +57,13 @@ def test_two_builds_from_the_same_packages_are_equal_byte_for_byte(tmp_path: Pat
     assert (tmp_path / "first.pyz").read_bytes() == (tmp_path / "second.pyz").read_bytes()
 
 
-def test_a_package_with_a_compiled_extension_is_refused(tmp_path: Path, packages: Path) -> None:
+def test_building_from_a_package_with_a_compiled_extension_is_refused(tmp_path: Path, packages: Path) -> None:
     (packages / "tui" / "quick.so").write_bytes(b"")
     with pytest.raises(ValueError, match=r"tui/quick\.so"):
         _module("build").build(packages, tmp_path / "halfnut.pyz")
 
 
-def test_the_file_starts_without_site_packages_and_unpacks_once(tmp_path: Path, packages: Path) -> None:
+def test_the_one_file_program_unpacks_its_packages_only_once(tmp_path: Path, packages: Path) -> None:
     archive, home = tmp_path / "stick" / "halfnut.pyz", tmp_path / "home"
     archive.parent.mkdir()
     _module("build").build(packages, archive)
@@ -74,7 +74,7 @@ def test_the_file_starts_without_site_packages_and_unpacks_once(tmp_path: Path, 
     assert _start(archive, home).stdout == "not unpacked again\n"
 
 
-def test_a_start_that_was_cut_off_while_unpacking_does_not_hinder_the_next(tmp_path: Path, packages: Path) -> None:
+def test_an_interrupted_unpacking_does_not_prevent_the_next_start(tmp_path: Path, packages: Path) -> None:
     archive, home = tmp_path / "halfnut.pyz", tmp_path / "home"
     _module("build").build(packages, archive)
     _start(archive, home)
@@ -84,7 +84,7 @@ def test_a_start_that_was_cut_off_while_unpacking_does_not_hinder_the_next(tmp_p
     assert _start(archive, home).returncode == 3
 
 
-def test_a_version_unused_for_a_month_is_deleted_when_another_is_unpacked(tmp_path: Path, packages: Path) -> None:
+def test_unpacking_a_new_version_deletes_a_version_unused_for_a_month(tmp_path: Path, packages: Path) -> None:
     archive, home = tmp_path / "halfnut.pyz", tmp_path / "home"
     _module("build").build(packages, archive)
     _start(archive, home)
@@ -99,7 +99,7 @@ def test_a_version_unused_for_a_month_is_deleted_when_another_is_unpacked(tmp_pa
     assert recent.exists()
 
 
-def test_a_cache_path_that_is_a_file_does_not_prevent_the_start(tmp_path: Path, packages: Path) -> None:
+def test_the_program_starts_even_if_the_path_of_its_cache_is_a_file(tmp_path: Path, packages: Path) -> None:
     archive = tmp_path / "halfnut.pyz"
     _module("build").build(packages, archive)
     home = tmp_path / "home"
@@ -107,7 +107,7 @@ def test_a_cache_path_that_is_a_file_does_not_prevent_the_start(tmp_path: Path, 
     assert _start(archive, home).stdout == "read by path\n"
 
 
-def test_a_damaged_file_is_refused_with_a_sentence(tmp_path: Path, packages: Path) -> None:
+def test_a_damaged_program_file_is_refused_with_a_sentence(tmp_path: Path, packages: Path) -> None:
     archive = tmp_path / "halfnut.pyz"
     _module("build").build(packages, archive)
     with zipfile.ZipFile(archive) as whole:

@@ -31,7 +31,7 @@ def test_values_from_memory_are_counted_separately_from_values_with_a_printed_so
     assert re.findall(r"\d+", count_words(tmp_path)) == ["2", "4"]
 
 
-def test_the_counts_of_sources_are_printed_after_the_tests(request: pytest.FixtureRequest) -> None:
+def test_the_counts_of_values_by_source_are_printed_after_the_tests(request: pytest.FixtureRequest) -> None:
     """tests/conftest.py registers the hook that prints the counts."""
     hooks = request.config.hook.pytest_terminal_summary.get_hookimpls()
     assert "tests.published.count" in {hook.function.__module__ for hook in hooks}

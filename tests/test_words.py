@@ -110,7 +110,7 @@ def test_no_string_or_recorded_page_contains_a_forbidden_word() -> None:
     assert sorted({*in_code(), *on_pages()}) == []
 
 
-def test_forbidden_words_are_found_only_in_strings_that_a_user_may_see() -> None:
+def test_only_strings_that_a_user_may_see_are_searched_for_forbidden_words() -> None:
     """Labels and f-strings count. Docstrings, keys, style sheets and regular expressions do not."""
     source = '''
 """Saddle."""

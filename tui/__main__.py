@@ -70,7 +70,8 @@ def make_app(
     """Return the Textual app, for the command line and for tests.
 
     `job` and `lathe` are the files given on the command line. `opening` makes the first screen; see
-    tui.board.first_screen. Raises FileError with every error in the job file or the lathe file.
+    tui.board.first_screen. `presses` tells held keys from pressed keys; None for a new one. Raises FileError with every
+    error in the job file or the lathe file.
     """
     from dataclasses import replace
 

@@ -160,7 +160,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End the program and drop the keys that are still waiting."""
+        """End the program with an exit status, and drop the keys that are still waiting."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -242,7 +242,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to a main screen, such as the board, in the state in which the user left it.
+        """Go to the main screen `mode`, such as the board, in the state in which the user left it.
 
         If a page of that main screen is open, close the page instead.
         """
@@ -257,7 +257,9 @@ class HalfnutApp(App[None], inherit_bindings=False):
         try:
             keep_look(self.context.paths.theme, self.theme)
         except CoreError as error:
-            self.context.show_message(f"The new colours are not saved for the next start. {sentence(error.message)}")
+            self.context.show_message(
+                f"The new colours could not be saved for the next start. {sentence(error.message)}"
+            )
 
     def action_help_quit(self) -> None:
         """Show how to quit. Many people press Ctrl+C by habit, and Ctrl+C must not end a run."""

@@ -59,7 +59,7 @@ COMMANDS = (
     CommandUsage(
         "convert",
         '"1 1/4 in"',
-        "print a quantity in other units and on each dial",
+        "convert a quantity to other units and to readings of each dial",
         "a quantity to convert",
         ("text", "json"),
     ),
@@ -80,25 +80,25 @@ COMMANDS = (
 )
 OPTIONS = (
     CommandOption("--lathe", "use the lathe in this file", "FILE", "toml"),
-    CommandOption("--data", "the folder of the log, new jobs and exports", "DIR", "folder"),
-    CommandOption("--jobs", "the folder of your jobs and exports, such as one on a stick", "DIR", "folder"),
+    CommandOption("--data", "keep the log, new jobs and exports in this folder", "DIR", "folder"),
+    CommandOption("--jobs", "keep your jobs and exports in this folder, for example on a USB stick", "DIR", "folder"),
     CommandOption(
         "--charset",
-        "characters for screens and pictures: {choices}",
+        "draw screens and pictures with these characters: {choices}",
         "KIND",
         "choice",
         choices=("auto", "ascii", "blocks", "braille"),
     ),
     CommandOption("--format", "{choices}", "FORM", "choice"),
-    CommandOption("--operation", "draw: the operation with this number", "N", "number", "draw"),
+    CommandOption("--operation", "draw: choose the operation by its number", "N", "number", "draw"),
     CommandOption("--out", "draw: write the drawing to a new file", "FILE", "file", "draw"),
     CommandOption("--verify", "log: check every entry of the log", only_for="log"),
     CommandOption("--backup", "log: copy the log to a new file, even while the program runs", "FILE", "file", "log"),
-    CommandOption("--merge", "log: add the runs of another computer's log or backup", "FILE", "file", "log"),
+    CommandOption("--merge", "log: add the runs from the log or backup of another computer", "FILE", "file", "log"),
     CommandOption("--man", "print the manual page"),
     CommandOption(
         "--completion",
-        "print the completion script for a shell: {choices}",
+        "print the script that completes commands in a shell: {choices}",
         "SHELL",
         "choice",
         choices=("bash", "zsh", "fish"),
@@ -106,8 +106,8 @@ OPTIONS = (
     CommandOption("--version", "print the version"),
     CommandOption("--help", "print this help"),
 )
-ENDINGS = "Exit status: 0 for success, 1 for an error in a file or value, 2 for wrong usage or a missing terminal."
-HELP_KEY = "In the program, F1 shows help on every screen."
+ENDINGS = "Exit status: 0 means success, 1 an error in a file or a value, 2 a wrong command or no terminal."
+HELP_KEY = "In the program, press F1 on any screen for help."
 
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
@@ -183,7 +183,9 @@ class Arguments(NamedTuple):
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return the command and its options, parsed from the words after the program's name. Raises UsageError.
+    """Return the command and its options, parsed from the words after the program's name.
+
+    Raises UsageError for a wrong command line.
 
     >>> read_arguments(["card", "job.toml", "--format", "json"]).form
     'json'
@@ -236,7 +238,7 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
         name, equals, value = word.partition("=")
         name = {"-h": "--help", "-V": "--version"}.get(name, name)
         if name in options:
-            raise UsageError(f"{name} is given twice. Give it once.")
+            raise UsageError(f"{name} is given twice. Give this option only once.")
         option = next((option for option in OPTIONS if option.name == name), None)
         if option is not None and not option.value and not equals:
             options[name] = ""
@@ -255,17 +257,21 @@ def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:
-        raise UsageError(f"{quoted(plain[0])} cannot come after lathe. Use --lathe FILE for another lathe.")
+        raise UsageError(
+            f"{quoted(plain[0])} cannot follow the command lathe. Use --lathe FILE to choose another lathe."
+        )
     if len(plain) > 1:
         hint = ' Put it in quotes: halfnut convert "1 1/4 in".' if command == "convert" else ""
         raise UsageError(f"{quoted(plain[0])} and {quoted(plain[1])} are two arguments. Give only one.{hint}")
     for option in OPTIONS:
         if option.name in options and option.only_for not in {"", command}:
-            raise UsageError(f"Use {option.name} with `halfnut {option.only_for}` only.")
+            raise UsageError(f"Use {option.name} only with `halfnut {option.only_for}`.")
     for name in _OF_WHOLE_LOG:
         others = [*map(quoted, plain), *(other for other in (*_OF_WHOLE_LOG, "--format") if other in options)]
         if name in options and (others := [other for other in others if other != name]):
-            raise UsageError(f"{name} is for the whole log and cannot be combined with {others[0]}. Use one at a time.")
+            raise UsageError(
+                f"{name} applies to the whole log and cannot be combined with {others[0]}. Use one of them at a time."
+            )
     if "--format" in options:
         _check_format(options["--format"], command)
     _check_word("--charset", options.get("--charset", "auto"), _CHOICES["--charset"])
@@ -275,9 +281,9 @@ def _check_format(word: str, command: str) -> None:
     accepted = _FORMATS.get(command, ())
     if not accepted:
         takes = [command for command, words in _FORMATS.items() if words]
-        raise UsageError(f"Use --format with `halfnut {'`, `halfnut '.join(takes)}` only.")
+        raise UsageError(f"Use --format only with `halfnut {'`, `halfnut '.join(takes)}`.")
     if word not in accepted:
-        raise UsageError(f"--format cannot be {quoted(word)}. With {command} use {', '.join(accepted)}.")
+        raise UsageError(f"--format cannot be {quoted(word)}. With {command}, use one of these: {', '.join(accepted)}.")
 
 
 def _check_word(name: str, word: str, accepted: Sequence[str]) -> None:

@@ -22,7 +22,10 @@ class Bell:
     """Rings bell patterns one after another. Keys never wait for the bell."""
 
     def __init__(self, sound_once: Callable[[], object], is_on: Callable[[], bool]) -> None:
-        """`sound_once` rings the bell once. `is_on` returns True if the user has switched the bell on."""
+        """Make a bell that is silent at first.
+
+        `sound_once` rings the bell once. `is_on` returns True if the user has switched the bell on.
+        """
         self._ring, self._is_on = sound_once, is_on
         self._sound: Sound | None = None
         """The pattern that is ringing now."""

@@ -71,7 +71,10 @@ class AppContext:
         job: "Job | None" = None,
         start_run: "Callable[[PlanInput, Plan], None]",
     ) -> None:
-        """`lathe_path` is the file given by --lathe. `start_run` starts a run that belongs to no job file."""
+        """Make the shared state.
+
+        `lathe_path` is the file given by --lathe. `start_run` starts a run that belongs to no job file.
+        """
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
         self.controls: Controls

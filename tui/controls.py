@@ -40,9 +40,13 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
     try:
         table = tomllib.loads(read_text(path))
     except FileError as error:
-        return Controls(), f"{sentence(error.messages[0])} Pedals, instruments and bell have their usual settings."
+        return Controls(), (
+            f"{sentence(error.messages[0])} The pedals, the instruments and the bell use the usual settings."
+        )
     except (tomllib.TOMLDecodeError, RecursionError):
-        return Controls(), f"{name} cannot be read. Set pedal, instruments, bell and folder of jobs again."
+        return Controls(), (
+            f"{name} cannot be read. Set the pedals, the instruments, the bell and the folder of jobs again."
+        )
     controls, wrong = {}, []
     for field in fields(Controls):
         value = table.get(field.name, field.default)
@@ -50,7 +54,7 @@ def kept_controls(path: Path) -> tuple[Controls, str]:
             controls[field.name] = value
         else:
             wrong.append(field.name)
-    problem = f"{name}: the value of {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
+    problem = f"In {name}, the value of {', '.join(wrong)} cannot be used. Set it again." if wrong else ""
     return Controls(**controls), problem
 
 
@@ -74,12 +78,12 @@ def is_jobs_folder(path: Path) -> bool:
 
 
 def keep_controls(path: Path, controls: Controls) -> None:
-    """Save the settings in a file for the next start. Raises FileError."""
+    """Save the settings in a file for the next start. Raises FileError if the file cannot be written."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
+        raise FileError([f"The folder {name_of(path.parent)} cannot be created ({reason})."]) from None
     lines = [
         "# Settings of pedals, instruments with a cable, bell and folder of jobs. The program writes this file.",
         f"pedal = {_text(controls.pedal)}",

@@ -25,7 +25,7 @@ _PEDALS = ("pedal", "undo_pedal")
 _JOBS = 4
 """The index of the row for the folder of jobs."""
 _UNIT_WORDS = {"": "the unit of the field or of the lathe", "mm": "mm", "in": "in"}
-_SOUNDS = "one ring for logged, two for measure now, three for not logged"
+_SOUNDS = "one ring when a step is logged, two when you have to measure, and three when nothing was logged"
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
@@ -36,7 +36,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """`refusal` returns the reason why a key cannot be used; "" if it can."""
+        """Make the question. `refusal` returns the reason why a key cannot be used; "" if it can."""
         super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
@@ -57,24 +57,27 @@ class ControlsScreen(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page contains the settings of pedals, measuring instruments with a cable, the bell and the folder of "
-        "your jobs. Select a setting and press Enter. If you selected a pedal, then press the pedal itself."
+        "This page contains the settings for pedals, for measuring instruments with a cable, for the bell and for "
+        "the folder of your jobs. Select a setting and press Enter. If you selected a pedal, then press the pedal "
+        "itself."
     )
     MORE_HELP = (
-        "A pedal counts a pass like Space on the counter. It counts once even if you hold it down or its switch "
-        "bounces. If a pedal sends PgUp or PgDn, these keys no longer scroll on the counter. A pedal with a key "
-        "that the counter needs is refused.\n\n"
+        "A pedal counts a pass on the counter, as the Space key does. One press counts once, even if you hold the "
+        "pedal down or its switch bounces. If a pedal sends PgUp or PgDn, these keys no longer scroll on the "
+        "counter. A pedal cannot use a key that the counter needs.\n\n"
         "An instrument with a cable types its number and Enter, like a keyboard. At a step that asks for a "
-        "measurement, the number is logged. At any other step, the counter asks what you measured. A number "
-        "without a unit is in the unit set on this page.\n\n"
-        "The folder of jobs may be on a stick that you use on two computers. The job page lists the jobs in this "
+        "measurement, the number is logged. At any other step, the counter asks what you measured. A number without "
+        "a unit is taken in the unit that you set on this page.\n\n"
+        "The folder of jobs may be on a USB stick that you use on two computers. The board lists the jobs in this "
         "folder, and new jobs and exports are saved there. The log stays on this computer. To merge the log of "
         "another computer, press m in the history."
     )
     TERMS = ("pass", "undo")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Change the selected setting."),
-        Binding("delete", "remove", "Remove", tooltip="Remove the selected pedal, or use the usual folder again."),
+        Binding(
+            "delete", "remove", "Remove", tooltip="Remove the selected pedal, or return to the usual folder of jobs."
+        ),
         Binding(
             "escape,asterisk,multiply",
             "close",
@@ -163,7 +166,10 @@ class ControlsScreen(BaseScreen[None]):
                 _refuse_no_folder,
                 text=f"{short_path(now)}/",
                 ending="/",
-                detail=["The folder may be on a stick, often below /media. New jobs and exports are saved in it."],
+                detail=[
+                    "The folder may be on a USB stick, often below /media. New jobs and exports are saved in "
+                    "this folder."
+                ],
             )
         )
         if folder is not None:
@@ -174,7 +180,7 @@ class ControlsScreen(BaseScreen[None]):
         """Remove the selected pedal, or return to the usual folder of jobs."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
-            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal is removed.")
+            self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal has been removed.")
         elif line == _JOBS and self.context.controls.jobs:
             self._keep(replace(self.context.controls, jobs=""), "The usual folder of jobs is used again.")
         else:
@@ -187,7 +193,7 @@ class ControlsScreen(BaseScreen[None]):
         try:
             keep_controls(self.context.paths.controls, controls)
         except CoreError as error:
-            words = f"{words} The setting is not saved for the next start. {sentence(error.message)}".lstrip()
+            words = f"{words} The setting could not be saved for the next start. {sentence(error.message)}".lstrip()
         self.show_message(words)
 
     def action_move(self, step: int) -> None:

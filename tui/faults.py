@@ -36,7 +36,10 @@ class FaultFile:
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Append the details of an error to the fault file. Return a sentence that says where they are."""
+        """Append the details of an error to the fault file, with `doing`, the action that failed.
+
+        Return a sentence that says where they are.
+        """
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:
             before = read_text(self._path) if self._path.exists() else ""

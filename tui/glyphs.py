@@ -114,7 +114,9 @@ class Glyphs:
     """The special characters that one kind of terminal can show."""
 
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
-        """`half_blocks` is True if the console's font has half-block characters.
+        """Make the glyphs of one kind of terminal.
+
+        `half_blocks` is True if the console's font has half-block characters.
 
         Most console fonts lack them, so only the user can switch them on.
         """

@@ -54,7 +54,7 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
     """Return the rows of a help page: paragraphs wrapped to a width, and pairs in two columns.
 
-    `spell` replaces characters that the terminal lacks.
+    `spell` replaces characters that the terminal lacks. `blocks`: the paragraphs and the lists of pairs.
     """
     lines: list[Content] = []
     for block in blocks:

@@ -64,7 +64,9 @@ class KeyQueue:
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """`pass_on` sends a key or a paste to the top screen. `show_message` shows a sentence on that screen.
+        """Make an empty queue.
+
+        `pass_on` sends a key or a paste to the top screen. `show_message` shows a sentence on that screen.
 
         `pedal` and `undo_pedal` return the keys that the pedals send, or "".
         """

@@ -37,7 +37,7 @@ class LogAccess:
     """Opens the shared logbook and remembers which of its notices the user has seen."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
-        """`show_repairing` shows a message that a long log is being repaired.
+        """Use the log in `folder`. `show_repairing` shows a message that a long log is being repaired.
 
         During the repair, keys wait and nothing is painted.
         """
@@ -73,7 +73,7 @@ class LogAccess:
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
         """Return the operation of a job whose unfinished run was opened last; None without such a run.
 
-        Raises LogbookError.
+        Raises LogbookError if the log cannot be read.
         """
         if job is None:
             return None
@@ -82,7 +82,7 @@ class LogAccess:
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
         """Return the other unfinished runs of the open job, the most recently opened run first.
 
-        Returns [] if `origin` is not an operation of the open job, or if the log cannot be read.
+        Return [] if `origin` is not an operation of the open job, or if the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []
@@ -106,7 +106,7 @@ class LogAccess:
     def pace(self, kind: str, lathe_name: str) -> "Pace | None":
         """Return the usual time of a pass for a kind of operation on a lathe.
 
-        Returns None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
+        Return None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
         is called.
         """
         key = kind, lathe_name

@@ -30,7 +30,10 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log in a thread. Keys wait during the repair, because no pass can be logged meanwhile."""
+    """Repair the log in a thread.
+
+    Keys wait during the repair, because no pass can be logged meanwhile. `damage`: the damage, as a sentence.
+    """
     if context.log.opened is not logbook:
         return
     context.keys.hold()

@@ -7,18 +7,18 @@ from core.values.files import short_path
 from tui.arguments import COMMANDS, ENDINGS, HELP_KEY, OPTIONS, CommandUsage, option_words
 from tui.paths import Paths
 
-_PURPOSE = "work out, count and log lathe work on the turner's own dials"
+_PURPOSE = "plan, count and log lathe work with the readings of your own dials"
 _DESCRIPTION = (
-    "halfnut helps a turner beside the lathe, one job at a time: threads, tapers, runout, even divisions, patterns. It "
-    "works out what to set on your own dials, counts each pass with one key, and logs the pass on disk before it shows "
-    "the next one.",
+    "halfnut helps a turner at the lathe with threads, tapers, runout, even divisions and patterns, one job at a "
+    "time. It works out what to set on your own dials, counts each pass with one key, and logs the pass on disk "
+    "before it shows the next one.",
     "The program gives advice and controls nothing. Follow the machine's manual and local rules first. Leave work that "
     "is reserved for licensed trades to those trades.",
     HELP_KEY,
 )
 _EXAMPLES = (
     ("halfnut", "open the program, with your recent jobs and the samples"),
-    ("halfnut card lid.toml --format html > lid.html", "make a page of a job, to print"),
+    ("halfnut card lid.toml --format html > lid.html", "make a page of a job that you can print"),
     ('halfnut convert "15 thou"', "see a length in other units and on each dial"),
     ("halfnut log --backup log.sqlite3", "copy the log to a new file"),
 )

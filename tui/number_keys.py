@@ -73,7 +73,7 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """The two functions return units for numbers that an instrument types without a unit.
+        """Start without any keys. The two functions return units for numbers that an instrument types without a unit.
 
         `instrument_unit` returns the unit set for instruments; "" means the unit of the field. `lathe_unit` returns the
         unit of the lathe.
@@ -129,7 +129,10 @@ class NumberKeys:
         looked = self._drop(waiting, burst.keys, burst.last_s)
         shown = self.with_unit(burst.text) if burst.is_sure else plain_number(burst.text)
         if burst.kind == "unended":
-            show_on_top(self._app.screen, f"{shown} arrived too fast for typing, and without Enter. It was ignored.")
+            show_on_top(
+                self._app.screen,
+                f"{shown} arrived faster than anyone can type, and without Enter, so it was ignored.",
+            )
         elif isinstance(screen, TakesNumbers):
             screen.take_number(shown, is_sure=burst.is_sure)
         else:

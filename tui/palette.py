@@ -27,7 +27,7 @@ from tui.widgets.search_line import Sought
 
 _OWN = "palette"
 _GAP = 2
-_NO_ACTION = "No action has these words. Change the words, or press Esc."
+_NO_ACTION = "No action contains these words. Change the words, or press Esc."
 
 
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
@@ -113,7 +113,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self._entry = PlainInput(placeholder="type words", leave_out="*")
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field for words, the list of matching actions, and the explanation of the selected action."""
+        """Yield the search field, the list of matching actions, and the explanation of the selected action."""
         yield self._entry
         yield PaletteList()
         yield Sentence("", id="explanation")

@@ -5,8 +5,12 @@ from collections.abc import Mapping
 TAKES_PLACE = frozenset({"pageup", "pagedown"})
 """Keys that only scroll on a counter, so that a pedal may send them. Every step of a counter fits on the screen."""
 _SAME: Mapping[str, str] = {
-    **dict.fromkeys(("space", "enter", "ctrl+m", "ctrl+j"), "This key already counts. The pedal needs no setting."),
-    **dict.fromkeys(("minus", "subtract", "backspace"), "This key already undoes. The pedal needs no setting."),
+    **dict.fromkeys(
+        ("space", "enter", "ctrl+m", "ctrl+j"), "This key already counts a pass, so the pedal needs no setting."
+    ),
+    **dict.fromkeys(
+        ("minus", "subtract", "backspace"), "This key already undoes the last count, so the pedal needs no setting."
+    ),
 }
 _OTHER = "asterisk multiply slash divide escape tab shift+tab up down left right home end delete insert question_mark"
 _WITH_CTRL = ("ctrl+q", "ctrl+c", "ctrl+o", "ctrl+d", "ctrl+w", "ctrl+p")
@@ -22,7 +26,7 @@ def pedal_refusal(key: str, other: str = "") -> str:
     if key in _SAME:
         return _SAME[key]
     if other and key == other:
-        return f"The other pedal sends this key. {_ANOTHER}"
+        return f"The other pedal already sends this key. {_ANOTHER}"
     if key in _IN_NUMBERS:
         return f"This key types numbers. {_ANOTHER}"
     if key in _EVERYWHERE:

@@ -24,7 +24,9 @@ _PICTURE_COLUMNS = 56
 def print_card(
     job: Path, lathe: Path | None, own_lathe: Path | None, form: str, dots: "Callable[[], Dots]" = lambda: "ascii"
 ) -> None:
-    """Print the card of a job as "text", "markdown", "json" or "html". Raises FileError.
+    """Print the card of a job as "text", "markdown", "json" or "html".
+
+    Raises FileError if the job or the lathe has errors.
 
     Text is as wide as the environment variable COLUMNS or the terminal. Piped or printed text has the width of a
     page. `dots` returns the characters for drawing a pattern, and is called only if the job has a pattern.
@@ -51,7 +53,7 @@ def print_card(
 def _printable(page: str, form: str) -> str:
     """Return a page in characters that can be printed.
 
-    HTML and SVG are returned in ASCII, which fits every encoding.
+    HTML and SVG are returned in ASCII, which fits every encoding. `form`: the format, such as "text" or "html".
     """
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii") if form in {"html", "svg"} else page
 
@@ -67,7 +69,9 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
 
 
 def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number: int | None, out: Path | None) -> str:
-    """Draw the pattern of an operation as SVG, to standard output or to a new file. Raises CoreError.
+    """Draw the pattern of an operation as SVG, to standard output or to a new file.
+
+    Raises CoreError if there is nothing to draw or the file cannot be written.
 
     `number` is the number of the operation in the job; None means the first operation with a pattern. The result is a
     sentence that names further patterns of the job; "" without further patterns.
@@ -85,7 +89,10 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 
 
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print a quantity in all its units and as readings of the lathe's dials. Raises CoreError."""
+    """Print a quantity in all its units and as readings of the lathe's dials.
+
+    Raises CoreError if it cannot be converted.
+    """
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
     from core.lathe.reader import find_lathe
@@ -103,8 +110,9 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
     """Print the log of one job or of all jobs, newest run first, as "text", "csv" or "json".
 
-    The log is only read. A damaged log is repaired first and reported on standard error. The job file itself may
-    have been deleted. Raises LogbookError.
+    `job`: None for all jobs. `data`: the folder given by --data. The log is only read. A damaged log is repaired first
+    and reported on standard error. The job file itself may have been deleted. Raises LogbookError if the log cannot be
+    read.
     """
     from core.pages.log_export import as_csv, as_json, as_text
 
@@ -122,7 +130,10 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 
 
 def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]]") -> None:
-    """Print rows made from the log, which is only read. A damaged log is repaired first. Raises LogbookError."""
+    """Print the rows that `lines` makes from the log, which is only read.
+
+    A damaged log is repaired first. Raises LogbookError if the log cannot be read.
+    """
     from core.logbook.errors import LogbookDamagedError
     from core.logbook.logbook import Logbook
     from core.values.errors import LogbookError
@@ -156,7 +167,7 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
     """Print the summary of the newest run of each operation of a job, in the order in which the runs started.
 
     The JSON form is a list of summaries; the HTML form is one page. The job file itself may have been deleted.
-    Raises CoreError.
+    Raises CoreError if the log cannot be read.
     """
     from core.pages.closing_page import closing_data, closing_report
     from core.pages.report import Report, report_as
@@ -188,7 +199,10 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
 
 
 def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print the record of the lathe in use, made from the log and the user's notes. Raises CoreError."""
+    """Print the record of the lathe in use, made from the log and the user's notes.
+
+    Raises CoreError if the lathe file or the log cannot be read.
+    """
     from core.lathe.reader import find_lathe
     from core.pages.record_page import record_data, record_report
     from core.pages.report import report_as
@@ -216,7 +230,10 @@ def _columns() -> int:
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print every problem of the log in a row of its own. Return True if there is none. Raises LogbookError."""
+    """Print every problem of the log in a row of its own.
+
+    Return True if there is none. Raises LogbookError if the log cannot be read. `data`: the folder given by --data.
+    """
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
     from tui.paths import user_paths
@@ -228,27 +245,30 @@ def verify_log(data: Path | None) -> bool:
     strays = f", {counted(checked.strays, 'event')} that belong to no run" if checked.strays else ""
     print(f"{counted(checked.runs, 'run')}, {counted(checked.events, 'event')}{strays}: {verdict}")
     if checked.problems:
-        print("To repair the log, start halfnut or print the log with `halfnut log`.")
+        print("To repair the log, start halfnut, or print the log with `halfnut log`.")
     return not checked.problems
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log and the notes on lathes to new files, even while passes are logged. Raises CoreError."""
+    """Copy the log and the notes on lathes to new files, even while passes are logged.
+
+    Raises CoreError if a copy cannot be written. `data`: the folder given by --data.
+    """
     from core.logbook.logbook import Logbook
     from core.values.files import name_of
     from tui.paths import user_paths
 
     with Logbook.open(user_paths(data).data, read_only=True) as logbook:
         copy, *notes = logbook.backup(target)
-    print(f"The log is copied to {name_of(copy)}.")
+    print(f"The log has been copied to {name_of(copy)}.")
     for path in notes:
-        print(f"The notes on your lathes are copied to {name_of(path)}.")
+        print(f"The notes on your lathes have been copied to {name_of(path)}.")
 
 
 def merge_log(data: Path | None, other: Path) -> bool:
     """Merge another machine's log and notes into this log and print a report. Return True if no run was skipped.
 
-    Raises LogbookError.
+    Raises LogbookError if a log cannot be read or written. `data`: the folder given by --data.
     """
     from core.logbook.logbook import Logbook
     from core.logbook.merge import merge
@@ -270,7 +290,7 @@ def merge_log(data: Path | None, other: Path) -> bool:
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
-    """Yield the runs of one job or of all jobs, newest first, each with its events.
+    """Yield the runs of the job at `job_path`, or of all jobs for None, newest first, each with its events.
 
     Only one run is held in memory at a time.
     """
@@ -279,7 +299,7 @@ def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[Lo
 
 
 def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSummary]":
-    """Yield the runs of one job or of all jobs, newest first, without their events."""
+    """Yield the runs of the job at `job_path`, or of all jobs for None, newest first, without their events."""
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
         yield from page

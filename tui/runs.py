@@ -109,8 +109,8 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
 def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
     """Return an unfinished run of the same operation whose job file is not on this machine.
 
-    Returns None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
-    or from a stick that now has another path. Raises LogbookError.
+    Return None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
+    or from a stick that now has another path. Raises LogbookError if the log cannot be read.
     """
     file_name = Path(origin.job_path).name
     for info in context.log.logbook().unfinished():
@@ -138,7 +138,7 @@ async def _begin(
     """Show the cautions once, then start the run and open its counter.
 
     `after` is the newest earlier run of the operation. If another program has started a later run, ask which run to
-    use.
+    use. `origin`: the job and operation of the run; None without a job file.
     """
     if operation is not None and context.job is not None:
         # Differences left by the previous operation come first.
@@ -174,9 +174,12 @@ async def _ask_about_other_program(
     started: str,
     operation: "JobOperation | None",
 ) -> None:
-    """Ask which run to use, because another program has just started the same operation."""
+    """Ask which run to use, because another program has just started the same operation.
+
+    `origin`: the job and operation of the run.
+    """
     question = OneOf(
-        f"Another program has just started {quoted(name)}. Which run do you want?",
+        f"Another copy of this program has just started {quoted(name)}. Which run do you want?",
         ["Open that run", "Start another piece"],
         detail=["Two runs of one piece would each count only some of its passes."],
     )
@@ -201,7 +204,10 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 
 
 def _opened(context: AppContext, uid: str) -> ActiveRun:
-    """Return an earlier run, opened for counting if possible and otherwise for viewing. Raises LogbookError."""
+    """Return an earlier run, opened for counting if possible and otherwise for viewing.
+
+    Raises LogbookError if the log cannot be read.
+    """
     return ActiveRun.resume(context.log.logbook(), uid, clock=context.clock, session=context.session)
 
 
@@ -242,14 +248,17 @@ async def _resume(
 async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -> int | None:
     question = OneOf(
         f"{quoted(name)} has been changed since this run was started. How do you want to continue?",
-        ["Continue as started", "Plan the remaining steps from the changed files", "Start another piece"],
+        ["Continue as planned at the start", "Plan the remaining steps from the changed files", "Start another piece"],
         detail=[f"Done: {counted(run.state.steps_done, 'step')}."],
     )
     return await context.ask(question)
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the remaining steps of a run again from another plan input. Raises CoreError and then changes nothing."""
+    """Plan the remaining steps of a run again from another plan input.
+
+    If the steps cannot be planned, raises CoreError and changes nothing.
+    """
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
 
@@ -263,7 +272,10 @@ def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter screen for a run. A runout check has a counter screen of its own."""
+    """Return the counter screen for a run.
+
+    A runout check has a counter screen of its own. `asks_first`: True to ask first what was moved.
+    """
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
         from tui.runout.counter import RunoutCounter
@@ -300,7 +312,9 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
         run = _opened(context, info.uid)
         try:
             if run.view_only:
-                context.show_message(f"Another program has {name} open. Close the run there, then abandon it here.")
+                context.show_message(
+                    f"Another copy of this program has {name} open. Close the run there, then abandon it here."
+                )
                 return
             run.abandon("closed for good in the list of runs")
         finally:
@@ -311,4 +325,6 @@ async def _abandon(context: AppContext, info: "RunSummary", read_again: Callable
     context.log_has_changed()
     # Return to the screen below before opening the next screen.
     context.after_this_screen(read_again)
-    context.after_this_screen(context.show_message, f"The run {name} is abandoned. The log keeps its finished steps.")
+    context.after_this_screen(
+        context.show_message, f"The run {name} has been abandoned. The log keeps its finished steps."
+    )

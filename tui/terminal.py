@@ -129,7 +129,10 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 
 
 def _end(status: int, terminal_before: list[Any] | None) -> None:
-    """End the program immediately, and restore the terminal if it still accepts output."""
+    """End the program immediately, and restore the terminal if it still accepts output.
+
+    `terminal_before`: the terminal's settings at the start; None if they are unknown.
+    """
     import termios
 
     # The system would stop a background program that changes the terminal.

@@ -144,10 +144,10 @@ def kept_look(path: Path) -> str:
 
 
 def keep_look(path: Path, name: str) -> None:
-    """Save the chosen colours for the next start. Raises FileError."""
+    """Save the chosen colours for the next start. Raises FileError if the choice cannot be saved."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         reason = clean(error.strerror or "unknown reason")
-        raise FileError([f"{name_of(path.parent)}: The folder cannot be created ({reason})."]) from None
+        raise FileError([f"The folder {name_of(path.parent)} cannot be created ({reason})."]) from None
     write_text(path, name + "\n")

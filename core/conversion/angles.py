@@ -18,7 +18,8 @@ LARGEST_DEG = 10**7
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
     """Return the answer for an angle [deg] in all units. `taper`: the taper, if the question named the angle of one.
 
-    Raises QuantityError beyond ten million degrees.
+    Raises QuantityError beyond ten million degrees. `lathe`: None for an answer without dial readings. `asked`: the
+    question, which the answer repeats.
     """
     if abs(angle_deg) > LARGEST_DEG:
         raise QuantityError(f"{quoted(asked)} is too large. Enter an angle of at most {LARGEST_DEG} deg.")
@@ -46,7 +47,10 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
 
 
 def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
-    """Return the answer for a taper: half angle, included angle, ratio, and readings of the compound's scale."""
+    """Return the answer for a taper: half angle, included angle, ratio, and readings of the compound's scale.
+
+    `lathe`: None for an answer without these readings. `asked`: the question, which the answer repeats.
+    """
     return angle_answer(asked, taper.angle_deg, lathe, taper)
 
 
@@ -70,7 +74,10 @@ def _ratios(angle_deg: float) -> dict[str, object]:
 
 
 def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
-    """Return rows with an angle [deg] in every unit, and with the tapers that have this included or half angle."""
+    """Return rows with an angle [deg] in every unit, and with the tapers that have this included or half angle.
+
+    `lathe`: None for rows without dial readings.
+    """
     slope = 100 * tan(radians(angle_deg)) if abs(angle_deg) < 90 else None
     rows = [
         unit_row("degrees", angle_deg, "deg"),
@@ -96,7 +103,10 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
 
 
 def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
-    """Return the dial readings, figures and rows that say how to set an angle on the rotary table."""
+    """Return the dial readings, figures and rows that say how to set an angle on the rotary table.
+
+    All are empty without a lathe or a rotary table.
+    """
     dials: tuple[DialReading, ...] = ()
     figures: dict[str, object] = {}
     rows: list[Row] = []

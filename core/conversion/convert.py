@@ -98,7 +98,10 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
 
 
 def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a sum such as "1 in + 3 mm", to a pitch, or to a speed at a diameter."""
+    """Return the answer to a sum such as "1 in + 3 mm", to a pitch, or to a speed at a diameter.
+
+    `lathe`: None for an answer without dial readings.
+    """
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
     if diameter:
@@ -122,14 +125,20 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
 
 
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a quantity per another quantity, such as "3/4 in per foot" or "25 m per min"."""
+    """Return the answer to `above` per `below`, one quantity per another, such as "3/4 in per foot" or "25 m per min".
+
+    `lathe`: None for an answer without dial readings.
+    """
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
     return _by_kind(asked, above / below, None, lathe, units)
 
 
 def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included"."""
+    """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included".
+
+    `lathe`: None for an answer without dial readings. `named`: the match of the words around the angle.
+    """
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
         raise QuantityError(f"{quoted(asked)} is not an angle. Enter the angle of a taper, such as 7 deg half.")
@@ -171,7 +180,10 @@ def _length_mm(text: str, units: UnitLookup) -> Fraction:
 
 
 def warm_up() -> None:
-    """Load the published fits, threads and dividing tables in advance. Meant for a thread, after the first paint."""
+    """Load the published fits, threads and dividing tables in advance.
+
+    A worker thread calls this after the first screen is shown.
+    """
     # Imported in this function, so that these modules are not loaded together with this one.
     import core.conversion.limits
     import core.operations.dividing.handle_dial  # noqa: F401

@@ -52,7 +52,10 @@ class DialReading(NamedTuple):
 
 
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
-    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter."""
+    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter.
+
+    Without a lathe, return ().
+    """
     return tuple(
         DialReading(
             setting=setting,
@@ -73,7 +76,11 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return, for every dial, the readings at the first and at the last mark between two limits [mm]."""
+    """Return, for every dial, the readings at the first and at the last mark between two limits [mm].
+
+    `counts`: whether the limits are travel, diameter or both. `part`: the part of a fit that has the limits; None
+    without a fit.
+    """
     return tuple(
         reading
         for dial in _dials(lathe)
@@ -102,7 +109,10 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the size at a mark, in the unit that is engraved on the dial."""
+    """Return the size at a mark, in the unit that is engraved on the dial.
+
+    `counts`: whether the size is travel or diameter.
+    """
     marks = dial.marks_at(setting.position)
     travel_mm = marks * dial.graduation * dial.mm_per_unit
     size_mm = 2 * travel_mm if counts == "diameter" else travel_mm
@@ -116,7 +126,10 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between."""
+    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between.
+
+    `part`: the hole or shaft that has the limits; None without a fit.
+    """
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
     if first > last:
@@ -150,7 +163,10 @@ def _setting_words(dial: Dial, setting: Setting) -> str:
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit."""
+    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit.
+
+    `counts`: whether the size is travel or diameter.
+    """
     inwards = setting.rounding if dial.rising_inwards else -setting.rounding
     off_mm = inwards * float(dial.mm_per_unit) * (2 if counts == "diameter" else 1)
     amount = number_text(abs(off_mm / float(MM_PER_INCH) if dial.unit == "in" else off_mm), dial.decimals + 2)

@@ -99,6 +99,8 @@ def with_article(dimension: Dimension) -> str:
 def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
     """Return the base units of a dimension as text, such as "mm^2 s^-1"; "" for a bare number.
 
+    `names`: the units' names, in the order of the exponents.
+
     >>> base_units_text(FORCE)
     'mm s^-2 kg'
     """
@@ -135,7 +137,10 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of another value. Raises QuantityError if that value has a different dimension."""
+        """Return the number of another value.
+
+        Raises QuantityError if that value has a different dimension. `word`: "plus" or "minus", for the message.
+        """
         if other.dimension != self.dimension:
             raise QuantityError(
                 f"This is {with_article(self.dimension)} {word} {with_article(other.dimension)}. "

@@ -139,7 +139,10 @@ class _Reader:
         return value
 
     def _refuse_two_ways(self, value: Value, divisor: Value, start: int) -> None:
-        """Raise QuantityError for "10 / 4 mm", which may mean 2.5 mm or 2.5 per mm."""
+        """Raise QuantityError for "10 / 4 mm", which may mean 2.5 mm or 2.5 per mm.
+
+        `start`: the index of the divisor's first piece.
+        """
         plain_number = self._tokens[start].sort == "number" and self._place - start > 1
         if plain_number and value.dimension == NUMBER and divisor.dimension != NUMBER:
             divided_by = " ".join(token.text for token in self._tokens[start : self._place])
@@ -170,7 +173,11 @@ class _Reader:
         raise QuantityError(f"Put a number with its unit {self._at(token)}.")
 
     def _refuse_hyphen(self, token: Token, before: int) -> None:
-        """Accept "1-1/4 in", as fields do. Raise QuantityError for any other hyphen that could be a minus."""
+        """Accept "1-1/4 in", as fields do.
+
+        Raise QuantityError for any other hyphen that could be a minus. `before`: the index of the piece before; below 0
+        if there is none.
+        """
         if "-" not in token.text:
             return
         lone = before < 0 or self._tokens[before].text in {"(", "+", "-"}

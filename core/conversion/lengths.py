@@ -18,7 +18,11 @@ _THREADS_IN_A_ROW = 4
 
 
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return the answer for a length [mm] in all units and on all dials. Raises QuantityError outside 1 nm to 100 m."""
+    """Return the answer for a length [mm] in all units and on all dials.
+
+    Raises QuantityError outside 1 nm to 100 m. `lathe`: None for an answer without dials. `asked`: the question, which
+    the answer repeats.
+    """
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
     fraction = nearest_fraction(inches)
@@ -60,7 +64,10 @@ def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conve
 
 
 def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
-    """Return the answer for a pitch [mm] in all units, with the standard threads that have this pitch."""
+    """Return the answer for a pitch [mm] in all units, with the standard threads that have this pitch.
+
+    `asked`: the question, which the answer repeats.
+    """
     if pitch_mm <= 0:
         raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
     check_length(asked, pitch_mm)
@@ -103,7 +110,10 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Raise QuantityError if a length [mm] is too small or too large for a field."""
+    """Raise QuantityError if a length [mm] is too small or too large for a field.
+
+    `asked`: the question, for the message.
+    """
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 

@@ -15,7 +15,10 @@ INWARD = "inward, so every size between them is within the limits"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
-    """Return the answer for two limits: in mm and inches, rounded inward, with the marks of each dial between them."""
+    """Return the answer for two limits: in mm and inches, rounded inward, with the marks of each dial between them.
+
+    `lathe`: None for an answer without dials. `asked`: the question, which the answer repeats.
+    """
     for limit_mm in (limits.lower_mm, limits.upper_mm):
         check_length(asked, limit_mm)
     lower_mm, upper_mm = rounded_inward(limits.lower_mm, limits.upper_mm, LIMIT_STEP_MM)
@@ -46,7 +49,10 @@ def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conver
 
 
 def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
-    """Return the answer for a fit: limits of hole and shaft, kind of fit, and each dial's marks between the limits."""
+    """Return the answer for a fit: limits of hole and shaft, kind of fit, and each dial's marks between the limits.
+
+    `lathe`: None for an answer without dials. `asked`: the question, which the answer repeats.
+    """
     figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
     rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
     dials: tuple[DialReading, ...] = ()

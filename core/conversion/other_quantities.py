@@ -61,7 +61,10 @@ _ZERO_K = Fraction("273.15")
 
 
 def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
-    """Return the answer for a quantity in its usual units, or in SI base units if it has no usual ones."""
+    """Return the answer for a quantity in its usual units, or in SI base units if it has no usual ones.
+
+    `asked`: the question, which the answer repeats. `units`: the function that finds a unit by its name.
+    """
     if value.dimension == TEMPERATURE:
         return _temperature(asked, value.number - _ZERO_K)
     if abs(value.number) > _LARGEST or 0 < abs(value.number) < 1 / _LARGEST:

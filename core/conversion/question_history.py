@@ -15,7 +15,7 @@ class QuestionHistory:
     """The earlier questions. Without a usable file the questions are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
-        """`path`: the file of questions, which need not exist yet. A damaged file is not changed."""
+        """Read the earlier questions from the file `path`, which need not exist yet. A damaged file is not changed."""
         self._path = path
         self.complaint = ""
         """The reason why questions are not kept between starts; "" if they are kept."""

@@ -20,6 +20,8 @@ _MM_PER_FOOT = 12 * MM_PER_INCH
 def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
     """Return the answer for a speed [mm/s or turns/s] in all units; at a diameter [mm] as cutting and spindle speed.
 
+    `asked`: the question, which the answer repeats. `diameter_mm` is None if the question names no diameter.
+
     Source: v = pi d n. Raises QuantityError for a diameter that is not above 0, and for speeds that no lathe has.
     """
     per_minute = speed.number * 60
@@ -66,7 +68,10 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
 
 
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Return the row with the spindle's fastest speed that is not above a wanted speed [rpm]; [] if there is none."""
+    """Return the row with the spindle's fastest speed that is not above a wanted speed [rpm]; [] if there is none.
+
+    The row adds the cutting speed if the diameter is known.
+    """
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):
         return []

@@ -14,7 +14,8 @@ from core.values.words import Row
 def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conversion:
     """Return the answer for a height [mm]: the nearest stack, the remaining gap, and the plate to make for the gap.
 
-    Raises QuantityError for a height that is not above 0.
+    Raises QuantityError for a height that is not above 0. Without a lathe there are no pieces to stack. `asked`: the
+    question, which the answer repeats.
     """
     if height_mm <= 0:
         raise QuantityError("The height of a stack must be above 0. Enter a height, such as stack 23.45 mm.")

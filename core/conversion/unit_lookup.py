@@ -52,7 +52,7 @@ def unit_lookup(cache_folder: Path | None) -> UnitLookup:
 
 
 def unit_value(name: str, cache_folder: Path | None = None) -> Value:
-    """Return the size and dimension of a unit.
+    """Return the size and dimension of a unit. `cache_folder`: the folder for pint's saved answers; None to save none.
 
     Raises QuantityError for an unknown name, and for a name that means different units in different countries.
 
@@ -179,7 +179,7 @@ class BackgroundUnits:
     """Finds units for a screen without a delay. Only `look_up` waits for pint, and is called in another thread."""
 
     def __init__(self, cache_folder: Path | None) -> None:
-        """`cache_folder`: the folder for pint's saved answers; it may be unwritable, or None."""
+        """Save pint's answers in `cache_folder`. The folder may be unwritable; with None, no answers are saved."""
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""

@@ -283,7 +283,10 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first impossible event; None if the very first event is impossible."""
+    """Return the state before the first impossible event; None if the very first event is impossible.
+
+    `run`: the uid of the run.
+    """
     fold: _Fold | None = None
     with suppress(EventError):
         for event in events:
@@ -295,7 +298,7 @@ def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State,
     """Yield each event with the state just before it, or for `begun` the state just after it.
 
     A state is valid only until the next state is yielded, since the next event changes its parts. Raises EventError for
-    an impossible event.
+    an impossible event. `run`: the uid of the run.
     """
     fold: _Fold | None = None
     for event in events:

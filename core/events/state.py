@@ -286,7 +286,10 @@ class State:
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
-    """Return the action at the machine that an event records. `after`: the snapshot after the event, or a later one."""
+    """Return the action at the machine that an event records.
+
+    `after`: the snapshot after the event, or a later one. `undone`: whether the event was undone.
+    """
     step = revision = None
     if entry.kind == "done":
         # From the snapshot before: a step that was reopened and planned again is in no later snapshot.
@@ -340,7 +343,10 @@ class RunSummary(NamedTuple):
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest and, if there is one, the digest with today's names. See `LoggedPlanInput.digests`."""
+        """The digest and, if there is one, the digest with today's names.
+
+        Both come from the parameters and the lathe.
+        """
         return frozenset({self.digest, self.digest_today or self.digest})
 
 

@@ -41,7 +41,8 @@ def append_operation(
     """Append an operation's TOML table to a job file, and return the changed job.
 
     The file is read again first, so that changes made in the meantime are kept. If the file has errors, nothing is
-    written. Raises FileError with every error in the old or the new text.
+    written. Raises FileError with every error in the old or the new text. `lathe_path`: a lathe file that replaces the
+    job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -90,7 +91,8 @@ def change_operation(
 
     Unchanged values keep their lines in the file, and changed values keep the comments after them. Keys of this
     operation that still have names of the first version get the present names. Raises FileError with every error, and
-    then writes nothing.
+    then writes nothing. `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the
+    user's lathe file, for a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -103,7 +105,8 @@ def change_operation(
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Remove an operation from a job file, and return the changed job. The operation's runs stay in the log.
 
-    Raises FileError.
+    Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file that replaces the job's;
+    None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -125,7 +128,9 @@ def move_operation(
 ) -> Job:
     """Move an operation down the list by `places`, or up if `places` is negative, and return the changed job.
 
-    The operation moves at most to the end of the list. Raises FileError.
+    The operation moves at most to the end of the list. Raises FileError if the file has errors or cannot be written.
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -143,7 +148,11 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the material in a job file, and return the changed job. None deletes the material. Raises FileError."""
+    """Change the material in a job file, and return the changed job.
+
+    None deletes the material. Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file
+    that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
+    """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
     content = parse_toml(before, path)
@@ -181,7 +190,8 @@ def with_title(text: str, title: str, path: Path) -> str:
 def _with_text(head: Block, key: str, old: Any, new: str | None, end: str) -> Block:
     """Return the text lines before the first operation, with the new value of a key; None deletes the key.
 
-    `old` is the present value; None without the key. A new key gets a line below the title.
+    `old` is the present value; None without the key. A new key gets a line below the title. `end`: the line end of the
+    file.
     """
     places = {own: place for place, line in enumerate(head) if (own := _key_of(line)) and _read(line)}
     place = places.get(key)
@@ -218,9 +228,11 @@ def _edited(path: Path, name: str, edit: _Edit, lathe_path: Path | None, own_lat
 def _written(
     path: Path, after: str, content: Mapping[str, Any], refusal: str, lathe_path: Path | None, own_lathe: Path | None
 ) -> Job:
-    """Save the new text of a job file, and return the job.
+    """Save `after`, the new text of a job file, and return the job.
 
     If the text does not contain exactly `content`, nothing is written and FileError is raised with `refusal`.
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
     """
     if _read(after) != content:
         raise FileError([refusal])
@@ -307,7 +319,7 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
     """Return the lines of the TOML tables inside an operation.
 
-    If one table has changed, all of them are written again.
+    If one table has changed, all of them are written again. `end`: the line end of the file.
     """
     before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
@@ -327,7 +339,10 @@ def _trailing_comments(lines: Block) -> Block:
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return the line of a key with its new value. The comment after the old value stays."""
+    """Return the line of a key with its new value.
+
+    The comment after the old value stays. `end`: the line end of the file.
+    """
     changed = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, character in enumerate(line):
         if character == "#" and _read(line[:place]) == old:
@@ -403,7 +418,11 @@ def _is_tables(value: object) -> bool:
 
 
 def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError if the job file has errors, because a file with errors must not be edited."""
+    """Raise FileError if the job file has errors, because a file with errors must not be edited.
+
+    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
+    a job that names none.
+    """
     try:
         parse_job(text, path, lathe_path, own_lathe)
     except FileError as error:
@@ -439,7 +458,8 @@ def _byte_order_mark(path: Path) -> str:
 def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
     """Return the lathe's name for a job file, and the text to copy into the job's folder; None if no copy is needed.
 
-    A lathe file in the job's folder, or in a folder below it, is named by its relative path. Raises FileError.
+    A lathe file in the job's folder, or in a folder below it, is named by its relative path. Raises FileError if the
+    lathe file cannot be read.
     """
     lathe, folder = lathe.resolve(), job.parent.resolve()
     if lathe.is_relative_to(folder):

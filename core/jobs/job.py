@@ -108,7 +108,11 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe, and the errors in its file. If there are errors, return the example lathe with them."""
+    """Return the lathe, and the errors in its file.
+
+    If there are errors, return the example lathe with them. `lathe_path`, `lathe_name` and `own_lathe` are the choices
+    listed in `read_job`; None for one that is missing.
+    """
     lathe_file = lathe_path
     if lathe_path is None and lathe_name is not None:
         lathe_file = named_lathe(path, lathe_name)
@@ -141,7 +145,11 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan. If the job has too many steps in total, no operation is planned."""
+    """Return every operation with its plan.
+
+    If the job has too many steps in total, no operation is planned. `tables`: the tables of the operations. `top`: the
+    table of the whole file, which gets the problem.
+    """
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
     if steps > MOST_STEPS:
@@ -186,7 +194,10 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's TOML table under the present names of keys. Messages use the names in the file."""
+    """Return an operation's TOML table under the present names of keys.
+
+    Messages use the names in the file. `where` names the table in messages.
+    """
 
     def clash(old: str, new: str) -> None:
         problems.append(Problem(where, old, clash_words(new)))

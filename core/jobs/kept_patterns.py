@@ -100,7 +100,7 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
     """Write a pattern to a new job file in the folder of kept patterns, and return the path of the file.
 
     `replaced`: the file of an earlier pattern with the same name, which is overwritten; None for a new file. A power
-    cut leaves either the old or the new file complete. Raises FileError.
+    cut leaves either the old or the new file complete. Raises FileError if the file cannot be written.
     """
     others = {key: value for key, value in parameters.items() if key not in _NOT_KEPT}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
@@ -121,7 +121,7 @@ def rename_pattern(path: Path, name: str) -> Path:
     """
     folder = path.parent
     if kept_under(folder, name) not in {None, path}:
-        raise FileError([f"A pattern called {quoted(name)} exists already. Enter another name."])
+        raise FileError([f"A pattern called {quoted(name)} already exists. Enter another name."])
     text = with_title(read_text(path), name, path)
     new = _free_path(folder, name, path)
     write_text(new, text)

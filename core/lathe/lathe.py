@@ -47,7 +47,7 @@ class CompoundScale(NamedTuple):
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
         """Return the reading of the mark nearest to a compound angle [deg].
 
-        Returns None if the scale ends before that angle.
+        Return None if the scale ends before that angle.
         """
         if not self.shows(compound_angle_deg):
             return None
@@ -60,7 +60,7 @@ class CompoundScale(NamedTuple):
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
         """Return the largest compound angle below `half_angle_deg` that has a mark [deg].
 
-        Returns None if no such angle has a mark.
+        Return None if no such angle has a mark.
         """
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
@@ -121,7 +121,7 @@ class Spindle(NamedTuple):
     def fastest_up_to(self, rpm: float) -> float | None:
         """Return the fastest spindle speed that is not above `rpm` [rpm].
 
-        Returns None if all known speeds are faster than `rpm`.
+        Return None if all known speeds are faster than `rpm`.
         """
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None

@@ -29,7 +29,7 @@ def example_lathe() -> Lathe:
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
     """Return the lathe to use: the lathe at `lathe_path`, otherwise the user's own lathe, otherwise the example lathe.
 
-    Raises FileError if the lathe file cannot be read or has errors.
+    Both paths may be None. Raises FileError if the lathe file cannot be read or has errors.
     """
     if lathe_path is not None:
         return read_lathe(lathe_path)
@@ -52,7 +52,9 @@ def read_tables(path: Path) -> Mapping[str, Any]:
 
 
 def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
-    """Return the lathe that the tables of a lathe file describe. `where` names the file in messages.
+    """Return the lathe that the tables of a lathe file describe.
+
+    `where` names the file in messages. `example`: True for the example lathe.
 
     Raises a FileError that lists every error in the tables.
     """

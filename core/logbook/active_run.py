@@ -38,7 +38,10 @@ class ActiveRun:
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Lock the run, unless another program has locked it. `begin` or `resume` sets `state` afterwards."""
+        """Lock the run, unless another program has locked it.
+
+        `begin` or `resume` sets `state` afterwards. `session`: the id of this start of the program.
+        """
         self.uid = uid
         self.state: State
         self.holder: RunHolder | None = None
@@ -92,7 +95,7 @@ class ActiveRun:
     def resume(cls, logbook: Logbook, uid: str, clock: RunClock, session: str) -> Self:
         """Open a run in its last logged state. If another program counts the run, the run can only be viewed.
 
-        A damaged logbook is repaired first, and a notice tells the user. Raises LogbookError.
+        A damaged logbook is repaired first, and a notice tells the user. Raises LogbookError if the run cannot be read.
         """
         run = cls(logbook, uid, clock, session)
         try:
@@ -116,7 +119,7 @@ class ActiveRun:
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event, log it, change the state, and return the new state.
+        """Check an event of this kind with the values `body`, log it, change the state, and return the new state.
 
         Raises EventError if the event is not possible now, and LogbookError if the event could not be logged. After a
         LogbookError the state is read from the disk again, if the disk can be read. An event that is tried again after
@@ -198,7 +201,7 @@ class ActiveRun:
         return True
 
     def read_again(self) -> None:
-        """Read the state from the log after a repair; raises LogbookError."""
+        """Read the state from the log after a repair. Raises LogbookError if the log cannot be read."""
         self.state = self._read()
 
     def take_over(self) -> bool:

@@ -48,7 +48,11 @@ class LogbookFile:
     """
 
     def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
-        """Open the file. `on_repair` is called with the file's size [bytes] before a repair, which may take seconds."""
+        """Open the file.
+
+        `on_repair` is called with the file's size [bytes] before a repair, which may take seconds. `read_only`: True to
+        open the file without writing to it.
+        """
         self.path = path
         self._on_repair = on_repair
         self.notices: tuple[str, ...] = ()
@@ -288,7 +292,10 @@ class LogbookFile:
         self._users.release()
 
     def _set_aside(self, why: str) -> str:
-        """Rename the damaged file, and return a sentence for the user with its new name."""
+        """Rename the damaged file, and return a sentence for the user with its new name.
+
+        `why`: the damage, as a sentence.
+        """
         alone = self._users.try_exclusive()
         try:
             if not alone:
@@ -363,7 +370,7 @@ def _make_folder(folder: Path) -> None:
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
     """Copy an open logbook to a new file. Other programs may log passes during the copy.
 
-    Raises LogbookError. After an error, no part of the copy stays on the disk.
+    Raises LogbookError if the copy fails. After an error, no part of the copy stays on the disk.
     """
     made: list[Path] = []
     try:

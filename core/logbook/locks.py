@@ -124,7 +124,10 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Lock a run and return the lock. If another program has the lock, return that program. Raises OSError."""
+    """Lock a run and return the lock.
+
+    If another program has the lock, return that program. Raises OSError if the lock file cannot be used.
+    """
     lock = FileLock(path)
     path.parent.mkdir(exist_ok=True)
     if not lock.try_exclusive():

@@ -176,7 +176,8 @@ class Logbook:
     ) -> tuple[RunSummary, ...]:
         """Return runs of one job, newest first; runs of all jobs if `job_path` is None.
 
-        `before`: the number of the last run on the previous page; None for the first page.
+        `before`: the number of the last run on the previous page; None for the first page. At most `limit` runs are
+        returned.
         """
         conditions: dict[str, object] = {}
         if job_path is not None:
@@ -201,7 +202,7 @@ class Logbook:
         """Return the unfinished runs of a job, the run opened last first; runs of all jobs if `job_path` is None.
 
         Only the newest run of each operation is returned. Earlier versions did not record which run was opened last.
-        Runs of those versions follow at the end, newest first.
+        Runs of those versions follow at the end, newest first. At most `limit` runs are returned.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -251,7 +252,10 @@ class Logbook:
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook that seems damaged again, and rebuild it if it is. Return True if the logbook was damaged."""
+        """Check a logbook that seems damaged again, and rebuild it if it is.
+
+        Return True if the logbook was damaged. `why`: the damage, as a sentence.
+        """
         try:
             self._file.connect_again()
             problems = self.verify().problems

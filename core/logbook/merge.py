@@ -171,7 +171,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
 def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decision:
     """Decide how to merge a run, by comparing it with the runs of this log that have the same start.
 
-    Raises LogbookDamagedError and sqlite3.Error.
+    Raises LogbookDamagedError if this log is damaged, and sqlite3.Error.
     """
     alike = _started_alike(connection, path, run)
     origins = _origins({run.info.uid: run.rows} | {one.uid: one.rows for one in alike})
@@ -221,7 +221,10 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield each uid that a second version of this run could get: one for each event after which it may begin."""
+    """Yield each uid that a second version of this run could get: one for each event after which it may begin.
+
+    `origin`: the uid of this run.
+    """
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
         digest.update(canonical(_logged(row)).encode("ascii"))
@@ -236,7 +239,10 @@ def _logged(row: Row) -> Row:
 def _write(
     connection: sqlite3.Connection, run: ReadRun, summary: StateSummary, decision: _Decision, previous: str
 ) -> None:
-    """Write the events that this log lacks, and the run's entry in the list of runs."""
+    """Write the events that this log lacks, and the run's entry in the list of runs.
+
+    `previous`: the uid, in this log, of the run started just before; "" for the first.
+    """
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):
         connection.execute(INSERT_EVENT, (uid, *row[1:7], checksum(uid, event, row[3])))
@@ -251,7 +257,7 @@ def _write(
 
 
 def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
-    """Return the number of the run after which a new run is listed, by the time of its start.
+    """Return the number of the run after which a new run is listed, by `begun`, the time of its start.
 
     The new run always comes after `previous`, even if a clock was wrong.
     """

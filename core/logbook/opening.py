@@ -94,7 +94,9 @@ def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`. Call `look` again if it reports damage or a disk failure.
+    """Return the result of `look`.
+
+    Call `look` again if it reports damage or a disk failure, or if `is_sound` is False for the result.
 
     SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte of the file can
     be read. Between two tries, no thread of this process may have the logbook open, because closing a file in Python

@@ -64,11 +64,14 @@ class OtherLog:
     """The copy of another log, open for reading."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
-        """`path`: the copy. `source`: the other log itself, which all messages name."""
+        """Use an open connection to the copy at `path`. `source`: the other log itself, which all messages name."""
         self._connection, self._path, self.source = connection, path, source
 
     def runs(self) -> Iterator[ReadRun | UnusableRun]:
-        """Yield every run of the other log, oldest first, with one run in memory at a time; raises LogbookError."""
+        """Yield every run of the other log, oldest first, with one run in memory at a time.
+
+        Raises LogbookError if the log cannot be read.
+        """
         with self._sentences():
             rows = self._connection.execute(f"SELECT {RUN_COLUMNS} FROM run ORDER BY number").fetchall()
             logged = {uid for (uid,) in self._connection.execute("SELECT DISTINCT run FROM event")}

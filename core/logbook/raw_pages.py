@@ -217,6 +217,9 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `size` bytes of a file from offset `place`. Bytes after the end of the file are zeros."""
+    """Return `size` bytes of a file from offset `place`.
+
+    Bytes after the end of the file are zeros. If `handle` is None, the file is missing and all bytes are zeros.
+    """
     content = b"" if handle is None or place < 0 else os.pread(handle, size, place)
     return content.ljust(size, b"\0")

@@ -51,7 +51,10 @@ class RecoveryReport(NamedTuple):
     """The number of events that could be read, but follow a lost event."""
 
     def sentence(self, path: Path, why: str) -> str:
-        """Return sentences for the user: the damage, how much was saved, and the paths of both files."""
+        """Return sentences for the user: the damage, how much was saved, and the paths of both files.
+
+        `why`: the damage, as a sentence.
+        """
         aside = f"{sentence(why)} The damaged file was renamed to {name_of(self.aside)}."
         if not self.events:
             return f"{aside} No run could be read from the damaged file, so a new {name_of(path)} was started."
@@ -210,7 +213,7 @@ def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
 
 
 def _digest(path: Path) -> str:
-    """Return the SHA-256 digest of a file's content in hexadecimal; raises OSError."""
+    """Return the SHA-256 digest of a file's content in hexadecimal. Raises OSError if the file cannot be read."""
     content_digest = hashlib.sha256()
     with path.open("rb") as file:
         while block := file.read(_BLOCK):

@@ -96,7 +96,10 @@ def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
 
 
 def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return the run with its name. A run without a job has its name in its first event. Raises sqlite3.Error."""
+    """Return the run with its name.
+
+    A run without a job has its name in its first event. Raises sqlite3.Error if the log cannot be read.
+    """
     if info.origin is not None:
         return info
     row = connection.execute(_NAME_OF_RUN, (info.uid,)).fetchone()
@@ -107,7 +110,7 @@ def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSu
     """Return the run with an additional digest under today's names, if it was logged under old names.
 
     The digest covers the parameters and the lathe in the first event. A run that was planned again from changed files
-    stays as it is. Raises sqlite3.Error.
+    stays as it is. Raises sqlite3.Error if the log cannot be read.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:
@@ -168,7 +171,7 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
     """Return all events of a run. Each checksum is checked, and the number of events is compared with the list of runs.
 
     A row with a wrong uid or number leaves a gap, which counts as damage. Raises LogbookDamagedError, sqlite3.Error,
-    and LogbookError if there is no such run.
+    and LogbookError if there is no such run. `pause`: called after every 200 events.
     """
     with as_at_one_moment(connection):
         events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)

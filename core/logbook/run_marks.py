@@ -27,7 +27,10 @@ class RunMarks:
     """The marks of all runs in one logbook. If the marks cannot be written, they stay unchanged without an error."""
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
-        """`folder`: the logbook's folder. `held`: a context manager that holds the logbook's write lock."""
+        """Use the marks in `folder`, which is the logbook's folder.
+
+        `held`: returns a context manager that holds the write lock.
+        """
         self._path = folder / FILE_NAME
         self._held = held
 

@@ -66,7 +66,10 @@ def unused_path(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Return True if the file is a logbook of this program. A damaged logbook counts too. Raises OSError."""
+    """Return True if the file is a logbook of this program.
+
+    A damaged logbook counts too. Raises OSError if the file cannot be read.
+    """
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
     if start[68:72] == APPLICATION_ID.to_bytes(4, "big") or MARKER in start:
@@ -83,7 +86,8 @@ def connect(
 ) -> sqlite3.Connection:
     """Open an existing file without automatic transactions; raises sqlite3.Error.
 
-    `any_thread`: True if another thread may interrupt the connection, or may use it while this thread does not.
+    `immutable`: True if nobody can change the file, so that SQLite takes no locks. `any_thread`: True if another thread
+    may interrupt the connection, or may use it while this thread does not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(
@@ -99,7 +103,7 @@ def connect(
 
 
 def create(path: Path) -> None:
-    """Create an empty logbook on the disk. The name must be unused. Raises sqlite3.Error or OSError."""
+    """Create an empty logbook on the disk. The name must be unused. Raises sqlite3.Error or OSError if that fails."""
     # SQLite would create the file itself, but would not report a file that exists already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:

@@ -30,7 +30,9 @@ _UNIT_AT_DIGIT = re.compile(r"(?<=\d)(?=[a-zA-Z]+$)")
 
 
 class AskedAt(NamedTuple):
-    """Where a value is in the operation's table: its key and, in a list, its index from 0 (else None)."""
+    """The place of a value in the operation's table: its key and, if the value is in a list, its index from 0
+    (otherwise None).
+    """
 
     key: str
     place: int | None = None
@@ -64,7 +66,10 @@ class Ask(NamedTuple):
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
-        """Return the question for the counter screen. A number typed without a unit is in `unit`, "mm" or "in"."""
+        """Return the question for the counter screen.
+
+        A number typed without a unit is in `unit`, "mm" or "in". `detail`: further sentences to show with the question.
+        """
         if self.choices:
             answers = tuple((words, answer(state, self.at, words)) for words in self.choices)
             return ChoiceAsked(self.title, self.question, answers, 0, f"{self.title.lower()}: ")
@@ -87,7 +92,8 @@ class Ask(NamedTuple):
 def read_value(text: str, unit: str, *, above_zero: bool) -> str:
     """Return a length as the user entered it, with a unit. A number without a unit gets `unit`.
 
-    Raises QuantityError for an empty text, for a text that is not a length, and for a size of 0 or less.
+    Raises QuantityError for an empty text, for a text that is not a length, and, if `above_zero`, for a length of 0 or
+    less.
 
     >>> read_value("-0.02", "mm", above_zero=False), read_value("3mm", "in", above_zero=True)
     ('-0.02 mm', '3 mm')
@@ -128,11 +134,11 @@ def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
 
 
 def answer(state: State, at: AskedAt, value: str) -> Edited:
-    """Return the input that adds one answer to the earlier answers of the run.
+    """Return the input that adds one answer, `value` at the place `at`, to the earlier answers of the run.
 
     Readings after a move are compared with the readings before it. With the first reading of a new set, the last
-    complete set therefore becomes the set before the move. This does not apply to readings taken normal and reversed,
-    because only both together show the error.
+    complete set therefore becomes the set before the move. This does not apply to readings taken once normal and once
+    reversed, because only both together show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -149,7 +155,10 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 
 
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
-    """Yield each of the `keys` that an operation's table has, with its length [mm]."""
+    """Yield each of the `keys` that an operation's table has, with its length [mm].
+
+    `bounds`: the limits of the lengths, such as `least=0`.
+    """
     for key in keys:
         value = table.length(key, **bounds)
         if value is not None:
@@ -162,7 +171,7 @@ def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
 
 
 def as_planned(steps: Iterable[Step]) -> list[Step]:
-    """Return steps without their findings, because the figures of a new plan already state these results."""
+    """Return the steps of a new plan without their findings, because the plan's figures already state the results."""
     return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
@@ -190,7 +199,7 @@ class Rest(NamedTuple):
 
 
 def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
-    """Return where planning starts again after an input. After a move, the run asks for `every` value again.
+    """Return where planning starts again after an input. After a move, the run asks again for each value in `every`.
 
     Raises PlanError for an input that these operations cannot use.
     """

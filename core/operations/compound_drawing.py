@@ -158,7 +158,10 @@ def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return the lines of a two-headed arrow along the cross-slide, on the side without the compound."""
+    """Return the lines of a two-headed arrow along the cross-slide, on the side without the compound.
+
+    `leans`: the side towards which the compound is swung.
+    """
     x = -_ARROW_X if leans == "right" else _ARROW_X
     ends = [(_ARROW_FROM, -_HEAD), (_ARROW_TO, _HEAD)]
     heads = [Stroke(((x - _HEAD, y + back), (x, y), (x + _HEAD, y + back))) for y, back in ends]

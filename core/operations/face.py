@@ -136,7 +136,10 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
-    """Return the amount to remove; None if an entry is wrong. The table must have exactly one of the sets of keys."""
+    """Return the amount to remove; None if an entry is wrong.
+
+    The table must have exactly one of the sets of keys in `forms`.
+    """
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
     accepted = "; or ".join(" and ".join(form.keys) for form in forms)
@@ -221,7 +224,10 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial that the table names; None if the lathe lacks the dial, or its slide cannot make the cut."""
+    """Return the dial that the table names; None if the lathe lacks the dial, or its slide cannot make the cut.
+
+    `fitting`: the names of the dials that can make the cut.
+    """
     dial = table.text("dial", required=True, longest=40)
     if dial is None:
         return None

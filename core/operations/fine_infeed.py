@@ -1,4 +1,4 @@
-"""A fine infeed: the compound swung nearly along the surface, so that one mark of its dial cuts much less than a mark.
+"""A fine infeed: the compound swung nearly along the surface, so that one mark of its dial is a much smaller depth.
 
 A travel t of the compound, at an angle a to the surface, moves the tool t sin a into the work and t cos a along the
 surface. So 10 to 1 needs 5.739 degrees. The formula is plain trigonometry; the way of working is common practice, no
@@ -39,7 +39,7 @@ class FineInfeed(NamedTuple):
 
     @property
     def ratio(self) -> float:
-        """Travel of the compound for a depth of 1 [-]."""
+        """The travel of the compound divided by the depth that it cuts [-]."""
         return 1 / sin(radians(self.angle_deg))
 
     @property
@@ -157,7 +157,10 @@ class FineInfeed(NamedTuple):
 
 
 def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed | None:
-    """Return the fine infeed that a table asks for; None without one, or with a problem, which is then noted."""
+    """Return the fine infeed that a table asks for; None if there is none, or after recording a problem.
+
+    `surface`: the surface that is cut.
+    """
     ratio = table.whole(KEY, least=_LEAST_RATIO, most=_MOST_RATIO)
     if ratio is None:
         return None

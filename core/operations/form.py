@@ -67,7 +67,9 @@ MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 
 
 def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
-    """Return the fields for workholding, tool and spindle speed. All of them may stay empty.
+    """Return the fields for workholding, tool and spindle speed.
+
+    All of them may stay empty. `speed`: False omits the spindle speed.
 
     Before each operation, the program lists the entries that differ from those of the operation before.
     """

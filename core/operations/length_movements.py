@@ -50,7 +50,10 @@ def size_cut_movements(cutting: SizeCut, lathe: Lathe) -> MovementsOfStep | None
 def pass_movements(
     cutting: SizeCut, along: CutLength, lathe: Lathe, step: Step, dials: ZeroedDials, starts: tuple[int, int]
 ) -> tuple[str, ...]:
-    """Return the movements of a pass in order, the key press last; () for a step that is not a pass."""
+    """Return the movements of a pass in order, the key press last; () for a step that is not a pass.
+
+    `dials`: the dials with their readings at touch-off. `starts` is only for threads and is not used.
+    """
     if step.action not in {"cut", "spring"}:
         return ()
     here = PassLengths(along, lathe, dials, step)

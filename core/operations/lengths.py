@@ -90,7 +90,10 @@ class CutLength(NamedTuple):
 
 
 def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside: bool = False) -> CutLength | None:
-    """Return where a cut starts and ends along the axis; None if the table does not say, or an entry is wrong."""
+    """Return where a cut starts and ends along the axis; None if the table states no length or an entry is wrong.
+
+    `groove`: the cut is a groove. `inside`: the cut is in a bore.
+    """
     before, keys = len(table.problems), ["zero_face", "starts_at", "lengths_by"]
     face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
     starts = table.length("starts_at", least=0)
@@ -127,7 +130,10 @@ def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
 
 
 def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
-    """Return whether start, end and tool width fit each other. If not, add the error to the table's problems."""
+    """Return whether start, end and tool width fit each other.
+
+    If not, add the error to the table's problems. `groove`: the cut is a groove.
+    """
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
         words = f"The end, {text(length.ends_mm)}, is not beyond the start, {text(length.starts_mm)}"
@@ -252,7 +258,8 @@ def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: 
     """Return the steps of a cut, with the end position added to each pass.
 
     The last cut goes to the full length. By a carriage dial, earlier passes stop short of the shoulder. By a stop, the
-    first pass says which spacers to put against the stop.
+    first pass says which spacers to put against the stop. `shift_mm`: how much more the dial reads than the true length
+    [mm].
     """
     spacers_mm = length.stop_at_mm - length.places_mm[-1] if length.by == STOP else 0.0
     first = next((at for at, step in enumerate(steps) if step.action in {"cut", "spring"}), -1)

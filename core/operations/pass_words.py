@@ -10,7 +10,10 @@ ON_THE_RADIUS = "Depths of passes are on the radius. The diameter changes by twi
 
 
 def on_the_radius(kind: str, step: Step) -> bool:
-    """Return True if a step's depths are on the radius, as for a diameter, a thread or a groove round the work."""
+    """Return True if a step's depths are on the radius, as for a diameter, a thread or a groove round the work.
+
+    `kind`: the kind of operation.
+    """
     operation = kind_of(kind)
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 

@@ -130,7 +130,8 @@ def replan(
 
     The result depends only on the arguments: the values from which the run was planned, its progress, and what the user
     entered. Set-up steps that are still to do before the next cut are kept. `set_up`: these steps, if they are not
-    among the open steps of `progress`. Raises FileError or PlanError.
+    among the open steps of `progress`. Raises FileError for wrong parameters, and PlanError if no new steps are
+    possible.
     """
     from core.inputs import Moved, PickedUp
     from core.safety import without_repeats

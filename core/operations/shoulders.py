@@ -178,7 +178,7 @@ def _read_pairs(table: Table) -> list[_Pair]:
 def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> _Refusal | None:
     """Return why these shoulders cannot be turned from one face; None if they can.
 
-    pairs: the shoulders in the order of cutting.
+    pairs: the shoulders in the order of cutting. `inside`: the shoulders are in a bore.
     """
     text = lathe.length_text
     first = pairs[0].wanted.middle_mm
@@ -267,7 +267,11 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of a shoulder and of all shoulders cut after it. `number` counts the shoulders from 0."""
+    """Return the steps of a shoulder and of all shoulders cut after it.
+
+    `number` counts the shoulders from 0. `reached`: the position and depth so far. `shift_mm`: how much more the
+    carriage dial reads than the true length.
+    """
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
         cutting, length = shoulders.cuts[at], shoulders.length(at)

@@ -293,7 +293,7 @@ class _Parts(NamedTuple):
 
 
 def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
-    """Split a cut [marks] into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
+    """Split a cut of `total` marks into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
 
     A roughing cut of up to half a finishing cut would only rub. The semi-finishing cut takes this metal too, unless it
     would become deeper than allowed.
@@ -310,13 +310,15 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def count_passes(total: int, sizes: PassLimitMarks) -> int:
-    """Return how many steps `passes` makes of a cut [marks]: its passes and the measurements between them."""
+    """Return how many steps `passes` makes of a cut of `total` marks: its passes and the measurements between them."""
     parts = _parts(total, sizes)
     return parts.rough_cuts + bool(parts.rough_cuts) + 2 * bool(parts.semi) + 1
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the depths [marks] of the roughing cuts, the semi-finish and the finish; [] for a kind not needed."""
+    """Return the depths [marks] of the roughing cuts, the semi-finish and the finish for a cut of `total` marks; [] for
+    a kind that is not needed.
+    """
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
     return [end - start for start, end in zip([0, *ends], ends, strict=False)], [semi] if semi else [], [finish]

@@ -60,7 +60,7 @@ class _Orientation(NamedTuple):
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return the points of the drawing for points that are given as (distance along the cut, depth)."""
+        """Return points given as (distance along the cut, depth) as points of the drawing."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
@@ -77,7 +77,11 @@ class _Orientation(NamedTuple):
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the lines and areas of a turned or faced surface. A turned surface ends at a shoulder near the chuck."""
+    """Return the lines and areas of a turned or faced surface.
+
+    A turned surface ends at a shoulder near the chuck. `now` and `following`: the depth before and after the current
+    pass. `wanted`: the depth of the wanted size. All are in drawing units.
+    """
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
     # On the side from which the tool comes, this pass is already cut.
@@ -104,7 +108,11 @@ def _tool(deep: float) -> tuple[Point, ...]:
 
 
 def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the lines and areas of a groove that is as wide as its tool."""
+    """Return the lines and areas of a groove that is as wide as its tool.
+
+    `now` and `following`: the depth before and after the current pass. `wanted`: the depth of the wanted size. All are
+    in drawing units.
+    """
     left, right = _GROOVE
     surface = ((0.0, 0.0), (left, 0.0), (left, now), (right, now), (right, 0.0), (_LONG, 0.0))
     strokes = [
@@ -124,7 +132,11 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
 
 
 def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the lines, placed so that none covers another. Two lines in the same place share a name."""
+    """Return the names of the lines, placed so that none covers another.
+
+    Two lines in the same place share a name. `now` and `following`: the depth before and after the current pass, in
+    drawing units.
+    """
     near = 0.12
     if orientation.deeper == "left":
         names = [

@@ -93,7 +93,10 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields for the start and the end of a cut along the axis. All of them may stay empty."""
+    """Return the fields for the start and the end of a cut along the axis.
+
+    All of them may stay empty. `groove`: the cut is a groove.
+    """
     # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
     rows: tuple[Row, ...] = (

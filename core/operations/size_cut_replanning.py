@@ -121,12 +121,19 @@ class SizeCutAtLathe:
         return self.cutting.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the cut ends: the nearest one to the wanted size that is not past a limit."""
+        """Return the mark at which the cut ends: the nearest one to the wanted size that is not past a limit.
+
+        `reached`: the position and depth of the cut so far.
+        """
         last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
         return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the roughing, semi-finishing and finishing cuts, with the measurements between them."""
+        """Return the roughing, semi-finishing and finishing cuts, with the measurements between them.
+
+        `reached`: the position and depth so far. `last`: the last mark. `follows`: whether a measurement or a pass
+        comes right before; "" for neither.
+        """
         return passes(
             self.cutting,
             self.lathe,
@@ -139,7 +146,10 @@ class SizeCutAtLathe:
         )
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, with a caution about the last mark if it is needed, and the last measurement."""
+        """Return the passes, with a caution about the last mark if it is needed, and the last measurement.
+
+        `reached`: the position and depth before the passes. `last`: the last mark.
+        """
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
             over = self.amount_text(self.infeed.depth_mm(last - planned))
@@ -152,7 +162,10 @@ class SizeCutAtLathe:
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that ends a cut when no pass is left. The step says whether the size is right."""
+        """Return the step that ends a cut when no pass is left.
+
+        The step says whether the size is right. `reached`: the position and depth of the cut so far.
+        """
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:

@@ -223,7 +223,10 @@ def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
 
 
 def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
-    """Return rows of words about a taper: both angles, the ratio, and how to set the compound."""
+    """Return rows of words about a taper: both angles, the ratio, and how to set the compound.
+
+    `lathe`: the lathe in use; None for an answer without a lathe.
+    """
     half_deg = taper.half_deg
     return [
         Row("taken as", taper.taken_as),
@@ -236,7 +239,10 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
 
 
 def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
-    """Return a row with an angle in decimal degrees, followed by degrees, minutes and seconds."""
+    """Return a row with an angle in decimal degrees, followed by degrees, minutes and seconds.
+
+    `before` and `after`: words around the angle.
+    """
     words = f"{before}{figure_text(angle_deg, 'deg')}, {whole_seconds_text(angle_deg)}{after}"
     return Row(label, words, field_text(angle_deg, "deg"))
 
@@ -257,7 +263,8 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
     """Return rows on how to set a compound to a half angle [deg]: by its scale, and by an indicator.
 
     An indicator square to the axis moves tan(half angle) of the carriage's travel along the finished taper, and
-    sin(half angle) of the compound's travel along a cylinder.
+    sin(half angle) of the compound's travel along a cylinder. `lathe`: the lathe in use; None for an answer without a
+    lathe. `indent`: text before each label.
     """
     if not 0 <= half_deg < 90:
         return []
@@ -291,6 +298,9 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
 
 
 def _per_length(slope: float, inches_first: bool) -> str:
-    """Return in words how far an indicator moves over 100 mm and over 1 inch, for a slope [-]."""
+    """Return in words how far an indicator moves over 100 mm and over 1 inch, for a slope [-].
+
+    `inches_first`: True to give the movement over 1 inch first.
+    """
     both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
     return ", ".join(reversed(both) if inches_first else both)

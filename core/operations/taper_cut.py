@@ -120,7 +120,10 @@ def _of(table: Table) -> Literal["included", "half"] | None:
 
 
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
-    """Return the taper that the user entered; None if two diameters were entered, or if an entry is wrong."""
+    """Return the taper that the user entered; None if two diameters were entered, or if an entry is wrong.
+
+    `of`: which angle the text states; None for a taper that is not an angle.
+    """
     if table.has("taper") and table.has("small"):
         table.problem("small", "Both the taper and the small diameter are entered. Delete one of them.")
     elif table.has("of") and of is None:

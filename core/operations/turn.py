@@ -77,7 +77,8 @@ def cut_in_passes(
 ) -> Operation:
     """Return the declaration of an operation that cuts to a size in passes.
 
-    read: returns the cut that a table states. needs: returns the set-up of the lathe that the cut needs.
+    read: returns the cut that a table states. needs: returns the set-up of the lathe that the cut needs. `form` and
+    `drawings`: None if the kind has none.
     """
     return Operation(
         read=read,

@@ -201,7 +201,10 @@ def _over_a_turn(dial: Dial) -> str:
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown. The rows are not wrapped."""
+    """Return the card of a job as Markdown.
+
+    The rows are not wrapped. `draw`: returns an operation's picture as rows of text; None for no pictures.
+    """
     lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)

@@ -233,6 +233,7 @@ def figure_lines(
 
     The standard figures of a metric thread always have millimetres first. The pitch of a thread named in inches is
     given in threads per inch. Usual values are not shown: one start, right-hand, outside, a lead equal to the pitch.
+    `whole`: True for all entries of a list, False for the first three.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -307,7 +308,8 @@ def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
     """Return a value in words, with the unit that its key ends with. On an inch lathe, a length has both units.
 
-    `in_inches_mm`: the length to give in inches [mm], if it is not the value itself; None otherwise.
+    `in_inches_mm`: the length to give in inches [mm], if it is not the value itself; None otherwise. `metric`: True to
+    put millimetres first for a metric thread.
     """
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.

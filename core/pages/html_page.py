@@ -61,7 +61,7 @@ def card_html(job: Job) -> str:
 
 
 def whole_page(title: str, body: Iterable[str]) -> str:
-    """Return a complete HTML page. `body`: the rows between the body tags, already as markup."""
+    """Return a complete HTML page. `body`: the rows between the body tags, already in HTML."""
     head = (
         '<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'

@@ -20,9 +20,9 @@ Point = tuple[float, float]
 
 
 def tag(name: str, *children: str, **attributes: str | float) -> str:
-    """Return an SVG element as markup. Values are escaped, and `_` in an attribute's name becomes `-`.
+    """Return an SVG element as text. Values are escaped, and `_` in an attribute's name becomes `-`.
 
-    `children`: the content of the element, already as markup.
+    `children`: the content of the element, already in SVG.
 
     >>> tag("circle", cx=0.5, cy=-0.0, r=12, stroke_width=0.1)
     '<circle cx="0.5" cy="0" r="12" stroke-width="0.1"/>'
@@ -33,7 +33,7 @@ def tag(name: str, *children: str, **attributes: str | float) -> str:
 
 
 def words(text: str) -> str:
-    """Return a text as markup: escaped, on one row, and without characters that XML forbids.
+    """Return a text for use inside SVG: escaped, on one row, and without characters that XML forbids.
 
     >>> words('5" <disc> & "rim"')
     '5&quot; &lt;disc&gt; &amp; &quot;rim&quot;'
@@ -61,7 +61,10 @@ def coordinate(value: float) -> str:
 
 
 def path_of(points: Iterable[Point], *, closed: bool = False) -> PathData:
-    """Return the path data of straight lines through the points. In `points` y points up, in SVG down."""
+    """Return the path data of straight lines through the points.
+
+    In `points` the y axis points up, but in SVG it points down. `closed`: True to connect the last point to the first.
+    """
     ends = " L ".join(f"{coordinate(x)} {coordinate(-y)}" for x, y in points)
     return PathData(f"M {ends}{' Z' if closed else ''}")
 

@@ -183,7 +183,8 @@ def _pass_count(state: State) -> PassCount:
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
     """Yield the user's entries that were not undone, in order.
 
-    The last answer contains all earlier answers, so only that answer is included.
+    The last answer contains all earlier answers, so only that answer is included. `lathe`: the lathe of the run; None
+    if it cannot be read.
     """
     limits_of = _Limits(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)

@@ -152,7 +152,7 @@ def notes_beside(log: Path) -> Path:
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
     """Return a new entry with a new uid. Raises CoreError if the text is empty or too long.
 
-    `when`: date and time with the UTC offset, in ISO 8601.
+    `when`: date and time with the UTC offset, in ISO 8601. `sort`: whether the entry is a note or an adjustment.
     """
     return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
 
@@ -166,9 +166,9 @@ def note_text(text: str) -> str:
 
 
 def read_when(text: str, now: str) -> str:
-    """Return a typed date, or date and time, in ISO 8601 with the UTC offset of `now`; raises CoreError.
+    """Return a typed date, or date and time, in ISO 8601 with the UTC offset of `now`.
 
-    A date alone means midnight at its start. A time in the future is refused.
+    A date alone means midnight at its start. Raises CoreError for any other text, and for a time in the future.
 
     >>> read_when("2026-03-14", "2026-03-20T10:00:00+01:00")
     '2026-03-14T00:00:00+01:00'
@@ -196,7 +196,7 @@ def _backup_path(log: Path) -> Path:
 
 
 def _content(path: Path) -> bytes:
-    """Return the bytes of a notes file; b"" if there is no file. Raises LogbookError."""
+    """Return the bytes of a notes file; b"" if there is no file. Raises LogbookError if the file cannot be read."""
     if path.exists() and not path.is_file():
         raise LogbookError(f"{name_of(path)} is not an ordinary file. Move it to another folder.")
     try:

@@ -204,7 +204,10 @@ def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
 
 
 def pace_of(kind: str, times: Iterable[PassTime]) -> Pace | None:
-    """Return how fast the user cuts positions on a rotary table; None if too few passes have been timed."""
+    """Return how fast the user cuts positions on a rotary table; None if too few passes have been timed.
+
+    `kind`: the kind of operation.
+    """
     usual = {time.action: time for time in usual_times(times) if time.kind == kind and time.is_known}
     if "cut" not in usual or "index" not in usual:
         return None

@@ -112,7 +112,10 @@ def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservat
 
 
 def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
-    """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys."""
+    """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys.
+
+    `of_lathe`: the name of the lathe in question; None for any lathe.
+    """
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     if of_lathe not in {None, lathe_name}:
         return RunObservations(lathe_name)
@@ -279,7 +282,8 @@ class _Follower:
     def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
         """Return how much came off by the dial since the start [mm]; None if the start is not known.
 
-        In a pattern, only the first measurement after a touch-off is at a position whose start is known.
+        In a pattern, only the first measurement after a touch-off is at a position whose start is known. `twice`: 2 if
+        the cut changes a diameter, otherwise 1.
         """
         if self._start_mm is None or (self._cut is None and not self._after_touch_off):
             return None

@@ -71,7 +71,7 @@ class Movements:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> tuple[str, ...]:
-        """Return the movements of the current pass in order, with the key press last; () if the step is no pass.
+        """Return the movements of the current pass in order, with the key press last; () if the step is not a pass.
 
         Movements without dial readings come from the plan. So do all movements of a run that this version cannot read.
         """
@@ -263,7 +263,8 @@ def _readout_shown(setting: Setting) -> DialView:
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     """Return the words for full turns before the number on the counter, such as "2 full turns and".
 
-    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes.
+    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes. `zero`: the dial's reading at
+    touch-off.
     """
     if dial.per_turn is None:
         return ""
@@ -362,7 +363,10 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns."""
+    """Return a setting in short form: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns.
+
+    `zero`: the dial's reading at touch-off.
+    """
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
     return f"{turns} turn{'s' if turns > 1 else ''} {number}" if turns else number
@@ -401,7 +405,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
-    """Return the next `count` steps after the current step in short: "Pass 3: 0.76 mm", "Measure"."""
+    """Return the next `count` steps after the current step in short form: "Pass 3: 0.76 mm", "Measure"."""
     cursor, number = state.cursor, state.pass_number
     unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
@@ -422,7 +426,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the rotary table's dial in short; "" if the step does not set that dial."""
+    """Return the reading of the rotary table's dial in short form; "" if the step does not set that dial."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

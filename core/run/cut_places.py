@@ -65,7 +65,7 @@ def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPla
 
 
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
-    """Return the readings of table and slide at a cut position in short, each as turns from zero + reading.
+    """Return the readings of table and slide at a cut position in short form, each as turns from zero + reading.
 
     For example "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
     """
@@ -98,7 +98,7 @@ def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> 
     """Return the slide's position, counted from its zero, and its reading as text.
 
     A reading without turns is taken in the turn of the planned setting. In "6+1.70" or "6 turns 1.70" the turns count
-    from 0. Raises QuantityError for text that is no reading of the slide.
+    from 0. Raises QuantityError for text that is not a reading of the slide.
     """
     setting = slide_setting_of(place)
     counted = read_turns_and_reading(lathe, state, setting.dial, text, is_below=setting.position < 0)
@@ -114,7 +114,7 @@ def read_turns_and_reading(
     """Return a dial's position, counted from its zero, and its reading, both read from text such as "6+1.70".
 
     Return None if the text has no turns. `is_below`: True if the position is below zero. Raises QuantityError for text
-    that is no reading of the dial.
+    that is not a reading of the dial.
     """
     dial, match = lathe.dial(dial_name), _TURNS.fullmatch(text.strip())
     if match is None:
@@ -154,7 +154,7 @@ def cut_wrong(
 def read_table_place(lathe: Lathe, place: CutPlace, text: str) -> tuple[Fraction, str]:
     """Return the angle of the table at which a position was cut [deg], and the same angle as text.
 
-    Raises QuantityError for text that is no reading of the table.
+    Raises QuantityError for text that is not a reading of the table.
     """
     set_deg, _ = read_table_setting(lathe, place.step, text)
     return set_deg, dms_text(set_deg % 360)
@@ -192,6 +192,9 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
-    """Return the id of the last step that cut a position before the user entered that its place was wrong."""
+    """Return the id of the last step that cut a position before the user entered that its place was wrong.
+
+    `where`: the layer and the position.
+    """
     before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
     return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

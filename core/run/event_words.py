@@ -106,7 +106,11 @@ def _step_number(event: Event, state: State) -> str:
 
 
 def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
-    """Return one event in words. `state`: the state of the run just before the event, or just after `begun`."""
+    """Return one event in words.
+
+    `state`: the state of the run just before the event, or just after `begun`. `lathe`: the lathe of the run; None if
+    it cannot be read.
+    """
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
@@ -151,7 +155,10 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step in words, with its dial readings and the amount that it took off the work."""
+    """Return a step in words, with its dial readings and the amount that it took off the work.
+
+    `lathe`: the lathe of the run; None if it cannot be read.
+    """
     if lathe is None:
         return step.text
     if step.reading_at is not None and step.title:
@@ -179,7 +186,10 @@ def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
-    """Return the value entered at a step, in words. Dial readings have as many decimals as their marks need."""
+    """Return the value entered at a step, in words.
+
+    Dial readings have as many decimals as their marks need. `lathe`: the lathe of the run; None if it cannot be read.
+    """
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
         return ", ".join(
@@ -211,7 +221,10 @@ def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
-    """Return several steps in words: the first step, and the number of further steps."""
+    """Return several steps in words: the first step, and the number of further steps.
+
+    `lathe`: the lathe of the run; None if it cannot be read.
+    """
     first = state.step(step_ids[0])
     words = f"step {step_ids[0]}"
     if first is not None:
@@ -228,7 +241,7 @@ def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _new_answers(entered: Edited, state: State) -> str:
-    """Return the answers that an input added to those already in the run, in words."""
+    """Return in words the answers in `entered` that the run did not have before."""
     answered, step = entered.plan_input["answered"], state.cursor
     value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
     if step is not None and value and (asks := str(step.extra.get("asks"))).endswith("_kept"):
@@ -243,7 +256,10 @@ def _new_answers(entered: Edited, state: State) -> str:
 
 
 def input_words(entered: RunInput, lathe: Lathe | None) -> str:
-    """Return an input in words, such as "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)"."""
+    """Return an input in words, such as "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)".
+
+    `lathe`: the lathe of the run; None if it cannot be read.
+    """
     match entered:
         case Measured():
             return f"Measured: {_measured_words(entered, lathe)}"
@@ -334,7 +350,7 @@ def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
-    """Return an undone event in a few words."""
+    """Return an undone event in a few words. `lathe`: the lathe of the run; None if it cannot be read."""
     if entry.results_before:
         words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)

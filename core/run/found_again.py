@@ -225,7 +225,7 @@ def table_example(cut: CutToFind) -> str:
 
 
 def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -> SlideReading:
-    """Return the position of the slide from the typed reading. Raises QuantityError for text that is no reading.
+    """Return the position of the slide from the typed reading. Raises QuantityError for text that is not a reading.
 
     Every turn shows the same reading once. So the user must also enter the turns if the dial was set to 0.
     """

@@ -49,7 +49,7 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
     """Return whether an operation's job and lathe are still those from which a run was planned.
 
-    `digests`: the digests of the run's plan input, see `LoggedPlanInput.digests`.
+    `digests`: the digests of the run's plan input, under old and today's names.
     """
     current, written = (
         logged_plan_input(operation.plan_input).digest,
@@ -196,6 +196,7 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 
     Raises QuantityError for a reading that is not from 0 to a full turn. A digital readout takes any number. So does a
     dial at touch-off if it can show the size of the work: it reads diameter, and its numbers fall going in.
+    `at_touch_off`: the user reads the dial while the tool touches the work.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())

@@ -24,7 +24,7 @@ def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
     """Return the angle on the work of a mark of a runout check [deg], anticlockwise from the check's mark 0.
 
     Marks count in the order in which they come under the indicator. If the work turns clockwise, the marks run
-    anticlockwise on the work.
+    anticlockwise on the work. `turned`: the direction in which the work turns.
 
     >>> angle_on_work_deg(90, "clockwise"), angle_on_work_deg(90, "anticlockwise")
     (90.0, 270.0)
@@ -56,7 +56,8 @@ class RunoutCheck(NamedTuple):
     def keys(self, turned: Turned) -> Mapping[str, str]:
         """Return the values that this check gives for keys of a pattern, as text for a job file.
 
-        A key with the value "" must be emptied, because an older value would not belong to this check.
+        A key with the value "" must be emptied, because an older value would not belong to this check. `turned`: the
+        direction in which the work turned.
         """
         towards_0_mm, towards_90_mm = self.analysis.work_centre_mm
         angle_deg = angle_on_work_deg(degrees(atan2(towards_90_mm, towards_0_mm)), turned)

@@ -334,7 +334,7 @@ def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHol
 def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
     """Return whether the set being read can continue, because the changed job needs the same marks.
 
-    Done and skipped steps count as well.
+    Done and skipped steps count as well. `steps`: all steps of the run. `coming`: the next step.
     """
     current_time = None if coming.reading_at is None else coming.reading_at.time
     planned = [

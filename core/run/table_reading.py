@@ -60,7 +60,7 @@ class TableAnswer(NamedTuple):
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
     """Return the position that belongs to a typed reading of the table, and how to turn to the wanted position.
 
-    Raises QuantityError for text that is no reading of this table.
+    Raises QuantityError for text that is not a reading of this table.
     """
     table = _table_of(lathe)
     step = step_at_table(state, table)
@@ -95,7 +95,11 @@ def _reading_answer(
     match: PositionMatch,
     current: TablePosition | None,
 ) -> TableAnswer:
-    """Return the answer with all positions that fit a reading. Every turn of the handle shows the same reading."""
+    """Return the answer with all positions that fit a reading.
+
+    Every turn of the handle shows the same reading. `current`: the position at which the table was last set; None if it
+    is not known.
+    """
     shown = _shown_words(step, place, table)
     if current is None:
         head = f"{shown} occurs once in every turn of the handle. The reading alone does not show the table's position."
@@ -180,7 +184,7 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
     """Return the angle [deg] at which the table was set, and its reading in words.
 
     Of all angles with the typed reading, the one nearest to the planned angle is taken. Raises QuantityError for text
-    that is no reading of this table, or if the step does not turn the table.
+    that is not a reading of this table, or if the step does not turn the table.
     """
     table = _table_of(lathe)
     planned = table_angle_deg(step, table)

@@ -122,7 +122,7 @@ def circle_of(step: Step) -> int | None:
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step should reach [deg], or `set_deg` if the step does not say."""
+    """Return the exact angle that a step should reach [deg], or `set_deg` if the step states none."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
@@ -206,7 +206,10 @@ def _unchanged_words(current: TablePosition | None) -> str:
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
-    """Return a caution if the table's position is not certain, or if the index pin is in another hole circle."""
+    """Return a caution if the table's position is not certain, or if the index pin is in another hole circle.
+
+    `current`: the position at which the table was last set; None if it is not known.
+    """
     if current is None:
         to = dms_text(position.set_deg % 360)
         return (
@@ -313,7 +316,10 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return a division of the table with one position, which is all that the words for that position need."""
+    """Return a division of the table with one position, which is all that the words for that position need.
+
+    `current`: the position at which the table was last set; None if it is not known.
+    """
     setting = next(setting for setting in step.settings if setting.dial == TABLE)
     plate = setting if isinstance(setting, PlateSetting) else None
     compound = plate.compound if plate is not None else None

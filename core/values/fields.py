@@ -74,7 +74,11 @@ class Table:
         least: float | None = None,
         most: float | None = None,
     ) -> Quantity | None:
-        """Return the quantity of a key; None if it is missing or wrong. The limits are in the base unit of `kind`."""
+        """Return the quantity of a key; None if it is missing or wrong.
+
+        The quantity must be more than `above`, at least `least` and at most `most`, all in the base unit of `kind`. If
+        a `required` key is missing, that is recorded as a problem.
+        """
         if not self._is_there(key, required, EXAMPLES[kind]):
             return None
         try:
@@ -85,12 +89,15 @@ class Table:
         return quantity if self._within(key, quantity, above, least, most) else None
 
     def value(self, key: str, kind: Kind, **bounds: Any) -> float | None:
-        """Return the quantity of a key as a number in the base unit of `kind`; None if it is missing or wrong."""
+        """Return the quantity of a key as a number in the base unit of `kind`; None if it is missing or wrong.
+
+        `bounds`: the limits, such as `least=0`.
+        """
         quantity = self.quantity(key, kind, **bounds)
         return None if quantity is None else float(quantity.value)
 
     def length(self, key: str, **bounds: Any) -> float | None:
-        """Return the length of a key [mm]; None if it is missing or wrong."""
+        """Return the length of a key [mm]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
         return self.value(key, "length", **bounds)
 
     def wanted_size(
@@ -98,7 +105,8 @@ class Table:
     ) -> WantedSize | None:
         """Return the wanted size of a key, with its limits if it has any; None if it is missing or wrong.
 
-        The size and its limits must be more than `above` or at least `least` [mm].
+        If a `required` key is missing, that is recorded as a problem. The size and its limits must be more than `above`
+        or at least `least` [mm].
         """
         if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
@@ -111,11 +119,14 @@ class Table:
         return size if self._within(key, lower, above, least, None) else None
 
     def angle(self, key: str, **bounds: Any) -> float | None:
-        """Return the angle of a key [deg]; None if it is missing or wrong."""
+        """Return the angle of a key [deg]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
-        """Return the list of quantities of a key; () if the list is missing or wrong."""
+        """Return the list of quantities of a key; () if the list is missing or wrong.
+
+        The list has from `least` to `most` items.
+        """
         quantities = []
         unit = _BASE_UNIT[kind]
         for item in self.items(key, f'a list such as ["10 {unit}", "20 {unit}"]', least=least, most=most):
@@ -127,7 +138,10 @@ class Table:
         return tuple(quantities)
 
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
-        """Return the whole number of a key; None if it is missing or wrong."""
+        """Return the whole number of a key, from `least` to `most`; None if it is missing or wrong.
+
+        If a `required` key is missing, that is recorded as a problem.
+        """
         accepted = f"a whole number from {least} to {most}" if least < most else str(least)
         if not self._is_there(key, required, accepted):
             return None
@@ -139,11 +153,17 @@ class Table:
         return int(number)
 
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
-        """Return the list of whole numbers of a key; () if the list is missing or wrong."""
+        """Return the list of whole numbers of a key; () if the list is missing or wrong.
+
+        Each number is from `least` to `most`.
+        """
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
-        """Return `items` if all of them are whole numbers in range. Otherwise record a problem and return ()."""
+        """Return `items` if all of them are whole numbers from `least` to `most`.
+
+        Otherwise record a problem and return ().
+        """
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
                 self.problem(key, f"{complaint}. Enter whole numbers from {least} to {most}.")
@@ -151,7 +171,7 @@ class Table:
         return tuple(items)
 
     def number(self, key: str, *, least: float, most: float) -> float | None:
-        """Return the number of a key, which has no unit; None if it is missing or wrong."""
+        """Return the number of a key, from `least` to `most` and without a unit; None if it is missing or wrong."""
         accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
         if not self._is_there(key, False, accepted):
             return None
@@ -172,7 +192,9 @@ class Table:
         return flag
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
-        """Return the text of a key without control characters; None if it is missing or wrong."""
+        """Return the text of a key without control characters, of at most `longest` characters; None if it is missing
+        or wrong. If a `required` key is missing, that is recorded as a problem.
+        """
         if not self._is_there(key, required, "some text"):
             return None
         text = self.data[key]
@@ -186,7 +208,10 @@ class Table:
         return as_name(text, longest)
 
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
-        """Return the word of a key, which must be one of `choices`; None if it is missing or wrong."""
+        """Return the word of a key, which must be one of `choices`; None if it is missing or wrong.
+
+        If a `required` key is missing, that is recorded as a problem.
+        """
         *others, last = (f'"{choice}"' for choice in choices)
         accepted = f"{', '.join(others)} or {last}" if others else last
         if not self._is_there(key, required, accepted):
@@ -200,7 +225,8 @@ class Table:
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
         """Return the list of a key; [] if the list is missing or wrong.
 
-        `accepted`: the words after "Enter" in the message about a wrong list.
+        `accepted`: the words after "Enter" in the message about a wrong list. The list has from `least` to `most`
+        items.
         """
         if not self._is_there(key, False, accepted):
             return []
@@ -218,7 +244,7 @@ class Table:
     def table(self, key: str, *, required: bool = False) -> "Table | None":
         """Return the inner table of a key; None if it is missing or wrong.
 
-        Its problems are added to those of this table.
+        Its problems are added to those of this table. If a `required` table is missing, that is recorded too.
         """
         if not self._is_there(key, required, f"a section that begins with [{key}]"):
             return None
@@ -251,7 +277,7 @@ class Table:
     ) -> bool:
         """Return whether a quantity is within its limits, and record a problem if not.
 
-        A value equal to a limit is inside.
+        A value equal to a limit is inside. None means that there is no such limit.
         """
         value = quantity.value
         if above is not None and value <= Fraction(str(above)):

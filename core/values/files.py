@@ -72,7 +72,7 @@ def _regular_bytes(path: Path, name: str) -> bytes:
     """Return the content of a regular file, limited to the size that the file system reports.
 
     Files that the kernel writes only while they are read (/proc/kmsg) have a size of 0. They are not read, because a
-    reader could wait for ever. Raises FileError or OSError.
+    reader could wait forever. Raises FileError or OSError.
     """
     # A device is not even opened. Opening one may already start an action.
     _refuse_special(path.stat(), name)

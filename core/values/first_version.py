@@ -233,7 +233,10 @@ def _figures(data: Any) -> Any:
 
 
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the table of an operation with today's names, except that an old kind "cut" stays."""
+    """Return the table of an operation with today's names, except that an old kind "cut" stays.
+
+    `on_clash`: called for each old key beside today's key; None to keep such old keys.
+    """
     table = _renamed(data, OPERATION_KEYS, on_clash)
     changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
     if table.get("kind") in list(KINDS):
@@ -247,7 +250,8 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
     """Return today's table of a pattern for an old table of rings.
 
-    The cutter gets a table of its own, and each layer gets a depth.
+    The cutter gets a table of its own, and each layer gets a depth. `on_clash`: called for each old key beside today's
+    key; None to keep such old keys.
     """
     pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
     pattern.setdefault("layer_order", "written")
@@ -315,7 +319,7 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list in which each table has today's names.
+    """Return a list in which `translated` has given each table today's names.
 
     Any other value stays unchanged, and the reader of the file refuses it.
     """

@@ -116,7 +116,8 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
     """Return the tolerance zone of a hole: the mirrored zone of the shaft with the same letter and grade.
 
     By a rule of ISO 286-1, the zone is also shifted by IT(n) - IT(n-1) for sizes above 3 mm: zones K, M and N up to
-    grade 8, and P to U up to grade 7.
+    grade 8, and P to U up to grade 7. `code`: the code of the hole, such as "H7". `tolerance`: the width of the zone
+    [um].
     """
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)

@@ -44,6 +44,8 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
 def as_name(text: str, longest: int = 200) -> str:
     """Return a name as it is shown, logged and compared: without control characters and without spaces at its ends.
 
+    It has at most `longest` characters.
+
     >>> as_name("Turn the end ")
     'Turn the end'
     """
@@ -51,7 +53,9 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return a value from a user or a file in quotes, for a message. It is shortened and cleaned of control characters.
+    """Return a value from a user or a file in quotes, for a message.
+
+    It is shortened to `longest` characters and cleaned of control characters.
 
     >>> quoted("ten")
     '"ten"'

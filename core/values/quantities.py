@@ -209,7 +209,7 @@ def number_text(value: float | Fraction, decimals: int) -> str:
 
 
 def mm_text(value_mm: float, decimals: int = 3) -> str:
-    """Return a length as text in millimetres.
+    """Return a length [mm] as text, with at most `decimals` decimal places.
 
     >>> mm_text(0.42)
     '0.42 mm'
@@ -272,7 +272,7 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Return the quantity made of a number and a unit of this kind. Refuse an impossible size."""
+    """Return the quantity made of a number and a unit of this kind. Raises an error for an impossible size."""
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
@@ -301,7 +301,7 @@ def _with_article(kind: Kind) -> str:
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
-    """Return the quantity itself. Refuse a size that no part of a lathe can have."""
+    """Return the quantity itself. Raises _RefusedError for a size that no part of a lathe can have."""
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
             raise _RefusedError(text, "is not between 1 nm and 100 m")

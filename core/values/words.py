@@ -42,7 +42,9 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit. The exact fraction is added if the decimals are not exact.
+    """Return a number with its unit, to `shown_digits` significant digits.
+
+    The exact fraction is added if the decimals are not exact.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -81,7 +83,7 @@ def mixed_text(value: Fraction) -> str:
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Return a difference in words: its amount, and whether it is more or less.
+    """Return a difference in words: its amount to `digits` significant digits, and whether it is more or less.
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

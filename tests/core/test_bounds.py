@@ -86,7 +86,9 @@ def plan_input(parameters: dict[str, Any], lathe: Lathe | None = None) -> PlanIn
 
 
 @pytest.mark.parametrize("tables", [TURNS, FACES, GROOVES, THREADS, HOLES, READINGS], ids=KINDS)
-def test_counted_steps_equal_the_steps_of_a_cutting_plan(tables: st.SearchStrategy[dict[str, Any]]) -> None:
+def test_the_step_count_computed_before_planning_equals_the_steps_of_a_cutting_plan(
+    tables: st.SearchStrategy[dict[str, Any]],
+) -> None:
     """The formula gives the number of steps in the plan, for every way of cutting."""
 
     @settings(max_examples=60, deadline=None)
@@ -104,7 +106,7 @@ def test_counted_steps_equal_the_steps_of_a_cutting_plan(tables: st.SearchStrate
 
 @settings(max_examples=60, deadline=None)
 @given(DIVIDED)
-def test_counted_steps_equal_the_steps_of_a_dividing_plan(table: dict[str, Any]) -> None:
+def test_the_step_count_computed_before_planning_equals_the_steps_of_a_dividing_plan(table: dict[str, Any]) -> None:
     """The table is set by dial or by plate, in both orders of positions and passes, with a depth and without."""
     its = plan_input(table, lathe_with(plates=True))
     try:
@@ -118,7 +120,7 @@ def test_counted_steps_equal_the_steps_of_a_dividing_plan(table: dict[str, Any])
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_the_counted_steps_of_a_pattern_are_never_too_few(order: str) -> None:
+def test_the_step_count_computed_before_planning_a_pattern_is_never_too_small(order: str) -> None:
     """The steps of a layer depend on the earlier layers. The count leaves room for all of them."""
     layer = {"count": 5, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.6 mm", "skip": [2]}
     other = {**layer, "count": 7, "circle_radius": "9 mm", "depth": "0.3 mm", "skip": [1, 3]}
@@ -141,7 +143,9 @@ HUGE = {
 
 
 @pytest.mark.parametrize("kind", HUGE)
-def test_too_many_steps_are_refused_before_planning(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_operation_with_too_many_steps_is_refused_before_planning(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The refusal names the key that makes so many steps, and nothing is planned."""
     table, key = HUGE[kind]
     lathe = lathe_with()
@@ -203,14 +207,14 @@ def test_a_pitch_that_no_lathe_can_cut_is_refused(pitch: str) -> None:
 
 
 @given(st.integers(70, 8149).map(lambda thousandths: thousandths / 1000), st.sampled_from(["", "-6H", "-4g6g", "-7G"]))
-def test_every_accepted_pitch_has_limits_of_size(pitch_mm: float, tolerance_class: str) -> None:
+def test_limits_of_size_can_be_computed_for_every_accepted_pitch(pitch_mm: float, tolerance_class: str) -> None:
     """Even for the finest accepted pitch, no tolerance formula of ISO 965-1 gives a value below zero."""
     thread = read_thread(f"M10x{pitch_mm}{tolerance_class}")
     assert 0 < (thread.limits.pitch_diameter_min_mm or 0) < (thread.limits.pitch_diameter_max_mm or 0)
 
 
 @pytest.mark.parametrize("line", [" " * 1_900, "\t" * 1_900, "[" * 1_900, "a " * 950, '"" ' * 600, "a" * 1_900 + "="])
-def test_a_megabyte_of_text_is_read_or_refused_quickly(line: str) -> None:
+def test_a_job_file_of_one_megabyte_is_read_or_refused_quickly(line: str) -> None:
     """No pattern of a reader tries the same blanks repeatedly."""
     text = (HEAD + (line + "\n") * (LARGEST_FILE // (len(line) + 1)))[:LARGEST_FILE]
     begun = time.process_time()

@@ -81,7 +81,7 @@ def test_no_setting_entered_by_the_user_gives_a_pass_of_negative_depth(
             deepest[place(step)] = step.depth_mm
 
 
-def test_a_pass_that_removes_no_metal_keeps_the_measured_depth() -> None:
+def test_a_pass_that_removes_no_metal_does_not_change_the_measured_depth() -> None:
     """The pass does not bring back the depth by the dial."""
     table = {"kind": "thread", "name": "it", "thread": "M20x1.5-6H", "infeed": "straight"}
     its = PlanInput(kind="thread", parameters=table, lathe=lathe_with())
@@ -117,7 +117,7 @@ def test_a_dial_reading_corrected_before_the_cut_leaves_the_plan_unchanged(kind:
 
 
 @pytest.mark.parametrize("kind", ["turn", "thread", "divide"])
-def test_a_dial_reading_no_deeper_than_the_work_is_reported(kind: str) -> None:
+def test_a_dial_reading_at_which_the_pass_would_cut_no_metal_is_reported(kind: str) -> None:
     """With two digits swapped the pass would cut air. A deeper reading is not reported."""
     table = {"kind": kind, "name": "it", **KINDS[kind]}
     its = PlanInput(kind=kind, parameters=table, lathe=lathe_with())

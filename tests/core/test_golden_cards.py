@@ -27,7 +27,7 @@ def card() -> dict[str, Any]:
 
 
 @pytest.mark.parametrize(("name", "path"), sources().items(), ids=sources())
-def test_each_card_has_the_numbers_of_its_saved_card(name: str, path: Path) -> None:
+def test_each_card_has_the_same_numbers_as_its_saved_golden_card(name: str, path: Path) -> None:
     """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = changes(name, path)
     if found:
@@ -36,7 +36,7 @@ def test_each_card_has_the_numbers_of_its_saved_card(name: str, path: Path) -> N
         pytest.fail("\n".join(lines), pytrace=False)
 
 
-def test_every_job_has_a_golden_card_and_every_card_a_job() -> None:
+def test_jobs_and_golden_cards_correspond_one_to_one() -> None:
     """A job that was added, renamed or removed makes this test fail."""
     names = set(sources())
     without, left = sorted(names - kept_names()), sorted(kept_names() - names)
@@ -49,14 +49,14 @@ def test_every_kind_of_operation_has_a_golden_card() -> None:
     assert kinds == set(OPERATIONS)
 
 
-def test_only_the_golden_jobs_named_refused_are_refused() -> None:
+def test_the_refused_golden_jobs_are_exactly_those_with_refused_in_their_file_name() -> None:
     """A job that the program newly refuses does not silently become a card of refusals."""
     refused = {name for name in kept_names() if any(" refused: " in f" {line}" for line in kept_lines(name))}
     assert refused == {name for name in sources() if "refused" in name}
 
 
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*refused*.toml")), ids=lambda path: path.stem)
-def test_every_refusal_of_a_golden_job_has_a_row_of_its_own(path: Path) -> None:
+def test_each_error_of_a_refused_golden_job_has_its_own_row_on_the_golden_card(path: Path) -> None:
     """The program refuses the file for exactly the saved keys."""
     with pytest.raises(FileError) as refusal:
         (read_lathe if path.stem.startswith("lathe") else read_job)(path)
@@ -98,7 +98,7 @@ def test_a_changed_sentence_changes_no_row_of_the_golden_card(card: dict[str, An
     assert card_lines(card) == before
 
 
-def test_a_text_under_an_unknown_key_cannot_be_written_to_a_golden_card(card: dict[str, Any]) -> None:
+def test_writing_a_text_under_an_unknown_key_to_a_golden_card_is_refused(card: dict[str, Any]) -> None:
     """A person must decide whether the text is wording."""
     card["operations"][0]["figures"]["advice"] = "Turn slowly."
     with pytest.raises(ValueError, match="advice"):

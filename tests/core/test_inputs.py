@@ -99,7 +99,7 @@ INPUTS: dict[type[RunInput], st.SearchStrategy[RunInput]] = {
 
 @pytest.mark.parametrize("kind", get_args(RunInput), ids=lambda kind: str(kind.__name__))
 @given(data=st.data())
-def test_every_input_is_read_back_unchanged_from_the_log(kind: type[RunInput], data: st.DataObject) -> None:
+def test_every_input_to_a_run_is_read_back_unchanged_from_the_log(kind: type[RunInput], data: st.DataObject) -> None:
     """The input is written in the form of the log, and read back."""
     entered = data.draw(INPUTS[kind])
     cause, found = input_as_data(entered)
@@ -129,7 +129,7 @@ def test_every_input_is_read_back_unchanged_from_the_log(kind: type[RunInput], d
         ("picked up", {"moved": ["tool"]}),
     ],
 )
-def test_an_unknown_or_damaged_input_is_refused(cause: Any, found: Any) -> None:
+def test_an_unknown_or_damaged_input_in_the_log_is_refused(cause: Any, found: Any) -> None:
     """The refusal is an EventError, not a traceback."""
     with pytest.raises(EventError):
         input_from_data(cause, found)

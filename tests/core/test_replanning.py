@@ -64,7 +64,7 @@ def set_further(plan_input: PlanInput, progress: Progress, step: Step, marks: in
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_entering_the_planned_setting_changes_no_later_reading(name: str) -> None:
+def test_entering_the_planned_dial_setting_changes_no_later_setting(name: str) -> None:
     """All passes stay at their planned marks."""
     plan_input, progress = at_second_pass(name)
     steps = set_further(plan_input, progress, progress.open_steps[0], 0)
@@ -73,7 +73,7 @@ def test_entering_the_planned_setting_changes_no_later_reading(name: str) -> Non
 
 @pytest.mark.parametrize("name", KINDS)
 @pytest.mark.parametrize("marks", [-2, 2])
-def test_passes_after_a_different_setting_end_at_the_planned_mark(name: str, marks: int) -> None:
+def test_passes_after_a_dial_was_set_differently_still_end_at_the_planned_mark(name: str, marks: int) -> None:
     """The depth of the next pass counts from the new setting."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, progress.open_steps[0], marks))
@@ -86,7 +86,7 @@ def test_passes_after_a_different_setting_end_at_the_planned_mark(name: str, mar
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_a_setting_clear_of_the_work_removes_no_metal(name: str) -> None:
+def test_a_pass_set_clear_of_the_work_is_counted_as_removing_no_metal(name: str) -> None:
     """Such a setting is likely a slip. A finding says so, and every planned pass still follows."""
     plan_input, progress = at_second_pass(name)
     as_set, *rest = here(set_further(plan_input, progress, progress.open_steps[0], -100))
@@ -95,7 +95,7 @@ def test_a_setting_clear_of_the_work_removes_no_metal(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_no_pass_follows_a_setting_past_the_last_mark(name: str) -> None:
+def test_no_pass_follows_a_dial_setting_past_the_last_planned_mark(name: str) -> None:
     """A caution says how much deeper the setting is."""
     plan_input, progress = at_second_pass(name)
     passes = here(set_further(plan_input, progress, here(progress.open_steps)[-1], 5))
@@ -103,7 +103,7 @@ def test_no_pass_follows_a_setting_past_the_last_mark(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(KINDS.keys() - {"taper"}))
-def test_an_edit_that_changes_nothing_keeps_the_remaining_passes(name: str) -> None:
+def test_an_edit_that_changes_nothing_in_the_job_keeps_the_remaining_passes(name: str) -> None:
     """After a pass nothing is touched off again, except on a taper, whose angle may have changed."""
     plan_input, progress = at_second_pass(name)
     steps = replan(plan_input, progress, Edited(plan_input={}))
@@ -112,7 +112,7 @@ def test_an_edit_that_changes_nothing_keeps_the_remaining_passes(name: str) -> N
 
 
 @pytest.mark.parametrize("name", KINDS)
-def test_an_input_of_another_operation_is_refused(name: str) -> None:
+def test_an_input_that_belongs_to_another_kind_of_operation_is_refused(name: str) -> None:
     """An example is the fit of a gauge in an operation without a thread."""
     plan_input, progress = at_second_pass(name)
     refused: list[RunInput] = [Measured(what="mood", size_mm=1.0), ExtraSpringPass()]
@@ -123,7 +123,7 @@ def test_an_input_of_another_operation_is_refused(name: str) -> None:
             replan(plan_input, progress, entered)
 
 
-def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
+def test_an_edit_of_the_job_keeps_a_size_measured_before_the_touch_off() -> None:
     """After a move, 28.4 is measured: 1.6 more on the diameter to 26.8. After a pass this size no longer counts."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=28.4)))
@@ -134,7 +134,7 @@ def test_an_edit_keeps_a_size_measured_before_the_touch_off() -> None:
     assert again.depth_at_dial_mm(Infeed(dial=plan_input.lathe.dials["cross_slide"])) == first.depth_mm
 
 
-def test_after_an_edit_work_past_its_size_is_not_cut_further() -> None:
+def test_work_already_past_its_size_is_not_cut_further_after_an_edit_of_the_job() -> None:
     """After a move, 26.5 is measured for 26.8. Nothing is cut, however many times the job is read again."""
     plan_input, progress = at_second_pass("turn")
     steps = replan(plan_input, progress, Moved(size=Measured(what="size", size_mm=26.5)))

@@ -167,7 +167,7 @@ def _of_its_kind(plan_input: PlanInput) -> tuple[str, ...]:
 
 
 @pytest.mark.parametrize("name", SAMPLE_BASES)
-def test_every_plan_has_the_general_cautions_of_its_kind(name: str) -> None:
+def test_every_plan_has_the_general_cautions_for_its_kind_of_operation(name: str) -> None:
     """The cautions name eyes, hands, chuck key, foot switch and rules. The material adds dust, lead and zinc."""
     plan_input = SAMPLE_BASES[name]
     for material, of_material in MATERIALS.items():
@@ -185,7 +185,7 @@ def test_every_plan_has_the_general_cautions_of_its_kind(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_no_step_has_two_cautions_and_no_plan_repeats_a_caution(name: str) -> None:
+def test_each_caution_of_a_plan_appears_once_and_alone_at_its_step(name: str) -> None:
     """No step has a general caution, and each caution fits two rows of 78 columns."""
     plan = make_plan(BASES[name])
     places: dict[str, int] = {}
@@ -199,7 +199,7 @@ def test_no_step_has_two_cautions_and_no_plan_repeats_a_caution(name: str) -> No
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_every_caution_remains_once_after_repeats_are_removed(name: str) -> None:
+def test_removing_repeated_cautions_from_a_plan_loses_no_caution(name: str) -> None:
     """Every caution of the plan is still at one step."""
     plan_input = BASES[name]
     whole = operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
@@ -208,14 +208,14 @@ def test_every_caution_remains_once_after_repeats_are_removed(name: str) -> None
 
 
 @pytest.mark.parametrize(("kind", "words"), [(kind, words) for kind, pairs in AT_STEPS.items() for _, words in pairs])
-def test_each_caution_for_a_step_is_used_in_some_plan(kind: str, words: str) -> None:
+def test_each_caution_written_for_a_step_appears_in_a_plan_of_its_kind_of_operation(kind: str, words: str) -> None:
     """At least one step of every kind has the caution, however the step is worded."""
     plans = [make_plan(plan_input) for plan_input in BASES.values() if plan_input.kind == kind]
     assert any(words in caution for plan in plans for step in plan.steps for caution in step.cautions)
 
 
 @pytest.mark.parametrize("name", BASES)
-def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
+def test_a_step_that_brings_a_hand_near_the_work_has_a_caution(name: str) -> None:
     """Each such step has its caution. If a hand comes near the tool, the text starts with stopping the spindle."""
     plan_input = BASES[name]
     steps = make_plan(plan_input).steps
@@ -231,7 +231,7 @@ def test_a_step_with_a_hand_near_the_work_has_a_caution(name: str) -> None:
             assert STOP_FIRST in step.text or "stop the spindle and isolate its drive" in step.text, step.text
 
 
-def test_the_caution_about_reversing_comes_only_after_turning_by_hand() -> None:
+def test_the_caution_about_reversing_comes_at_the_scratch_pass_and_not_at_the_dry_run() -> None:
     """The dry run of a thread turned by hand has this caution. Stopping before reversing comes at the next step."""
     # 5 mm of relief at a lead of 3.5 mm: at 70 rpm the relief passes in less than a second.
     table = {"kind": "thread", "name": "x", "thread": "M30x3.5-6g", "relief": "5 mm", "tool_flat": "0.30 mm"}
@@ -255,7 +255,7 @@ def test_only_a_screwed_on_chuck_gets_the_caution_about_unscrewing(nose: str | N
         assert (UNSCREWS in plan.general) == can_unscrew
 
 
-def test_the_chucks_highest_speed_is_shown_if_known() -> None:
+def test_the_caution_about_speed_names_the_highest_speed_of_the_chuck_if_known() -> None:
     """If the speed is not known, the caution names none."""
     plan_input = BASES["sundial_arbor 1 turn"]
     assert any(
@@ -291,7 +291,7 @@ def test_no_caution_for_work_on_the_rotary_table_tells_the_user_to_turn_the_work
 
 
 @pytest.mark.parametrize("kind", ["thread", "turn", "face", "groove", "taper", "drill", "divide", "pattern", "holes"])
-def test_the_steps_after_a_move_start_by_isolating_the_drive(kind: str) -> None:
+def test_one_of_the_first_three_steps_after_a_move_of_the_work_isolates_the_drive(kind: str) -> None:
     """The drive is isolated before anything is turned by hand. Earlier cautions come again after the interruption."""
     plan_input = next(plan_input for plan_input in SAMPLE_BASES.values() if plan_input.kind == kind)
     plan = make_plan(plan_input)
@@ -308,7 +308,7 @@ def test_the_steps_after_a_move_start_by_isolating_the_drive(kind: str) -> None:
         assert any("before you switch on, turn the work a full turn by hand" in said(step.cautions) for step in steps)
 
 
-def test_steps_planned_again_repeat_no_caution_of_finished_steps() -> None:
+def test_steps_that_are_planned_again_repeat_no_caution_of_finished_steps() -> None:
     """Steps planned from a measurement do not repeat cautions of finished steps."""
     plan_input = BASES["sundial_arbor 3 thread"]
     plan = make_plan(plan_input)
@@ -357,7 +357,7 @@ def test_a_plan_logged_by_the_first_version_can_be_read() -> None:
     assert plan_from_data(old).cautions == ("own",) and plan_from_data(old).general == ()
 
 
-def test_a_lathe_without_spindle_data_gets_the_usual_cautions() -> None:
+def test_a_lathe_without_spindle_data_gets_the_more_careful_cautions() -> None:
     """Without nose and speeds the more careful cautions are shown."""
     table = {"kind": "by_hand", "name": "x", "text": "File it"}
     words = said(make_plan(PlanInput("by_hand", table, Lathe(name="bare"))).general)

@@ -29,7 +29,7 @@ def _after_setting(wanted: str, size_mm: float, further: str) -> tuple[int, tupl
     )
 
 
-def test_after_a_different_setting_the_work_is_measured_before_the_last_cut() -> None:
+def test_after_a_dial_is_set_differently_the_work_is_measured_before_the_last_cut() -> None:
     """At the mark of the semi-finishing cut or one mark further: measure, then finish. Worked by hand."""
     for further, predicted in (("0.20", "30.2 mm"), ("0.25", "30.15 mm")):
         _, steps = _after_setting("30 mm", 30.4, further)
@@ -37,14 +37,14 @@ def test_after_a_different_setting_the_work_is_measured_before_the_last_cut() ->
         assert steps[1].text.endswith(f"The dial predicts {predicted}")
 
 
-def test_a_cut_that_removed_no_metal_is_not_followed_by_a_measurement() -> None:
+def test_a_cut_that_removed_no_metal_is_not_followed_by_an_extra_measurement() -> None:
     """A slip set the cut clear of the work, so the planned steps follow."""
     _, steps = _after_setting("30 mm", 30.4, "-0.10")
     assert [step.action for step in steps] == ["cut", "cut", "measure", "cut", "check"]
 
 
 @pytest.mark.parametrize("further", ["0.20", "-0.10"])
-def test_no_cut_ends_past_a_limit_of_size(further: str) -> None:
+def test_no_cut_is_planned_to_end_past_a_limit_of_size(further: str) -> None:
     """30.43 with marks of 0.05: nine more end at 29.98, below 29.99; eight end at 30.03, outside."""
     rough, steps = _after_setting("29.99 mm to 30.01 mm", 30.43, further)
     last = [step for step in steps if step.action == "cut"][-1]

@@ -56,7 +56,9 @@ def before_work(steps: tuple[Step, ...]) -> list[Step]:
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
-def test_after_replanning_each_dial_is_still_zeroed_before_the_next_cut(sample: int, entered: RunInput) -> None:
+def test_each_dial_is_still_zeroed_before_its_next_cut_after_the_run_is_planned_again(
+    sample: int, entered: RunInput
+) -> None:
     """Every kind of input is entered at each set-up step of every sample."""
     planned = steps_of(sample)
     if all(prepares(step) for step in planned):
@@ -79,7 +81,7 @@ def test_after_replanning_each_dial_is_still_zeroed_before_the_next_cut(sample: 
 
 @pytest.mark.parametrize("entered", GIVEN, ids=lambda entered: type(entered).__name__)
 @pytest.mark.parametrize("sample", range(len(SAMPLED)), ids=NAMES)
-def test_a_set_up_step_logged_by_another_version_is_not_shown_twice(sample: int, entered: RunInput) -> None:
+def test_a_set_up_step_logged_by_another_version_is_not_listed_twice(sample: int, entered: RunInput) -> None:
     """The other version's texts differ, but its titles do not. The same steps follow any input at any set-up step."""
     plan_input, steps = SAMPLED[sample], steps_of(sample)
     texts = {step.text for step in before_work(steps)} if not all(prepares(step) for step in steps) else set()
@@ -94,7 +96,7 @@ def test_a_set_up_step_logged_by_another_version_is_not_shown_twice(sample: int,
         assert [(step.title, step.settings) for step in planned] == [(step.title, step.settings) for step in wanted]
 
 
-def test_a_touch_off_uses_the_diameter_measured_before_it() -> None:
+def test_the_dial_is_touched_off_at_the_diameter_measured_beforehand() -> None:
     """29.70 is entered for a blank of 30. The dial is touched off at 29.70.
 
     1.45 of radius to 26.80 is 2.90 on the dial.
@@ -120,7 +122,7 @@ def test_a_measurement_at_the_dry_run_keeps_the_open_set_up_steps() -> None:
     assert steps[2].action == "cut"
 
 
-def test_a_thread_groove_measured_before_the_touch_off_counts_from_the_crest() -> None:
+def test_a_thread_depth_measured_before_the_touch_off_is_counted_from_the_crest() -> None:
     """The groove is 0.6 mm deep already.
 
     The passes continue from this depth to the planned mark, with zero on the crest.

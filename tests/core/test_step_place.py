@@ -39,7 +39,7 @@ def logged(action: str, **extra: Any) -> dict[str, Any]:
     return {"id": 1, "action": action, "text": "it", "extra": extra, **expects}
 
 
-def test_the_logged_key_start_is_read_for_threads_and_for_patterns() -> None:
+def test_the_logged_key_start_is_read_as_a_thread_start_or_as_a_step_of_a_pattern() -> None:
     """In a pattern the key is the number of a step, in a thread the number of a start."""
     thread = steps_from_data([logged("cut"), logged("set", start=2), logged("cut")])
     assert [step.thread_start for step in thread] == [None, 2, None]
@@ -47,20 +47,20 @@ def test_the_logged_key_start_is_read_for_threads_and_for_patterns() -> None:
     assert [step.place for step in pattern] == [PatternPosition(2), PatternPosition(7, 3, position=4)]
 
 
-def test_a_turn_repeated_in_the_first_version_can_be_read() -> None:
+def test_a_repeated_turn_of_readings_logged_by_the_first_version_can_be_read() -> None:
     """The repeated turn has no number and counts as the first repeat."""
     (step,) = steps_from_data([logged("read", again=True, angle_deg=90.0, must=True)])
     assert step.reading_at == ReadingPosition(90.0, repeat=1) and step.required
 
 
-def test_the_angle_of_a_rotary_table_is_not_read_as_the_mark_of_a_reading() -> None:
+def test_the_logged_angle_of_a_rotary_table_is_not_taken_for_the_mark_of_a_runout_reading() -> None:
     """The angle stays among the figures of its step."""
     (step,) = steps_from_data([logged("index", position=2, of=6, angle_deg=60.0)])
     assert step.reading_at is None and step.at.where == (None, 2) and step.extra == {"angle_deg": 60.0}
 
 
 @pytest.mark.parametrize("key", ["position", "layer", "of", "pattern_step", "shift_marks", "start"])
-def test_a_step_position_with_a_text_for_a_number_is_refused(key: str) -> None:
+def test_a_logged_step_position_with_a_text_instead_of_a_number_is_refused(key: str) -> None:
     """The place has text instead of a number."""
     with pytest.raises(TypeError, match=key):
         steps_from_data([logged("cut", **{key: "2"})])

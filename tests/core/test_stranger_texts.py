@@ -44,7 +44,7 @@ def test_every_harmful_text_is_either_read_or_refused_with_a_sentence(name: str)
         check(TARGETS[name], text)
 
 
-def test_a_small_file_that_asks_for_very_many_steps_is_refused_quickly() -> None:
+def test_a_small_job_file_that_asks_for_very_many_steps_is_refused_quickly() -> None:
     """One operation may have many steps, but a thousand such operations would take minutes."""
     cut = 'kind = "turn"\nfrom = "200 mm"\nto = "10 mm"\ncut = "0.02 mm"\nfinish = "0.02 mm"\n'
     operations = "".join(f'[[operation]]\nname = "{number}"\n{cut}' for number in range(1_000))
@@ -53,12 +53,14 @@ def test_a_small_file_that_asks_for_very_many_steps_is_refused_quickly() -> None
         parse_job(text, Path("pin.toml"))
 
 
-def test_spaces_of_any_width_are_read_as_spaces() -> None:
+def test_unicode_spaces_of_any_width_are_read_as_ordinary_spaces() -> None:
     """A no-break or ideographic space in a name must not shift a column of the screen."""
     assert clean("M10\N{NO-BREAK SPACE}\N{IDEOGRAPHIC SPACE}x\N{EM SPACE}") == "M10  x "
 
 
-def test_an_unreadable_lathe_file_of_the_user_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_users_own_lathe_file_is_reported_if_the_file_cannot_be_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The settings folder belongs to another user. A message names the file."""
     own, job = tmp_path / "closed" / "lathe.toml", tmp_path / "pin.toml"
     job.write_text('format = 1\ntitle = "Pin"\n' + '[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "y"\n')

@@ -30,7 +30,9 @@ def _lathe(unit: str, **more: Any) -> Lathe:
 
 
 @pytest.mark.parametrize(("unit", "graduation_mm"), [("mm", 0.01), ("in", 0.0005 * MM_PER_INCH)])
-def test_readings_are_in_the_lathes_unit_if_its_file_has_no_indicator(unit: str, graduation_mm: float) -> None:
+def test_indicator_readings_are_in_the_lathes_unit_if_the_lathe_file_has_no_indicator(
+    unit: str, graduation_mm: float
+) -> None:
     """A graduation of 0.01 mm or 0.0005 in is assumed, and readings without a unit are in this unit.
 
     Both facts are shown.
@@ -47,7 +49,7 @@ def test_readings_are_in_the_lathes_unit_if_its_file_has_no_indicator(unit: str,
     assert f"taken as {unit}," in said
 
 
-def test_readings_are_counted_in_the_graduations_of_the_lathes_indicator() -> None:
+def test_indicator_readings_are_counted_in_the_graduations_of_the_lathes_indicator() -> None:
     """On an inch lathe, an indicator graduated in 0.01 mm reads in millimetres, even for numbers without a unit."""
     lathe = _lathe("in", indicator={"graduation": "0.01 mm"})
     assert lathe.indicator == Indicator(graduation_mm=0.01)
@@ -56,7 +58,7 @@ def test_readings_are_counted_in_the_graduations_of_the_lathes_indicator() -> No
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_a_refused_move_of_a_bar_is_stated_in_the_lathes_unit(unit: str) -> None:
+def test_the_refusal_to_move_a_bar_too_far_gives_sizes_in_the_unit_of_the_lathe(unit: str) -> None:
     """The move is half an inch to the side, for a bar of 0.4 in radius."""
     with pytest.raises(PlanError) as refused:
         shims_mm((0.0, 12.7), 10.16, _lathe(unit).length_text)
@@ -64,7 +66,7 @@ def test_a_refused_move_of_a_bar_is_stated_in_the_lathes_unit(unit: str) -> None
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_sizes_of_refused_layers_are_stated_in_the_lathes_unit(unit: str) -> None:
+def test_the_refusal_of_a_pattern_layer_gives_sizes_in_the_unit_of_the_lathe(unit: str) -> None:
     """The layers come from a job file, and from an open quantity that the form works out."""
     layer = {"count": 60, "offset": "0.3 in", "meet": "grooves", "depth": "0.05 in"}
     _, problems = layers_problems(_lathe(unit), layer, tip_angle="120 deg")
@@ -84,7 +86,7 @@ def test_sizes_of_refused_layers_are_stated_in_the_lathes_unit(unit: str) -> Non
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
-def test_an_impossible_depth_is_refused_in_the_unit_of_its_dial(unit: str) -> None:
+def test_the_refusal_of_an_impossible_depth_uses_the_unit_of_the_depth_dial(unit: str) -> None:
     """The depth measured at a position is ten times too large."""
     run = Counted(_lathe(unit), "divide", divisions=4, depth="0.02 in", cut="0.01 in", depth_dial="cross_slide")
     while run.cursor.action != "cut":

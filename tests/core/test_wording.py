@@ -9,7 +9,7 @@ MOST_SHOWN = 60
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_each_page_of_sentences_matches_its_saved_page(name: str) -> None:
+def test_each_page_of_sentences_equals_its_saved_page(name: str) -> None:
     """A failure shows the rows that differ: saved rows with "-", present rows with "+"."""
     found = differences(kept_lines(name), page_lines(name))
     if found:

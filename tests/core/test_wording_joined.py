@@ -45,7 +45,7 @@ def test_no_two_sentences_of_a_page_are_joined_wrongly(name: str) -> None:
         ("Take 0.5 mm off. Then .25 mm; and so on ...", []),
     ],
 )
-def test_each_wrong_join_of_two_sentences_is_found(text: str, expected: list[str]) -> None:
+def test_the_check_finds_each_wrong_join_of_two_sentences(text: str, expected: list[str]) -> None:
     """The check finds each wrong join, and nothing in correct sentences."""
     assert slips_in(text) == expected
 

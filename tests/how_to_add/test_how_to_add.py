@@ -34,7 +34,7 @@ def knurl(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(OPERATIONS, "knurl", KNURL)  # type: ignore[arg-type]
 
 
-def test_a_registered_operation_is_on_the_card_with_its_figure_and_caution(tmp_path: Path) -> None:
+def test_the_card_shows_the_figure_and_caution_of_a_newly_registered_operation(tmp_path: Path) -> None:
     """The operation needs only its module and an entry in the registry."""
     path = tmp_path / "job.toml"
     path.write_text(JOB)
@@ -43,7 +43,7 @@ def test_a_registered_operation_is_on_the_card_with_its_figure_and_caution(tmp_p
     assert text.count(LIFT_FIRST) == 1
 
 
-async def test_a_registered_operation_is_entered_and_counted_on_screen(make: MakeApp) -> None:
+async def test_a_newly_registered_operation_can_be_entered_and_counted_on_the_screen(make: MakeApp) -> None:
     """The form, the question before the run, the counter and the log use only the operation's declaration."""
     screen = screen_for("knurl")
     assert screen is not None
@@ -59,7 +59,7 @@ async def test_a_registered_operation_is_entered_and_counted_on_screen(make: Mak
         assert [step.action for step in state.steps] == ["cut"] * 3 and state.cursor is None
 
 
-def test_a_new_row_in_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_adding_a_row_to_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyPatch) -> None:
     """The unit is the barleycorn, a third of an inch (British customary measure, from memory)."""
     row = {"name": "barleycorn", "number": str(Fraction(254, 30)), "unit": "mm", "source": "from memory"}
     monkeypatch.setattr(units, "read_table", lambda name: [*read_table(name), row] if name == "units" else [])
@@ -70,7 +70,9 @@ def test_a_new_row_in_the_table_of_units_adds_a_unit(monkeypatch: pytest.MonkeyP
         units._rows_by_name.cache_clear()
 
 
-def test_a_new_reader_adds_a_form_of_thread(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_adding_a_reader_of_thread_designations_adds_a_form_of_thread(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     """The thread is the model engineers' 1/4 x 40.
 
     It has the Whitworth form (common practice, no source), so its depth is 0.640327 of the pitch.

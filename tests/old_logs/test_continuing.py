@@ -68,7 +68,7 @@ def places(steps: Sequence[Step]) -> set[tuple[int | None, int]]:
 
 
 @each
-def test_a_run_of_an_earlier_version_can_be_continued_to_its_end(recording: Recording, tmp_path: Path) -> None:
+def test_a_run_from_an_earlier_version_can_be_continued_to_its_end(recording: Recording, tmp_path: Path) -> None:
     """The run continues at its last step. Old events stay the same byte for byte, and the whole log is sound."""
     data = recording.copy_to(tmp_path)
     unfinished = [run["uid"] for run in recording.facts()["runs"] if run["status"] == "running"]
@@ -86,7 +86,7 @@ def test_a_run_of_an_earlier_version_can_be_continued_to_its_end(recording: Reco
 
 
 @each
-def test_a_run_of_an_earlier_version_can_be_planned_again(recording: Recording, tmp_path: Path) -> None:
+def test_a_run_from_an_earlier_version_can_be_planned_again(recording: Recording, tmp_path: Path) -> None:
     """For each cause that the counter accepts at the last step, the run is planned again and continued to its end."""
     for cause in CAUSES:
         with continued(recording.copy_to(tmp_path / cause)) as logbook:
@@ -101,7 +101,7 @@ def test_a_run_of_an_earlier_version_can_be_planned_again(recording: Recording, 
 
 
 @each
-def test_planning_an_old_run_again_gives_the_recorded_numbers(recording: Recording, tmp_path: Path) -> None:
+def test_planning_an_old_run_again_gives_the_recorded_results(recording: Recording, tmp_path: Path) -> None:
     """Each cause is tried and undone. A lost number of an old event would change the result.
 
     If planning was changed on purpose, `python -m tests.old_logs.replanned` records the new result.
@@ -109,7 +109,7 @@ def test_planning_an_old_run_again_gives_the_recorded_numbers(recording: Recordi
     assert replanned(recording, tmp_path) == recorded(recording)
 
 
-def test_the_recordings_cover_every_reason_to_replan_an_operation(tmp_path: Path) -> None:
+def test_the_recordings_cover_every_reason_to_plan_each_kind_of_operation_again(tmp_path: Path) -> None:
     """Without such runs the tests above would check nothing."""
     found: dict[str, set[str]] = defaultdict(set)
     for recording in RECORDINGS:

@@ -33,7 +33,7 @@ def continued_runs(recording: Recording) -> list[dict[str, str]]:
     return [run for run in runs if run["status"] == "running" and run["name"] in CONTINUED.get(str(recording), ())]
 
 
-def test_the_runs_continued_by_keys_cover_every_kind_of_operation() -> None:
+def test_the_runs_continued_by_key_presses_cover_every_kind_of_operation() -> None:
     """Every run named in CONTINUED exists, and every kind is among them."""
     found = [run for recording in RECORDINGS for run in continued_runs(recording)]
     assert sorted(run["name"] for run in found) == sorted(name for names in CONTINUED.values() for name in names)
@@ -50,7 +50,9 @@ def test_the_runs_continued_by_keys_cover_every_kind_of_operation() -> None:
 
 
 @pytest.mark.parametrize("recording", [found for found in RECORDINGS if str(found) in CONTINUED], ids=str)
-async def test_a_run_of_an_earlier_version_can_be_continued_by_keys(recording: Recording, tmp_path: Path) -> None:
+async def test_a_run_from_an_earlier_version_can_be_continued_by_key_presses(
+    recording: Recording, tmp_path: Path
+) -> None:
     """The run is opened from the history and every step is answered. Old events stay, and the log is sound."""
     data = recording.copy_to(tmp_path / "data")
     uids = [run["uid"] for run in continued_runs(recording)]

@@ -36,13 +36,13 @@ def runs() -> Iterator[dict[str, Any]]:
         yield from as_called_now(recording.facts()["runs"])
 
 
-def test_recordings_of_the_first_version_exist() -> None:
+def test_the_recordings_made_with_the_first_version_exist() -> None:
     """The four recordings of the first version exist."""
     assert {"v0_1-runout", "v0_1-table", "v0_1-threads", "v0_1-turning"} <= {str(found) for found in RECORDINGS}
 
 
 @each
-def test_the_recordings_have_their_original_checksums(recording: Recording) -> None:
+def test_the_recorded_logs_have_their_original_checksums(recording: Recording) -> None:
     """The recording is the same byte for byte, and SQLite has left no file next to it."""
     assert recording.sha256 == recording.facts()["sha256"]
     assert sorted(path.name for path in recording.folder.iterdir()) == ["facts.json", FILE_NAME, "replanned.json"]
@@ -61,7 +61,7 @@ LATER_CAUSES = {"cut wrong", "put back"}
 """Causes that the recorded version does not have."""
 
 
-def test_the_recordings_contain_every_kind_of_event() -> None:
+def test_the_recordings_contain_every_kind_of_logged_event() -> None:
     """A new kind or cause needs a recording. Each cause must also occur among events that were not undone."""
     found = list(runs())
     assert {kind for run in found for kind in run["logged"]} >= set(KINDS)
@@ -69,7 +69,7 @@ def test_the_recordings_contain_every_kind_of_event() -> None:
     assert {cause for run in found for cause in run["revisions"]} >= set(CAUSES) - LATER_CAUSES
 
 
-def test_the_recordings_contain_finished_and_open_runs_of_every_operation() -> None:
+def test_the_recordings_contain_finished_and_unfinished_runs_of_every_operation() -> None:
     """One was abandoned, some were interrupted between two starts of the program, some belong to no job."""
     found = list(runs())
     for status in ("running", "finished"):
@@ -91,7 +91,7 @@ def test_the_package_docstring_lists_every_recorded_run() -> None:
 
 
 @each
-def test_a_recorded_log_still_gives_the_recorded_facts(recording: Recording, tmp_path: Path) -> None:
+def test_reading_a_recorded_log_gives_the_recorded_facts(recording: Recording, tmp_path: Path) -> None:
     """The facts of each run must agree, even after keys, types and modules were renamed.
 
     Later facts are not asked for.
@@ -101,7 +101,7 @@ def test_a_recorded_log_still_gives_the_recorded_facts(recording: Recording, tmp
     assert [{key: fact[key] for key in old} for old, fact in zip(wanted, found, strict=True)] == wanted
 
 
-def test_no_renamed_key_is_still_in_use_under_its_old_name() -> None:
+def test_no_old_name_of_a_renamed_key_is_still_in_use() -> None:
     """A name in RENAMED that the program still uses would be confused with its new name."""
     assert not {name for names in RENAMED.values() for name in names} & {*KINDS, *CAUSES, *OPERATIONS, *DIAL_NAMES}
 

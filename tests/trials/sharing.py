@@ -51,7 +51,7 @@ def looking_on(place: Path) -> Iterator[str]:
     if done_on(second.settle()) != 2 or getattr(newest(data), "steps_done", 0) != 2:
         yield "the one that looks on has counted"
     first.kill()
-    second.wait_for("can count passes here now")
+    second.wait_for("can now count passes here")
     # The first was killed, so the second asks whether something was moved before it counts.
     begin(second, resumed=True)
     count_one(second, 3)
@@ -92,7 +92,7 @@ def started_twice(place: Path) -> Iterator[str]:
     programs[0].press("1")
     programs[0].wait_for("Space Done")
     programs[1].press("1")
-    programs[1].wait_for("Another program has just started")
+    programs[1].wait_for("Another copy of this program has just started")
     time.sleep(0.3)
     programs[1].press("1")
     programs[1].wait_for("view only")

@@ -29,21 +29,21 @@ async def strokes(*said: tuple[float, Sound]) -> list[float]:
     return rung
 
 
-async def test_each_event_has_its_own_number_of_rings() -> None:
+async def test_each_sound_of_the_bell_has_its_own_number_of_rings() -> None:
     """The pauses between the rings are long enough to count the rings."""
     for sound, rung in zip(Sound, await asyncio.gather(*(strokes((0.0, sound)) for sound in Sound)), strict=True):
         assert len(rung) == int(sound)
         assert all(after - before >= LEAST_S for before, after in pairwise(rung))
 
 
-async def test_sounds_requested_together_ring_no_faster_than_a_single_sound() -> None:
+async def test_sounds_requested_in_quick_succession_ring_no_faster_than_a_single_sound() -> None:
     """A held key is refused thirty times a second, and each refusal requests the same sound."""
     sounds = [Sound.LOGGED, Sound.NOT_LOGGED, Sound.MEASURE]
     rung = await strokes(*((number / 30, sounds[number % 3]) for number in range(30)))
     assert rung and all(after - before >= LEAST_S for before, after in pairwise(rung))
 
 
-async def test_two_bell_patterns_are_separated_by_a_pause() -> None:
+async def test_two_sounds_of_the_bell_are_separated_by_a_pause() -> None:
     """A pattern of one ring and a pattern of three rings must not be heard as four rings."""
     rung = await strokes((0.0, Sound.LOGGED), (0.05, Sound.NOT_LOGGED))
     assert len(rung) == 4 and rung[1] - rung[0] > 2 * (rung[2] - rung[1])

@@ -24,7 +24,7 @@ finish = "0.1 mm"
 """
 
 
-def test_arguments_in_every_allowed_form_are_read() -> None:
+def test_command_line_arguments_are_read_in_every_allowed_form() -> None:
     """Commands, a job alone, options with "=" or a blank, and negative quantities are read."""
     assert read_arguments([]).command == "screens"
     assert read_arguments(["pin.toml"]).job == Path("pin.toml")
@@ -56,14 +56,14 @@ def test_arguments_in_every_allowed_form_are_read() -> None:
         (["--data", "a", "--data", "b"], "--data"),
     ],
 )
-def test_wrong_usage_is_reported_in_one_sentence(words: list[str], told: str) -> None:
+def test_wrong_usage_of_the_command_line_is_reported_in_one_sentence(words: list[str], told: str) -> None:
     """The sentence says what the command line accepts instead."""
     with pytest.raises(UsageError, match=told):
         read_arguments(words)
 
 
 @pytest.mark.parametrize("option", ["--data", "--jobs"])
-def test_a_file_instead_of_a_folder_is_refused(option: str, tmp_path: Path) -> None:
+def test_a_file_given_as_the_folder_for_data_or_jobs_is_refused(option: str, tmp_path: Path) -> None:
     """The sentence names the option and asks for a folder."""
     file = tmp_path / "notes.txt"
     file.touch()
@@ -77,20 +77,20 @@ def _run(*words: str, **more: object) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=60, check=False, **more)  # type: ignore[call-overload,no-any-return]
 
 
-def test_screens_are_refused_without_a_terminal() -> None:
+def test_starting_the_screens_without_a_terminal_is_refused() -> None:
     """The exit status is 2, and one line is printed."""
     done = _run(stdin=subprocess.DEVNULL)
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
 
 
-def test_wrong_usage_gives_exit_status_2() -> None:
+def test_wrong_usage_of_the_command_line_ends_with_exit_status_2() -> None:
     """One line goes to standard error and nothing else is printed. Control characters are not printed."""
     done = _run("--\x1b]0;owned\x07x")
     assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
     assert "\x1b" not in done.stderr and "\x07" not in done.stderr
 
 
-def test_file_errors_give_exit_status_1(tmp_path: Path) -> None:
+def test_errors_in_a_job_file_end_the_command_with_exit_status_1(tmp_path: Path) -> None:
     """A missing or wrong job gives exit status 1 and one line for each error, without a traceback."""
     assert _run("card", str(tmp_path / "none.toml")).returncode == 1
     wrong = tmp_path / "wrong.toml"
@@ -101,7 +101,7 @@ def test_file_errors_give_exit_status_1(tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
-def test_help_and_version_are_printed() -> None:
+def test_the_help_and_version_options_print_to_standard_output() -> None:
     """Both are printed on standard output with exit status 0. The version is the version in pyproject.toml."""
     import tomllib
 
@@ -112,7 +112,7 @@ def test_help_and_version_are_printed() -> None:
 
 
 @pytest.mark.parametrize("words", [["--help"], ["--version"], ["card", "JOB"], ["card", "JOB", "--format", "json"]])
-def test_printing_commands_import_neither_textual_nor_pint(words: list[str], tmp_path: Path) -> None:
+def test_commands_that_only_print_import_none_of_textual_rich_and_pint(words: list[str], tmp_path: Path) -> None:
     """Help, version and card import none of textual, rich and pint."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
@@ -126,7 +126,7 @@ def test_printing_commands_import_neither_textual_nor_pint(words: list[str], tmp
     assert done.stdout
 
 
-def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
+def test_printing_to_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
     """`| head` ends the printing without an error. A full disk is reported as an error."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB)
@@ -159,7 +159,7 @@ def test_a_closed_pipe_is_not_an_error(tmp_path: Path) -> None:
     assert "closed" in closed.stderr
 
 
-def test_a_card_is_printed_in_a_locale_that_lacks_some_of_its_letters(tmp_path: Path) -> None:
+def test_a_card_is_printed_even_if_the_locale_lacks_letters_of_its_title(tmp_path: Path) -> None:
     """Letters of the title that the locale lacks are printed as "?"."""
     job = tmp_path / "pin.toml"
     job.write_text(JOB.replace("Pin", "Öse 漢"), encoding="utf-8")
@@ -171,7 +171,7 @@ def test_a_card_is_printed_in_a_locale_that_lacks_some_of_its_letters(tmp_path: 
 LID = ROOT / "sample_jobs" / "sundial_lid.toml"
 
 
-def test_draw_writes_the_pattern_to_standard_output_or_to_a_new_file(tmp_path: Path) -> None:
+def test_the_draw_command_writes_the_same_drawing_to_standard_output_and_to_a_file(tmp_path: Path) -> None:
     """Both drawings are equal. An existing file is not replaced.
 
     For a job without a pattern the exit status is 1, and one line is printed.
@@ -207,7 +207,7 @@ def test_the_html_card_is_printed_in_any_locale() -> None:
         (["card", "a", "--out", "b"], "draw"),
     ],
 )
-def test_a_wrong_draw_command_is_reported(words: list[str], said: str) -> None:
+def test_a_wrong_use_of_the_draw_command_is_reported(words: list[str], said: str) -> None:
     """`draw` requires a job, and other commands refuse the options of `draw`."""
     with pytest.raises(UsageError, match=said):
         read_arguments(words)

@@ -132,7 +132,7 @@ def installed(home: Path, what: str) -> None:
 
 
 @pytest.mark.skipif(not shutil.which("bash"), reason="bash is not installed")
-def test_the_readme_commands_install_manual_page_and_bash_completion(tmp_path: Path) -> None:
+def test_the_readme_commands_install_the_manual_page_and_the_bash_completion(tmp_path: Path) -> None:
     """The first command writes the manual page into man's folder. After the second, a new bash completes `halfnut`."""
     installed(tmp_path, "--man")
     assert (tmp_path / ".local/share/man/man1/halfnut.1").read_text(encoding="utf-8").startswith(".TH HALFNUT 1")
@@ -142,7 +142,7 @@ def test_the_readme_commands_install_manual_page_and_bash_completion(tmp_path: P
 
 
 @pytest.mark.skipif(not shutil.which("zsh"), reason="zsh is not installed")
-def test_the_readme_command_installs_zsh_completion(tmp_path: Path) -> None:
+def test_the_readme_command_installs_the_zsh_completion(tmp_path: Path) -> None:
     """The line extends the file that a new zsh reads."""
     installed(tmp_path, "--completion zsh")
     named = f". {tmp_path / '.zshrc'} && print ${{_comps[halfnut]}}"
@@ -150,7 +150,7 @@ def test_the_readme_command_installs_zsh_completion(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not shutil.which("fish"), reason="fish is not installed")
-def test_the_readme_command_installs_fish_completion(tmp_path: Path) -> None:
+def test_the_readme_command_installs_the_fish_completion(tmp_path: Path) -> None:
     """Fish loads the file itself when a command of that name exists."""
     installed(tmp_path, "--completion fish")
     offered = ran(["fish", "-c", "function halfnut; end; complete -C 'halfnut log --v'"], tmp_path)

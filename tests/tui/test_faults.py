@@ -30,7 +30,7 @@ def fails(*_: object, **__: object) -> None:
     raise UnforeseenError("of [bold]7[/bold]")
 
 
-async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
+async def test_a_thread_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: MakeApp, paths: Paths) -> None:
     """Every key press gets an answer, and the program continues."""
     app = make(opening=ThreadScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -44,7 +44,7 @@ async def test_a_pitch_that_no_lathe_can_cut_is_refused_beside_its_field(make: M
 @pytest.mark.parametrize(
     "where", ["core.operations.threads.planning.thread_cautions", "tui.operation.thread.ThreadScreen.figures"]
 )
-async def test_an_unexpected_error_is_shown_beside_the_field(
+async def test_an_unexpected_program_error_is_shown_beside_the_field_that_was_changed(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
     """The error, in core or in a screen, is also saved once in the fault file. Correct text removes the message."""
@@ -68,7 +68,7 @@ async def test_an_unexpected_error_is_shown_beside_the_field(
     assert kept.count("Traceback") == len(["M1", "M10"])
 
 
-async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_form(
+async def test_an_unexpected_program_error_without_a_changed_field_is_shown_below_the_form(
     make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A form that opens with values has no changed field.
@@ -89,7 +89,7 @@ async def test_an_unexpected_error_without_a_changed_field_is_shown_below_the_fo
         assert app.is_running
 
 
-async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make: MakeApp, paths: Paths) -> None:
+async def test_an_unexpected_program_error_in_a_question_is_shown_beside_its_field(make: MakeApp, paths: Paths) -> None:
     """The question does not accept the value that caused the error."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -102,7 +102,9 @@ async def test_an_unexpected_error_in_a_question_is_shown_beside_its_field(make:
     assert "ZeroDivisionError" in (paths.data / FILE_NAME).read_text()
 
 
-async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_an_unexpected_program_error_in_a_conversion_is_shown_on_its_page(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr("tui.convert.screen.convert", fails)
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -110,7 +112,7 @@ async def test_an_unexpected_error_in_a_conversion_is_shown(make: MakeApp, monke
         assert "This value causes an error in the program" in " ".join(painted(app).split())
 
 
-def test_only_one_module_has_a_handler_for_every_exception() -> None:
+def test_only_one_module_catches_every_exception() -> None:
     """A second general `except` could hide errors. The only one has a comment with its reason."""
     paths = (path for folder in ("core", "tui") for path in (ROOT / folder).rglob("*.py"))
     assert [path.name for path in paths if any(map(_keeps_any_fault, ast.walk(ast.parse(path.read_text()))))] == [

@@ -16,7 +16,7 @@ from tui.key_flood import MOST_WAITING, QUIET_S, KeyFlood, limited_driver
 from tui.terminal import SYSTEM_CLOCK
 
 
-def test_the_number_of_waiting_keys_never_exceeds_the_limit() -> None:
+def test_the_number_of_waiting_key_presses_never_exceeds_the_limit() -> None:
     """Later keys are dropped until the keyboard has been quiet, even if the program has handled earlier keys."""
     flood = KeyFlood()
     taken = [flood.admit(number / 100_000) for number in range(100_000)]
@@ -28,7 +28,7 @@ def test_the_number_of_waiting_keys_never_exceeds_the_limit() -> None:
     assert flood.answered() == ""
 
 
-def test_a_held_key_is_never_dropped() -> None:
+def test_the_repeats_of_a_held_key_are_never_dropped() -> None:
     """A held key sends thirty keys a second for two minutes. Each is handled within a tenth of a second."""
     flood = KeyFlood()
     for number in range(3_600):
@@ -37,7 +37,7 @@ def test_a_held_key_is_never_dropped() -> None:
             assert flood.answered() == ""
 
 
-async def test_dropped_keys_are_reported(make: MakeApp) -> None:
+async def test_dropped_key_presses_are_reported(make: MakeApp) -> None:
     """The next typed key shows the message. Messages other than keys are never dropped."""
     app = make()
     passed: list[Message] = []
@@ -61,7 +61,9 @@ async def test_dropped_keys_are_reported(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize(("zone", "offset_h"), [("ABC+25", 0), ("ABC-24", 0), ("ABC-167", 0), ("ABC+3", -3)])
-def test_an_impossible_time_zone_is_read_as_utc(zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_time_zone_with_an_impossible_offset_is_read_as_utc(
+    zone: str, offset_h: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """If the environment variable TZ has an impossible offset, the log uses UTC."""
     monkeypatch.setenv("TZ", zone)
     time.tzset()

@@ -68,7 +68,7 @@ async def test_keys_typed_before_a_question_opens_reach_that_question(make: Make
         assert (asking.answers, asking.counted) == ([0, 1.2], 1)
 
 
-async def test_waiting_keys_are_dropped_when_the_program_ends(make: MakeApp) -> None:
+async def test_key_presses_still_waiting_are_dropped_when_the_program_ends(make: MakeApp) -> None:
     """A thousand waiting keys do not delay a requested end."""
     app = make(opening=AskingTwice)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -120,6 +120,6 @@ def test_an_error_after_a_signal_does_not_change_the_exit_status(
         ("a run's page", ("f3", "enter")),
     ],
 )
-def test_quick_keys_open_the_same_screens_as_slow_keys(place: str, keys: tuple[str, ...]) -> None:
+def test_keys_pressed_quickly_open_the_same_screens_as_keys_pressed_slowly(place: str, keys: tuple[str, ...]) -> None:
     """Keys sent in one burst open the same screens as single keys. A question stays on top of the screen that asked."""
     assert fault(Tried(place, keys, Gap()), KnownKeys()) == ""

@@ -10,7 +10,7 @@ from tests.trials.walk import walk
 
 @pytest.mark.usefixtures("every_frame")
 @pytest.mark.parametrize(("size", "seed"), [((80, 24), 11), ((40, 12), 12)])
-async def test_no_key_makes_a_screen_fail(tmp_path: Path, size: tuple[int, int], seed: int) -> None:
+async def test_random_key_presses_never_make_a_screen_fail(tmp_path: Path, size: tuple[int, int], seed: int) -> None:
     """No key causes a traceback or a hang, and Esc leaves every screen."""
     job = tmp_path / "jobs" / JOB.name
     job.parent.mkdir()

@@ -83,7 +83,9 @@ async def until(pilot: Pilot[None], words: str) -> None:
     raise AssertionError(painted(pilot.app))
 
 
-async def test_a_run_opens_after_a_sector_of_the_log_has_been_lost(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_run_can_be_opened_after_a_disk_sector_of_the_log_was_lost(
+    make: MakeApp, job: Path, paths: Paths
+) -> None:
     """Whichever page of the list of runs is lost, the run opens at its latest step, and the repair is reported."""
     lose_a_sector(paths.data)
     app = make(job=job)
@@ -100,7 +102,9 @@ async def test_a_run_opens_after_a_sector_of_the_log_has_been_lost(make: MakeApp
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_damage_found_in_the_background_is_reported_on_the_board(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_damage_to_the_log_found_in_the_background_is_reported_on_the_board(
+    make: MakeApp, job: Path, paths: Paths
+) -> None:
     """A row of the finished run is missing. The board reports the damage without a question and still accepts keys."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     change(paths.data, "UPDATE run SET status = 'finished'")
@@ -114,7 +118,9 @@ async def test_damage_found_in_the_background_is_reported_on_the_board(make: Mak
     assert main(["log", "--verify", "--data", str(paths.data)]) == 0
 
 
-async def test_an_open_counter_continues_with_the_repaired_log(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_counter_that_is_open_during_a_repair_continues_from_the_repaired_log(
+    make: MakeApp, job: Path, paths: Paths
+) -> None:
     """The log loses the last pass while the counter is open. The counter then continues from the log."""
     app = make(job=job)
     async with app.run_test(size=(100, 30)) as pilot:
@@ -134,7 +140,7 @@ async def test_an_open_counter_continues_with_the_repaired_log(make: MakeApp, jo
         assert len(app.context.log.opened.events(uid)) == last + 2
 
 
-async def test_starting_a_run_that_another_program_has_started_asks_first(
+async def test_starting_a_run_that_another_program_has_just_started_asks_whether_to_open_that_run(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """Another program starts a run while a question is open. The user can open that run or start another piece."""
@@ -149,7 +155,7 @@ async def test_starting_a_run_that_another_program_has_started_asks_first(
         with Logbook.open(paths.data) as book:
             theirs = begin(book, read_job(job), "Deburr", told_time.clock())
             await pilot.press("1")
-            await until(pilot, "Another program has just started")
+            await until(pilot, "Another copy of this program has just started")
             assert isinstance(app.screen, OneOf)
             await pilot.press("1")
             await until(pilot, "view only")
@@ -159,7 +165,9 @@ async def test_starting_a_run_that_another_program_has_started_asks_first(
             theirs.close()
 
 
-async def test_the_board_reports_a_log_written_by_a_newer_program(make: MakeApp, job: Path, paths: Paths) -> None:
+async def test_a_log_from_a_newer_version_can_be_viewed_but_is_not_changed(
+    make: MakeApp, job: Path, paths: Paths
+) -> None:
     """A log with one more column can be viewed, but nothing is logged in it or changed."""
     change(paths.data, "UPDATE run SET number = number")
     with closing(sqlite3.connect(paths.data / FILE_NAME)) as connection:
@@ -175,7 +183,7 @@ async def test_the_board_reports_a_log_written_by_a_newer_program(make: MakeApp,
     assert main(["log", "--data", str(paths.data)]) == 0
 
 
-async def test_keys_are_handled_while_a_long_run_is_read(
+async def test_key_presses_are_handled_while_a_long_run_is_being_read(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Keys are handled between the parts of the run. A pass is shown as undone even if a later part undoes it."""
@@ -200,7 +208,7 @@ async def test_keys_are_handled_while_a_long_run_is_read(
         await until(pilot, "Event 1 of 41")
 
 
-async def test_keys_during_a_background_repair_are_handled_after_it(
+async def test_keys_pressed_during_a_background_repair_are_handled_after_the_repair(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The repair runs in a thread and is announced. A key pressed during the repair is handled after it."""
@@ -229,7 +237,7 @@ async def test_keys_during_a_background_repair_are_handled_after_it(
     assert asides(paths.data) == 1
 
 
-async def test_a_long_repair_at_the_start_is_announced_before_it_begins(
+async def test_a_long_repair_of_the_log_is_announced_before_it_begins(
     make: MakeApp, job: Path, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The terminal shows a sentence while the damaged file is still in its place. Afterwards the screens return."""
@@ -249,13 +257,13 @@ async def test_a_long_repair_at_the_start_is_announced_before_it_begins(
 # The command line.
 
 
-def test_the_log_command_repairs_and_prints_a_damaged_log(
+def test_printing_a_damaged_log_with_the_log_command_repairs_the_log(
     job: Path, paths: Paths, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """`--verify` reports the damage. Printing the log repairs it, and the next print is complete."""
     change(paths.data, "DELETE FROM event WHERE kind = 'finished'")
     assert main(["log", "--verify", "--data", str(paths.data)]) == 1
-    assert "To repair the log, start halfnut or print the log with `halfnut log`" in capsys.readouterr().out
+    assert "To repair the log, start halfnut, or print the log with `halfnut log`" in capsys.readouterr().out
     assert main(["log", "--data", str(paths.data)]) in (0, 1)
     printed = capsys.readouterr()
     assert "was renamed to" in printed.err

@@ -38,7 +38,7 @@ def formatted(page: str) -> str:
     return done.stdout
 
 
-def test_the_manual_page_uses_only_macros_that_man_knows(page: str) -> None:
+def test_the_manual_page_uses_only_macros_that_the_man_command_knows(page: str) -> None:
     """A row of text that started with a full stop or an apostrophe would count as a command."""
     lines = page.splitlines()
     assert lines[0].startswith('.TH HALFNUT 1 "')
@@ -86,7 +86,9 @@ def test_the_help_option_prints_rows_of_at_most_110_columns() -> None:
     assert [HELP.count(f"\n  {option.name} ") for option in OPTIONS] == [1] * len(OPTIONS)
 
 
-async def test_the_help_page_names_the_version_and_the_users_files(make: MakeApp, paths: Paths) -> None:
+async def test_the_help_page_names_the_program_version_and_the_paths_of_the_users_files(
+    make: MakeApp, paths: Paths
+) -> None:
     """Help names the files for log, lathe and settings, and the folders for new jobs and samples."""
     app = make(job=ARBOR, lathe=LATHE)
     async with app.run_test(size=(120, 40)) as pilot:

@@ -14,14 +14,14 @@ from tui.widgets.question import YesNo
 FOOT = Path(__file__).parents[2] / "sample_jobs" / "gnomon_foot.toml"
 
 
-async def test_a_click_selects_the_row_and_starts_nothing(make: MakeApp) -> None:
+async def test_clicking_an_operation_on_the_board_selects_it_without_starting_it(make: MakeApp) -> None:
     async with make(job=FOOT).run_test(size=(80, 24)) as pilot:
         await pilot.click(OperationList, offset=(10, 2))
         assert pilot.app.screen.query_one(OperationList).cursor == 2
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_a_double_click_on_an_operation_asks_to_start_that_operation(make: MakeApp) -> None:
+async def test_double_clicking_an_operation_on_the_board_asks_whether_to_start_it(make: MakeApp) -> None:
     async with make(job=FOOT).run_test(size=(80, 24)) as pilot:
         await pilot.click(OperationList, offset=(10, 1), times=2)
         await pilot.pause()
@@ -29,7 +29,7 @@ async def test_a_double_click_on_an_operation_asks_to_start_that_operation(make:
         assert "Hole for the pin" in str(pilot.app.screen.title)
 
 
-async def test_a_click_on_a_field_moves_the_cursor_into_the_field(make: MakeApp) -> None:
+async def test_clicking_a_field_moves_the_cursor_into_that_field(make: MakeApp) -> None:
     async with make().run_test(size=(80, 24)) as pilot:
         await pilot.press("d")
         await pilot.pause()
@@ -39,7 +39,7 @@ async def test_a_click_on_a_field_moves_the_cursor_into_the_field(make: MakeApp)
         assert field.has_focus
 
 
-async def test_the_wheel_scrolls_a_long_page(make: MakeApp) -> None:
+async def test_the_mouse_wheel_scrolls_a_long_page(make: MakeApp) -> None:
     async with make().run_test(size=(80, 24)) as pilot:
         await pilot.press("f1")
         await pilot.pause()

@@ -10,7 +10,9 @@ from tui.widgets.quantity_field import QuantityField
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_a_run_without_a_job_has_the_same_name_everywhere(make: MakeApp, paths: Paths) -> None:
+async def test_a_run_without_a_job_has_the_same_name_on_the_board_and_in_the_history(
+    make: MakeApp, paths: Paths
+) -> None:
     """The board and the history list the run by the same name and date. One key, after a question, abandons it."""
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
@@ -32,7 +34,7 @@ async def test_a_run_without_a_job_has_the_same_name_everywhere(make: MakeApp, p
         assert 'Abandon the run "Turn 30 to 27 mm"' in painted(app)
         await pilot.press("escape", "delete", "1")
         await pilot.pause()
-        assert "is abandoned" in painted(app)
+        assert "has been abandoned" in painted(app)
         await pilot.press("f2")
         assert "unfinished" not in painted(app)
     with Logbook.open(paths.data, read_only=True) as logbook:

@@ -47,7 +47,9 @@ def burst(text: str, gap_s: float = 0.005) -> Burst:
         ("12\r", "12"),
     ],
 )
-def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, gap_s: float) -> None:
+def test_characters_that_arrive_quickly_and_end_with_enter_are_read_as_one_number(
+    typed: str, number: str, gap_s: float
+) -> None:
     """Sign, comma, unit and both kinds of Enter belong to the number."""
     found = burst(typed, gap_s)
     assert (found.kind, found.keys, plain_number(found.text)) == ("number", len(typed), number)
@@ -68,29 +70,31 @@ def test_a_quick_number_with_enter_is_one_measurement(typed: str, number: str, g
         ("1.2.3\r", "unended", 3),
     ],
 )
-def test_quick_keys_that_form_no_number_are_not_a_measurement(typed: str, kind: str, count: int) -> None:
+def test_keys_pressed_quickly_that_form_no_number_are_not_taken_as_a_measurement(
+    typed: str, kind: str, count: int
+) -> None:
     """One or two keys may be quick presses by hand, and a held digit repeats. A number without Enter is not used."""
     found = burst(typed)
     assert (found.kind, found.keys) == (kind, count)
 
 
-def test_a_key_that_starts_no_number_is_passed_on() -> None:
+def test_a_key_that_cannot_start_a_number_is_passed_on_at_once() -> None:
     """Letters never wait for a following key, nor do Space and Enter alone."""
     for typed in ("m", " ", "\r", "\n", "x28.71\r"):
         assert first_burst(keys(typed, 0.005), QUICK_S) is None
 
 
-def test_slow_digits_count_as_keys_pressed_by_hand() -> None:
+def test_digits_that_arrive_slowly_count_as_keys_pressed_by_hand() -> None:
     """Digits that follow each other after a quarter of a second count as single keys."""
     assert burst("28.71\r", 0.25)[:3] == ("by hand", "2", 1)
 
 
-def test_a_quick_digit_waits_for_the_next_key() -> None:
+def test_a_number_may_continue_until_an_enter_arrives() -> None:
     """Until an Enter or a pause follows, a digit may be a single key or the start of a number."""
     assert burst("2").may_go_on and burst("28.7").may_go_on and not burst("28.7\r").may_go_on
 
 
-def test_only_a_number_certainly_from_an_instrument_replaces_typed_text() -> None:
+def test_only_a_number_that_arrives_faster_than_a_hand_types_is_certainly_from_an_instrument() -> None:
     """Characters 5 ms apart certainly come from an instrument. Characters 100 ms apart may come from a hand."""
     for gap_s, is_sure in ((0.005, True), (0.1, False)):
         typing, field = FieldTyping(), object()
@@ -104,7 +108,7 @@ def test_only_a_number_certainly_from_an_instrument_replaces_typed_text() -> Non
 @pytest.mark.parametrize(
     ("key", "later_s", "ends"), [("enter", 1.9, True), ("enter", 2.1, False), ("space", 0.1, False)]
 )
-def test_enter_within_two_seconds_of_a_digit_ends_a_number(key: str, later_s: float, ends: bool) -> None:
+def test_pressing_enter_within_two_seconds_after_a_digit_ends_a_number(key: str, later_s: float, ends: bool) -> None:
     """A Space counts a pass at any time after a digit."""
     presses = Presses(0.8)
     presses.note(5.0, "7", 1)

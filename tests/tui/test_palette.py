@@ -32,7 +32,9 @@ def rows(app: Any) -> list[str]:
     return [" ".join(lines.line(index, 60).plain.split()) for index in range(lines.count)]
 
 
-async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_list_of_actions_contains_every_key_of_the_key_bar_and_the_help_page(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """Only the key that opens the list is missing. Each explanation is also on the help page."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -44,7 +46,7 @@ async def test_the_list_of_actions_contains_every_key_of_bar_and_help(make: Make
         assert all(bound.tooltip in helped[" or ".join(bound.keys)] for bound in listed)
 
 
-async def test_typed_words_narrow_the_list_of_actions(make: MakeApp, tmp_path: Path) -> None:
+async def test_typing_words_narrows_the_list_of_actions(make: MakeApp, tmp_path: Path) -> None:
     """The word "groove" leaves one action, which opens the form of a groove like the key g."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -55,7 +57,9 @@ async def test_typed_words_narrow_the_list_of_actions(make: MakeApp, tmp_path: P
         assert isinstance(app.screen, OperationScreen) and app.screen.kind == "groove"
 
 
-async def test_every_kind_of_operation_is_found_in_the_list_of_actions_by_words(make: MakeApp, tmp_path: Path) -> None:
+async def test_every_kind_of_operation_can_be_found_by_name_in_the_list_of_actions(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """The first match for a word such as "taper" adds that kind. Words without a match are refused before Enter."""
     words = {"taper": "taper", "drill": "drill", "shoulder": "shoulders", "axis": "axes", "square": "square"}
     app = make(job=job_file(tmp_path))
@@ -72,7 +76,7 @@ async def test_every_kind_of_operation_is_found_in_the_list_of_actions_by_words(
             await press(pilot, "escape")
 
 
-async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
+async def test_a_disabled_action_is_not_in_the_list_of_actions(make: MakeApp) -> None:
     """F6 is disabled on this screen; F5 is enabled."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -83,7 +87,7 @@ async def test_a_disabled_action_is_not_listed(make: MakeApp) -> None:
         assert isinstance(app.screen, Shown) and app.screen.told == ["done"]
 
 
-async def test_enter_on_an_empty_list_of_actions_runs_no_action(make: MakeApp) -> None:
+async def test_pressing_enter_in_an_empty_list_of_actions_runs_no_action(make: MakeApp) -> None:
     """Enter shows a refusal and the list stays open. Esc then closes the list."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -110,7 +114,7 @@ async def test_the_explanation_of_the_selected_action_is_never_cut_off(
             await press(pilot, "down")
 
 
-async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_list_of_actions_fits_a_screen_of_40_columns_and_12_rows(make: MakeApp, tmp_path: Path) -> None:
     """At 40 by 12 in ASCII, the field, an action and the action's key are visible."""
     app = make(job=job_file(tmp_path), terminal=Terminal(charset="ascii"))
     async with app.run_test(size=(40, 12)) as pilot:
@@ -123,7 +127,7 @@ async def test_the_list_of_actions_fits_40_by_12(make: MakeApp, tmp_path: Path) 
 # In the counter.
 
 
-async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
+async def test_the_list_of_actions_cannot_be_used_to_count_a_pass(make: MakeApp) -> None:
     """ "Done" is listed with its key, but Enter on it only says which key counts a pass."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -138,7 +142,7 @@ async def test_the_list_of_actions_counts_no_pass(make: MakeApp) -> None:
         assert counter.state.steps_done == done + 1
 
 
-async def test_a_key_that_starts_a_number_is_not_listed_as_an_action(make: MakeApp) -> None:
+async def test_keys_that_only_start_a_number_are_not_in_the_list_of_actions(make: MakeApp) -> None:
     """At a step that asks for a number, the key bar shows 0-9. The list of actions does not contain it."""
     app = make(job=ARBOR, opening=Opening)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -152,7 +156,7 @@ async def test_a_key_that_starts_a_number_is_not_listed_as_an_action(make: MakeA
 
 
 @pytest.mark.parametrize("words", ["pict", "note"])
-async def test_an_enter_held_after_choosing_an_action_counts_no_pass(make: MakeApp, words: str) -> None:
+async def test_holding_enter_after_choosing_an_action_counts_no_pass(make: MakeApp, words: str) -> None:
     """Enter selects an action and is held for a second. No pass is counted and no question answered."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     async with app.run_test(size=(80, 24)) as pilot:

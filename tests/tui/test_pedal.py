@@ -41,7 +41,7 @@ async def with_pedals(pilot: Any) -> CounterScreen:
 
 
 @pytest.mark.parametrize("screen", [CounterScreen, RunoutCounter, *QUESTIONS], ids=lambda screen: screen.__name__)
-def test_a_pedal_cannot_send_a_key_of_the_counter_or_its_questions(screen: type) -> None:
+def test_no_key_of_the_counter_or_of_its_questions_can_be_assigned_to_a_pedal(screen: type) -> None:
     """Keys that only scroll are allowed."""
     keys = {
         binding.key
@@ -52,13 +52,13 @@ def test_a_pedal_cannot_send_a_key_of_the_counter_or_its_questions(screen: type)
 
 
 @pytest.mark.parametrize("key", ["pagedown", "pageup", "b", "f5", "f8", "f13", "ctrl+v", "z"])
-def test_common_keys_of_clickers_are_accepted_for_a_pedal(key: str) -> None:
+def test_keys_that_presentation_clickers_commonly_send_are_accepted_for_a_pedal(key: str) -> None:
     """The keys of the two pedals must differ."""
     assert pedal_refusal(key) == ""
     assert pedal_refusal(key, other=key)
 
 
-async def test_one_pedal_counts_passes_and_a_second_pedal_undoes_them(make: MakeApp) -> None:
+async def test_one_pedal_can_count_passes_and_a_second_pedal_can_undo_them(make: MakeApp) -> None:
     """Each press acts once, also in upper case. The key bar names the keys of both pedals."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await with_pedals(pilot)
@@ -106,7 +106,7 @@ async def test_a_held_pedal_does_not_answer_the_question_that_it_opened(make: Ma
         assert isinstance(pilot.app.screen, OneOfOrNumber) and logged(pilot.app).last_seq == before
 
 
-async def test_in_a_field_a_pedal_types_its_letter(make: MakeApp) -> None:
+async def test_pressing_a_pedal_in_a_text_field_types_the_letter_of_the_pedal(make: MakeApp) -> None:
     """So a note may contain the letter of the pedal."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await with_pedals(pilot)
@@ -114,7 +114,7 @@ async def test_in_a_field_a_pedal_types_its_letter(make: MakeApp) -> None:
         assert logged(pilot.app).notes[-1].text == "abc"
 
 
-async def test_a_pedal_logs_a_runout_reading(make: MakeApp) -> None:
+async def test_a_pedal_can_log_a_runout_reading(make: MakeApp) -> None:
     """The pedal logs the reading like Enter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         app = pilot.app
@@ -132,7 +132,7 @@ async def test_a_pedal_logs_a_runout_reading(make: MakeApp) -> None:
         assert logged(app).steps_done == done + 1
 
 
-async def test_the_settings_page_records_the_key_of_a_pressed_pedal(make: MakeApp) -> None:
+async def test_pressing_a_pedal_on_the_settings_page_assigns_its_key(make: MakeApp) -> None:
     """A key with another use is refused, another key is saved, and Del removes it."""
     async with make(job=ARBOR).run_test(size=(80, 24)) as pilot:
         app = pilot.app
@@ -170,7 +170,7 @@ async def test_the_settings_page_records_the_key_of_a_pressed_pedal(make: MakeAp
         "[" * 5000,
     ],
 )
-def test_a_wrong_settings_file_is_reported_and_defaults_apply(tmp_path: Path, text: str) -> None:
+def test_the_defaults_apply_if_the_settings_file_is_invalid(tmp_path: Path, text: str) -> None:
     """The message names the values that cannot be used."""
     path = tmp_path / "controls.toml"
     path.write_text(text, encoding="utf-8")

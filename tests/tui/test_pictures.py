@@ -14,7 +14,7 @@ async def test_each_screen_matches_its_saved_picture(walk: Walk) -> None:
         pytest.fail("\n".join([*changed, "", f"If that is meant: {COMMAND} {walk.name}"]), pytrace=False)
 
 
-def test_each_walk_has_exactly_one_saved_picture() -> None:
+def test_each_picture_name_belongs_to_exactly_one_saved_file() -> None:
     """No saved picture is unused or missing, and no two have the same name."""
     taken = names()
     assert len(set(taken)) == len(taken)

@@ -3,7 +3,7 @@
 from tui.presses import Presses
 
 
-def test_a_held_key_counts_one_pass() -> None:
+def test_only_the_first_press_of_a_held_key_counts_a_pass() -> None:
     """Only the first press of a key held at 30 repeats a second counts, and the first press after a pause."""
     presses = Presses(0.8)
     alone = []
@@ -15,7 +15,7 @@ def test_a_held_key_counts_one_pass() -> None:
     assert alone == [10.0, 13.4]
 
 
-def test_a_held_enter_is_distinguished_from_single_presses() -> None:
+def test_repeats_of_a_held_enter_key_are_distinguished_from_separate_presses() -> None:
     """On a screen that Enter has just opened, quick repeats come from a held key and a single press from a hand."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
@@ -29,7 +29,7 @@ def test_a_held_enter_is_distinguished_from_single_presses() -> None:
     assert not presses.is_doubtful(2.4, "enter", 2)
 
 
-def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
+def test_an_enter_pressed_soon_after_a_typed_character_is_accepted() -> None:
     """A character typed in between shows that the user meant the Enter."""
     presses = Presses(0.8)
     presses.note(1.0, "enter", 1)
@@ -37,7 +37,7 @@ def test_an_enter_soon_after_a_typed_character_is_accepted() -> None:
     assert not presses.is_doubtful(1.2, "enter", 2)
 
 
-def test_a_thousand_presses_within_a_second_count_one_pass() -> None:
+def test_a_thousand_key_presses_within_one_second_count_one_pass() -> None:
     presses = Presses(0.8)
     counted = 0
     for number in range(1000):

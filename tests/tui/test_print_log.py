@@ -88,13 +88,15 @@ def test_printing_a_missing_log_creates_no_file(
     assert not (tmp_path / "none").exists()
 
 
-def test_printing_the_log_of_a_job_never_started_names_that_job(data: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_printed_log_of_a_job_that_was_never_started_names_the_job(
+    data: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["log", "never.toml", "--data", str(data)]) == 0
     printed = capsys.readouterr().out
     assert "never.toml" in printed and printed.count("\n") == 1
 
 
-def test_each_of_205_runs_is_printed_exactly_once(
+def test_each_of_205_logged_runs_is_printed_exactly_once(
     tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     job = read_job(job_file(tmp_path))
@@ -106,7 +108,7 @@ def test_each_of_205_runs_is_printed_exactly_once(
     assert len(uids) == len(set(uids)) == 205
 
 
-def test_a_file_that_is_not_a_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_printing_a_file_that_is_not_a_log_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One sentence goes to standard error, the exit status is 1, and the file is unchanged."""
     (tmp_path / FILE_NAME).write_bytes(b"not ours at all " * 100)
     assert main(["log", "--data", str(tmp_path)]) == 1
@@ -117,7 +119,9 @@ def test_a_file_that_is_not_a_log_is_refused(tmp_path: Path, capsys: pytest.Capt
     assert (tmp_path / FILE_NAME).read_bytes() == b"not ours at all " * 100
 
 
-def test_another_machines_log_is_merged(data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_log_command_can_merge_the_log_of_another_computer(
+    data: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Afterwards both files contain the same events. If a run was skipped or the file is no log, the status is 1."""
     here = tmp_path / "here"
     assert main(["log", "--data", str(here), "--merge", str(data / FILE_NAME)]) == 0

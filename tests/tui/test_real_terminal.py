@@ -90,7 +90,9 @@ def run() -> Iterator[TerminalRun]:
 
 
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGHUP, 129)])
-def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signal.Signals, status: int) -> None:
+def test_the_program_restores_the_terminal_after_sigterm_and_sighup(
+    run: TerminalRun, number: signal.Signals, status: int
+) -> None:
     """The exit status is 128 plus the signal's number. Normal screen, mouse, cursor and echo are restored."""
     assert not run.echoes()
     run.child.kill(number)
@@ -103,7 +105,7 @@ def test_sigterm_and_sighup_restore_the_terminal(run: TerminalRun, number: signa
         assert given_back in run.written
 
 
-def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
+def test_closing_the_terminal_window_ends_the_program(run: TerminalRun) -> None:
     """The program ends when the terminal window closes or its connection is lost."""
     process = run.child.ptyproc
     process.fileobj.close()
@@ -113,7 +115,7 @@ def test_closing_the_terminal_ends_the_program(run: TerminalRun) -> None:
     assert process.exitstatus == 129
 
 
-def test_a_stopped_program_repaints_its_screen_when_it_continues(run: TerminalRun) -> None:
+def test_a_suspended_program_repaints_its_screen_when_it_continues(run: TerminalRun) -> None:
     """SIGTSTP restores the terminal. SIGCONT takes over the terminal again and repaints the whole screen."""
     run.child.kill(signal.SIGTSTP)
     end = time.monotonic() + 20
@@ -144,7 +146,7 @@ def test_f1_esc_ctrl_c_and_ctrl_q_work_in_a_real_terminal(run: TerminalRun) -> N
     assert run.end() == 0
 
 
-def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: TerminalRun) -> None:
+def test_a_crash_restores_the_terminal_and_ends_with_exit_status_1(run: TerminalRun) -> None:
     """After an unexpected error the terminal is restored, the status is 1 and the error is printed."""
     run.child.send("x")
     assert run.end() == 1
@@ -152,7 +154,7 @@ def test_a_crash_restores_the_terminal_and_ends_with_status_1(run: TerminalRun) 
     assert b"on purpose" in run.written
 
 
-def test_resizing_to_almost_nothing_and_back_repaints_the_screen(run: TerminalRun) -> None:
+def test_the_screen_is_repainted_after_the_terminal_has_been_shrunk_and_enlarged(run: TerminalRun) -> None:
     """The window shrinks to 20 by 5 and grows again."""
     for rows, columns in ((5, 20), (12, 40), (2, 10), (24, 80)):
         run.child.setwinsize(rows, columns)
@@ -180,7 +182,7 @@ def test_the_linux_console_gets_only_its_sixteen_colours(monkeypatch: pytest.Mon
     assert 97 in codes
 
 
-def test_no_color_sends_no_colours(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_no_colours_are_sent_if_the_no_color_variable_is_set(monkeypatch: pytest.MonkeyPatch) -> None:
     """With NO_COLOR the program sends only bold, reverse and the terminal's own two colours."""
     monkeypatch.setenv("NO_COLOR", "1")
     run = TerminalRun()

@@ -16,7 +16,7 @@ PATHS = ("/jobs/\x00.toml", "\x1b]0;owned\x07", "\ud800.toml", "/" + "n" * 5000,
 pytestmark = pytest.mark.usefixtures("every_frame")
 
 
-async def test_runs_whose_job_paths_are_unusable_are_listed(make: MakeApp, paths: Paths) -> None:
+async def test_runs_are_listed_even_if_their_job_paths_are_unusable(make: MakeApp, paths: Paths) -> None:
     """The board and the history list the runs, and opening each run causes no failure."""
     with Logbook.open(paths.data) as logbook:
         for path in PATHS:
@@ -33,7 +33,9 @@ async def test_runs_whose_job_paths_are_unusable_are_listed(make: MakeApp, paths
 
 
 @pytest.mark.parametrize("keys", [(), ("enter", "1"), ("f1",), ("f3",)], ids=["board", "counter", "help", "history"])
-async def test_a_screen_survives_a_terminal_of_one_cell(make: MakeApp, keys: tuple[str, ...]) -> None:
+async def test_a_screen_recovers_after_the_terminal_has_been_shrunk_to_one_cell(
+    make: MakeApp, keys: tuple[str, ...]
+) -> None:
     """After a resize to one cell and back, the screen looks as before."""
     app = make(job=JOB)
     async with app.run_test(size=(80, 24)) as pilot:

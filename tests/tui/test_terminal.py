@@ -30,7 +30,7 @@ UTF8 = {"LANG": "en_GB.UTF-8"}
         ({"LANG": "C"}, "braille", "braille", "braille"),
     ],
 )
-def test_terminal_locale_and_charset_option_determine_the_characters(
+def test_the_characters_used_depend_on_terminal_locale_and_charset_option(
     environment: dict[str, str], asked: Asked, charset: Charset, dots: Dots
 ) -> None:
     """The console gets the characters of its fonts, locales without UTF-8 get ASCII, and --charset overrides both."""
@@ -38,12 +38,12 @@ def test_terminal_locale_and_charset_option_determine_the_characters(
     assert (found.charset, found.dots) == (charset, dots)
 
 
-def test_a_locale_that_python_itself_has_set_is_ignored() -> None:
+def test_a_locale_set_by_python_itself_is_ignored() -> None:
     """In the C locale Python itself sets LC_CTYPE to UTF-8, but the terminal does not change."""
     assert detect({"LANG": "C", "LC_CTYPE": "C.UTF-8"}, utf8_forced=True).charset == "ascii"
 
 
-def test_terminal_and_no_color_determine_the_colours() -> None:
+def test_the_colours_used_depend_on_the_terminal_and_the_no_color_variable() -> None:
     """The bare console gets sixteen colours. With NO_COLOR no colours are used (no-color.org)."""
     assert detect({"TERM": "linux", **UTF8}).sixteen_colours
     assert detect({"NO_COLOR": "1", **UTF8}).no_colour
@@ -55,7 +55,7 @@ class _Tty(io.StringIO):
         return True
 
 
-def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
+def test_the_refusal_to_start_names_the_stream_that_is_not_a_terminal() -> None:
     """A closed stream is named too. A real terminal causes no refusal."""
     assert complaint({"standard input": _Tty()}, {"TERM": "xterm"}) == ""
     assert complaint({"standard input": _Tty(), "standard output": io.StringIO()}, {}).startswith("Standard output")
@@ -63,7 +63,7 @@ def test_the_refusal_names_each_stream_that_is_not_a_terminal() -> None:
     assert "TERM=dumb" in complaint({"standard input": _Tty()}, {"TERM": "dumb"})
 
 
-def test_every_colour_of_text_has_a_contrast_of_at_least_seven_to_one() -> None:
+def test_every_text_colour_has_a_contrast_of_at_least_seven_to_one() -> None:
     """WCAG 2.1, success criterion 1.4.6 (enhanced contrast), requires a contrast of 7 to 1."""
     from rich.style import Style
     from textual.color import Color
@@ -76,7 +76,7 @@ def test_every_colour_of_text_has_a_contrast_of_at_least_seven_to_one() -> None:
                 assert contrast(style) >= 7, (theme.name, name, contrast(style))
 
 
-def test_the_chosen_colours_are_saved(tmp_path: Path) -> None:
+def test_the_chosen_set_of_colours_is_saved(tmp_path: Path) -> None:
     """The next start uses the colours chosen last. A missing or unreadable file gives daylight."""
     kept = tmp_path / "new" / "theme"
     assert kept_look(kept) == DAYLIGHT
@@ -86,5 +86,5 @@ def test_the_chosen_colours_are_saved(tmp_path: Path) -> None:
     assert kept_look(kept) == DAYLIGHT
 
 
-def test_an_unknown_terminal_has_all_characters() -> None:
+def test_the_default_terminal_settings_are_those_of_a_utf_8_terminal() -> None:
     assert Terminal() == detect(UTF8)

@@ -30,7 +30,7 @@ def _strings(source: Path) -> Iterator[tuple[int, str]]:
             yield node.lineno, node.value
 
 
-def test_no_screen_shows_a_forbidden_word() -> None:
+def test_no_sentence_in_the_code_of_the_screens_contains_a_forbidden_word() -> None:
     """Only strings with a blank are checked. Sentences contain blanks, while keys and style sheets do not."""
     words = re.compile(r"\b(" + "|".join(NEVER) + r")\b", re.IGNORECASE)
     said = [
@@ -57,7 +57,7 @@ def _screens() -> list[type[BaseScreen[object]]]:
 
 
 @pytest.mark.parametrize("screen", _screens(), ids=lambda screen: screen.__name__)
-def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[object]]) -> None:
+def test_the_help_explains_each_screen_in_at_most_three_sentences(screen: type[BaseScreen[object]]) -> None:
     """The glossary explains every term that the help page of the screen lists."""
     sentences = re.split(r"(?<=[.?!]) (?=[A-Z])", screen.HELP)
     assert 1 <= len(sentences) <= 3, sentences
@@ -65,7 +65,7 @@ def test_help_explains_each_screen_in_three_sentences(screen: type[BaseScreen[ob
     assert screen.TERMS
 
 
-def test_each_explanation_of_a_term_fits_one_row() -> None:
+def test_each_explanation_of_a_term_fits_on_one_row() -> None:
     """Each explanation fits beside the longest term on a screen of 80 columns."""
     longest = max(map(len, TERMS))
     assert [term for term, words in TERMS.items() if longest + 2 + len(words) > ONE_LINE] == []

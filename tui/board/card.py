@@ -46,7 +46,7 @@ class CardScreen(BaseScreen[None]):
         Binding("escape,c,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("p,f10,ctrl+o", "view", "Picture", key_display="p", tooltip="Show the pattern on the whole screen."),
         Binding(
-            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood, shaded by depth, or as outlines."
+            "ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as wood shaded by depth, or as outlines."
         ),
         Binding(
             "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the pattern at true size as an SVG file to print."

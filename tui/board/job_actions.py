@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from core.logbook.logbook import Logbook
     from tui.operation.screen import OperationScreen
 
-_KEPT = "A kept pattern, fitted to another blank or table"
+_KEPT = "A kept pattern, to fit to another blank or rotary table"
 _CHANGE, _UP, _DOWN, _REMOVE, _MATERIAL = range(5)
 _PLACES = {_UP: -1, _DOWN: 1}
 
@@ -57,7 +57,7 @@ class Board(Protocol):
 def start_entries(board: Board) -> list[StartEntry]:
     """Return the entries of the list of what to open or start. Entries from the log come first.
 
-    Until the log has been read, there are no entries from the log. Raises LogbookError.
+    Until the log has been read, there are no entries from the log. Raises LogbookError if the log cannot be read.
     """
     logbook = board.context.log.opened
     paths = board.context.paths
@@ -89,7 +89,8 @@ def _kept(board: Board) -> list[StartEntry]:
         has_some = any(board.context.paths.patterns.iterdir())
     except OSError:
         has_some = False
-    return [StartEntry("kept", "patterns", "for another blank or table", partial(show_kept, board))] if has_some else []
+    entry = StartEntry("kept", "patterns", "for another blank or rotary table", partial(show_kept, board))
+    return [entry] if has_some else []
 
 
 _samples = cache(sample_jobs)
@@ -120,7 +121,7 @@ def _missing_folder(board: Board) -> list[StartEntry]:
         if not is_folder(folder):
             place = name_of(folder)
             board.show_message(
-                f"There is no folder {place}. Plug in the stick and press Enter, or press k to set another folder."
+                f"There is no folder {place}. Plug in the USB stick and press Enter, or press k to set another folder."
             )
 
     return [StartEntry("yours", "The folder of jobs is missing", short_path(folder), look_again)]
@@ -151,7 +152,9 @@ def ask_for_file(board: Board) -> None:
         if path is not None:
             board.open(path)
 
-    board.context.push_screen(existing_file("Which job file?", reading_folder(board.context)), answered)
+    board.context.push_screen(
+        existing_file("Which job file do you want to open?", reading_folder(board.context)), answered
+    )
 
 
 def begin_job(board: Board) -> None:

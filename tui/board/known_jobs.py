@@ -62,7 +62,7 @@ def _opened_jobs(folder: Path) -> list[KnownJob]:
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
     """Return the jobs that were opened or cut last, newest first. `folder`: the folder of the log.
 
-    Raises LogbookError.
+    Raises LogbookError if the log cannot be read.
     """
     recent = {str(job.path): job for job in _opened_jobs(folder)}
     before: int | None = None
@@ -90,7 +90,10 @@ def own_jobs(documents: Path) -> list[KnownJob]:
 
 
 def unfinished_without_job(logbook: "Logbook") -> "list[RunSummary]":
-    """Return the unfinished runs that belong to no job file, newest first; raises LogbookError."""
+    """Return the unfinished runs that belong to no job file, newest first.
+
+    Raises LogbookError if the log cannot be read.
+    """
     return [info for info in logbook.unfinished() if info.origin is None]
 
 
@@ -109,15 +112,16 @@ def own_copy(sample: Path, folder: Path) -> Path:
     """Return the path of the user's copy of a sample.
 
     If there is no copy yet, copy the sample and its lathes to `folder`. The user may change the copy, and the runs of
-    the sample are logged under the copy's path. The sample itself never changes. Raises FileError.
+    the sample are logged under the copy's path. The sample itself never changes. Raises FileError if a file cannot be
+    read or copied.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise FileError(
             [
-                f"{name_of(folder)}: This folder cannot be made: {error.strerror}. "
-                "Press k on the board to set another folder."
+                f"The folder {name_of(folder)} cannot be created: {error.strerror}. Press k on the board to set "
+                "another folder."
             ]
         ) from None
     for original in sample.parent.glob("*.toml"):

@@ -52,7 +52,7 @@ class OperationDetail(Pager, can_focus=False):
         lines += figure_contents([Figure(*line) for line in shown], columns, glyphs)
         rows = self.size.height
         if len(lines) > rows > 1:
-            lines[rows - 1 :] = [Content.styled("Press c for the whole card.", "$text-muted")]
+            lines[rows - 1 :] = [Content.styled("Press c to see the whole card.", "$text-muted")]
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
@@ -67,6 +67,7 @@ class OperationDetail(Pager, can_focus=False):
         sentences = [f"Steps done: {run_progress_words(self._info)}."]
         if self._info.status == "running" and not still_matches(self._info.digests, operation):
             sentences.append(
-                "The job or lathe file has changed since the start. Press Enter to choose how to continue."
+                "The job file or the lathe file has changed since this run was started. Press Enter to choose "
+                "how to continue."
             )
         return sentences

@@ -108,7 +108,7 @@ class BoardScreen(BaseScreen[None]):
     """True while the list of what to open or start is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """`said`: a message to show first; "" for no message."""
+        """Make the board. `said`: a message to show first; "" for no message."""
         super().__init__()
         self._said = said
         self._job: Job | None = None

@@ -97,7 +97,10 @@ class AnswerList(LineList):
 
 
 def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
-    """Return answers as painted rows, `columns` wide, each with the number of the answer to which the row belongs."""
+    """Return answers as painted rows, `columns` wide, each with the number of the answer to which the row belongs.
+
+    `muted`: True to paint them as answers to an earlier question.
+    """
     labels = max((len(glyphs.text(row.label)) for row in rows), default=0)
     beside = columns - labels - _GAP >= _LEAST_VALUE
     lines: list[_RowLine] = []

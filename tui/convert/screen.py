@@ -58,14 +58,18 @@ class ConversionScreen(BaseScreen[str | None]):
         "from a field, select an answer and press Enter to put it into that field."
     )
     MORE_HELP = (
-        "Up brings back your earlier questions. Down returns to later questions, and then goes to the answers.\n\n"
-        "Dial readings count from zero at touch-off. Each dial is listed twice: for a travel of its slide and for "
-        "a change of the work's diameter."
+        "Press Up to bring back earlier questions. Press Down to return to later questions, and then to go to the "
+        "answers.\n\n"
+        "Dial readings count from zero at touch-off. Each dial is listed twice: once for a travel of its slide, and "
+        "once for a change of the work's diameter."
     )
     TERMS = ("reading", "limits", "fit", "pitch", "travel dial", "diameter dial", "touch off", "mark")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "enter", "enter", "Save", tooltip="Save the question, or choose the answer for the field you came from."
+            "enter",
+            "enter",
+            "Save",
+            tooltip="Save the question, or put the selected answer into the field that you came from.",
         ),
         # These bindings have priority, because the body that scrolls would take their keys.
         Binding(
@@ -73,13 +77,13 @@ class ConversionScreen(BaseScreen[str | None]):
             "go(-1)",
             "Earlier",
             priority=True,
-            tooltip="Bring back an earlier question. Down goes forward to later questions.",
+            tooltip="Bring back an earlier question. Press Down to return to later questions.",
         ),
         Binding("down", "go(1)", "Answers", priority=True, tooltip="Go to the answers, or to the next answer."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, priority=True),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, priority=True),
         Binding("tab,shift+tab", "change_over", show=False, tooltip="Go from the field to the answers, or back."),
-        Binding("escape", "close", "Close", tooltip="Close this page. The field you came from does not change."),
+        Binding("escape", "close", "Close", tooltip="Close this page. The field that you came from does not change."),
     ]
     DEFAULT_CSS = """
     ConversionScreen #conversion { height: 1fr; }
@@ -90,7 +94,7 @@ class ConversionScreen(BaseScreen[str | None]):
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
-        """`asked`: the first text of the page's own field.
+        """Make the page. `asked`: the first text of the page's own field.
 
         `into`: the name of the field that gets the answer; None for no field. `unit`: the unit of that field.
         `limits`: True if that field takes two limits as well as one size.
@@ -149,7 +153,7 @@ class ConversionScreen(BaseScreen[str | None]):
         memory = self._memory
         if memory.asked.complaint and not memory.complained:
             memory.complained = True
-            self._notice = f"Your questions are not saved for the next start. {sentence(memory.asked.complaint)}"
+            self._notice = f"Your questions could not be saved for the next start. {sentence(memory.asked.complaint)}"
             self.show_message("")
 
     # Answers
@@ -258,7 +262,9 @@ class ConversionScreen(BaseScreen[str | None]):
             return
         self._keep()
         if self._into is None:
-            self.show_message("" if self._memory.asked.complaint else "The question is saved. Up shows it again.")
+            self.show_message(
+                "" if self._memory.asked.complaint else "The question has been saved. Press Up to show it again."
+            )
         elif self._entry.has_focus:
             readings = self.query_one(AnswerList)
             readings.point_at(self._preferred(self.answer.rows))
@@ -305,7 +311,7 @@ class ConversionScreen(BaseScreen[str | None]):
         elif row is None:
             self.show_message(f"Press Enter, then choose the answer that goes into {self._into}.")
         elif self._taken(row):
-            self.show_message(f'Enter puts "{row.field_text}" into {self._into}.')
+            self.show_message(f'Press Enter to put "{row.field_text}" into {self._into}.')
         else:
             self.show_message("No field can use this answer.")
 

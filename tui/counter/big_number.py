@@ -42,7 +42,7 @@ _NARROWEST = 1.5
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
     """Return the width and the height [columns, rows] of the largest pixel with which a text fits a box.
 
-    A text of several lines has one blank row between two lines. Returns None if the text does not fit, or if one of
+    A text of several lines has one blank row between two lines. Return None if the text does not fit, or if one of
     its characters cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12), pixel_size("3 turns\\n3°00'", 57, 12)
@@ -70,7 +70,10 @@ def turns_above(text: str, columns: int, rows: int) -> str:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return rows that draw a text, equally long for one line. `size`: width and height of a pixel [columns, rows]."""
+    """Return the rows of characters that draw a text; for one line of text they are equally long.
+
+    `size`: width and height of a pixel [columns, rows].
+    """
     width, height = size
     drawn = list[str]()
     for line in text.split("\n"):

@@ -37,7 +37,8 @@ def parts_of(plan: Plan) -> list[CautionPart]:
 def pages_of(plan: Plan, question: str, size: Size) -> list[list[CautionPart]]:
     """Return the cautions of a plan, divided into pages that each fit a screen of `size`; at least one page.
 
-    The cautions of this run start on a new page if they do not all fit below the general cautions.
+    The cautions of this run start on a new page if they do not all fit below the general cautions. `question`: the
+    sentence above the cautions.
     """
     columns, rows = _room(question, size)
     pages: list[list[CautionPart]] = [[]]
@@ -86,7 +87,7 @@ class StartPage(YesNo):
     """One page of cautions before a run. The run starts when the user answers the last page."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
-        """Show some of the cautions. `more`: True if another page follows this page."""
+        """Show some of the cautions below the sentence `question`. `more`: True if another page follows this page."""
         super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 

@@ -32,12 +32,16 @@ class WasItMoved(Listed[Answer]):
             "answer('nothing')",
             "Nothing moved",
             key_display="N or /",
-            tooltip="Continue at the same reading. Nothing was moved, and no handle was turned without counting.",
+            tooltip="Nothing was moved, and no handle was turned without counting. Continue at the same reading.",
         ),
     ]
 
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
-        """Ask about the run with this state. `other_runs`: the names of the job's other unfinished runs; "" if none."""
+        """Ask about the run with this state.
+
+        `other_runs`: the names of the job's other unfinished runs; "" if none. `interrupted`: True if the run was not
+        closed in order. `notices`: messages about the log, shown first; "" for none.
+        """
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
             answers.append(("o", f"Open another run first: {other_runs}", "other run"))
@@ -118,7 +122,7 @@ def _detail(state: "State", interrupted: bool) -> list[str]:
         "Yes, if you opened the chuck or a clamp, or turned a handle without counting.",
     ]
     if interrupted and any(step.action in _CUTTING for step in state.steps):
-        return [*counts, "The last pass may be half cut. Repeating the same reading is harmless."]
+        return [*counts, "The last pass may be only partly cut. Cutting it again at the same reading does no harm."]
     return counts
 
 

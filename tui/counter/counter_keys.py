@@ -23,7 +23,7 @@ COUNTER_KEYS: list[BindingType] = [
     Binding("minus,subtract", "undo", "Undo", key_display="-", tooltip=_UNDO),
     Binding("backspace", "undo", "Undo", tooltip=_UNDO),
     *_with_letter("1", "m", "measured", "Measured", "Enter a measurement. The remaining steps are planned again."),
-    *_with_letter("2", "s", "set_differently", "Set", "Enter the reading that you really set."),
+    *_with_letter("2", "s", "set_differently", "Set", "Enter the reading that you actually set."),
     *_with_letter("3", "p", "spring", "Spring", "Add a spring pass at the same reading."),
     *_with_letter("4", "n", "note", "Note", "Write a note in the log."),
     *_with_letter(
@@ -31,7 +31,7 @@ COUNTER_KEYS: list[BindingType] = [
         "u",
         "moved",
         "Moved",
-        "Find the position again after a move. Use this key if work, tool or dial was moved.",
+        "Find the position again after a move. Use this key if the work, the tool, a slide or a dial was moved.",
     ),
     *_with_letter("6", "g", "go_back", "Repeat", "Repeat a finished or skipped step."),
     *_with_letter("7", "k", "skip", "Skip", "Skip this step."),
@@ -40,8 +40,9 @@ COUNTER_KEYS: list[BindingType] = [
         "w",
         "where",
         "Where?",
-        "Find the rotary table's position. In a pattern, this key also lists the readings of cut positions, enters "
-        "a position cut in the wrong place, and finds work again that was taken off the table.",
+        "Find the rotary table's position. In a pattern, use this key also to list the readings of the cut "
+        "positions, to enter a position that was cut in the wrong place, or to find the position of work that you "
+        "took off the table.",
     ),
     Binding(
         "l",
@@ -49,16 +50,19 @@ COUNTER_KEYS: list[BindingType] = [
         "List",
         key_display="L",
         show=False,
-        tooltip="List the readings at every position. The list contains table, slide and head.",
+        tooltip="List the readings at every position. The list shows the readings of the rotary table, the slide "
+        "and the boring head.",
     ),
-    Binding("t", "hand_over", "To pattern", key_display="T", tooltip="Use the result in this job's pattern."),
+    Binding(
+        "t", "hand_over", "To pattern", key_display="T", tooltip="Use the result of this run in this job's pattern."
+    ),
     Binding(
         "asterisk,multiply,v",
         "picture",
         "Picture",
         key_display="*",
-        tooltip="Show or hide the picture of this step. The picture is seen from where you work. "
-        f"A pattern uses these signs. {LEGEND}",
+        tooltip="Show or hide the picture of this step. The picture shows the work as you see it from where you "
+        f"stand. The picture of a pattern uses these signs. {LEGEND}",
     ),
     Binding(
         "full_stop,comma,decimal,f10,ctrl+o",
@@ -66,7 +70,7 @@ COUNTER_KEYS: list[BindingType] = [
         "Full picture",
         key_display=".",
         show=False,
-        tooltip="Show the pattern on the whole screen. There + enlarges it and - reduces it.",
+        tooltip="Show the pattern on the whole screen. There, press + to enlarge the picture and - to reduce it.",
     ),
     Binding(
         "ctrl+w",
@@ -82,7 +86,7 @@ COUNTER_KEYS: list[BindingType] = [
         key_display="/",
         tooltip="Read the cautions of this run again.",
     ),
-    Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
+    Binding("s", "summary", "Summary", key_display="S", tooltip="Show a summary of this run on one page."),
     Binding(
         "o",
         "other_run",

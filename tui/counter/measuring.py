@@ -17,7 +17,7 @@ Answer = TypeVar("Answer")
 
 CONTINUE = "Continue as planned, without measuring"
 _NOTE, _NOTHING = "Only a note in the log", "Ignore this number"
-_OTHER_SIZE = "For another size, press Esc, then M."
+_OTHER_SIZE = "To enter another size, press Esc, then M."
 
 
 def takes_number(asked: Asked) -> bool:
@@ -48,7 +48,7 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
         takes_some = any(step.expects and step.action in {"measure", "read"} for step in counter.state.steps)
         takes_some = takes_some or any(is_answer(revision.entered) for revision in counter.state.revisions)
         here = "This step needs no measurement" if takes_some else "This operation uses no measurements"
-        moved = " Was something moved? Press 5 to measure again." if takes_some else ""
+        moved = " If something was moved, press 5 to measure again." if takes_some else ""
         counter.show_message(f"{here}. Write the size in a note instead (key 4).{moved}")
         return
     options = [asked.choice for asked in asks] + ([CONTINUE] if may_continue else [])
@@ -112,9 +112,9 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question about the size measured last in this run, otherwise about this step's size.
+    """Return the question about the size measured last in this run, or else about this step's size.
 
-    Returns None if neither.
+    Return None if there is neither.
     """
     if len(asks) == 1:
         return asks[0]
@@ -181,7 +181,10 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end. One of the two sizes is enough."""
+    """Ask for the size at the shoulder end and at the free end.
+
+    One of the two sizes is enough. `start`: a number to put into the first field; None for an empty field.
+    """
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
         before = await _reading(counter, asked.before.question, asked.read, asked.before.detail)
@@ -213,7 +216,11 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places. Both are needed, because one diameter does not show the taper."""
+    """Ask for the diameters at two places.
+
+    Both are needed, because one diameter does not show the taper. `start`: a number to put into the first field; None
+    for an empty field.
+    """
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
         return None
@@ -233,7 +240,7 @@ async def _free_end(counter: RunScreen, asked: EndsAsked, detail: Sequence[str],
 
     Esc cancels only this question. The size at the shoulder end, which `shoulder` gives in words, is kept.
     """
-    keeps = f"Press Esc to use the size at the shoulder end alone, {shoulder}."
+    keeps = f"Press Esc to use only the size at the shoulder end, {shoulder}."
     both_ends = ["Two measurements show whether the thread is tapered.", keeps]
     too = await _ask(
         counter, OneOfOrNumber("Did you measure the free end too?", ["Yes", "No"], keys="yn", detail=both_ends)

@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from tui.counter.run_screen import RunScreen
     from tui.counter.step_sketch import StepSketch
 
-LEGEND = "Solid: cut. Close dots: started. Wide dots: to come. Number: present position."
-ASCII_LEGEND = "*: cut. +: started. Dots: to come. # and [ ]: present position."
+LEGEND = "Solid: cut. Close dots: started. Wide dots: planned. Number: present position."
+ASCII_LEGEND = "*: cut. +: started. Dots: planned. # and [ ]: present position."
 """The legend of a pattern during a run, for a terminal with plain characters only."""
 WOOD_LEGEND = (
-    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: to come. Number: present position. Press "
+    "Shaded: cut, darker where deeper. Close dots: started. Wide dots: planned. Number: present position. Press "
     ". to see the pattern on the whole screen."
 )
 ASCII_WOOD_LEGEND = (
-    ": to @: cut, @ deepest. Dots: to come. [ ]: present position. Press . to see the pattern on the whole screen."
+    ": to @: cut, @ deepest. Dots: planned. [ ]: present position. Press . to see the pattern on the whole screen."
 )
 """Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 
@@ -40,7 +40,7 @@ _NARROWER = 2
 """By how many columns a picture is made narrower in each try, until the words fit next to it."""
 _AFTERWARDS_S = 0.03
 """The delay from the words of a step to its picture [s]: two frames."""
-NO_ROOM = "The words of this step leave no room for a picture. Enlarge the terminal to see both."
+NO_ROOM = "The text of this step leaves no room for a picture. Enlarge the terminal to see both."
 
 
 class StepPicturePanel:
@@ -139,7 +139,7 @@ class StepPicturePanel:
         return self._picture
 
     def switch(self, show: Callable[[], None]) -> str:
-        """Show the picture, or hide it.
+        """Show the picture if it is hidden, otherwise hide it. `show`: a function that arranges the screen again.
 
         Return a message, such as the reason why the step has no picture; "" if all is well.
         """
@@ -161,7 +161,8 @@ class StepPicturePanel:
 def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
     """Return the greatest width of a picture that leaves enough room for the words; None if no width does.
 
-    `most`, `least`: the limits of the picture's width. All widths are in columns.
+    `most`, `least`: the limits of the picture's width. `words_fit` returns whether the words fit a width. All widths
+    are in columns.
     """
     return next((width for width in range(most, least - 1, -_NARROWER) if words_fit(screen_columns - width)), None)
 

@@ -32,7 +32,7 @@ from tui.widgets.question import OneOf, Typed
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth")
 _CANCELLED = "Nothing has been logged. When you can, press 8 (Where?) to find the work again."
-_CONTINUE = "Accept this position: plan the remaining steps for it"
+_CONTINUE = "Accept this position and plan the remaining steps for it"
 _ANOTHER = "Find another cut as well"
 
 
@@ -47,7 +47,7 @@ async def work_taken_off(counter: RunScreen) -> bool | None:
         OneOf(
             "What was moved?",
             [
-                "A slide, the table or a dial, or not sure: find the zeros again",
+                "A slide, the table or a dial, or you are not sure: find the zeros again",
                 "Only the work was taken off the table: find its position again",
             ],
         )
@@ -76,8 +76,11 @@ async def _read_cuts(counter: RunScreen, cuts: Sequence[CutToFind], read: list[C
             third = await counter.context.ask(
                 OneOf(
                     "Do you want to find a third cut?",
-                    ["Yes: a third cut shows whether a reading is wrong", "No, two are enough"],
-                    detail=["Two cuts show how the work lies. Only a third cut shows whether a reading is wrong."],
+                    ["Yes, a third cut, to see whether a reading is wrong", "No, two cuts are enough"],
+                    detail=[
+                        "Two cuts are enough to show how the work lies. Only a third cut shows whether a "
+                        "reading is wrong."
+                    ],
                 )
             )
             if third is None:
@@ -102,7 +105,7 @@ async def _read_another(counter: RunScreen, cuts: Sequence[CutToFind], read: lis
             OneOf(
                 f"Which cut do you want to find {number}?",
                 [reading_words(lathe, state, place) for place in places],
-                detail=["Cuts that are far apart are best, so they come first."],
+                detail=["Cuts that are far apart give the best result, so they are listed first."],
             )
         )
         if chosen is None:
@@ -162,7 +165,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
 async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
     """Show how the work lies now, or which reading seems wrong, until the user agrees. Readings can be corrected.
 
-    Returns None if the user cancels.
+    Return None if the user cancels.
     """
     while True:
         work, again = None, list(read)

@@ -45,7 +45,7 @@ async def where(counter: RunScreen) -> None:
     """Ask for the reading of the rotary table, and show the position there. A pattern offers further questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
-        counter.show_message("This operation has no positions on the rotary table to look up.")
+        counter.show_message("This operation sets no positions on the rotary table, so there is none to find.")
         return
     from core.run.table_reading import locate_table, reading_example, step_at_table
 
@@ -107,7 +107,7 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
         "Isolate the drive. Turn the spindle by hand until the cutter's point falls into a cut. Check the "
         "position at a second cut."
     ]
-    await _ask(counter, OneOf("Readings of the cut positions, the last one first", lines, detail=detail))
+    await _ask(counter, OneOf("Readings of the cut positions, the latest one first", lines, detail=detail))
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
@@ -152,15 +152,15 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 
 
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
-    """Return the question whether to cut the right place, too, of a position that was cut in the wrong place.
+    """Return the question that asks whether a position cut in the wrong place is also to be cut in its right place.
 
-    Remaining passes are dropped only if the user says so.
+    Remaining passes are dropped only if the user agrees.
     """
     open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
-    dropped = f" Drop its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
+    dropped = f" Skip its {left} remaining pass{'' if left == 1 else 'es'}." if left else ""
     return OneOf(
-        f"Will you cut position {place.position} again, in the right place?",
+        f"Do you want to cut position {place.position} again, in the right place?",
         ["Yes, cut all its passes there", f"No, cut nothing there.{dropped}"],
         default=0 if left else 1,
         detail=["The wrong cut stays in the work either way."],
@@ -168,10 +168,14 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask for the reading of a dial at touch-off. All later readings of this dial count from this reading."""
+    """Ask for the reading of a dial at touch-off.
+
+    All later readings of this dial count from this reading. `start`: a number that is already typed; None for an empty
+    field.
+    """
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
-    where = "now, at touch-off" if touches else "here, where its readings count from"
+    where = "now, at touch-off" if touches else "here, at the point from which its readings count"
     question = f"What does the {name} show {where}?"
     shown = await _shown(counter, dial, question, at_touch_off=True, start=start)
     if shown is not None:
@@ -204,7 +208,7 @@ async def set_differently(counter: RunScreen) -> None:
         chosen: int | None = 0
         if len(others) > 1:
             names = [dial_words(name) for name in others]
-            chosen = await _ask(counter, OneOf("Which dial shows another reading?", names))
+            chosen = await _ask(counter, OneOf("Which dial is not at its planned reading?", names))
         if chosen is None:
             return
         setting = step.setting(others[chosen])
@@ -231,7 +235,7 @@ async def set_differently(counter: RunScreen) -> None:
 
 async def _dial_set_differently(counter: RunScreen, setting: Setting) -> None:
     lathe, name = counter.plan_input.lathe, dial_words(setting.dial)
-    shown = await _shown(counter, setting.dial, f"What does the {name} really show?")
+    shown = await _shown(counter, setting.dial, f"What does the {name} actually show?")
     if shown is not None:
         position = position_at_reading(lathe, counter.state, setting, shown)
         entered = SetTo(dial=setting.dial, position=position, shown=str(shown))
@@ -245,7 +249,7 @@ async def _table_set_differently(counter: RunScreen, step: Step) -> None:
     lathe = counter.plan_input.lathe
     table = lathe.rotary_table
     question = Typed(
-        f"{step.name}: what does the rotary table really show?",
+        f"{step.name}: what does the rotary table actually show?",
         lambda text: read_table_setting(lathe, step, text),
         label="Shows",
         detail=[reading_example(step, table)] if table else [],
@@ -266,7 +270,7 @@ def has_spring_passes(plan_input: PlanInput) -> bool:
 async def spring(counter: RunScreen) -> None:
     """Ask whether to add one more spring pass. Show a message if the operation has no spring passes."""
     if not has_spring_passes(counter.plan_input):
-        counter.show_message("This operation has no spring passes. Repeat a step instead (6).")
+        counter.show_message("This operation has no spring passes. To cut a pass again, press 6 and repeat a step.")
     elif await _ask(counter, YesNo("Add one more spring pass at the same reading?", default=True)):
         counter.revise(ExtraSpringPass(), "one more spring pass planned")
 
@@ -364,8 +368,8 @@ async def go_back(counter: RunScreen) -> None:
     """Ask which earlier step to repeat. Later steps that are done stay done."""
     done = steps_to_repeat(counter.state)
     if not done:
-        since = " since the work was put back" if counter.state.steps_done else ""
-        counter.show_message(f"No step has been done yet{since}.")
+        since = "since the work was put back" if counter.state.steps_done else "yet"
+        counter.show_message(f"No step has been done {since}.")
         return
     latest_first = list(reversed(done))
     texts = [_list_text(counter, step) for step in latest_first]
@@ -399,9 +403,9 @@ async def skip(counter: RunScreen) -> None:
 async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
     detail = [shown_text(counter.plan_input.lathe, counter.state, steps[0])]
     if len(steps) == 2 and steps[1].feeds_along and not steps[0].feeds_along and steps[0].action == "cut":
-        detail.append("This also skips the feed along, which cuts nothing without the feed in.")
+        detail.append("This also skips the feed along the work, which cuts nothing without the feed in.")
     elif len(steps) > 1:
-        detail.append(f"This also skips the other open steps of this position: {len(steps) - 1}.")
+        detail.append(f"This also skips the other unfinished steps of this position: {len(steps) - 1}.")
     if await _ask(counter, YesNo("Skip this step?", detail=detail)):
         ids = [step.id for step in steps]
         counter.attempt(lambda: counter.run.skip(ids, "skipped at the machine"), "step skipped")
@@ -409,7 +413,7 @@ async def _skip(counter: RunScreen, steps: Sequence[Step]) -> None:
 
 async def close(counter: RunScreen) -> None:
     """Ask whether to close the counter. Nothing is lost by closing it."""
-    detail = ["Everything is saved. To continue this run, press Enter on the job page."]
+    detail = ["Everything is saved. To continue this run, press Enter on the board."]
     if await _ask(counter, YesNo("Close the counter?", yes="Close it", no="Stay", default=True, detail=detail)):
         counter.dismiss()
 

@@ -100,7 +100,7 @@ class RunScreen(BaseScreen[None]):
     def revise(self, entered: RunInput, logged: str) -> bool:
         """Plan the remaining steps again with an entry of the user, and log the new plan.
 
-        Return whether it is logged.
+        `logged`: the words of the message. Return whether the new plan was logged.
         """
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged

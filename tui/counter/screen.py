@@ -54,14 +54,16 @@ class CounterScreen(RunScreen):
         "Withdraw the tool, bring the carriage back, then press Space."
     )
     MORE_HELP = (
-        "Space counts the pass and saves it on disk. The screen then says Logged. A held key counts once. A second "
-        "Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can undo every pass.\n\n"
+        'Press Space to count the pass and save it on disk. The screen then shows "Logged". A key that you hold '
+        "down counts once. A second Space within 0.8 s does not count, nor does Enter within 2 s of a digit. You can "
+        "undo every pass.\n\n"
         "Every key is on the number pad. All keys except Done and Undo ask a question first. If a step asks for a "
         "number, type the number. The actions of the digit keys are then on letter keys and F keys.\n\n"
         "A caliper with a cable types its number. The number is logged if the step asks for a measurement. Otherwise "
-        "the program asks what the number means. Press K on the job page to set a pedal, the caliper's unit or the "
+        "the program asks what the number means. Press k on the board to set a pedal, the caliper's unit or the "
         "bell.\n\n"
-        "After an interruption the last pass may be half cut. Repeating the same reading is harmless."
+        "After an interruption, the last pass may be only partly cut. Cutting it again at the same reading does no "
+        "harm."
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "backlash", "carriage", "compound", "cross-slide", "dry run", "half nuts", "mark", "pass", "reading", "run",
@@ -72,7 +74,11 @@ class CounterScreen(RunScreen):
     """The reason why steps cannot be counted here, such as a log that is read only; "" if they can be counted."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None, *, asks_first: bool = False) -> None:
-        """Show a run. `asks_first`: True to ask first whether something was moved, because the run was open before."""
+        """Show a run.
+
+        `open_instead`: the function that opens another run of the job; None to offer no other run. `asks_first`: True
+        to ask first whether something was moved, because the run was open before.
+        """
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
@@ -173,7 +179,10 @@ class CounterScreen(RunScreen):
             self._ask_for_number(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Log a number from an instrument if the step asks for a number. Otherwise ask what the number means."""
+        """Log a number from an instrument if the step asks for a number.
+
+        Otherwise ask what the number means. `is_sure`: False if the number may have been typed by hand.
+        """
         step = self.state.cursor
         if self.blocked:
             self.show_message(f"{text} came from an instrument. {self.blocked}, so nothing was changed.")
@@ -345,7 +354,7 @@ class CounterScreen(RunScreen):
                 self.paint()
             if self.run.take_over():
                 self.blocked = ""
-                self.show_message("The other program has closed this run. You can count passes here now.")
+                self.show_message("The other copy of this program has closed this run. You can now count passes here.")
                 self.paint()
                 if self.run.left != "here" and self.state.steps_done > 0:
                     self._ask(ask_to_continue(self))

@@ -15,7 +15,7 @@ _FORMS: Mapping[str, tuple[str, Callable[[Iterable[LoggedRun]], Iterator[str]]]]
     "CSV, for a spreadsheet": (".csv", as_csv),
     "JSON, for programs": (".json", as_json),
 }
-_COPY = "A copy of the whole log, to merge on another computer"
+_COPY = "A copy of the whole log, to merge into the log of another computer"
 
 
 def export(
@@ -39,7 +39,7 @@ async def _export(
     back_up: Callable[[Path], Iterable[Path]] | None,
 ) -> None:
     ask = screen.context.ask
-    chosen = await ask(OneOf("In which format do you want to export?", [*_FORMS, *([_COPY] if back_up else [])]))
+    chosen = await ask(OneOf("Which format do you want for the export?", [*_FORMS, *([_COPY] if back_up else [])]))
     if chosen is None:
         return
     if chosen == len(_FORMS) and back_up is not None:
@@ -47,7 +47,7 @@ async def _export(
         try:
             if target is not None:
                 copies = " and ".join(map(name_of, back_up(target)))
-                screen.show_message(f"The log is copied to {copies}.")
+                screen.show_message(f"The log has been copied to {copies}.")
         except CoreError as error:
             screen.show_message(error.message)
         return
@@ -60,4 +60,4 @@ async def _export(
     except CoreError as error:
         screen.show_message(error.message)
     else:
-        screen.show_message(f"{count} rows are saved in {name_of(path)}.")
+        screen.show_message(f"{count} rows have been saved in {name_of(path)}.")

@@ -43,7 +43,8 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
             text=reading_folder(context),
             ending=".sqlite3",
             detail=[
-                "Enter the path of the other log, or of its backup. A stick usually appears in a folder below /media."
+                "Enter the path of the other log, or of its backup. A USB stick usually appears as a folder "
+                "below /media."
             ],
         )
     )
@@ -67,9 +68,9 @@ class MergeReportScreen(BaseScreen[None]):
 
     TITLE = "Merged"
     HELP = (
-        "This page says how many runs, and notes on lathes, were added from the other log. A run that was "
-        "continued on both computers is kept as two runs, and a skipped run was not merged. "
-        "You can merge again at any time, because no run and no note is added twice."
+        "This page shows how many runs, and how many notes on lathes, were added from the other log. A run that was "
+        "continued on both computers is kept as two runs, and a run listed as skipped was not merged. You can merge "
+        "again at any time, because no run and no note is added twice."
     )
     TERMS = ("run", "event")
     BINDINGS = [

@@ -18,7 +18,7 @@ class RunList(LineList):
     """The list of past runs: the start, progress, operation and job of each run."""
 
     def __init__(self, read_all: Callable[[], None], *, id: str | None = None) -> None:
-        """`read_all`: a function that reads all other runs from the log into this list."""
+        """Make an empty list. `read_all`: a function that reads all other runs from the log into this list."""
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
         self._last_entries: Mapping[str, str] = {}

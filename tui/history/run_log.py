@@ -139,7 +139,10 @@ class RunLogScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _events(self) -> Iterator[Event]:
-        """Yield the events of the run, read from the log page by page; raises LogbookError."""
+        """Yield the events of the run, read from the log page by page.
+
+        Raises LogbookError if the log cannot be read.
+        """
         first = 0
         while page := self.context.log.logbook().events_from(self._info.uid, first, _AT_ONCE):
             yield from page

@@ -41,10 +41,10 @@ class HistoryScreen(BaseScreen[None]):
         "The times come from the computer's clock, but the order is always that of the log."
     )
     MORE_HELP = (
-        "If you use two computers, press m to merge the log of the other computer, for example from a stick. This "
-        "adds runs and notes on lathes that this log lacks. A run that you continued on the other computer gets its "
-        "new events. If you continued a run on both computers, the list has both versions, each with the time of its "
-        "last entry. The other log never changes.\n\n"
+        "If you use two computers, press m to merge the log of the other computer, for example from a USB stick. "
+        "This adds the runs, and the notes on lathes, that are missing from this log. If you continued a run on the "
+        "other computer, its new events are added. If you continued a run on both computers, the list shows both "
+        "versions, each with the time of its last entry. The other log never changes.\n\n"
         "Press x to export a copy of this computer's log for another computer."
     )
     TERMS = ("run", "event", "operation", "job", "abandoned", "step")
@@ -55,7 +55,7 @@ class HistoryScreen(BaseScreen[None]):
         Binding("s", "summary", "Summary", tooltip="Show a summary of this run: sizes, passes, time and notes."),
         Binding("w", "lathe_record", "This lathe", tooltip="Compare the dials of this lathe with your measurements."),
         Binding("x", "export", "Export", tooltip="Save the listed runs in a file, or copy the whole log."),
-        Binding("m", "merge", "Merge", tooltip="Add the runs of another computer's log or backup."),
+        Binding("m", "merge", "Merge", tooltip="Add the runs from the log or backup of another computer."),
         Binding("escape", "app.mode('board')", "Close", key_display="Esc", tooltip="Close this page and show the job."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next run (same as the Down key)."),
         Binding(
@@ -169,8 +169,8 @@ class HistoryScreen(BaseScreen[None]):
         if info.uid in self._last_entries:
             last_entry = " ".join(wall_parts(self._last_entries[info.uid]))
             sentences.append(
-                f"Last entry: {last_entry}. Another run in the list has the same name and start, such as the "
-                "continuation on another computer."
+                f"Last entry: {last_entry}. Another run in the list has the same name and start. It may be this run, "
+                "continued on another computer."
             )
         if info.origin is not None:
             sentences.append(f"Job: {job}, {clean(short_path(Path(info.origin.job_path)), 400)}")

@@ -52,16 +52,16 @@ class DivideScreen(PicturedScreen):
 
     HELP = (
         "This form plans positions on the rotary table, and a cut at each position if you enter a depth. Enter a "
-        "number of even divisions or a list of angles, then press F5 to start or F4 to save. Ctrl+R shows which "
-        "numbers your table divides exactly."
+        "number of even divisions or a list of angles, then press F5 to start or F4 to save. Press Ctrl+R to see "
+        "which numbers your table divides exactly."
     )
     MORE_HELP = (
-        "Every position is counted from the table's zero and set to the nearest mark or hole, so rounding "
-        "errors never add up. The error of a position is an angle of the table. If you enter the radius of the work, "
-        "the error is also shown as a length.\n\n"
-        f"Separate angles with ; or + or with a comma and a space: 0; 37.5; 90°30'. {FILLING_IN}\n\n"
-        "With numbers rising, the table's scale rises from one position to the next, and you turn to each "
-        "position from below. With numbers falling, the scale falls and you turn from above.\n\n"
+        "Every position is counted from the table's zero and set to the nearest mark or hole, so rounding errors "
+        "never add up. The error of a position is shown as an angle of the table. If you enter the radius of the "
+        "work, the error is also shown as a length.\n\n"
+        f"Separate angles with ; or +, or with a comma and a space, for example 0; 37.5; 90°30'. {FILLING_IN}\n\n"
+        "If the table's numbers are rising, the table's scale rises from one position to the next, and you turn to "
+        "each position from below. If they are falling, the scale falls and you turn from above.\n\n"
         "If you enter no depth, the counter leads you from position to position, and you decide what to cut."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches", "operation")

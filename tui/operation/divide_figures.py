@@ -52,7 +52,10 @@ def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
 
 
 def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
-    """Return the estimated time as a figure. Its note says what the estimate is based on."""
+    """Return the estimated time as a figure.
+
+    Its note says what the estimate is based on. `pace`: the user's own pace; None if it is not known.
+    """
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
 
@@ -75,7 +78,10 @@ def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) ->
 def divide_figures(
     plan: Plan, job: DivideJob, dividing: Dividing, lathe: Lathe, pace: Pace | None = None
 ) -> Iterator[Figure]:
-    """Yield the figures of a division: number of positions, method of setting, errors, and time."""
+    """Yield the figures of a division: number of positions, method of setting, errors, and time.
+
+    `pace`: the user's own pace; None for a rough estimate.
+    """
     yield Figure("Positions", str(dividing.count), _sense(job))
     yield from _means(dividing)
     if dividing.count > 1:
@@ -85,7 +91,9 @@ def divide_figures(
         yield Figure("Sector arms", sector_words(dividing))
     compound = compound_of_step(dividing)
     if compound is not None:
-        yield Figure("Both circles", formula(compound), "exact: move the pin in the first, the plate in the second")
+        yield Figure(
+            "Both circles", formula(compound), "exact: move the pin in the first circle and the plate in the second"
+        )
     yield from _errors(plan, lathe)
     if job.divisions is not None:
         yield Figure("Exact by", exact_means_text(dividing.table, job.divisions) or "no method of this table")
@@ -98,7 +106,7 @@ def set_by_words(dividing: Dividing, job: DivideJob, lathe: Lathe) -> str:
     """Return a sentence with the first movement, the worst error, and the methods that would have no error."""
     error = "all exact"
     if dividing.worst_error_deg != 0:
-        error = f"the worst {worst_error_text(dividing, job.radius_mm, lathe)} off"
+        error = f"at worst {worst_error_text(dividing, job.radius_mm, lathe)} off"
         ways = "" if job.divisions is None or job.start_deg else exact_means_text(dividing.table, job.divisions)
         error += f" (exact by {ways})" if ways else ""
     first = f"{step_text(dividing)} from the first to the second" if dividing.count > 1 else "one position"

@@ -51,7 +51,7 @@ class DivisionsScreen(BaseScreen[int | None]):
     TITLE = "What divides exactly"
     HELP = (
         "This page shows which numbers your rotary table divides exactly, and how to set any other number. Type a "
-        "number, or press F6 for another list and select one. Enter puts the number into the form."
+        "number, or press F6 for another list and select one. Press Enter to put the number into the form."
     )
     TERMS = ("rotary table", "position", "arc second", "dividing plate", "sector arms", "notches")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -85,7 +85,7 @@ def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
     use_job(context, changed)
     if changed.text == job.text:
         return f"Nothing has changed in {quoted(name)}."
-    return f"{quoted(name)} is saved in {quoted(short_path(job.path), 100)}."
+    return f"{quoted(name)} has been saved in {quoted(short_path(job.path), 100)}."
 
 
 async def save_material(context: AppContext, material: str | None) -> str:
@@ -104,25 +104,26 @@ async def save_material(context: AppContext, material: str | None) -> str:
         try:
             return change_job_material(context, material)
         except FileError as error:
-            return f"The material is not saved. {first_errors(error)}"
+            return f"The material was not saved. {first_errors(error)}"
     return f"The material of the job stays {clean(job.material or _NO_MATERIAL, 60)}."
 
 
 async def ask_material(context: AppContext) -> str:
     """Ask for the material of the open job and save it in the job's file.
 
-    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError.
+    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError if the file
+    cannot be saved.
     """
     if context.job is None:
         return ""
     question = Typed(
-        "Which material is this job cut from?",
+        "From which material is this job cut?",
         _material,
         label="Material",
         text=context.job.material or "",
         hint=f"such as brass, or {_NO_MATERIAL}",
         detail=[
-            "Cautions and usual passes of all operations depend on the material.",
+            "The cautions and the usual passes of all operations depend on the material.",
             f"Enter {_NO_MATERIAL} for no material.",
         ],
     )
@@ -133,7 +134,7 @@ async def ask_material(context: AppContext) -> str:
 def change_job_material(context: AppContext, material: str | None) -> str:
     """Save a new material in the open job's file. None means no material.
 
-    Return a sentence that reports the result; "" if no job is open. Raises FileError.
+    Return a sentence that reports the result; "" if no job is open. Raises FileError if the file cannot be saved.
     """
     if context.job is None:
         return ""
@@ -198,7 +199,7 @@ def unused_name(name: str, used: Collection[str]) -> str:
 def text_up_to(text: str, longest: int) -> str:
     """Return a text without blanks at its ends. Raises CoreError if the text is longer than `longest` characters."""
     if len(text.strip()) > longest:
-        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest}.")
+        raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest} characters.")
     return text.strip()
 
 

@@ -35,10 +35,10 @@ from tui.widgets.pager import Pager
 from tui.widgets.question import YesNo
 
 FILLING_IN = (
-    "A number that you type without a unit has the unit shown after the field. If you leave a field empty, the "
-    "value in brackets applies. In a field with several words, press + or - to select another word. Press < or > "
-    "to change a number by one mark of its dial, one degree, or 1. Ctrl+Z undoes up to ten changes, and Ctrl+Y "
-    "redoes them."
+    "A number that you type without a unit is taken in the unit shown after the field. If you leave a field empty, "
+    "the value in brackets applies. In a field with several words, press + or - to select another word. Press < or > "
+    "to change a number by one mark of its dial, one degree, or 1. Press Ctrl+Z to undo up to ten changes, and "
+    "Ctrl+Y to redo them."
 )
 """Instructions for filling in the fields, shown on the help page of every form."""
 
@@ -488,7 +488,7 @@ class OperationScreen(VaryingPages):
             "Close this form?",
             yes="Close it",
             no="Stay here",
-            detail=["You have not started or saved this operation. Closing the form loses your entries."],
+            detail=["You have not started or saved this operation. If you close the form, you lose your entries."],
         )
         self.app.push_screen(question, self._leave)
 

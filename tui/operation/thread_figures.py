@@ -132,7 +132,11 @@ def _stopping(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Itera
     time_s, rpm, most = figures.get("stop_time_s"), figures.get("speed_rpm"), figures.get("rpm_most")
     if time_s is None or rpm is None:
         return
-    note = "too fast at any speed: turn by hand" if most is None else f"fastest speed that leaves time: {most:g} rpm"
+    note = (
+        "too fast at any speed: turn the spindle by hand"
+        if most is None
+        else f"fastest speed that leaves time to stop: {most:g} rpm"
+    )
     yield Figure("Time to stop", f"{time_s:.2f} s at {rpm:g} rpm", note)
 
 
@@ -147,7 +151,7 @@ def _measuring(figures: Mapping[str, Any], job: ThreadJob, lathe: Lathe) -> Iter
     lead = figures.get("wire_lead_correction_mm")
     note = f"includes {length_text(lead)} for the lead angle" if lead else "the lead angle adds too little to matter"
     yield Figure("Over 3 wires", _ends(figures, "over_wires", lathe), note)
-    yield Figure("Over 2 wires", "the same, between faces that are square to the axis")
+    yield Figure("Over 2 wires", "the same size, measured between faces that are square to the axis")
     crest = f"with the opposite crest at {length_text(job.blank_mm)}"
     yield Figure("Over 1 wire", _ends(figures, "over_one_wire", lathe), crest)
     yield Figure("Uncertainty", *usual_error_words(job.thread, lathe))

@@ -24,9 +24,9 @@ class VariedView(PatternView):
     """A form's picture on the whole screen, below the number that the keys change. The form makes the changes."""
 
     HELP = (
-        "This page shows the pattern of your form on the whole screen. < and > change the number in the first "
-        "row. Tab selects the next number, and Ctrl+Z undoes a change. + and - enlarge or reduce the picture. 4, "
-        "6, 8 and 2 move the picture, and 5 shows all of it."
+        "This page shows the pattern of your form on the whole screen. Press > or < to change the number in the "
+        "first row, Tab to select the next number, and Ctrl+Z to undo a change. Press + to enlarge the picture, - to "
+        "reduce it, 4, 6, 8 or 2 to move it, and 5 to see all of it."
     )
     BINDINGS = [
         Binding(

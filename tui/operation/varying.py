@@ -106,7 +106,10 @@ class VaryingPages(FormPages):
             self._history.settle()
 
     def note_state(self, typed_in: object = None) -> None:
-        """Record the form's present state if it differs from the last recorded state."""
+        """Record the form's present state if it differs from the last recorded state.
+
+        `typed_in`: the field into which the user typed; None for any other change.
+        """
         state = self.query_one(OperationForm).state()
         if self._history is None:
             self._history = FormHistory(state)
@@ -159,7 +162,7 @@ class VaryingPages(FormPages):
         form, key = self.query_one(OperationForm), self.varied_key
         step = form.step_of(key, self.context.lathe) if key else None
         if step is None:
-            self.show_message("Go to a field with a number first. < and > then change that number.")
+            self.show_message("First go to a field with a number. Then press < or > to change the number.")
             return
         field = form.entries[key][1]
         before, number, after = form.split_at_cursor(key)

@@ -29,7 +29,7 @@ ERROR_KEYS = (
         "errors('larger')",
         "Errors",
         priority=True,
-        tooltip="Draw set-up errors larger, or at true size.",
+        tooltip="Draw the errors of the set-up larger, or at true size.",
     ),
     Binding(
         "ctrl+n",
@@ -37,7 +37,7 @@ ERROR_KEYS = (
         "Corrected",
         show=False,
         priority=True,
-        tooltip="Draw the pattern with its errors corrected or uncorrected.",
+        tooltip="Draw the pattern with its errors corrected, or uncorrected.",
     ),
     Binding(
         "ctrl+t",
@@ -83,7 +83,7 @@ class DrawsErrors(PicturedScreen):
         sketch = self.query_one(PatternSketch)
         words = self._error_words
         keys = " Ctrl+E: errors larger." if sketch.can_change_errors else ""
-        keys += " Ctrl+N: corrected or not." if sketch.can_correct_errors else ""
+        keys += " Ctrl+N: with or without correction." if sketch.can_correct_errors else ""
         legend = PLANNING if self.is_planning else f"{words}{keys} {self.LEGEND}".strip()
         self.query_one("#legend", Static).update(Content(glyphs_of(self.app).text(legend)))
 
@@ -126,7 +126,7 @@ class DrawsErrors(PicturedScreen):
         if index is None:
             return
         check = checks[index]
-        question = "Seen on its face, in which direction did the work turn during the check?"
+        question = "Looking at the face of the work, in which direction did it turn during the check?"
         way = await context.ask(OneOf(question, WAYS, detail=[check.words(context.lathe)]))
         if way is not None:
             self._fill_in_check(check, way)
@@ -154,7 +154,10 @@ class DrawsErrors(PicturedScreen):
         yield from self._logged_checks(own, is_own=False)
 
     def _logged_checks(self, own: str | None, *, is_own: bool) -> Iterator[RunoutCheck]:
-        """Yield the checks in the log that belong to the open job, or those that do not. `own`: the open job's path."""
+        """Yield the checks in the log that belong to the open job, or, without `is_own`, those that do not.
+
+        `own`: the open job's path; None without a job.
+        """
         if own is None and is_own:
             return
         from core.events.replay import replay

@@ -114,7 +114,7 @@ def _groove(figures: Mapping[str, Any], lathe: Lathe) -> Iterator[Figure]:
         yield Figure("  groove", f"{say(figures['groove_width_mm'])} wide", edges)
     least_mm, most_mm = figures.get("depth_min_mm"), figures.get("depth_max_mm")
     if most_mm is None:
-        yield Figure("  depth", "none", "not entered: the counter only leads to positions")
+        yield Figure("  depth", "none", "not entered, so the counter only shows the positions")
     if most_mm is not None:
         least_mm = most_mm if least_mm is None else least_mm
         differ = most_mm - least_mm > _SAME_MM
@@ -136,7 +136,7 @@ def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Itera
         (HEAD, row.head, "" if row.head == "0" else "counted from the head's first layer"),
     ):
         if reading:
-            note = "at the first position; all under SETTINGS" if dial in changing else usual
+            note = "at the first position; SETTINGS lists all positions" if dial in changing else usual
             yield Figure(f"  {dial_words(dial)}", reading, note)
 
 
@@ -150,7 +150,7 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         yield Figure(
             "  on dial marks",
             f"up to {lathe.length_text(abs(worst_mm))} off",
-            "the offset, with the slide on its marks",
+            "the error of the offset, with the slide set to its marks",
         )
         return
     wider, gaps = worst_mm > 0, ""
@@ -159,7 +159,9 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
         gaps = f"; neighbours {lathe.length_text(gap_mm)} {'further apart' if wider else 'nearer together'}"
     far = "too far out" if wider else "too far in"
     yield Figure(
-        "  on dial marks", f"{lathe.length_text(abs(worst_mm))} {far}", f"the offset, with the slide on its marks{gaps}"
+        "  on dial marks",
+        f"{lathe.length_text(abs(worst_mm))} {far}",
+        f"the error of the offset, with the slide set to its marks{gaps}",
     )
 
 
@@ -189,7 +191,7 @@ def _off_words(figures: Mapping[str, Any], lathe: Lathe) -> str:
     if "worst_error_mm" in figures:
         parts.append(f"{lathe.length_text(figures['worst_error_mm'])} at the work")
     if "gap_error_mm" in figures:
-        parts.append(f"a gap {lathe.length_text(figures['gap_error_mm'])}")
+        parts.append(f"a gap by {lathe.length_text(figures['gap_error_mm'])}")
     return "; ".join(parts)
 
 

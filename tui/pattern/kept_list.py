@@ -141,7 +141,10 @@ class KeptList(LineList):
 
 
 def _about(kept: KeptPattern, job: PatternJob | None) -> str:
-    """Return the description of a kept pattern, or the reason why it cannot be opened."""
+    """Return the description of a kept pattern, or the reason why it cannot be opened.
+
+    `job`: the pattern as read; None if its layers have errors.
+    """
     if kept.problem:
         return kept.problem
     if job is None:

@@ -42,8 +42,8 @@ from tui.widgets.question import Typed, YesNo
 
 _BLANK = "blank_diameter"
 _EMPTY = (
-    "No pattern is kept yet. Open a pattern form, press Ctrl+K and then a, and enter a name. The kept pattern "
-    "can then be opened on this page for other work."
+    "No pattern has been kept yet. Open the form of a pattern, press Ctrl+K, then press a and enter a name. You can "
+    "then open the kept pattern on this page for other work."
 )
 
 
@@ -71,7 +71,7 @@ class KeptScreen(BaseScreen[None]):
     )
     TERMS = ("layer", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", tooltip="See how this pattern fits, and open it."),
+        Binding("enter", "open", "Open", tooltip="See how this pattern fits other work, and open it."),
         Binding("a,insert", "keep", "Keep", tooltip="Keep the pattern that you are editing."),
         Binding("r", "rename", "Rename", tooltip="Give the selected pattern another name."),
         Binding("x,delete", "forget", "Delete", tooltip="Delete the selected pattern and its file."),
@@ -173,7 +173,7 @@ class KeptScreen(BaseScreen[None]):
             return
         replaced = kept_under(folder, name)
         if replaced is not None:
-            words = f"A pattern called {quoted(name)} exists already. Replace it?"
+            words = f"A pattern called {quoted(name)} already exists. Replace it?"
             if not await self.context.ask(YesNo(words, detail=[f"Its file is {name_of(replaced)}."])):
                 self.show_message("The pattern was not kept. Press a to keep it under another name.")
                 return
@@ -183,7 +183,7 @@ class KeptScreen(BaseScreen[None]):
             self.show_message(error.message)
             return
         self.show_folder(path.name)
-        self.show_message(f"{quoted(name)} is kept.")
+        self.show_message(f"{quoted(name)} has been kept.")
 
     def action_rename(self) -> None:
         """Ask for another name for the selected pattern."""
@@ -212,7 +212,7 @@ class KeptScreen(BaseScreen[None]):
             self.context.ask_in_turn(self._forget(kept))
 
     async def _forget(self, kept: KeptPattern) -> None:
-        detail = [f"Its file {name_of(kept.path)} is deleted. Jobs and runs stay as they are."]
+        detail = [f"This deletes its file {name_of(kept.path)}. Jobs and runs stay as they are."]
         if await self.context.ask(YesNo(f"Delete {quoted(kept.name)}?", detail=detail)):
             try:
                 forget_pattern(kept.path)
@@ -220,7 +220,7 @@ class KeptScreen(BaseScreen[None]):
                 self.show_message(error.message)
                 return
             self.show_folder()
-            self.show_message(f"{quoted(kept.name)} is deleted.")
+            self.show_message(f"{quoted(kept.name)} has been deleted.")
 
     def action_close(self) -> None:
         """Close the page."""
@@ -234,9 +234,9 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
     """
 
     HELP = (
-        "This page shows how a kept pattern fits your blank and lathe. Enter the diameter of the blank to see "
-        "which cuts do not fit the blank, slide, boring head or cutter, and how exactly the table divides. Press Enter "
-        "to open the pattern as a form for the lathe in use."
+        "This page shows how a kept pattern fits your blank and your lathe. Enter the diameter of the blank to see "
+        "which cuts do not fit the blank, the slide, the boring head or the cutter, and how exactly the rotary table "
+        "can be set. Press Enter to open the pattern as a form for the lathe in use."
     )
     TERMS = ("arc second", "dividing plate", "notches", "position", "rotary table")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -307,10 +307,10 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         findings = [] if field.error else list(fit_findings(self._table, lathe))
         words = f"{lathe.name}, {_table_words(lathe.rotary_table)}"
         if lathe is not self.context.lathe:
-            words += " This lathe is not in use. To use it, press l on the board before you open the pattern."
+            words += " This lathe is not in use. To use this lathe, press l on the board before you open the pattern."
         self.query_one("#fit-lathe", Static).update(Content(glyphs.text(words)))
         grave = [one for one in findings if one.gravity == "refused"]
-        unfit = [f"Does not fit. {one.message}" for one in grave]
+        unfit = [f"The pattern does not fit. {one.message}" for one in grave]
         unfit += [one.message for one in findings if one.gravity == "caution"]
         self.query_one("#unfit", CautionList).show(unfit)
         good = [one.message for one in findings if one.gravity == "good"]
@@ -344,7 +344,7 @@ def _table_words(table: RotaryTable | None) -> str:
 def _read_name(text: str) -> str:
     name = as_name(text_up_to(text, LONGEST_NAME), LONGEST_NAME)
     if not name:
-        raise CoreError("A kept pattern needs a name. Enter a name such as Lid with two rings.")
+        raise CoreError('A kept pattern needs a name. Enter a name such as "Lid with two rings".')
     return name
 
 
@@ -352,5 +352,5 @@ def _read_blank(text: str) -> float:
     """Return the diameter of a blank [mm]. Raises CoreError for a diameter that is not above 0."""
     diameter_mm = float(read_quantity(text, "length").value)
     if diameter_mm <= 0:
-        raise CoreError("A blank has a diameter above 0. Enter a length such as 80 mm.")
+        raise CoreError("The diameter of a blank must be greater than 0. Enter a length such as 80 mm.")
     return diameter_mm

@@ -194,7 +194,7 @@ def _placed(table: Mapping[str, Any]) -> str:
 
 def _where(table: Mapping[str, Any], shape: str) -> str:
     if "at" in table:
-        return " at listed places"
+        return " at listed positions"
     if shape == "slots":
         return f" from {table.get('from', '?')} to {table.get('to', '?')}"
     return f" at {table['offset']}" if "offset" in table else ""

@@ -37,8 +37,8 @@ from tui.widgets.line_list import LineList
 from tui.widgets.pattern_sketch import PatternSketch
 
 _LEGEND = (
-    "To scale, seen on the face: 0 deg at the right, angles anticlockwise. +: the work's centre. Broken circle: the "
-    "blank. 1: first position of each layer. Ctrl+W: wood or lines."
+    "To scale, seen on the face: 0 deg is at the right, and angles count anticlockwise. + is the work's centre, the "
+    "broken circle is the blank, and 1 is the first position of each layer. Press Ctrl+W for wood or lines."
 )
 _MOST_CUTTERS = 40
 _MANY_POSITIONS = 120
@@ -59,25 +59,25 @@ class PatternScreen(DrawsErrors):
 
     HELP = (
         "This form plans a pattern: a cutter turns in the spindle, the rotary table divides the work, and a slide "
-        "sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and depth. "
-        "Press F6 for figures, steps and the picture, F5 to start, F4 to save."
+        "sets the offset. Fill in the layers one by one, each with its own shape, positions, cutter and depth. Press "
+        "F6 to see figures, steps and the picture, F5 to start, or F4 to save."
     )
     MORE_HELP = (
-        "The boring head cuts circles. For a dot, feed the cutter straight in. For a slot, feed the cutter in, "
-        "then move the slide. For an arc, feed the cutter in, then turn the table.\n\n"
+        "The boring head cuts circles. For a dot, feed the cutter straight in. For a slot, feed the cutter in, then "
+        "move the slide. For an arc, feed the cutter in, then turn the table.\n\n"
         "The lists show the pattern's own cutters and all layers. The fields below a list show the selected entry. "
-        "In a list, press a to add an entry, x to delete the selected entry, b or n to move a layer up or down. A "
-        "layer can also use a cutter of the lathe file.\n\n"
-        "For circles, leave count, offset or circle radius empty and choose a condition: neighbours that meet, an "
-        "overlap, or a radius that the pattern must keep. The empty field shows the calculated value, and = fills "
-        "it in.\n\n"
-        "Depth takes one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. In a list, < and > "
-        "change the depth at the cursor. Positions takes coordinates such as 10, 0; -3, 12.5. Skipped takes 4, 8, "
-        "12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if change no setting. The figures show how "
-        "such an error would change the grooves.\n\n"
-        "The picture shows the entered errors. Ctrl+E draws errors larger, by a factor that the legend names. "
-        "Ctrl+N shows the errors that remain after correction by the settings. Ctrl+T copies the result of a "
-        "runout check."
+        "In a list, press a to add an entry or x to delete the selected entry. Press b to move a layer up or n to "
+        "move it down. A layer can also use a cutter of the lathe file.\n\n"
+        "For circles, leave the count, the offset or the circle radius empty and choose a condition: neighbours that "
+        "meet, an overlap, or a radius that the pattern must keep. The empty field shows the calculated value. Press "
+        "= to fill it in.\n\n"
+        "Under Depth, enter one depth, or a list that repeats round the layer, such as 0.6, 0.3, 0.3. In a list of "
+        "depths, press < or > to change the depth at the cursor. Under Positions, enter coordinates such as 10, 0; "
+        "-3, 12.5. Under Skipped, enter 4, 8, 12-15, or every 4th, or 3 cut, 2 skipped. The fields under What if "
+        "change no setting. The figures show how such an error would change the grooves.\n\n"
+        "The picture shows the entered errors. Press Ctrl+E to draw the errors larger, by a factor that the legend "
+        "names. Press Ctrl+N to see the errors that remain after correction by the settings. Press Ctrl+T to copy "
+        "the result of a runout check."
     )
     TERMS = (
         "arc second",
@@ -225,7 +225,7 @@ class PatternScreen(DrawsErrors):
             return
         number = self._form.at + 1
         self._form.remove_layer()
-        self._rearranged(f"Layer {number} is deleted.")
+        self._rearranged(f"Layer {number} has been deleted.")
 
     def action_shift_layer(self, step: int) -> None:
         """Swap the selected layer with the layer below (`step` 1) or above (-1)."""
@@ -244,7 +244,7 @@ class PatternScreen(DrawsErrors):
         """Delete the selected cutter."""
         if self._form.cutters:
             self._form.remove_cutter()
-            self._rearranged("The cutter is deleted.")
+            self._rearranged("The cutter has been deleted.")
 
     def _rearranged(self, words: str) -> None:
         self._unsaved = True
@@ -261,7 +261,7 @@ class PatternScreen(DrawsErrors):
         """Fill the empty fields with the calculated values, and remove the conditions."""
         label = self._form.fill_in(self._worked_out)
         if label:
-            self._rearranged(f"{label} is filled in.")
+            self._rearranged(f"{label} has been filled in.")
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
         return [*super()._offered_actions(), ("Keep this pattern, or open a kept one (Ctrl+K)", self.action_kept)]

@@ -40,7 +40,7 @@ class ClosingScreen(ReportScreen):
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 
     def __init__(self, info: RunSummary, state: State | None = None) -> None:
-        """`info`: the run's entry in the list of runs.
+        """Make the page for a run. `info`: the run's entry in the list of runs.
 
         `state`: the run as it is now; None to read the run from the log.
         """
@@ -73,7 +73,10 @@ class ClosingScreen(ReportScreen):
             self.context.show_failure(error)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read the events of the run in parts, then show the summary. Raises LogbookError and EventError."""
+        """Read the events of the run in parts, then show the summary.
+
+        Raises LogbookError or EventError if the log cannot be read.
+        """
         self._info = logbook.run(self._info.uid) or self._info
         events = yield from events_in_parts(logbook, self._info.uid)
         state = self._state

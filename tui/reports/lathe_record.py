@@ -30,12 +30,12 @@ class LatheRecordScreen(ReportScreen):
     )
     MORE_HELP = (
         "The number after ± shows how uncertain a mean is. The fewer the measurements, the larger the number. If all "
-        "measurements are alike, the page says so instead. With fewer than four measurements the page draws no "
-        "conclusion. Advice needs at least six measurements, and a trend that chance alone gives in at most one of a "
-        "hundred cases.\n\n"
+        "measurements are alike, the page says so instead. With fewer than four measurements, the page draws no "
+        "conclusion. The page advises only after at least six measurements, and only on a trend that chance alone "
+        "would cause in at most one case in a hundred.\n\n"
         "Right after a touch-off, the difference includes the error of the touch-off. After another measurement, the "
         "difference is the error of the dial alone.\n\n"
-        "The form of a pattern uses your usual time of a pass to estimate the cutting time."
+        "The form of a pattern uses your usual time for a pass to estimate the cutting time."
     )
     TERMS = ("run", "touch off", "spring pass", "pass", "reading")
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -66,7 +66,10 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run in the log, newest first, then show the record of this lathe. Raises LogbookError."""
+        """Read every run in the log, newest first, then show the record of this lathe.
+
+        Raises LogbookError if the log cannot be read.
+        """
         before: int | None = None
         while page := logbook.runs(limit=_PAGE, before=before):
             for info in page:

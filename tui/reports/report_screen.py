@@ -113,11 +113,14 @@ class ReportScreen(BaseScreen[None]):
         except CoreError as error:
             self.show_message(error.message)
         else:
-            self.show_message(f"This page is saved in {name_of(path)}.")
+            self.show_message(f"This page has been saved in {name_of(path)}.")
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
-    """Return all events of a run, and pause after each page of events. Raises LogbookError."""
+    """Return all events of a run, and pause after each page of events.
+
+    Raises LogbookError if the log cannot be read.
+    """
     events: list[Event] = []
     while page := logbook.events_from(run, len(events), PAGE):
         events += page

@@ -44,19 +44,17 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     """The counter of a runout check. It asks for one reading after another, and shows the results so far."""
 
     HELP = (
-        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to the "
-        "mark, type the reading of the indicator and press Enter. After the last mark, move the work as the page "
-        "says, then press R to read the whole turn again."
+        "This page takes the readings of an indicator, one mark after the other. Turn the work by hand to each mark, "
+        "type the reading of the indicator and press Enter. After the last mark, move the work as the page says, "
+        "then press R to read the whole turn again."
     )
     MORE_HELP = (
-        "Up and Down change the reading by one graduation. / changes the unit of numbers typed without one. A reading "
-        "may have its own unit, such as 2 thou. Backspace deletes a character. In an empty field, Backspace brings "
-        "back the last reading.\n\n"
-        "The number after ± is twice the standard error. A sign before a sentence shows its purpose: = verdict, "
-        "> instruction, ~ change after a move, ? question to you, - explanation.\n\n"
-        + "\n\n".join(CONVENTIONS)
-        + "\n\n"
-        + DRAWING.rstrip()
+        "Press Up or Down to change the reading by one graduation. Press / to change the unit of numbers that you "
+        "type without a unit. You can also type a unit with the reading, such as 2 thou. Press Backspace to delete a "
+        "character or, in an empty field, to bring back the last reading.\n\n"
+        "The number after ± is twice the standard error. A sign before a sentence shows its purpose: = for a "
+        "verdict, > for an instruction, ~ for the change after a move, ? for a question to you, - for an "
+        "explanation.\n\n" + "\n\n".join(CONVENTIONS) + "\n\n" + DRAWING.rstrip()
     )
     TERMS: ClassVar[tuple[str, ...]] = (
         "runout",
@@ -101,14 +99,16 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             "workholding",
             "Workholding",
             key_display="H",
-            tooltip="Choose how the work is held. Readings are kept.",
+            tooltip="Choose how the work is held. The readings are kept.",
         ),
         Binding("n,4", "note", "Note", key_display="N", tooltip="Write a note in the log."),
         Binding("g,6", "go_back", "Repeat", key_display="G", tooltip="Read one mark again."),
         Binding("c", "cautions", "Cautions", key_display="C", tooltip="Read the cautions of this run again."),
-        Binding("s", "summary", "Summary", key_display="S", tooltip="Sum up this run on one page."),
+        Binding("s", "summary", "Summary", key_display="S", tooltip="Show a summary of this run on one page."),
         Binding("o", "other_run", "Other run", key_display="O", tooltip="Open another unfinished run of this job."),
-        Binding("f6", "view", "View", tooltip="Show picture and advice, advice alone, or the picture alone."),
+        Binding(
+            "f6", "view", "View", tooltip="Show the picture and the advice, the advice alone, or the picture alone."
+        ),
         Binding("escape,0", "close", "Close", key_display="Esc", tooltip="Close the counter. Everything is saved."),
         Binding("pageup", "scroll_body(-1)", "Page up", show=False, tooltip="Scroll the results up by a page."),
         Binding("pagedown", "scroll_body(1)", "Page down", show=False, tooltip="Scroll the results down by a page."),
@@ -217,10 +217,16 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.query_one("#logged", Static).update(Content(glyphs_of(self.app).text(self._logged_words())))
 
     def _text(self, otherwise: str) -> str:
-        """Return the instruction of the current step. After the last step, return the keys that the user can press."""
+        """Return the instruction of the current step, or `otherwise` if the step has none.
+
+        After the last step, return the keys that the user can press.
+        """
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
-        return "Everything is logged. After a move, press R to read the turn again. Enter ends this check."
+        return (
+            "Everything is logged. If you move the work, press R to read the whole turn again. Press Enter to "
+            "end this check."
+        )
 
     def _paint_entry(self, seen: RunoutView) -> None:
         entry = self.query_one(ReadingEntry)
@@ -280,11 +286,14 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others, and log the reading if the user confirms it."""
+        """Ask about a reading far from the others, and log the reading if the user confirms it.
+
+        `typed`: the reading as typed, and its unit.
+        """
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
             yes="Correct it",
-            no="Log it: the surface has a keyway or hole, or the work is that far off",
+            no="Log it: the surface has a keyway or a hole, or the work really is that far off",
             default=True,
         )
         slip = await self.context.ask(question)
@@ -305,7 +314,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def _plan_from_readings(self) -> None:
         """Plan the moves from a complete set of readings. If planning fails, show the reason and keep the readings."""
         if self._seen.current_set.refusal:
-            self.show_message("The readings are saved, but they give no move. Press R to read the turn again.")
+            self.show_message(
+                "The readings are saved, but no move can be worked out from them. Press R to read the turn again."
+            )
             return
         try:
             taken = readings_taken(self.plan_input, self.state)
@@ -353,7 +364,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self._ask(self._read_twice())
 
     async def _read_twice(self) -> None:
-        detail = ["Move nothing before you read. The difference shows how well readings repeat."]
+        detail = ["Move nothing before you read again. The difference shows how well your readings repeat."]
         if await self.context.ask(YesNo("Read the same turn once more?", default=True, detail=detail)):
             self.revise(TurnAgain(), "the same turn once more")
 
@@ -363,7 +374,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     async def _ask_workholding(self) -> None:
         now = self._seen.job.workholding
-        detail = ["The readings are kept. If you moved something after them, read the turn again."]
+        detail = ["The readings are kept. If you have moved something since you took them, read the whole turn again."]
         default = WORKHOLDINGS.index(now) if now else 0
         question = OneOf("How is the work held?", WORKHOLDINGS, default=default, detail=detail)
         chosen = await self.context.ask(question)

@@ -65,7 +65,7 @@ class ReadingEntry(Widget, can_focus=True):
     def read_mm(self) -> float:
         """Return the reading in the field [mm].
 
-        Raises QuantityError for an empty field or a text that is no reading.
+        Raises QuantityError for an empty field or for a text that is not a reading.
         """
         if not self.text.strip():
             raise QuantityError(
@@ -74,7 +74,11 @@ class ReadingEntry(Widget, can_focus=True):
         return reading_mm(self.text, self.unit, self.graduation_mm)
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return whether the field takes a key. An empty field takes no Backspace, letters or Space."""
+        """Return whether the field takes a key.
+
+        An empty field takes no Backspace, letters or Space. `character`: the character that the key types; None for a
+        key without one.
+        """
         typed = character or ""
         # Letters after a digit are a unit, such as in "2 thou".
         of_unit = bool(self.text) and (key == "backspace" or typed in _OF_A_UNIT or typed.isalpha())

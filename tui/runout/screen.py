@@ -92,11 +92,14 @@ class RunoutScreen(OperationScreen):
     """
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """`parameters`: the table of an operation whose values fill the fields; None for an empty form."""
+        """Make the form.
+
+        `parameters`: the table of an operation whose values fill the fields; None for an empty form.
+        """
         super().__init__("runout", parameters)
 
     def rows(self) -> Sequence[Row]:
-        """Return the headings and fields, in the order in which a turner thinks of them."""
+        """Return the headings and fields, in the order in which a turner fills them in."""
         unit, reads = self.context.lathe.unit, self.context.lathe.indicator_unit
         return (
             "What is indicated",

@@ -42,9 +42,7 @@ class CuttersScreen(BaseScreen[str]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "change", "Change", tooltip="Answer the questions about this cutter."),
         Binding("a,insert", "add", "Add", key_display="a", tooltip="Add a cutter."),
-        Binding(
-            "d,delete", "remove", "Delete", key_display="d", tooltip=("Delete this cutter. The program asks first.")
-        ),
+        Binding("d,delete", "remove", "Delete", key_display="d", tooltip="Delete this cutter. The program asks first."),
         Binding("escape,asterisk,multiply", "close", "Close", key_display="Esc", tooltip="Close this page."),
         Binding("plus,add", "move(1)", "Next", show=False, tooltip="Go to the next row (same as the Down key)."),
         Binding(
@@ -124,7 +122,7 @@ class CuttersScreen(BaseScreen[str]):
             "What do you call this cutter?",
             partial(cutter_name, known=known),
             label="Name",
-            detail=["Patterns use this name. Enter a word such as wide or fine."],
+            detail=['Patterns use this name. Enter a word such as "wide" or "fine".'],
         )
 
         def named(name: str | None) -> None:

@@ -1,4 +1,7 @@
-"""The draft of a lathe file that all screens of set-up share. It saves answers, and puts a lathe to use."""
+"""The draft of a lathe file that all screens of set-up share.
+
+It saves the answers, and makes a lathe the one in use.
+"""
 
 from typing import TYPE_CHECKING, Any
 
@@ -77,7 +80,7 @@ def other_lathe(context: AppContext) -> str:
     """
     if context.lathe_path is not None:
         started_with = name_of(context.lathe_path)
-        return f"The program was started with --lathe {started_with}, and uses that lathe until you quit."
+        return f"The program was started with --lathe {started_with}, so it uses that lathe until you quit."
     try:
         named = context.job and lathe_file(context.job)
     except FileError:
@@ -92,7 +95,7 @@ def in_use_as(context: AppContext, path: "Path") -> str:
     if path == context.paths.own_lathe:
         return "is the lathe in use"
     if context.lathe_path is not None and context.lathe_path.resolve() == path.resolve():
-        return "is the lathe the program was started with"
+        return "is the lathe with which the program was started"
     try:
         named = context.job and lathe_file(context.job)
     except FileError:

@@ -113,7 +113,9 @@ class LathesScreen(BaseScreen[Path | None]):
     def _show(self) -> None:
         self._lathes = lathes_in(self._folder)
         self.query_one("#lathes", LineList).show([self._line(lathe) for lathe in self._lathes])
-        first = f"In {short_path(self._folder)}:" if self._lathes else "No lathe yet. Press n to make a lathe."
+        first = (
+            f"In {short_path(self._folder)}:" if self._lathes else "No lathe is set up yet. Press n to make a lathe."
+        )
         spell = glyphs_of(self.app).text
         parts = [part for part in (first, other_lathe(self.context)) if part]
         lines = [line for part in parts for line in wrapped(spell(part), max(self.size.width - 1, 1))]

@@ -85,7 +85,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "  ────── A ─→│       coming inwards",
         "             │←─ B ─ coming back",
         "   the indicator shows 0 both times:",
-        "   from A to B is backlash",
+        "   A to B is the backlash",
     ),
     "head": (
         "      ┌───────┐",
@@ -117,7 +117,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "      ▼",
         " ┬┬┬┬┼┬┬┬┬┼┬┬┬┬┼┬┬┬┬┼  base of the",
         "     0   10   20   30  compound",
-        " how much is a mark, where is the end?",
+        " how much is a mark? where is the end?",
     ),
     "centre_height": (
         "      •──── spindle axis",
@@ -136,7 +136,7 @@ PICTURES: dict[str, tuple[str, ...]] = {
         "      │ 1 2 │  dial with lines",
         "      │ 4 3 │",
         "      └──┬──┘",
-        "       (wheel)  so many teeth",
+        "       (wheel)  how many teeth?",
         " ──/──/──/──/──/── leadscrew",
     ),
     "gears": (

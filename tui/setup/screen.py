@@ -127,7 +127,7 @@ class SetupScreen(BaseScreen[None]):
         draft = self._lathe_draft.draft
         if draft.note:
             return sentence(draft.note)
-        return "Your last answers are saved, but not in the lathe file yet." if draft.open_answers else ""
+        return "Your last answers are saved, but they are not in the lathe file yet." if draft.open_answers else ""
 
     @property
     def chapter(self) -> Chapter | None:
@@ -268,8 +268,8 @@ class SetupScreen(BaseScreen[None]):
                 self._dial_name,
                 label="Name",
                 detail=[
-                    'A dial named quill can feed a drill. With "readout x" and "readout y" a mill can set the holes of '
-                    "a bolt circle."
+                    'A dial named "quill" can feed a drill. With "readout x" and "readout y", a mill can set '
+                    "the holes of a bolt circle."
                 ],
             )
             self.app.push_screen(question, self._ask_dial)
@@ -278,7 +278,7 @@ class SetupScreen(BaseScreen[None]):
         name = text.strip().replace(" ", "_").replace("-", "_")
         if not 0 < len(name) <= _LONGEST_DIAL or not name.replace("_", "").isalnum():
             raise CoreError(
-                f"{quoted(text)} cannot be the name of a dial. Use letters, digits and spaces, such as readout x."
+                f'{quoted(text)} cannot be the name of a dial. Use letters, digits and spaces, for example "readout x".'
             )
         return name
 

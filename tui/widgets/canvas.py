@@ -46,7 +46,7 @@ class Run(NamedTuple):
 
 
 class Canvas:
-    """A drawing in a grid of character cells, in the user's own units (x to the right, y upwards)."""
+    """A drawing in a grid of character cells, in the caller's own units (x to the right, y upwards)."""
 
     def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
         self.columns, self.rows, self.dots = columns, rows, dots
@@ -64,7 +64,7 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the visible part of the plane, in the user's units.
+        """Set the visible part of the plane, in the caller's units.
 
         It is centred, true to scale and as large as possible.
         """
@@ -78,17 +78,17 @@ class Canvas:
 
     @property
     def dot(self) -> float:
-        """The width of a dot in the user's units."""
+        """The width of a dot in the caller's units."""
         return 1 / self._scale
 
     @property
     def grid(self) -> Grid:
-        """The positions of the centres of all dots, in the user's units."""
+        """The positions of the centres of all dots, in the caller's units."""
         down = self._dot_aspect / self._scale
         return Grid(self._left, self._top, 1 / self._scale, down, self.width, self.height)
 
     def holds(self, x: float, y: float) -> bool:
-        """Return True if a point in the user's units is on the canvas."""
+        """Return True if a point in the caller's units is on the canvas."""
         column, row = self.cell_at(x, y)
         return 0 <= column < self.columns and 0 <= row < self.rows
 
@@ -139,7 +139,7 @@ class Canvas:
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw the part of a circle that lies on the canvas."""
+        """Draw the part of a circle that lies on the canvas. `every`: 3 to draw only every third dot."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -168,7 +168,7 @@ class Canvas:
         ink: Ink = "data",
         samples: int = 360,
     ) -> None:
-        """Draw a closed curve from its radius at each angle [deg], counted anticlockwise from +x."""
+        """Draw a closed curve from `radius_at`, its radius at each angle [deg], counted anticlockwise from +x."""
         points = []
         for sample, (cosine, sine) in enumerate(_turn(samples)):
             radius = radius_at(360 * sample / samples)
@@ -199,7 +199,10 @@ class Canvas:
                 self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
-        """Write text over the drawing at the cell of (x, y). Text beyond the edge is moved inside."""
+        """Write text over the drawing at the cell of (x, y).
+
+        Text beyond the edge is moved inside. `anchor`: the part of the text that is at the point.
+        """
         i, j = self._at(x, y)
         if not (math.isfinite(i) and math.isfinite(j)):
             return

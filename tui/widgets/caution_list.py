@@ -26,7 +26,7 @@ class CautionList(Widget):
         self.refresh(layout=True)
 
     def render(self) -> Content:
-        """Return the cautions."""
+        """Return the cautions as text for the screen."""
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

@@ -76,7 +76,7 @@ class ChoiceField(Widget, can_focus=True):
         self.refresh()
 
     def show_error(self, error: str) -> None:
-        """Show, below the words, what is wrong with the selected word; "" removes the message."""
+        """Show `error` below the words: what is wrong with the selected word. "" removes the message."""
         self.error = clean(error)
         self._lay_out()
 

@@ -13,7 +13,10 @@ _LONGEST_NAME = 60
 
 
 def save_drawing(screen: BaseScreen[Any], name: str, picture: PatternPicture | None) -> None:
-    """Ask for a file name and save a pattern as SVG. An existing file is never replaced."""
+    """Ask for a file name and save a pattern as SVG.
+
+    An existing file is never replaced. `picture` is None if there is no pattern to save; a message then says so.
+    """
     if picture is None or not picture.to_scale:
         screen.show_message("The drawing has no size. Enter the radius of the work.")
         return
@@ -33,4 +36,4 @@ async def _save(screen: BaseScreen[Any], name: str, picture: PatternPicture) -> 
     except CoreError as error:
         screen.show_message(error.message)
     else:
-        screen.show_message(f"The drawing is saved in {name_of(path)}. Print it at 100 %.")
+        screen.show_message(f"The drawing has been saved in {name_of(path)}. Print it at 100 %.")

@@ -25,7 +25,7 @@ class FigureList(Widget):
         self.refresh(layout=True)
 
     def render(self) -> Content:
-        """Return the figures."""
+        """Return the figures as text for the screen."""
         return Content("\n").join(self._lines(self.size.width))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

@@ -15,7 +15,7 @@ class HeaderLine(Widget):
     """Shows the title on the left, and on the right the lathe's name or "example lathe"."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """`lathe` returns the lathe that the numbers on the screen belong to."""
+        """Show the lathe that `lathe` returns. The numbers on the screen belong to this lathe."""
         super().__init__()
         self._lathe = lathe
 
@@ -29,7 +29,10 @@ class HeaderLine(Widget):
         context_of(self).lathe_changed.unsubscribe(self)
 
     def render(self) -> Content:
-        """Return the row. If there is little room, the title is shortened and "example lathe" stays."""
+        """Return the row as text for the screen.
+
+        If there is little room, the title is shortened and "example lathe" stays.
+        """
         lathe = self._lathe()
         spell = glyphs_of(self.app).text
         columns = self.size.width

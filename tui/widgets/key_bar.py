@@ -208,9 +208,10 @@ def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyIt
 def _with_room(
     every: Sequence[KeyItem], kept: Sequence[KeyItem], lines: list[list[KeyItem]], columns: int
 ) -> list[list[KeyItem]]:
-    """Return the same number of rows, with the keys for search and actions added if there is room.
+    """Return the rows in `lines`, with the keys for search and actions added from `every` if there is room.
 
-    The search concerns the visible page. So keys that open other pages are omitted to make room for it.
+    The search concerns the visible page. So keys that open other pages are omitted to make room for it. `kept`: the
+    keys that are in `lines` now.
     """
     shown = {item.text for item in kept}
     leads_away = [item.text for key in _DROPPED_FIRST for item in kept if item.keys == key]
@@ -244,7 +245,7 @@ class KeyBar(Widget):
         return len(self._lines(width, viewport.height))
 
     def render(self) -> Content:
-        """Return the keys."""
+        """Return the keys and their actions as text for the screen."""
         lines = []
         for items in self._lines(self.size.width, self.screen.size.height):
             parts: list[str | tuple[str, str]] = []

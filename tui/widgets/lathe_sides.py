@@ -2,7 +2,8 @@
 
 
 def sides_picture(is_far: bool) -> list[str]:
-    """Return the rows of the picture, with the spindle on the near or far side of the table's axis.
+    """Return the rows of the picture, with the spindle on the far side of the table's axis if `is_far`, otherwise on
+    the near side.
 
     Work coordinates have x to the right, towards the operator, and y upwards.
     """

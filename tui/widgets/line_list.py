@@ -175,7 +175,7 @@ class LineList(SearchableView):
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Mark the rows that contain the words, and select the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and select the row with this index if it is not None.
 
         If `sought` is None, the search ends.
         """

@@ -78,7 +78,10 @@ class Pager(SearchableView):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _line(self, index: int) -> Content:
-        """Return one row. During a search the row starts with a sign if it contains the words, or with blanks."""
+        """Return one row.
+
+        During a search the row starts with a sign if it contains the words searched for, otherwise with blanks.
+        """
         line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
         if sought is None:
             return line
@@ -99,7 +102,7 @@ class Pager(SearchableView):
         return self.scroll_offset.y
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Mark the rows that contain the words, and scroll to the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and scroll to the row with this index if it is not None.
 
         If `sought` is None, the search ends.
         """

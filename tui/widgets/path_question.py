@@ -29,7 +29,7 @@ _MOST_LISTED = 500
 def open_job(context: AppContext, path: Path) -> Job | None:
     """Open a job and its lathe, and return the job.
 
-    Returns None if a file has errors. In that case nothing changes, and a page shows all errors.
+    Return None if a file has errors. In that case nothing changes, and a page shows all errors.
     """
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
@@ -68,7 +68,9 @@ class PathQuestion(QuestionScreen[Path]):
         ending: str = ".toml",
         detail: Sequence[str] = (),
     ) -> None:
-        """`folder` is where relative paths start; None means the folder in which the program was started.
+        """Make the question, with `text` in its field.
+
+        Relative paths start at `folder`; None means the folder in which the program was started.
 
         `ending` is the ending of the listed file names. The user may type a name with any other ending.
         """

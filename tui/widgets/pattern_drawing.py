@@ -136,7 +136,11 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
-    """Return a pattern as rows of text for a card. The number of rows is chosen so that circles look round."""
+    """Return a pattern as rows of text for a card.
+
+    The number of rows is chosen so that circles look round. `cell_aspect`: the height of a character divided by its
+    width.
+    """
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
     PatternDrawing(picture).draw(canvas)
     lines = ["".join(run.text for run in line).rstrip() for line in canvas.lines()]

@@ -68,7 +68,7 @@ class PatternSketch(Picture):
         """Show a pattern with its set-up errors. Return "", or why the lathe cannot set such a pattern.
 
         In the second case nothing is shown. If the errors have grown since the factor was chosen, the factor is
-        lowered.
+        lowered. `view`: how the errors are displayed.
         """
         try:
             view = errors.lowered(view)
@@ -80,7 +80,7 @@ class PatternSketch(Picture):
         return ""
 
     def change_errors(self, how: ErrorsChange) -> str:
-        """Draw the errors larger, smaller, at a sensible size, or corrected. Returns the result of `show_errors`."""
+        """Draw the errors larger, smaller, at a sensible size, or corrected. Return the result of `show_errors`."""
         if self.errors is None:
             return ""
         return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))

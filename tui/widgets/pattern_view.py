@@ -31,19 +31,19 @@ class PatternView(BaseScreen[None]):
 
     AUTO_FOCUS = ""
     HELP = (
-        "This page shows a pattern on the whole screen. Press + or - to enlarge or reduce the picture, 4, 6, 8, 2 "
-        "or the arrows to move it, and 5 to see all of it. Press / to switch between wood, shaded by depth, and "
+        "This page shows a pattern on the whole screen. Press + to enlarge the picture, - to reduce it, 4, 6, 8, 2 "
+        "or the arrow keys to move it, and 5 to see all of it. Press / to switch between wood shaded by depth and "
         "lines."
     )
     MORE_HELP = (
-        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count anticlockwise. "
-        "+ is the work's centre. 1 is the first position of each layer.\n\n"
+        "The picture is to scale, seen on the work's face: 0 deg is at the right, and angles count anticlockwise. + "
+        "is the work's centre. 1 is the first position of each layer.\n\n"
         "Wood shows the depth at each point: darker or denser is deeper. Lines show the edges of grooves, or the "
         "middle of a narrow groove. During a run, finished cuts are shaded and later cuts are lines.\n\n"
-        "The picture contains the entered errors of the set-up. 9 or Ctrl+E draws errors larger, by a factor that "
-        "the screen names. 3 draws errors smaller, and 1 at a sensible size. 7 or Ctrl+N shows the pattern with "
-        "errors corrected by the settings, or without correction. The figures are always true. x is a position cut "
-        "in the wrong place."
+        "The picture contains the entered errors of the set-up. Press 9 or Ctrl+E to draw the errors larger, by a "
+        "factor that the screen shows. Press 3 to draw the errors smaller, or 1 to draw them at a size that is easy "
+        "to see. Press 7 or Ctrl+N to see the pattern with or without the corrections by the settings. The figures "
+        "are always true. x is a position that was cut in the wrong place."
     )
     TERMS = ("land", "layer", "position")
     BINDINGS = [
@@ -62,7 +62,7 @@ class PatternView(BaseScreen[None]):
             "errors('larger')",
             "Errors",
             key_display="9",
-            tooltip="Draw errors larger, or at true size.",
+            tooltip="Draw the errors larger, or at true size.",
         ),
         Binding("3", "errors('smaller')", "Smaller errors", show=False, tooltip="Draw the errors smaller."),
         Binding(
@@ -73,9 +73,9 @@ class PatternView(BaseScreen[None]):
             "errors('other_way')",
             "Corrected",
             key_display="7",
-            tooltip="Draw errors corrected by the settings, or uncorrected.",
+            tooltip="Draw the errors as corrected by the settings, or uncorrected.",
         ),
-        Binding("ctrl+d", "drawing", "Drawing", tooltip="Save a drawing at true size as SVG, to print."),
+        Binding("ctrl+d", "drawing", "Drawing", tooltip="Save the drawing at true size as an SVG file to print."),
         Binding(
             "0,escape,f10,full_stop",
             "close",
@@ -100,7 +100,7 @@ class PatternView(BaseScreen[None]):
         errors: "PatternErrors | None" = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """`standing` is the progress of a run; None shows the whole pattern.
+        """Make the page. `standing` is the progress of a run; None shows the whole pattern.
 
         `errors` are errors of the set-up, which keys draw larger; None if there are none. When the page closes,
         `closed` is called with the present display of the errors.
@@ -137,7 +137,7 @@ class PatternView(BaseScreen[None]):
         if self.view.zoom != 1:
             words[0] = f"{words[0]} Enlarged {number_text(self.view.zoom, 1)} times.".removeprefix("To scale. ")
         if sketch.shades and not sketch.can_be_wood:
-            words.append("Drawn as lines, because cutter and depth are not known.")
+            words.append("Drawn as lines, because the cutter and the depth are not known.")
         elif sketch.shades and sketch.as_wood and len(words) == 1:
             deepest_mm = max(cut.depth_mm for cut in self._picture.cuts)
             words.append(f"Darker or denser is deeper: {self.context.lathe.length_text(deepest_mm)} at most.")

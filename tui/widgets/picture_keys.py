@@ -15,7 +15,9 @@ if TYPE_CHECKING:
 PICTURE_KEYS = (
     Binding("f10,ctrl+o", "view", "Picture", key_display="F10", tooltip="Show the pattern on the whole screen."),
     Binding("ctrl+w", "wood", "Wood", show=False, tooltip="Show the pattern as shaded wood or as lines."),
-    Binding("ctrl+d", "drawing", "Drawing", show=False, tooltip="Save a drawing at true size as SVG, to print."),
+    Binding(
+        "ctrl+d", "drawing", "Drawing", show=False, tooltip="Save the drawing at true size as an SVG file to print."
+    ),
 )
 """Bindings for screens that have the actions `view`, `wood` and `drawing`."""
 

@@ -29,7 +29,10 @@ class PlainInput(Input, inherit_bindings=False):
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """`leave_out` contains characters that cannot be typed here, because their keys belong to the screen."""
+        """Make the field.
+
+        The characters in `leave_out` cannot be typed here, because their keys belong to the screen.
+        """
         self.longest, self.leave_out = longest, leave_out
         super().__init__(clean(value, longest), placeholder=placeholder, compact=True, validate_on=())
         self.cursor_blink = False
@@ -45,7 +48,10 @@ class PlainInput(Input, inherit_bindings=False):
         self.select_all()
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return True if a key is typed into this field."""
+        """Return True if a key is typed into this field.
+
+        `character`: the character that the key types; None for a key without one.
+        """
         return super().check_consume_key(key, character) and (character or "") not in self.leave_out
 
     async def _on_key(self, event: Key) -> None:

@@ -75,5 +75,5 @@ class ProgressLine(Widget):
         self.done, self.total = done, total
 
     def render(self) -> Content:
-        """Return the bar and the count."""
+        """Return the bar and the count as text for the screen."""
         return Content(progress_in(self.done, self.total, self.size.width, glyphs_of(self.app)))

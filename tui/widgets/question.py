@@ -46,7 +46,7 @@ class Sentence(Widget):
         self.refresh(layout=True)
 
     def render(self) -> Content:
-        """Return the sentence."""
+        """Return the sentence as text for the screen, wrapped."""
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:
@@ -178,7 +178,7 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """Each of `answers` is a tuple (key or "", words, answer).
+        """Make the question. Each item of `answers` is a tuple (key or "", words, answer).
 
         `default` is the index of the answer that is selected first. That answer should be harmless.
         """
@@ -255,7 +255,7 @@ class OneOf(Listed[int]):
         cautions: Sequence[str] = (),
         letters: bool = False,
     ) -> None:
-        """If `letters`, the tenth answer has the key a, the next answer b, and so on.
+        """Make the question. If `letters` is True, the tenth answer has the key a, the next answer b, and so on.
 
         Questions of a counter must not use letters, because a pedal may send a letter.
         """
@@ -291,12 +291,12 @@ class OneOfOrNumber(Listed[int | NumberStart]):
         default: int = 0,
         detail: Sequence[str] = (),
     ) -> None:
-        """`keys` contains the letter of each answer, in their order."""
+        """Make the question. `keys` contains the letter of each answer, in the order of the answers."""
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail)
 
     def on_key(self, event: Key) -> None:
-        """Close the list with the start of a number if the user presses a digit."""
+        """If the user presses a digit, close the list. The answer is then a NumberStart with this digit."""
         if event.character is not None and event.character.isdecimal():
             event.stop()
             self.give(NumberStart(event.character, is_whole=False))

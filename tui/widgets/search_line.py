@@ -62,14 +62,14 @@ class Searchable(Protocol):
         """The index of the row at which a search starts."""
 
     def show_search(self, sought: Sought | None, index: int | None) -> None:
-        """Mark the rows that contain the words, and go to the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and go to the row with this index if it is not None.
 
         If `sought` is None, the search ends.
         """
 
 
 class SearchLine(Horizontal):
-    """The field for the words, followed by the number of matching rows.
+    """The field for the words to search for, followed by the number of matching rows.
 
     After each typed character the first match is shown.
     """
@@ -108,7 +108,7 @@ class SearchLine(Horizontal):
         self._entry = PlainInput(leave_out=_GOES_ON)
 
     def compose(self) -> ComposeResult:
-        """Yield the field for the words, and the number of matching rows."""
+        """Yield the field for the words to search for, and the number of matching rows."""
         yield Static(Content(" Search: "))
         yield self._entry
         yield Static(id="found", markup=False)

@@ -94,7 +94,7 @@ class WoodShading:
         return len(self._pending)
 
     def work(self, seconds: float) -> None:
-        """Shade grooves for this time [s], but at least one groove."""
+        """Shade grooves for a time of `seconds` [s], but at least one groove."""
         end = time.monotonic() + seconds
         self._strips.clear()
         while self._pending:

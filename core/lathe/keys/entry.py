@@ -148,7 +148,7 @@ class Key(NamedTuple):
     def asked(self, name: str, dial: str = "") -> Question | None:
         """Return the question about this key, which names the dial `dial` if there is one.
 
-        Returns None if the key has no question.
+        Return None if the key has no question.
         """
         question = self.question(dial) if callable(self.question) else self.question
         return question and question._replace(key=name, form=self.form)

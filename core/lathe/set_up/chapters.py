@@ -73,14 +73,21 @@ def is_readout(table: Mapping[str, Any]) -> bool:
 
 
 def own_questions(section: str, dial: str) -> tuple[Question, ...]:
-    """Return questions about a part whose answers only set-up needs. They are not written to the lathe file."""
+    """Return questions about a part whose answers only set-up needs.
+
+    They are not written to the lathe file. `section`: the kind of part, such as "dial". `dial`: the name of the dial;
+    "" for another part.
+    """
     if section == "dial":
         return _kind_of_dial(dial), _unit_of_dial(dial)
     return _OF_PARTS.get(section, ())
 
 
 def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
-    """Return a question whether the lathe has a part. `asked`, `yes` and `no` are the words of question and answers."""
+    """Return a question that asks whether the lathe has a part.
+
+    `asked`, `yes` and `no` are the words of question and answers. `picture`: the question's picture.
+    """
     return Question(
         key=KIND,
         asked=asked,
@@ -225,7 +232,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
     """Return the first problem in a chapter's table, in the order of the chapter's questions.
 
-    Returns None if the table has no problem.
+    Return None if the table has no problem.
     """
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)

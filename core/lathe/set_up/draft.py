@@ -54,7 +54,10 @@ class Draft:
         return _table(self.tables, section)
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
-        """Return the draft with one more answer and without the earlier answers that this answer contradicts."""
+        """Return the draft with one more answer and without the earlier answers that this answer contradicts.
+
+        `index`: the index in the chapter at which set-up continues later.
+        """
         draft = self
         option = question.option_of(value)
         if option is not None and WHOLE in option.removes:

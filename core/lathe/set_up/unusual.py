@@ -45,7 +45,10 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause if a number does not suit the value of a related key; "" if it does."""
+    """Return a clause if a number does not suit the value of a related key; "" if it does.
+
+    `size`: the number in its base unit.
+    """
     assert question.share is not None
     of, least, most = question.share
     whole = _size(question.form.kind, table.get(of))
@@ -92,7 +95,10 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the usual range as text, in the unit of the number that the user entered."""
+    """Return the usual range as text, in the unit of the number that the user entered.
+
+    `kind`: the kind of quantity; None for a number without a unit.
+    """
     if kind is None:
         return " to ".join(_rounded(end) for end in usual)
     quantity = read_quantity(item, kind)
@@ -104,7 +110,10 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question such as " Was it 4 mm?" if the number would be usual in another unit; "" otherwise."""
+    """Return a question such as " Was it 4 mm?" if the number would be usual in another unit; "" otherwise.
+
+    `kind`: the kind of quantity; None for a number without a unit.
+    """
     if kind not in {"length", "pitch"}:
         return ""
     number = number_text(read_quantity(item, kind).number, 6)

@@ -23,7 +23,7 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a result outside the tolerance: correct and measure again, or leave the error."""
+    """Return the question at a result outside the tolerance: correct it and measure again, or keep it."""
     title, outside, again = (
         ("Face outside", "The face", "Corrected: sweep the face again")
         if at == FACE_KEPT
@@ -59,7 +59,10 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others."""
+    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others.
+
+    `place`: the index of the position.
+    """
     return (safety.TURN_BY_HAND,) if place == 0 else ()
 
 

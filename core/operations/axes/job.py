@@ -93,7 +93,7 @@ class AxesJob:
         return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
-        """Return this job without the values that the run has still to ask for."""
+        """Return this job without the values in `asked`, for which the run must still ask."""
         return replace(self, measured=without_old(self.measured, asked))
 
 

@@ -141,7 +141,10 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return the figures of the remaining error and of its effect on a ring of a pattern."""
+    """Return the figures of the remaining error and of its effect on a ring of a pattern.
+
+    `height_mm`: the remaining height error.
+    """
     stays, again = height_mm, here.error_after
     if again is not None:
         stays = again.height_mm or 0.0
@@ -200,7 +203,7 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps from the sweep of the face on; no steps if the run is past the face."""
+    """Yield the steps from the sweep of the face on; no steps if the run has passed the face."""
     asked = rest.open_asks & face
     if rest.at == FACE_KEPT:
         yield from here.points()
@@ -216,7 +219,11 @@ def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Itera
 def _from_measuring(
     here: AxesAtLathe, rest: Rest, measure: frozenset[AskedAt], again: frozenset[AskedAt], *, face_too: bool
 ) -> Iterator[Step]:
-    """Yield the steps from the value just answered, or else from the first value that is still missing."""
+    """Yield the steps from the value just answered, or else from the first missing value, to the end of the run.
+
+    `measure`: the values that give the error. `again`: the values measured after the bolts are tight. `face_too`: the
+    run is still at the face, so that all measuring follows.
+    """
     asked = rest.open_asks
     answered = rest.at
     if face_too or asked & measure or answered in measure:

@@ -83,7 +83,10 @@ def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
 
 
 def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
-    """Return the sums of every second piece from index `first` on, and whether every combination was tried."""
+    """Return the sums of every second piece from index `first` on, and whether every combination was tried.
+
+    No sum exceeds `most`.
+    """
     sums, is_whole = _Sums({0: (0, 0)}), True
     for number in range(first, len(sizes), 2):
         added = {
@@ -104,7 +107,7 @@ def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> I
     """Yield, for each sum of one half of the pieces, the nearest sums of the other half.
 
     Each result has the parts (error, number of pieces, total, pieces used), so that the smallest result is the best
-    stack.
+    stack. `wanted`: the total to come near.
     """
     falling = sorted(others, reverse=True)
     at = 0

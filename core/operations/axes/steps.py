@@ -216,7 +216,10 @@ class AxesAtLathe:
         yield from self.asked(measure_asks(self.job, self.lathe), asked)
 
     def read_again(self, key: str) -> list[Step]:
-        """Return the steps that take a sweep's readings again, with the reason; [] if no reading slipped."""
+        """Return the steps that take a sweep's readings again, with the reason; [] if no reading slipped.
+
+        `key`: the key of the readings in the job.
+        """
         if not slipped(self.job.four(key), self.graduation_mm):
             return []
         every = (

@@ -124,8 +124,8 @@ def carried_over(
 
     - `now`: the dial reading of the measured pass [marks].
     - `level`: the index of the deepest pass that other positions have already had. Passes up to this index stay, so
-      that all positions come out alike, and deeper passes are corrected. With None or the last index all passes are
-      corrected, since no later pass could correct the depth.
+      that all positions become equally deep, and deeper passes are corrected. With None or the last index all passes
+      are corrected, since no later pass could correct the depth.
     - `cuts_alike`: False for a position with a depth of its own. Its passes up to `level` stay as planned.
     """
     planned = passes.planned or passes.marks
@@ -189,6 +189,7 @@ def length_asked(
     """Return a question that asks the user for one length [mm].
 
     `check` raises CoreError for an impossible length. `words` returns the sentence that the log gets for a length.
+    `what`: the name under which the answer is logged. `choice`: the words in a list of questions.
     """
 
     def read(text: str) -> EnteredSize:

@@ -52,7 +52,10 @@ def even_targets_deg(
 def listed_targets_deg(
     angles_deg: Sequence[Fraction], start_deg: Fraction = Fraction(0), *, falling: bool = False
 ) -> tuple[Fraction, ...]:
-    """Return the table angles [deg] of listed positions in the order of the list, with a start angle added to each."""
+    """Return the table angles [deg] of listed positions in the order of the list, with a start angle added to each.
+
+    `falling`: the numbers on the table's scale go down from one position to the next.
+    """
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
 
@@ -142,7 +145,7 @@ def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fract
     """Return the hole circles or direct-index plates that fit all target angles equally well, the usual one first.
 
     The list is empty for a dial, which has no circles. Raises PlanError if the table has no such means, or no notch at
-    a target.
+    a target. `wanted` names the request in that error.
     """
     if means == "dial":
         return []
@@ -165,7 +168,8 @@ def divide(
 
     Every target is counted from the table's zero, so that errors do not add up. `circle`: one of `circle_choices`; None
     takes the first choice. Raises PlanError if the table has no such means, or if a direct-index plate has no notch at
-    a target.
+    a target. `wanted` names the request in that error. `falling`: the numbers on the table's scale go down from one
+    position to the next. `goes_shorter_way`: the table always turns in the shorter direction.
     """
     both: tuple[int, int] | None = None
     if means == "dial":
@@ -193,14 +197,20 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of hole circles that is exact at every position with the fewest holes; None without one."""
+    """Return the pair of hole circles that is exact at every position with the fewest holes; None if no pair is.
+
+    `places`: the handle turns from zero to each position.
+    """
     moves = [place for place in _moves(places) if place]
     pairs = compound_pairs(lcm(*(move.denominator for move in moves)), table.plates)
     return min(pairs, key=lambda pair: _holes(moves[-1], pair), default=None)
 
 
 def _moves(places: Sequence[Fraction]) -> Iterator[Fraction]:
-    """Yield the move from zero to the first position, then each move to the next [turns]."""
+    """Yield the move from zero to the first position, then each move to the next [turns of the handle].
+
+    `places`: the handle turns from zero to each position.
+    """
     for before, after in pairwise([Fraction(0), *places]):
         yield after - before
 

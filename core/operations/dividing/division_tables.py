@@ -61,7 +61,7 @@ def dividing_table(
     """Return the best single hole circle for every number of divisions.
 
     `ratio` is handle turns for one turn of the table. If several circles have the same largest error, the one with the
-    fewest holes is taken.
+    fewest holes is taken. `plates`: the hole circles of each plate.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -126,7 +126,7 @@ def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tu
 
 
 class DivisionAnswer(NamedTuple):
-    """The words for dividing into one number by one means of a rotary table."""
+    """How one means of a rotary table divides a full turn into one number of divisions, in words."""
 
     means: Means
     plate_text: str
@@ -142,7 +142,7 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return the number of divisions that a user entered. Raises QuantityError for text that is no such number.
+    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
 
     >>> read_divisions(" 51 ")
     51

@@ -1,4 +1,4 @@
-"""Finds the position of a cut from a reading of the table's dial, of its holes, or of its degree scale."""
+"""Finds the position of a cut from a reading: of the handle's dial, in holes, or on the table's degree scale."""
 
 import re
 from collections.abc import Sequence
@@ -92,12 +92,17 @@ def _angle_deg(text: str) -> Fraction:
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the table angle of a typed notch of a direct-index plate. Raises QuantityError for any other text."""
+    """Return the table angle of a typed notch of a direct-index plate.
+
+    Raises QuantityError for any other text. `notches`: the number of notches of the plate.
+    """
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the table angle of a typed reading. The step says whether the reading is of dial, holes or notches.
+    """Return the table angle of a typed reading.
+
+    The step determines whether the reading is of the dial, holes or notches.
 
     Raises QuantityError if the text cannot be read.
     """
@@ -131,7 +136,10 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle."""
+    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle.
+
+    `circle`: the number of holes of the hole circle.
+    """
     match = _HOLE_AT.fullmatch(typed)
     try:
         scale_deg = _angle_deg(typed if match is None else match["angle"].strip())
@@ -163,8 +171,9 @@ def find_position(
 ) -> PositionMatch:
     """Return the position that fits a table angle, or the nearest position and the distance to it.
 
-    `layer`: search only this layer of a pattern. If several positions have the same reading, the one nearest to
-    position `near` comes first. Raises QuantityError if the steps have no positions.
+    `layer`: search only this layer of a pattern; None searches all layers. If several positions have the same reading,
+    the one nearest to position `near` comes first. Raises QuantityError if the steps have no positions. `falling`: the
+    table's numbers go down from one position to the next.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -191,7 +200,10 @@ def find_position(
 
 
 def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
-    """Return the table angle of each position, by the position's number [deg]."""
+    """Return the table angle of each position, by the position's number [deg].
+
+    `layer`: use only this layer of a pattern; None uses all layers.
+    """
     angles: dict[int, Fraction] = {}
     for step in steps:
         if step.action == "index" and step.at.position is not None and step.at.layer in {None, layer}:
@@ -231,7 +243,7 @@ def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
     """Return in words the distance from the table to the position; "" if the table is at the position.
 
-    The distance is in notches if notches set the table.
+    The distance is in notches if notches set the table. `layer`: the layer of the position; None without layers.
     """
     if off_deg == 0:
         return ""

@@ -59,7 +59,10 @@ class DivideJob:
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
-        """Return the final depth wanted at every position [mm]; None if nothing is cut."""
+        """Return the final depth wanted at every position [mm]; None if nothing is cut.
+
+        `layer` and `position` make no difference.
+        """
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:

@@ -52,7 +52,8 @@ class TableMove(NamedTuple):
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
     """Return a sentence that says how to turn the table to a position.
 
-    For example "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn, 160°00'), from below".
+    For example "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn, 160°00'), from below". `before`: the
+    position that the table leaves, or None for zero.
     """
     return f"{position.number} of {dividing.count}: {table_move(dividing, position, before).words}"
 
@@ -120,12 +121,15 @@ _ZERO = Position(0, Fraction(0), Fraction(0))
 
 
 def _is_short_of_zero(dividing: Dividing, position: Position) -> bool:
-    """Return whether the table passes a position before it comes to its zero, in its own direction of turning."""
+    """Return whether the table, turning in its own direction, passes a position before it comes to its zero."""
     return position.set_deg != 0 and (position.set_deg < 0) != dividing.falling
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle to a position; 0 if the handle first goes back past the position."""
+    """Return the whole turns of the handle to a position; 0 if the handle first goes back past the position.
+
+    `before`: the position that the table leaves, or None for zero.
+    """
     if before is None:
         ahead = not _is_short_of_zero(dividing, position)
         return int(abs(dividing.place_turns(position.set_deg))) if ahead else _whole_turns(dividing, position, _ZERO)
@@ -200,7 +204,10 @@ def _holes(count: int) -> str:
 
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
-    """Return the exact movement on two hole circles in words; "" if a single circle is exact, or no two circles are."""
+    """Return the exact movement on two hole circles in words; "" if a single circle is exact, or no two circles are.
+
+    `before`: the position that the table leaves, or None for zero.
+    """
     move = compound_move(dividing, position, before)
     return "" if move is None else f"; exact with both circles: {compound_words(move)}"
 

@@ -99,7 +99,8 @@ def carried_pattern(
 ) -> DividedCut:
     """Return a divided cut after a depth was measured [mm]. Positions with a depth of their own are moved as much.
 
-    `now`: dial reading at the measured pass [marks]. `level`: see `carried_over`. `at_hand`: the measured position.
+    `now`: dial reading at the measured pass [marks]. `level`: the index of the deepest pass that other positions have
+    had, or None. `at_hand`: the measured position.
     """
     if pattern.passes is None:
         return pattern
@@ -141,11 +142,17 @@ class CutAtPosition:
         return self.depths.infeed
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark of the last pass, which is the same at every position."""
+        """Return the mark of the last pass, which is the same at every position.
+
+        `reached`: the position and depth of the cut so far.
+        """
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
-        """Return the remaining passes at the current position, counted from the current dial reading."""
+        """Return the remaining passes at the current position, counted from the current dial reading.
+
+        `follows`: whether a measurement or a pass comes right before; "" for neither.
+        """
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
             if not step.feeds_along and (mark := _mark(self.depths, step)) > reached.marks:
@@ -159,11 +166,14 @@ class CutAtPosition:
         ]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return these passes, followed by the steps after this position."""
+        """Return these passes, followed by the steps after this position.
+
+        `reached`: the position and depth before the passes. `last`: the last mark.
+        """
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the steps after this position."""
+        """Return the steps after this position. `reached`: the position and depth of the cut so far."""
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:
@@ -210,7 +220,10 @@ def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> l
 
 
 def _from_depth(pattern: DividedCut, cuts: list[Step], reached_mm: float | None) -> list[Step]:
-    """Return the passes of one position, starting from a depth already cut there [mm]."""
+    """Return the passes of one position, starting from a depth already cut there [mm].
+
+    If the depth is None, the planned passes stay.
+    """
     first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
         return cuts
@@ -237,7 +250,7 @@ def set_differently(
     """Return the remaining steps. The first step now has the dial reading that the user really set.
 
     `position` is in the dial's unit, or in degrees for the table. Raises PlanError if the first open step sets neither
-    a depth nor the table.
+    a depth nor the table. `radius_mm`: the radius of the work, for the size of the error; None if it is unknown.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps

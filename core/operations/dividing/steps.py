@@ -181,7 +181,8 @@ class DividedCut:
 def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass: int = 1) -> int:
     """Return how many steps a divided cut has: the turns to positions, the passes, and one measurement of the depth.
 
-    cuts_a_pass: 2 for grooves, which go back to their start before every pass [-].
+    cuts_a_pass: 2 for grooves, which go back to their start before every pass [-]. `order`: whether the table goes
+    round for each pass, or all passes are cut at one position.
 
     >>> pattern_count(6, 3, "round"), pattern_count(6, 3, "position"), pattern_count(6, None, "round")
     (37, 25, 6)
@@ -202,8 +203,8 @@ def pattern_steps(
     """Return the steps of a divided cut. With `keep`, return only the steps listed there, each with its shift.
 
     `restart`: the table's zero was found again. The first position is then counted from zero, and has a step of its own
-    even if only its depth remains. `stands`: the current settings of other dials, if the plan has different ones. The
-    table is then counted from zero too.
+    even if only its depth remains. `stands`: the current settings of other dials if they differ from the plan; None
+    otherwise. The table is then counted from zero too.
     """
     steps: list[Step] = []
     from_zero, known, turns = restart or stands is not None, _KnownPasses(), dict[_Move, Step]()
@@ -244,6 +245,7 @@ def _cut_steps(
     """Return the passes still to do at this visit to a position that take something off; [] if there are none.
 
     `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
+    `keep`: the steps still to do; None for all steps. `known`: passes made earlier, which can be used again.
     """
     at, number = pattern.at(visit.position.number), visit.number + 1
     is_open = [keep is None or number + part in keep for part in range(pattern.cuts_a_pass)]

@@ -123,7 +123,10 @@ def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fracti
 
 
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
-    """Return a sentence that says what to do after turning past a reading."""
+    """Return a sentence that says what to do after turning past a reading.
+
+    `falling`: the readings fall from one position to the next.
+    """
     back, on = ("up", "down") if falling else ("back", "up")
     backlash = backlash_text(table)
     return (
@@ -138,7 +141,10 @@ LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the tab
 
 
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
-    """Return in words the largest error of any position, and the error as a length if the radius [mm] is known."""
+    """Return in words the largest error of any position, and the error as a length if the radius [mm] is known.
+
+    `radius_mm` is None if it is not known.
+    """
     worst = dividing.worst_error_deg
     angle = amount_text(worst)
     return angle if radius_mm is None else f"{lathe.length_text(arc_mm(worst, radius_mm))} at the work ({angle})"
@@ -154,7 +160,10 @@ def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
 
 
 def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, lathe: Lathe) -> list[str]:
-    """Return the cautions about rounding errors of the positions, the gravest first."""
+    """Return the cautions about rounding errors of the positions, the most serious first.
+
+    `even`: the positions are evenly spaced. `radius_mm`: the radius of the work, or None if it is unknown.
+    """
     cautions = []
     if dividing.worst_error_deg and dividing.means == "plate":
         cautions.append(

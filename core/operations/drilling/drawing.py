@@ -137,7 +137,10 @@ def _bored(tool: HoleTool, tip_mm: float, hole: Hole) -> _Bored:
 
 
 def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the upper wall of the hole as points, from the face to the bottom or to the far face of the work."""
+    """Return the upper wall of the hole as points, from the face to the bottom or to the far face of the work.
+
+    `stretch`: how many times wider than true the hole is drawn.
+    """
     depths = {0.0, *(corner for one in bored for corner in one.corners_mm)}
     # The point where a larger drill's cone ends in the hole of a smaller drill.
     depths |= {
@@ -152,7 +155,10 @@ def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point,
 
 
 def _block(wall: tuple[Point, ...], length_mm: float, half_mm: float, side: int) -> tuple[Point, ...]:
-    """Return the outline of the metal on one side of the axis: above for `side` 1, below for `side` -1."""
+    """Return the outline of the metal on one side of the axis: above for `side` 1, below for `side` -1.
+
+    `wall`: the upper wall of the hole. `half_mm`: half the drawn height of the metal.
+    """
     return _mirrored(
         (*wall, (-length_mm, 0.0 if wall[-1][0] > -length_mm else wall[-1][1]), (-length_mm, half_mm), (0.0, half_mm)),
         side,
@@ -164,7 +170,11 @@ def _mirrored(points: tuple[Point, ...], side: int) -> tuple[Point, ...]:
 
 
 def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the outline of a tool with its tip at a depth. The outline is open at the tailstock end."""
+    """Return the outline of a tool with its tip at a depth.
+
+    The outline is open at the tailstock end. `room_mm`: how far the tool is drawn in front of the face. `stretch`: how
+    many times wider than true it is drawn.
+    """
     radius = at.radius_mm or room_mm / 8
     full_mm = at.tip_mm - (radius / at.slope if at.slope else 0.0)
     upper = [(room_mm, stretch * radius), (-full_mm, stretch * radius)]

@@ -266,7 +266,10 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
 
 
 def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
-    """Return how deep the hole goes; None after recording a problem."""
+    """Return how deep the hole goes; None after recording a problem.
+
+    `point_deg`: the drill's point angle. `tap`: the last tap used.
+    """
     stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
     depth_to = table.word("depth_to", get_args(DepthTo))
     depth, through = table.length("depth", above=0), table.length("through", above=0)

@@ -145,7 +145,10 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
 
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
-    """Return the name of the stock drill nearest to a size [mm], such as "6.3 mm" or "1/4 in"."""
+    """Return the name of the stock drill nearest to a size [mm], such as "6.3 mm" or "1/4 in".
+
+    `in_inches`: True to choose among inch drills, False among metric drills.
+    """
     series = "fractional" if in_inches else "metric"
     near = [drill for drill in nearest_drills(size_mm) if drill.series == series]
     return min(near, key=lambda drill: abs(drill.mm - size_mm)).text

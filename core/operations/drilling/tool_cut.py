@@ -117,14 +117,21 @@ class ToolCut:
         return self.place == 0 and self.hole.starter is None
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the nearest dial mark at which the tool is deep enough. Through the work, the mark is never short."""
+        """Return the nearest dial mark at which the tool is deep enough.
+
+        Through the work, the mark is never short. `reached`: the position and depth of the tool so far.
+        """
         if self.hole.through_mm is None:
             return nearest_mark(self.infeed, reached, self.tool.depth_mm)
         further = Fraction((self.tool.depth_mm - reached.depth_mm) / self.infeed.mark_mm - 1e-6)
         return math.ceil(reached.marks + further)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the pecks from the depth reached to the last dial mark."""
+        """Return the pecks from the depth reached to the last dial mark.
+
+        `reached`: the position and depth so far. `follows`: what comes right before the pecks; "" for neither a
+        measurement nor a peck.
+        """
         from_marks, depth_mm = self._after_touching_off(reached)
         exact_mm = self.infeed.depth_mm(from_marks) + self.tool.depth_mm - depth_mm
         steps = cut_steps(
@@ -154,7 +161,8 @@ class ToolCut:
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
         """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        No peck is longer than its start allows.
+        No peck is longer than its start allows. `first`: the dial mark from which the pecks start. `last`: the last
+        mark. `depth_mm`: the depth there.
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:
@@ -183,7 +191,10 @@ class ToolCut:
         return max(1, math.floor(allowed_mm / self.infeed.mark_mm + 1e-9))
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the pecks, followed by the check or measurement that ends the tool's work."""
+        """Return the pecks, followed by the check or measurement that ends the tool's work.
+
+        `reached`: the position and depth before the pecks. `last`: the last mark.
+        """
         if self.tool.kind == "reamer":
             return [*passes, self._try_bore()]
         if not self.is_last_drill:
@@ -221,7 +232,7 @@ class ToolCut:
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the step shown in place of pecks when the tool is deep enough.
 
-        Its text gives the depth of the hole.
+        Its text gives the depth of the hole. `reached`: the position and depth of the tool so far.
         """
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (

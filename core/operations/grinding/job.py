@@ -143,7 +143,9 @@ class GrindJob:
         return self.least_for(self.ground)
 
     def least_for(self, cutter: Cutter) -> float:
-        """Return the least relief of a cutter in the smallest circle [deg], with the flat as high as is accepted."""
+        """Return the least relief of a cutter in the smallest circle [deg], with the flat at the greatest accepted
+        height.
+        """
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
         return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)
 

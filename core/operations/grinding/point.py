@@ -94,6 +94,7 @@ def back_roll_deg(relief_deg: float, graduation_deg: float) -> float:
 
     The cutting edges of a section are the ends of a diameter. The ridge where both flanks meet must lie inside this
     circle, so the flanks meet at 90 degrees or more (Thales). Both rolls together are then at least 90 degrees.
+    `relief_deg`: the roll for the first flank.
 
     >>> back_roll_deg(25, 1)
     70.0

@@ -92,7 +92,7 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
     """Return the largest eccentricity that may remain after the correction by the settings [mm].
 
-    Returns None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
+    Return None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
     """
     return _eccentricity_allowance(job, SEEN_MM).most_mm
 
@@ -108,7 +108,10 @@ def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
 def _largest(
     error: str, lines_with: Callable[[float], dict[int, _Line]], neighbours: "_Neighbours", seen_mm: float
 ) -> Allowance:
-    """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection."""
+    """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection.
+
+    `lines_with` returns the paths that are cut with an error [mm].
+    """
 
     def is_seen(error_mm: float) -> bool:
         return any(neighbours.changes_by_more(lines_with(sign * error_mm), seen_mm) for sign in (1, -1))
@@ -202,15 +205,21 @@ class _Neighbours:
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by number, if the height error is larger by `error_mm`."""
+        """Return the paths cut with the planned settings, by the groove's number, if the height error is larger by
+        `error_mm`.
+        """
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by number, if the eccentricity is larger by `error_mm`."""
+        """Return the paths cut with the planned settings, by the groove's number, if the eccentricity is larger by
+        `error_mm`.
+        """
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the paths that a job's own settings cut, by number, on a machine with the errors of the job."""
+        """Return the paths that a job's own settings cut, by the groove's number, on a machine with the errors of the
+        job.
+        """
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
@@ -317,7 +326,10 @@ def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterato
 
 
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
-    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction."""
+    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction.
+
+    `seen_mm`: the smallest change of land or gap that the eye can see.
+    """
     for allowance in allowances(job, seen_mm):
         cause = f"{allowance.error.capitalize()} allowed"
         if allowance.most_mm is None:
@@ -356,7 +368,9 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:
-    """Return words for the change of the land; "" if the blank's diameter or any groove width is unknown."""
+    """Return words for the change of the land from the job `right` to the job `as_set`; "" if the blank's diameter or
+    any groove width is unknown.
+    """
     if right.blank_diameter_mm is None:
         return ""
     before, now = (land_percent(elements(job, exact_cuts(job)), right.blank_diameter_mm) for job in (right, as_set))

@@ -53,7 +53,10 @@ def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
 
 
 def _check_places(table: Table, keys: Sequence[str]) -> None:
-    """Record a problem unless each condition determines exactly one missing size."""
+    """Record a problem unless each condition determines exactly one missing size.
+
+    `keys`: the keys of the conditions.
+    """
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
         table.problem(keys[2], f"{quoted(keys)} are all entered. Keep at most two of them.")

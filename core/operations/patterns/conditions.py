@@ -30,7 +30,9 @@ _SHORTEST_MM = 1e-6
 
 
 class Neighbours(NamedTuple):
-    """The wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r + half_room."""
+    """A condition: the wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r +
+    half_room.
+    """
 
     key: str
     apart: int = 1
@@ -46,7 +48,7 @@ class Neighbours(NamedTuple):
 
 
 class Envelope(NamedTuple):
-    """The wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
+    """A condition: the wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
 
     key: str
     is_outer: bool
@@ -324,7 +326,10 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the refusal of a count with a fraction. It gives the result of the two nearest whole counts."""
+    """Return the sentence that refuses a count with a fraction.
+
+    It gives the results of the two nearest whole counts.
+    """
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
         return (

@@ -56,7 +56,7 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
     """Return the dial settings of slide and head, by dial name, after the last finished step of a layer.
 
-    Returns None if the planned settings apply. If the last position was cut in the wrong place, the slide is where that
+    Return None if the planned settings apply. If the last position was cut in the wrong place, the slide is where that
     cut ended. `done`: the finished steps of the run.
     """
     last = next((step for step in reversed(done) if step.at.position is not None), None)

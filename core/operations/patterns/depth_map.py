@@ -67,7 +67,10 @@ class DepthMap:
         arc: "_Sector | None" = None,
         fall: FaceFall | None = None,
     ) -> None:
-        """Add a groove along a circle, or a round dot if the radius is 0. `arc`: only the part within this sector."""
+        """Add a groove along a circle, or a round dot if the radius is 0.
+
+        `arc`: only the part within this sector. `fall`: the runout of the face; None for a true face.
+        """
         (centre_x, centre_y), xs, sqrt = centre_mm, self._xs, math.sqrt
         depths, per_mm, half_mm = section.depths_mm, section.steps_a_mm, section.half_mm
         outer_mm, inner_mm = radius_mm + half_mm, max(0.0, radius_mm - half_mm)

@@ -191,7 +191,10 @@ def read_errors(table: Table) -> SetUpErrors:
 
 
 def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
-    """Return the wrong position to draw; None without a position number. An empty amount gives the usual error."""
+    """Return the wrong position to draw; None without a position number.
+
+    An empty amount gives the usual error. `table_deg`: the entered error of the table; None if none is entered.
+    """
     layer, number = (table.whole(key, least=1, most=20_000) for key in ("wrong_layer", "wrong_position"))
     slide_mm = table.length("slide_error", least=-100, most=100)
     if number is None:

@@ -76,14 +76,14 @@ class PatternErrors:
 
     @property
     def has_errors(self) -> bool:
-        """Whether the job has any error of the set-up, or the user has entered a wrong position to draw."""
+        """True if the job has any error of the set-up, or the user has entered a wrong position to draw."""
         job = self.job
         wrong = self.wrong is not None and not self.refusal
         return bool(wrong or job.height_error_mm or job.eccentricity_mm or job.face_runout_mm)
 
     @property
     def can_be_corrected(self) -> bool:
-        """Whether the job has an error that the settings of slide and table can correct."""
+        """True if the job has an error that the settings of slide and table can correct."""
         return bool(self.job.height_error_mm or self.job.eccentricity_mm)
 
     def as_seen(self, view: ErrorsView) -> PatternJob:
@@ -134,7 +134,10 @@ class PatternErrors:
             self.spreads(view)
 
     def sensible_factor(self, view: ErrorsView) -> int:
-        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors."""
+        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors.
+
+        `view`: the present display of the errors.
+        """
         shift_mm, fall = self._largest_mm(view)
         if shift_mm < _NOTHING_MM and not fall:
             return 1

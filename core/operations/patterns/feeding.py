@@ -53,7 +53,10 @@ def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
 
 
 def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> str:
-    """Return words for approaching the start of a slot in the feed direction, so that the backlash is taken up."""
+    """Return words for approaching the start of a slot in the feed direction, so that the backlash is taken up.
+
+    `start` and `to`: the settings at both ends of the slot.
+    """
     dial = lathe.dial(job.offset_dial)
     is_inwards = dial.marks_at(to.position) > dial.marks_at(start.position)
     return f"end the move {direction(dial.name, is_inwards, job.is_far, feeds=True)}"

@@ -203,7 +203,7 @@ def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
 def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | None:
     """Return how the circles of two layers lie to each other.
 
-    Returns None if a layer has no circles, or if there are too many pairs of circles to compare.
+    Return None if a layer has no circles, or if there are too many pairs of circles to compare.
     """
     if one.is_even_ring and other.is_even_ring:
         return relation(job.shape(one), job.shape(other))

@@ -64,7 +64,10 @@ def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
 
 
 def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
-    """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe."""
+    """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe.
+
+    `depth_dial` and `offset_dial`: the names of its dials.
+    """
     return Lathe(
         name=lathe.name,
         dials={
@@ -96,7 +99,10 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
 
 
 def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Finding]:
-    """Yield the error of a rotary table for each method of setting the table, the best method first."""
+    """Yield the error of a rotary table for each method of setting the table, the best method first.
+
+    `named`: the method that the pattern names.
+    """
     rotary = lathe.rotary_table
     if rotary is None:
         return

@@ -62,9 +62,9 @@ def open_field_answer(
     """Return the value for the one empty size of a layer, calculated from a condition.
 
     `wanted`: what must meet, or a condition from a job file ({"land": "0.5 mm"}). `cutters`: the cutters of the lathe.
-    A radius is rounded down and an offset up, so that circles that should touch never cross. Returns None unless
-    exactly one size is empty and the others are valid. Raises PlanError if no size satisfies the condition. The message
-    suggests values.
+    `unit`: the unit of the answer. A radius is rounded down and an offset up, so that circles that should touch never
+    cross. Return None unless exactly one size is empty and the others are valid. Raises PlanError if no size satisfies
+    the condition. The message suggests values.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -206,7 +206,7 @@ def read_skip(text: str, count: int) -> tuple[int, ...]:
 
 
 def _span(text: str, count: int) -> Iterable[int]:
-    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5"."""
+    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5". `count`: the highest number allowed."""
     first, _, last = text.partition("-")
     if not last:
         return (int(first),)

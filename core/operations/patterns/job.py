@@ -204,7 +204,10 @@ def _refuse_unsettable(table: Table, job: PatternJob, layer: Layer, lathe: Lathe
 
 
 def _refuse_arcs_without_worm(table: Table, layer: Layer, rotary: RotaryTable | None, operation: Table) -> None:
-    """Record a problem for arcs on a table set by holes or notches. Such a table cannot turn during a cut."""
+    """Record a problem for arcs on a table set by holes or notches.
+
+    Such a table cannot turn during a cut. `rotary`: the lathe's rotary table; None without one.
+    """
     if layer.shape != "arcs" or rotary is None:
         return
     border = "A border can be cut as circles at offset 0."

@@ -20,7 +20,7 @@ Interval = tuple[float, float]
 def land_percent(grooves: Sequence[Element], blank_diameter_mm: float) -> float | None:
     """Return the part of a blank's face that no groove covers [%], accurate to 0.5 %.
 
-    Returns None if the width of any groove is unknown.
+    Return None if the width of any groove is unknown.
     """
     if any(groove.width_mm is None for groove in grooves):
         return None
@@ -68,7 +68,10 @@ def _half_chord(radius_mm: float, away_mm: float) -> float:
 
 
 def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_mm: float) -> None:
-    """Add the intervals that one groove covers to the list of every line."""
+    """Add the intervals that one groove covers to the list of every line.
+
+    `covered`: the list of every line. `face_mm`: the radius of the face. `step_mm`: the distance between two lines.
+    """
     half_mm = (groove.width_mm or 0.0) / 2
     if groove.shape == "circle":
         _cover_ring(covered, groove.x_mm, groove.y_mm, groove.radius_mm or 0.0, half_mm, face_mm, step_mm)

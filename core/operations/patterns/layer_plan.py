@@ -1,7 +1,8 @@
 """Every layer of a pattern with its settings on one lathe, the tool to mount, and the numbers of its steps.
 
-Logs store the numbers of steps for ever. In a plain pattern, the only kind of the first version, the numbers continue
-from layer to layer in the written order. In all other patterns each layer has its own block of a million numbers.
+Logs store the numbers of steps permanently. In a plain pattern, the only kind of the first version, the numbers
+continue from layer to layer in the written order. In all other patterns each layer has its own block of a million
+numbers.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -83,7 +84,7 @@ class LayerPlan(NamedTuple):
 
     @property
     def moves_head(self) -> bool:
-        """Whether the boring head moves to another radius: by its dial, or by a trial circle if it has no dial."""
+        """True if the boring head moves to another radius: by its dial, or by a trial circle if it has no dial."""
         return self.head_before_mm is not None and self.head_before_mm != self.layer.circle_radius_mm
 
     @property
@@ -153,7 +154,9 @@ def layer_plans(
     order: Sequence[int] = (),
     put_back: PutBack | None = None,
 ) -> list[LayerPlan]:
-    """Return every layer with its settings on a lathe, in the order of cutting; raises PlanError.
+    """Return every layer with its settings on a lathe, in the order of cutting.
+
+    Raises PlanError if the lathe cannot cut a layer.
 
     `heads`: the boring head by layer number, for layers after a new trial circle. In other layers the remaining steps
     keep the shift of an earlier trial circle. `is_open`: the numbers of the remaining steps, with these shifts.
@@ -186,7 +189,10 @@ def layer_plans(
 
 
 def planned_order(job: PatternJob, lathe: Lathe) -> tuple[int, ...]:
-    """Return the layer numbers in the order in which a new plan cuts the layers; raises PlanError."""
+    """Return the layer numbers in the order in which a new plan cuts the layers.
+
+    Raises PlanError if the lathe cannot cut a layer.
+    """
     table = rotary_of(lathe)
     settings = {layer.number: layer_settings(job, layer, table) for layer in job.layers}
     choices = {
@@ -251,7 +257,12 @@ def _layer_plan(
     spindle: _Spindle,
     put_back: PutBack | None,
 ) -> LayerPlan:
-    """Return the plan of a layer, without the settings of the boring head."""
+    """Return the plan of a layer, without the settings of the boring head.
+
+    `circle`: the hole circle to use; None for the usual one. `first`: the number from which the layer's steps are
+    numbered. `earlier`: the layers cut before. `put_back`: the work's new position on the table; None if the work was
+    not removed.
+    """
     before = earlier[-1] if earlier else None
     with naming_layer(layer):
         dividing = divided(job, rotary_of(lathe), settings, circle)
@@ -301,7 +312,10 @@ def _at_positions(
     settings: LayerSettings,
     put_back: PutBack | None,
 ) -> dict[int, AtPosition]:
-    """Return the settings and cuts at every position of a layer, without the settings of the boring head."""
+    """Return the settings and cuts at every position of a layer, without the settings of the boring head.
+
+    `put_back`: the work's new position on the table; None if the work was not removed.
+    """
     depths: dict[float, DepthPasses] = {}
     own: dict[int, AtPosition] = {}
     for position, wanted, on_table in zip(layer.positions, settings.wanted, dividing.positions, strict=True):

@@ -64,7 +64,10 @@ class Surroundings:
 
 
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
-    """Return a layer from its table in a job file; None if the layer has a problem."""
+    """Return a layer from its table in a job file; None if the layer has a problem.
+
+    `number`: the layer's number. `around`: what the rest of the operation and the lathe say.
+    """
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
     if shape is None:
@@ -154,7 +157,11 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths. For a wrong list, record a problem and return None."""
+    """Return x and y [mm] from a list of two lengths.
+
+    For a wrong list, record a problem and return None. `which`: the words before a message, such as the number of the
+    item.
+    """
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
         found = f"{shown} is not two lengths"

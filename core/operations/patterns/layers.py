@@ -114,7 +114,7 @@ class Layer:
 
     @property
     def with_head(self) -> bool:
-        """Whether the boring head cuts the layer.
+        """True if the boring head cuts the layer.
 
         All shapes except circles are cut by a cutter on the spindle's own axis.
         """
@@ -122,7 +122,7 @@ class Layer:
 
     @property
     def is_even_ring(self) -> bool:
-        """Whether the layer is a single full ring of equal, evenly spaced circles about the work's centre."""
+        """True if the layer is a single full ring of equal, evenly spaced circles about the work's centre."""
         return (
             self.shape == "circles"
             and not self.at_mm
@@ -135,7 +135,7 @@ class Layer:
 
     @property
     def is_central(self) -> bool:
-        """Whether the positions lie in rings about the work's centre."""
+        """True if the positions lie in rings about the work's centre."""
         return not self.at_mm and self.about_mm == (0.0, 0.0) and (self.repeat == 1 or not self.repeat_offset_mm)
 
     def _in_rings(self) -> Iterator[LayerPosition]:
@@ -158,7 +158,11 @@ class Layer:
             yield self._position(k + 1, k, place)
 
     def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
-        """Return one position. `k`: the number of the position in its ring, counted from 0."""
+        """Return one position.
+
+        `k`: the number of the position in its ring, counted from 0. `angle_deg`: the exact angle about the work's
+        centre; None if only x and y are given.
+        """
         return LayerPosition(
             number,
             *place,
@@ -318,7 +322,7 @@ class PatternJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The table's angle at every position of every layer [deg], with skipped positions.
+        """The table's angle at every position of every layer [deg], including skipped positions.
 
         Angles are exact where possible.
         """

@@ -77,7 +77,10 @@ def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
 
 
 def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int], is_started: bool) -> dict[int, int]:
-    """Return the open steps before the positions of a layer, each with its shift [marks], by step number."""
+    """Return the open steps before the positions of a layer, each with its shift [marks], by step number.
+
+    `is_started`: the layer was started before the edit.
+    """
     first_before = firsts.get(plan.layer.number)
     whats = range(ON_SCRAP, BEFORE_PATTERN)
     if first_before is None:
@@ -95,7 +98,10 @@ def _before_positions(plan: LayerPlan, progress: Progress, firsts: dict[int, int
 def _at_positions(
     plan: LayerPlan, progress: Progress, so_far: dict[_Place, _PlaceSoFar], seen: set[_Place]
 ) -> dict[int, int]:
-    """Return the open steps at the positions of a layer, each with its shift [marks], by step number."""
+    """Return the open steps at the positions of a layer, each with its shift [marks], by step number.
+
+    `so_far`: the state of the positions with open steps. `seen`: the positions with a step done or skipped.
+    """
     pattern, is_open = plan.pattern, dict[int, int]()
     at_hand = next(iter(progress.open_steps), None)
     for visit in visit_numbers(pattern):

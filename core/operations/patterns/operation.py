@@ -78,7 +78,7 @@ def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
 
 
 def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a pattern on a lathe; raises PlanError."""
+    """Return the plan of a pattern on a lathe. Raises PlanError if the lathe cannot cut the pattern."""
     plans = layer_plans(job, lathe)
     steps, by_layer = set_up_steps(job, plans[0], lathe), dict[int, list[Step]]()
     for layer_plan in plans:

@@ -53,7 +53,10 @@ class _Beginning(NamedTuple):
 
 
 def layer_needs(job: PatternJob, layer: Layer, plates: frozenset[int] = frozenset()) -> LayerNeeds:
-    """Return the tools and settings that a layer needs."""
+    """Return the tools and settings that a layer needs.
+
+    `plates`: the numbers of the dividing plates that suit the layer.
+    """
     cutter = layer.cutter
     first = layer.cut_positions[0]
     return LayerNeeds(
@@ -78,8 +81,8 @@ def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
 def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
     """Return the layer indexes in the order of cutting: fewest changes of cutter, then of head, plate and slide.
 
-    With "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the order that is
-    nearest to the written one.
+    If `wanted` is "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the
+    order that is nearest to the written one.
 
     >>> wide = LayerNeeds("wide", True, 9, 20, frozenset(), 120)
     >>> acute = LayerNeeds("acute", True, 9, 20, frozenset(), 60)
@@ -134,7 +137,9 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
 
 
 def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
-    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` in all."""
+    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` (all for
+    None).
+    """
     best: dict[object, _Beginning] = {}
     for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):
         kind = frozenset(beginning.order), beginning.order[-1], beginning.head, beginning.plates

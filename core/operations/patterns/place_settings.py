@@ -82,7 +82,10 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
 
 
 def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
-    """Return the slide travel at which a slot ends [mm], for the present position of the work on the table."""
+    """Return the slide travel at which a slot ends [mm], for the present position of the work on the table.
+
+    `put_back`: None if the work was not removed.
+    """
     return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
 
@@ -91,7 +94,10 @@ def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:
 
 
 def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle: Circle | None) -> Dividing:
-    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set."""
+    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set.
+
+    `circle`: the hole circle to use; None for the usual one.
+    """
     return divide(
         table,
         job.means,
@@ -103,7 +109,10 @@ def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle
 
 
 def slide_setting(job: PatternJob, lathe: Lathe, slide_mm: float) -> Setting:
-    """Return the dial setting of the slide for a distance from the table's axis [mm]; raises PlanError."""
+    """Return the dial setting of the slide for a distance from the table's axis [mm].
+
+    Raises PlanError if the lathe lacks the dial.
+    """
     return lathe.dial(job.offset_dial).at_travel(-slide_mm if job.is_far else slide_mm)
 
 
@@ -122,7 +131,10 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 
 
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
-    """Return the setting of the table at the end of an arc. A full turn ends at the mark or hole where it starts."""
+    """Return the setting of the table at the end of an arc.
+
+    A full turn ends at the mark or hole where it starts. `through_deg`: the angle from start to end.
+    """
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned
     if through_deg % FULL_CIRCLE == 0:

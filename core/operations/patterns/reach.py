@@ -12,7 +12,7 @@ _ROUNDING_MM = 1e-6
 
 
 class OutOfReach(NamedTuple):
-    """A size in a layer that the lathe or the cutter cannot reach, with the refusal."""
+    """A size in a layer that the lathe or the cutter cannot reach, with the sentence that refuses it."""
 
     of: Literal["depth", "place", "to", "circle_radius"]
     """The size out of reach. A place comes from `at`, `offset` or `from`. A condition can give a radius."""

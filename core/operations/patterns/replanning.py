@@ -74,7 +74,7 @@ from core.values.errors import PlanError
 def replan_pattern(
     job: PatternJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps; raises PlanError.
+    """Return new steps that replace the remaining steps. Raises PlanError for an input that the pattern cannot use.
 
     `entered`: the input after which the pattern is planned again. A trial circle is measured across groove centres.
     After a move, the new steps first find the zeros again. After an edit of job or lathe, the new steps cut only what
@@ -176,7 +176,10 @@ class _Remaining:
         return layer_steps(self.job, plan, self.lathe, self.is_open if is_open is None else is_open, restart)
 
     def set_up(self, again: bool = False) -> list[Step]:
-        """Return the steps that mount the plate of the current layer and find the zeros."""
+        """Return the steps that mount the plate of the current layer and find the zeros.
+
+        `again`: the zeros are found again during the run.
+        """
         steps = set_up_steps(self.job, self.current, self.lathe, again)
         # After the first cut the work is never centred again. It stays in place or is found by its cuts.
         centres = not again or CENTRED in self.is_open

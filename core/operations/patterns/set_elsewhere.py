@@ -18,7 +18,10 @@ _SET_SO = ", as set"
 
 
 def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJob) -> bool:
-    """Return whether an input gives another setting of the slide that sets the offset, or another end of an arc."""
+    """Return whether an input gives another setting of the slide that sets the offset, or another end of an arc.
+
+    `open_steps`: the remaining steps, the current step first.
+    """
     if not open_steps or open_steps[0].setting(entered.dial) is None:
         return False
     first = open_steps[0]

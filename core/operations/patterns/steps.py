@@ -160,7 +160,10 @@ def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Ste
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
-    """Yield the steps of a layer. Each step that cuts to a new depth with the boring head gets a caution."""
+    """Yield the steps of a layer.
+
+    Each step that cuts to a new depth with the boring head gets a caution. `with_head`: the boring head cuts the layer.
+    """
     deepest = 0.0
     for step in steps:
         depth_mm = step.depth_mm or 0.0
@@ -173,7 +176,10 @@ def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
 def _before_pattern(
     job: PatternJob, layer_plan: LayerPlan, lathe: Lathe, restart: bool, touches: bool
 ) -> Iterator[tuple[int, Step]]:
-    """Yield each step that a layer needs before its first position, with its number within the layer."""
+    """Yield each step that a layer needs before its first position, with its number within the layer.
+
+    `restart`: the zeros were found again. `touches`: the steps touch off once more in any case.
+    """
     layer, head = layer_plan.layer, layer_plan.head
     if layer_plan.mounts:
         yield MOUNTED, _mount(layer_plan)
@@ -327,7 +333,10 @@ def last_check(job: PatternJob) -> Step:
 
 
 def cuts_on(job: PatternJob, lathe: Lathe) -> tuple[CutAsSet, ...]:
-    """Return every cut of a pattern with its real settings on a lathe, in the job's order; raises PlanError."""
+    """Return every cut of a pattern with its real settings on a lathe, in the job's order.
+
+    Raises PlanError if the lathe cannot cut a layer.
+    """
     return cuts_as_set(sorted(layer_plans(job, lathe), key=lambda layer_plan: layer_plan.layer.number))
 
 
@@ -358,7 +367,10 @@ def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
 
 
 def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
-    """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer."""
+    """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer.
+
+    `number`: the position's number. `held`: the settings of other dials at the position.
+    """
     setting = next((setting for setting in held if setting.dial == HEAD), None)
     if head.dial is None or setting is None:
         return layer.positions[number - 1].circle_radius_mm

@@ -154,7 +154,8 @@ def _askew(points: Sequence[Point]) -> list[_Along]:
 def _nearest_along(
     along: Sequence[_Along], at: int, others: Iterable[int], least_mm: float
 ) -> tuple[float, int | None]:
-    """Return the distance and the index of the nearest of some points, if it is nearer than `least_mm`.
+    """Return the distance and the index of the nearest of some points; None for the index if no point is nearer than
+    `least_mm`.
 
     `others`: indexes of points on one side, in order. The search stops at the first point that is too far away along
     the direction _ASKEW.
@@ -285,7 +286,7 @@ class _DistinctPoints:
 def relation_of_circles(ones: tuple[TipLine, ...], others: tuple[TipLine, ...]) -> Relation | None:
     """Return whether circles of two layers are apart, inside each other, touching or crossing.
 
-    Returns None if a layer has no circles, or if there are too many pairs to compare.
+    Return None if a layer has no circles, or if there are too many pairs to compare.
     """
     if not ones or not others or len(ones) * len(others) > MOST_PAIRS:
         return None

@@ -67,7 +67,7 @@ def _near_mm(head: Head) -> float:
 
 
 def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> str:
-    """Return a sentence that a trial circle with a measured diameter [mm] is near enough, with the reason."""
+    """Return a sentence that says that a trial circle with a measured diameter [mm] is near enough, and why."""
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
         return "The trial circle has the wanted diameter. Continue."
@@ -170,7 +170,10 @@ def moved_again(layer: Layer) -> str:
 
 
 def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -> Step:
-    """Return the step that sets the head's dial to 0 without moving the head. `why`: the reason in words."""
+    """Return the step that sets the head's dial to 0 without moving the head.
+
+    `why`: the reason in words. `place`: the step's place in the pattern; None outside a pattern.
+    """
     return Step(
         action="set",
         title="Set the head's dial to 0",

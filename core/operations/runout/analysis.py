@@ -272,7 +272,10 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order; None if readings at these marks cannot show them."""
+    """Return the lobes of the highest order; None if readings at these marks cannot show them.
+
+    `orders`: the orders to fit. `least`: the number of readings needed. `error_mm`: the standard error of a reading.
+    """
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None
     waves = fit(angles_deg, readings_mm, orders)

@@ -129,7 +129,10 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return, for each plane, a sentence about the effect of a move on the runout."""
+    """Return, for each plane, a sentence about the effect of a move on the runout.
+
+    `before` and `after`: the sets of readings before and after the move.
+    """
     pairs = list(zip(before.analyses, after.analyses, strict=False))
     words = [change_words(earlier, later, length_text) for earlier, later in pairs]
     if len(words) < 2:

@@ -137,7 +137,10 @@ def mark_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks to read [deg]; () after recording a problem."""
+    """Return the marks to read [deg]; () after recording a problem.
+
+    `readings`: how many readings the job has; None without readings.
+    """
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
         if table.has("positions"):

@@ -291,7 +291,10 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 
 
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
-    """Return the distance from the chuck's axis to the bar's surface at each jaw, minus the bar's radius [mm]."""
+    """Return the distance from the chuck's axis to the bar's surface at each jaw, minus the bar's radius [mm].
+
+    `radius_mm`: the radius of the bar between narrow jaw tips; None for wide flat jaws.
+    """
     distances = []
     for jaw in JAWS_DEG:
         x, y = cos(radians(jaw)), sin(radians(jaw))

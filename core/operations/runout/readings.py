@@ -227,7 +227,7 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a list from a job file as text for a field. A value that is no list is returned unchanged."""
+    """Return a list from a job file as text for a field. Any other value is returned unchanged."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 

@@ -25,7 +25,7 @@ class Tilt:
 
     @property
     def lean_mm(self) -> Vector:
-        """The move of the work's centre from the first plane to the second [mm], towards mark 0 and towards mark 90."""
+        """How far the work's centre shifts from the first plane to the second [mm], towards mark 0 and mark 90."""
         (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 

@@ -91,7 +91,10 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
-    """Return a sentence that says how much of the wanted move was made, or that the work moved the wrong way."""
+    """Return a sentence that says how much of the wanted move was made, or that the work moved the wrong way.
+
+    `before` and `after`: the analyses before and after the move.
+    """
     (x1, y1), (x2, y2) = before.work_centre_mm, after.work_centre_mm
     sizes = f"Eccentricity {length_text(before.eccentricity_mm)} before, {length_text(after.eccentricity_mm)} now."
     moved, wanted = hypot(x2 - x1, y2 - y1), hypot(x1, y1)

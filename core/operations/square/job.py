@@ -67,7 +67,7 @@ class SquareJob:
         return tuple(values) if len(values) == self.count else None
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "SquareJob":
-        """Return this job without the values that the run has still to ask for."""
+        """Return this job without the values in `asked`, for which the run must still ask."""
         return replace(self, lists_mm=without_old(self.lists_mm, asked))
 
 

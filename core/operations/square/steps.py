@@ -280,7 +280,10 @@ class SquareAtLathe:
         return [f"Before {say(one)}, now {say(other)}{': the part was moved too far' if crossed else ''}."]
 
     def correct_words(self, found: Found | None) -> str:
-        """Return a sentence that says which part to move, in which direction, and how far."""
+        """Return a sentence that says which part to move, in which direction, and how far.
+
+        `found`: the findings of the latest set; None if there are none yet.
+        """
         if found is None:
             return "Move the part by the amount calculated from the readings"
         match self.job.method:

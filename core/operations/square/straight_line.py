@@ -132,6 +132,8 @@ def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
 def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> float:
     """Return the standard error of a slope [mm per mm] that the indicator's graduation alone causes.
 
+    `halved`: the slope is half the difference of two slopes, so the result is halved too.
+
     Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least squares.
     """
     error = graduation_mm / sqrt(12) / line.spread_mm
@@ -140,6 +142,8 @@ def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> fl
 
 def bending_mm(diameter_mm: float, stick_out_mm: float, force_n: float = LIGHT_CUT_N) -> float:
     """Return how far the free end of a steel bar in a chuck bends [mm]: F L^3 / (3 E I), I = pi d^4 / 64.
+
+    F is `force_n` [N], and L is `stick_out_mm`.
 
     >>> round(bending_mm(25, 150), 4)
     0.0056

@@ -18,7 +18,8 @@ _DEPTH_STEP_MM = Fraction(5, 1000)
 def read_ba(text: str, side: str | None) -> Thread | None:
     """Return the British Association thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a number or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a number or
+    a class that does not exist.
     """
     match = _BA_THREAD.fullmatch(text)
     if match is None:

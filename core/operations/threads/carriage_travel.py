@@ -1,8 +1,8 @@
 """The carriage's travel in a threading pass: its direction, its stopping point, and the time for stopping it.
 
-Derived: a thread keeps its hand if spindle and carriage are both reversed. With the spindle forward, a right-hand
-thread is cut towards the chuck and a left-hand thread away from the chuck. The other two directions need a reversed
-spindle, with the tool inverted or behind the work.
+The rule is derived here, not taken from a source: a thread keeps its hand if spindle and carriage are both reversed.
+With the spindle forward, a right-hand thread is cut towards the chuck and a left-hand thread away from the chuck. The
+other two directions need a reversed spindle, with the tool inverted or behind the work.
 """
 
 import math
@@ -94,8 +94,8 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
     """Return how the tool stops in the relief; None if there is no relief, or if the cut starts in the relief.
 
     The room is the relief less half of the tool's width at the blank. The time is the room divided by the feed. If the
-    half nuts stay closed, the turns that the spindle coasts are subtracted.
-    Source: derived. The user enters the reaction time, because it has no published value.
+    half nuts stay closed, the turns that the spindle coasts are subtracted. The formula is derived here, not taken from
+    a source. The user enters the reaction time, because it has no published value.
     """
     if job.relief_mm is None or job.from_chuck:
         return None
@@ -152,7 +152,7 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
     start in this range.
     A swung compound moves the tip along the axis, so the carriage must stop sooner by the depth times the tangent of
     the angle. If the half nuts stay closed under power, the range also allows for the coasting spindle. The range is
-    unknown if the relief is too narrow for the tool. Source: derived.
+    unknown if the relief is too narrow for the tool. The formula is derived here, not taken from a source.
     """
     place = job.place
     if place.relief_at_mm is None:
@@ -221,7 +221,7 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     In a pass, the closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck,
     this takes up the same backlash as winding the carriage away from the chuck. So the turner winds the tip to the face
     in that direction. In a cut away from the chuck, the dial is needed only for the start, which the turner reaches by
-    hand, towards the chuck. Source: derived.
+    hand, towards the chuck. This reasoning is derived here, not taken from a source.
     """
     side = "towards the chuck" if job.from_chuck else "away from the chuck. The closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "

@@ -85,7 +85,8 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
     """Return the only standard thread with the size and pitch of a designation. A note of the thread names its series.
 
-    Raises ThreadError if no series, or more than one, has a thread with this size and pitch.
+    Raises ThreadError if no series, or more than one, has a thread with this size and pitch. `side`: "outside",
+    "inside" or None if it is not known.
     """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES

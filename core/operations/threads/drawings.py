@@ -238,7 +238,10 @@ def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the surface with its groove; for a single-start thread, also the two grooves next to it."""
+    """Return the outline of the surface with its groove; for a single-start thread, also the two grooves next to it.
+
+    `half_mm`: half the width of the drawing.
+    """
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
         return (-half_mm, 0.0), (half_mm, 0.0)

@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the measuring wires for an external thread and its limits over wires; no figures for an internal one."""
+    """Return the measuring wires for an external thread and its limits over wires; none if internal."""
     thread = job.thread
     if thread.internal:
         return {}

@@ -56,7 +56,7 @@ def best_trains(
     fixed_ratio: turns of the first driver for one turn of the spindle [-], above 0;
     most: the largest number of trains to return [-], 1 or more; sizes: numbers of wheels in a train [-];
     starts: the number of starts of the thread [-], 1 or more.
-    Returns () for fewer than two wheels. Raises PlanError for a value out of range.
+    Return () for fewer than two wheels. Raises PlanError for a value out of range.
     Source: the ratios follow from first principles. The room to mesh is common practice, without a source.
 
     >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]
@@ -134,7 +134,10 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these."""
+    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these.
+
+    `wanted`: the ratio to come near.
+    """
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
     for error, places in groupby(_by_error(wanted, products.sizes), key=itemgetter(0)):
@@ -293,7 +296,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the leadscrew turns per spindle turn if change gears must speed up the leadscrew much; None otherwise."""
+    """Return the leadscrew turns per spindle turn if the change gears must speed the leadscrew up; otherwise None."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -301,7 +304,10 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from."""
+    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from.
+
+    `starts`: the number of starts of the thread.
+    """
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None:
         return ()

@@ -127,7 +127,7 @@ def inch_text(size: Fraction) -> str:
 
 
 def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
-    """Return the size and the threads per inch as text for a designation, such as "1/2-13".
+    """Return `size_text` and the threads per inch as text for a designation, such as "1/2-13".
 
     For several starts, pitch and lead replace the threads per inch: "1/2-0.1P-0.2L" (ASME B1.5).
 

@@ -47,7 +47,8 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
     """Return the axial positions that the table gives, such as `thread_at`, `length` and `shoulder_at`.
 
     Positions that are not entered follow from the others: the relief starts at the end of the thread, and the shoulder
-    is the far wall of the relief. Positions that contradict each other are noted as problems of the table.
+    is the far wall of the relief. Positions that contradict each other are noted as problems of the table. `internal`:
+    the thread is inside a bore.
     """
     face = table.text("zero_face", longest=40)
     start = table.length("thread_at", least=0) or 0.0
@@ -84,7 +85,10 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
 
 
 def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
-    """Return True if the relief starts after the thread. Otherwise note a problem and return False."""
+    """Return True if the relief starts after the thread.
+
+    Otherwise note a problem and return False. `length`: the length of the thread; None if it is not entered.
+    """
     end = start + (length or 0.0)
     if relief_at <= start or relief_at < end - 1e-9:
         table.problem(
@@ -107,8 +111,8 @@ Common practice, no source.
 def blank_default_mm(thread: Thread) -> float:
     """Return the assumed diameter of a blank (for an internal thread: of a bore) that was not measured [mm].
 
-    This is the middle of the crest's limits: of the major diameter outside, of the minor diameter inside. Without
-    limits, it is the basic size.
+    This is the middle of the crest's limits: of the major diameter of an external thread, or of the minor diameter of
+    an internal thread. Without limits, it is the basic size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]

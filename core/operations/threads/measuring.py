@@ -249,7 +249,8 @@ _SAME_MM = 0.0005
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     """Return the depth still to cut on the radius, from the end with more metal to the middle of the limits [mm].
 
-    The depth is negative if that end is already cut past the middle.
+    The depth is negative if that end is already cut past the middle. `diameters_mm`: the pitch diameters of the
+    measured ends.
     """
     sense = -1 if job.thread.internal else 1
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
@@ -292,17 +293,26 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return True if both ends of the thread are cut past the limits."""
+    """Return True if both ends of the thread are cut past the limits.
+
+    `diameters_mm`: the pitch diameters of the measured ends.
+    """
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
 
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the pitch diameter of the end with more metal [mm]. This end decides the remaining depth."""
+    """Return the pitch diameter of the end with more metal [mm].
+
+    This end decides the remaining depth. `diameters_mm`: the pitch diameters of the measured ends.
+    """
     return min(diameters_mm) if job.thread.internal else max(diameters_mm)
 
 
 def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the pitch diameter of the end with less metal [mm]."""
+    """Return the pitch diameter of the end with less metal [mm].
+
+    `diameters_mm`: the pitch diameters of the measured ends.
+    """
     return max(diameters_mm) if job.thread.internal else min(diameters_mm)
 
 

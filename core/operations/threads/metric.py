@@ -90,7 +90,7 @@ def pitch_tolerance(
     internal: bool,
     cells: Mapping[tuple[Fraction, Fraction], TableValue],
 ) -> TableValue:
-    """Return the tolerance of the pitch diameter: Td2 outside, TD2 inside.
+    """Return the tolerance of the pitch diameter: Td2 of an external thread, TD2 of an internal thread.
 
     major_mm: above 0.99, up to 355 [mm]; pitch_mm: the pitch [mm].
     cells: the printed tolerances for external threads of grade 6, by the lower end of a diameter range and by pitch
@@ -118,7 +118,7 @@ _MICROMETRE = Fraction(1, 1000)
 class MetricClass(NamedTuple):
     """The grade and position of the pitch diameter, and the grade and position of the crest.
 
-    The crest is the major diameter outside and the minor diameter inside.
+    The crest is the major diameter of an external thread and the minor diameter of an internal thread.
     """
 
     text: str
@@ -217,7 +217,10 @@ def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | 
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return the distance of the profile from the basic profile [um]: inwards outside, outwards inside."""
+    """Return the distance of the profile from the basic profile [um]: inwards if external, outwards if internal.
+
+    `position`: the letter of the tolerance position, such as "g".
+    """
     if position in "hH":
         return TableValue(um=0)
     least = {"e": 50, "f": 30, "g": 15}[position.lower()]
@@ -272,7 +275,8 @@ SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 def read_metric(text: str, side: str | None) -> Thread | None:
     """Return the metric thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size, a pitch or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
+    pitch or a class that does not exist.
     """
     words = read_metric_words("M", text)
     if words is None:
@@ -323,7 +327,10 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class of a designation; without a written class, 6g outside and 6H inside."""
+    """Return the class of a designation; if none is written, 6g outside or 6H inside.
+
+    `side`: "outside", "inside" or None for outside.
+    """
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
         problem = f"has the class {words.ending.quoted_class}, which does not exist"
         raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')

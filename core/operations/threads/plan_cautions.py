@@ -188,7 +188,10 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Yield cautions about a compound angle that is wrong for the flanks, the compound's scale or the tolerance."""
+    """Yield cautions about a compound angle that is wrong for the flanks, the compound's scale or the tolerance.
+
+    `largest_mm`: the depth of the deepest pass.
+    """
     if job.compound_angle_deg is None:
         return
     length_text = lathe.length_text

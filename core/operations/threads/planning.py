@@ -205,7 +205,10 @@ def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
 
 
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
-    """Return the number of passes before the first measurement; 0 if the passes include no measurement."""
+    """Return the number of passes before the first measurement; 0 if the passes include no measurement.
+
+    `depths_mm`: the depth after each pass.
+    """
     before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
     return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
 
@@ -216,7 +219,10 @@ def measured_until_mm(job: ThreadJob) -> float:
 
 
 def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return a spring pass, and the step in which the turner deburrs the thread and measures both of its ends."""
+    """Return a spring pass, and the step in which the turner deburrs the thread and measures both of its ends.
+
+    `cut`: the pass to measure. `marks`: the dial mark of that pass.
+    """
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
     return [
@@ -238,7 +244,10 @@ def _measure_words(job: ThreadJob) -> str:
 
 
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
-    """Return the spring passes after the last cut, and the check with a gauge or the mating part."""
+    """Return the spring passes after the last cut, and the check with a gauge or the mating part.
+
+    `cut`: the last pass. `marks`: the dial mark of that pass.
+    """
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
     return [*springs, gauge_step(job, lathe, cut.depth_mm or 0.0)]
 

@@ -65,7 +65,7 @@ class GrooveForm(NamedTuple):
 
 
 def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of an ISO metric groove.
+    """Return the form of an ISO metric groove, of an internal thread if `internal`.
 
     Outside, the root is H/3 deep and rounded with a radius of H/6 (ISO 965-1, d3). Inside, the root is a flat, P/8 wide
     and 3H/8 deep, at the major diameter (ISO 68-1).
@@ -77,7 +77,7 @@ def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
 
 
 def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of a Unified groove.
+    """Return the form of a Unified groove, of an internal thread if `internal`.
 
     Outside, the root is rounded and 5H/16 deep, which is 11H/16 from the crest. Inside, the form is that of ISO 68-1.
 
@@ -123,7 +123,7 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
     """Return the form of a 60-degree groove. The external root is `root` times H deep.
 
-    H is the height of the sharp V.
+    H is the height of the sharp V. `internal`: True for the groove of an internal thread.
     """
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
@@ -148,7 +148,10 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size [mm] from ranges in another unit, whose length is `unit_mm`."""
+    """Return limits of size [mm] from ranges in another unit, whose length is `unit_mm`.
+
+    A range that is not passed has no limits.
+    """
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
         major_max_mm=sizes[0],

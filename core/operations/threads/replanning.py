@@ -134,12 +134,17 @@ class ThreadCut:
     def last_mark(self, reached: Reached) -> int:
         """Return the dial mark that is nearest to the middle of the limits.
 
-        If this mark is outside the limits, the last cut gets a caution.
+        If this mark is outside the limits, the last cut gets a caution. `reached`: the position and depth of the cut so
+        far.
         """
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the remaining passes of the schedule, with a measurement among them unless one has just been made."""
+        """Return the remaining passes of the schedule, with a measurement among them unless one has just been made.
+
+        `reached`: the position and depth so far. `last`: the last mark. `follows`: whether a measurement or a pass
+        comes right before; "" for neither.
+        """
         job, infeed = self.job, self.infeed
         # If the dial was set between two marks, the first pass counts from the mark before.
         whole = math.floor(reached.marks)
@@ -162,14 +167,20 @@ class ThreadCut:
         return [*cuts[:before], *middle, *cuts[before:]]
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the given passes, followed by their spring passes and the gauge check."""
+        """Return the given passes, followed by their spring passes and the gauge check.
+
+        `reached`: the position and depth before the passes. `last`: the last mark.
+        """
         at = max(at for at, step in enumerate(passes) if step.action == "cut")
         cut = passes[at]
         cut = replace(cut, cautions=cut.cautions or _outside_words(self.job, self.lathe, cut.depth_mm or 0.0))
         return [*passes[:at], cut, *passes[at + 1 :], *end_of_cutting(self.job, self.lathe, self.infeed, cut, last)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the gauge check for a thread whose measurement shows that it is already deep enough."""
+        """Return the gauge check for a thread whose measurement shows that it is already deep enough.
+
+        `reached`: the position and depth of the cut so far.
+        """
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
@@ -290,7 +301,10 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them."""
+    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them.
+
+    `depth_mm`: the depth of the last cut.
+    """
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
         return ()
@@ -301,7 +315,10 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge."""
+    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge.
+
+    `depth_mm`: the present depth.
+    """
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:
         return ()

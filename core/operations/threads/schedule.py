@@ -44,9 +44,9 @@ def schedule(
     """Return the passes that cut `total_marks` marks deeper, from a depth of `start_mm` on.
 
     mark_mm: the depth of one mark on the radius [mm]. passes: the wanted number of passes. With None, it is
-    `usual_passes`, changed if the limits require this.
-    Passes stay within the limits, and no pass is more than one mark deeper than the pass before it. One exception: a
-    total too small for one such pass. `length_text` returns a length [mm] as text, for the note.
+    `usual_passes`, changed if the limits require this. Passes stay within the limits, and no pass is more than one mark
+    deeper than the pass before it. The only exception is a total too small for one such pass. `length_text` returns a
+    length [mm] as text, for the note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -152,7 +152,7 @@ def _even_area_steps(
 
     The depth grows with the area of a pass, so the right area lies between one too small and one too large. If no pass
     meets a bound, each area is an equal share. Otherwise the function searches by straight-line interpolation between
-    the two areas.
+    the two areas. `total`: all marks. `count`: the number of passes. `bounds`: the most and the fewest marks of a pass.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
@@ -189,7 +189,7 @@ def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
     """Return the depth after each pass in whole marks. The last depth is exactly the wanted depth.
 
     The function rounds the depths instead of the steps between them, so rounding errors cannot add up. If the steps
-    never grow, the rounded steps never grow by more than one mark.
+    never grow, the rounded steps never grow by more than one mark. `steps`: the marks of each pass. `total`: all marks.
     """
     reached, marks = 0.0, []
     for step in steps:

@@ -4,7 +4,7 @@ With straight infeed, the compound lies parallel to the axis and moves the tool 
 for the flanks cannot do this. The turner then closes the half nuts on another line of the thread dial, which moves the
 tool by one pitch. If no line does this, the turner takes the gears out of mesh and turns the spindle by 1/starts.
 
-Source: the lines and angles are derived. The methods are common practice, without a source.
+The lines and angles are derived here, not taken from a source. The methods are common practice, without a source.
 """
 
 from collections.abc import Iterable
@@ -39,7 +39,7 @@ def start_lines(
     k if this distance is a whole number of leads plus k pitches. A full turn of the dial must be a whole number of
     leads. Otherwise a line would not mean the same start in every turn.
     lead: of the thread, screw_pitch: of the leadscrew, both exact [mm]; wheels: the teeth and lines of each wheel.
-    Source: derived, as in core.operations.threads.thread_dial.
+    The rule is derived in core.operations.threads.thread_dial.
 
     >>> start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))[0].of_start[1][:2]
     (1, 3)

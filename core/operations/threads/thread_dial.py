@@ -1,9 +1,9 @@
 """The lines of the thread dial (thread dial indicator) on which the turner may close the half nuts.
 
-Derived from first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the number of
-leadscrew threads from the point at which the half nuts were first closed. The half nuts close only at a whole n. The
-tool then meets its groove again only if n leadscrew pitches are a whole number of leads. Line j of M lines, on a wheel
-of T teeth, passes at n = jT/M. In every further turn of the dial, it passes T threads later.
+The rule is derived here from first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the
+number of leadscrew threads from the point at which the half nuts were first closed. The half nuts close only at a whole
+n. The tool then meets its groove again only if n leadscrew pitches are a whole number of leads. Line j of M lines, on a
+wheel of T teeth, passes at n = jT/M. In every further turn of the dial, it passes T threads later.
 """
 
 from fractions import Fraction
@@ -35,7 +35,7 @@ def thread_dial_uses(
     wheels: the teeth and the lines of each wheel. exact: False if the change gears only come near the lead, so that no
     line can be used.
     Raises PlanError for a lead, a pitch or a count that is not above 0.
-    Source: derived in the module's docstring.
+    The rule is derived in the module's docstring.
 
     >>> [use.use for use in thread_dial_uses(Fraction(2), Fraction(3), ((16, 4), (14, 2)))]
     [(0, 1, 2, 3), (0,)]

@@ -7,7 +7,7 @@ The bar is round, and its centre is at the height of the work's axis. A bar of d
 needs B + p of room. At full depth the bar must clear the crest, so p is the depth plus a gap, or more. In the withdrawn
 position, the point must clear the crest and the bar the opposite wall, each by a gap. With flank infeed the cross-slide
 returns to the same reading after every pass, far enough for the last pass. After the first pass the compound has hardly
-moved out, so the bar is nearer to the opposite wall by the whole depth. This is derived, except the gap, which is
+moved out, so the bar is nearer to the opposite wall by the whole depth. This is derived here, except the gap, which is
 common practice, without a source. Lengths are in mm.
 """
 
@@ -46,7 +46,8 @@ def grinding(job: ThreadJob) -> Grinding:
     """Return the angles and lengths to which to grind the tool for a thread.
 
     The leading flank needs the working relief plus the lead angle at the root. The trailing flank needs the working
-    relief less the lead angle at the crest, where this angle is smallest. Source: derived, tan = lead / (pi d).
+    relief less the lead angle at the crest, where this angle is smallest. The formula is derived here: tan = lead / (pi
+    d).
     """
     thread = job.thread
     root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm

@@ -37,7 +37,8 @@ class TrapezoidalPitch(NamedTuple):
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     """Return the trapezoidal thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size, a pitch or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
+    pitch or a class that does not exist.
     """
     words = read_metric_words("Tr", text)
     if words is None:
@@ -128,7 +129,10 @@ def _of_series(size: Fraction) -> str:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (7e or 7H if none is written), and True if the thread is internal."""
+    """Return the class (7e or 7H if none is written), and True if the thread is internal.
+
+    If no class is written, `side` decides: "outside", "inside" or None for outside.
+    """
     written = words.ending.class_text
     if written and written not in _CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which ISO 2903 does not have"

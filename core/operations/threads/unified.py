@@ -168,7 +168,10 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (2A or 2B if none is written), and True if the thread is internal."""
+    """Return the class (2A or 2B if none is written), and True if the thread is internal.
+
+    If no class is written, `side` decides: "outside", "inside" or None for outside.
+    """
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
         problem = f"has the class {words.ending.quoted_class}, which is not a Unified class"

@@ -103,7 +103,10 @@ def _whit(words: InchWords) -> InchThread:
 
 
 def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the fit (medium if none is written), and True if the thread is internal."""
+    """Return the fit (medium if none is written), and True if the thread is internal.
+
+    `side`: "outside", "inside", or None to let the fit decide.
+    """
     written = words.ending.class_text.lower()
     if written and written not in _FITS:
         problem = f"has the fit {words.ending.quoted_class}, which BS 84 does not have"
@@ -180,7 +183,8 @@ _TOLERANCES = {"A": 1, "B": 2}
 def read_bsp(text: str, side: str | None) -> Thread | None:
     """Return the pipe thread that a normalized designation names; None for any other designation.
 
-    Raises ThreadError for a size or a class that does not exist.
+    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size or a
+    class that does not exist.
     """
     match = _PIPE_THREAD.fullmatch(text)
     if match is None:

@@ -44,13 +44,13 @@ def _of_quantity(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _of_quantity("exact drill"), ids=str)
-def test_drill_sizes_match_published_sizes(row: Printed) -> None:
+def test_every_published_drill_size_is_answered_with_the_name_of_that_drill(row: Printed) -> None:
     """A printed drill size is answered with that drill and no difference."""
     assert row.printed in _exact_drills(row.inputs["asked"])
 
 
 @pytest.mark.parametrize(("asked", "name"), [("5.1 mm", "5.1 mm"), ("13/64 in", "13/64")])
-def test_metric_and_fractional_drills_are_named_by_size(asked: str, name: str) -> None:
+def test_metric_and_fractional_drills_are_named_by_their_size(asked: str, name: str) -> None:
     """The name of a metric or fractional drill is its size."""
     assert name in _exact_drills(asked)
 
@@ -61,7 +61,7 @@ def _exact_drills(asked: str) -> set[str]:
 
 
 @given(st.fractions(-100, 100, max_denominator=10**6))
-def test_a_length_half_way_between_sixty_fourths_is_rounded_away_from_zero(inches: Fraction) -> None:
+def test_a_length_halfway_between_two_sixty_fourths_of_an_inch_is_rounded_away_from_zero(inches: Fraction) -> None:
     """All other lengths agree with Python's round."""
     nearest = nearest_fraction(inches)
     assert 64 % nearest.denominator == 0
@@ -73,7 +73,7 @@ def test_a_length_half_way_between_sixty_fourths_is_rounded_away_from_zero(inche
 
 
 @given(st.fractions(Fraction(1, 1000), 900, max_denominator=10**4))
-def test_conversions_there_and_back_are_exact(inches: Fraction) -> None:
+def test_converting_inches_to_millimetres_and_back_gives_the_same_number(inches: Fraction) -> None:
     """Inches converted to millimetres and back give the same fraction."""
     text = f"{inches.numerator}/{inches.denominator}"
     back = convert(f"({text} in) / 1 mm * 1 mm / 1 in", None).figures["value"]
@@ -93,7 +93,7 @@ def test_conversions_there_and_back_are_exact(inches: Fraction) -> None:
         ("0.1 mm", "0", -0.1),
     ],
 )
-def test_nearest_fractions_and_their_errors_match_a_hand_calculation(
+def test_nearest_inch_fractions_and_their_errors_match_a_hand_calculation(
     asked: str, fraction: str, error_mm: float
 ) -> None:
     """Fractions are reduced and carried to the whole inch. The error is fraction minus value."""
@@ -102,7 +102,7 @@ def test_nearest_fractions_and_their_errors_match_a_hand_calculation(
     assert figures["fraction_error_mm"] == pytest.approx(error_mm, abs=1e-12)
 
 
-def test_a_length_is_shown_in_every_unit() -> None:
+def test_a_length_is_answered_in_metric_and_inch_units_and_as_threads_per_inch() -> None:
     """By hand, 1 1/4 in is 31.75 mm, 31750 um, 1250 thou, and as a pitch 0.8 threads to the inch."""
     data = as_data(convert("1 1/4 in", None))
     expected = {
@@ -119,7 +119,7 @@ def test_a_length_is_shown_in_every_unit() -> None:
     assert json.loads(json.dumps(data)) == data
 
 
-def test_one_millimetre_is_correct_on_metric_inch_rising_and_falling_dials() -> None:
+def test_the_dial_readings_for_one_millimetre_match_a_hand_calculation() -> None:
     """1 mm is 39.37 thou.
 
     On the cross-slide (diameter, 200 thou a turn) 1 mm of travel is 78.74 thou: mark 79. The compound's numbers fall
@@ -142,7 +142,7 @@ def test_one_millimetre_is_correct_on_metric_inch_rising_and_falling_dials() -> 
 
 @settings(max_examples=100, deadline=None)
 @given(st.decimals("-300", "300", places=4), st.sampled_from([MIXED, example_lathe()]))
-def test_every_dial_reading_of_an_answer_is_at_a_mark(size: object, lathe: Lathe) -> None:
+def test_every_dial_reading_in_an_answer_is_the_mark_nearest_to_the_size(size: object, lathe: Lathe) -> None:
     """Turns and reading make a whole number of marks, at most half a mark from the size in the question."""
     size_mm = Fraction(str(size))
     if 0 < abs(size_mm) < Fraction(1, 1000):
@@ -160,14 +160,14 @@ def test_every_dial_reading_of_an_answer_is_at_a_mark(size: object, lathe: Lathe
             assert 0 <= one["reading"] < float(dial.per_turn)
 
 
-def test_a_length_gives_the_next_smaller_and_larger_drills() -> None:
+def test_a_length_is_answered_with_the_next_smaller_and_the_next_larger_drills() -> None:
     """5.1 mm: printed charts have 3/16 and 13/64, #8 and #7, no letter below A, and 5.1 mm itself."""
     drills = as_data(convert("5.1 mm", None))["drills"]
     assert [drill["name"] for drill in drills] == ["5.1 mm", "3/16", "13/64", "#8", "#7", "A"]
     assert [drill["difference_mm"] for drill in drills][:3] == pytest.approx([0, 4.7625 - 5.1, 5.159375 - 5.1])
 
 
-def test_a_length_of_zero_or_below_has_no_drill_and_no_pitch() -> None:
+def test_a_length_of_zero_or_below_is_answered_without_drills_or_a_pitch() -> None:
     """The length is still answered in all units."""
     for asked in ("0 mm", "-5 mm"):
         data = as_data(convert(asked, MIXED))
@@ -180,12 +180,12 @@ def test_a_length_of_zero_or_below_has_no_drill_and_no_pitch() -> None:
      "0°0'0\""),
      ("1 rad", "57°17'45\""), ("59.9999 arcmin", "1°0'0\""), ("12°30'15\"", "12°30'15\"")],
 )  # fmt: skip
-def test_seconds_are_rounded_before_an_angle_is_split(asked: str, dms: str) -> None:
+def test_an_angle_is_rounded_to_whole_seconds_before_it_is_split_into_degrees_and_minutes(asked: str, dms: str) -> None:
     """An angle is rounded to whole seconds first, and keeps its sign even below one degree."""
     assert convert(asked, None).figures["dms"] == dms
 
 
-def test_an_angle_gives_one_taper_as_half_angle_and_another_as_included_angle() -> None:
+def test_an_angle_is_converted_to_a_taper_both_as_a_half_angle_and_as_an_included_angle() -> None:
     """60 deg included is 24 tan 30 deg = 13.8564 in per foot, or 1:0.866. As a half angle it is another taper."""
     figures = convert("60 deg", None).figures
     assert figures["taper_per_foot_in"] == pytest.approx(13.85640646)
@@ -196,7 +196,7 @@ def test_an_angle_gives_one_taper_as_half_angle_and_another_as_included_angle() 
     assert convert("5 %", None).figures["deg"] == pytest.approx(degrees(atan(0.05)))
 
 
-def test_steep_angles_have_no_slope_and_no_taper() -> None:
+def test_slope_and_taper_are_omitted_at_angles_where_they_would_be_infinite() -> None:
     """At 90 deg there is no slope, at 180 deg no taper."""
     assert "percent" not in convert("90 deg", None).figures
     assert "half_taper_per_foot_in" not in convert("-90 deg", None).figures
@@ -204,7 +204,7 @@ def test_steep_angles_have_no_slope_and_no_taper() -> None:
     assert "taper_per_foot_in" not in convert("180 deg", None).figures
 
 
-def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
+def test_an_angle_is_converted_to_rotary_table_turns_and_a_compound_scale_reading() -> None:
     """At 40:1 a turn is 9 deg, so 29.5 deg is 3 turns and 2 deg 30'. A scale with its zero parallel reads 60.5."""
     answer = convert("29.5 deg", MIXED)
     assert answer.figures["handle_turns"] == pytest.approx(29.5 / 9)
@@ -215,7 +215,7 @@ def test_an_angle_is_shown_on_the_table_and_the_compound() -> None:
     assert any("60.5 deg" in line for line in lines)
 
 
-def test_an_angle_on_the_table_is_rounded_to_one_vernier_step() -> None:
+def test_a_rotary_table_angle_is_rounded_to_the_nearest_vernier_step() -> None:
     """1/3 deg is exactly 20'. 360/7 deg is 51 deg 25.714': 26' by the vernier, 17.1" more."""
     (table,) = as_data(convert("360 deg / 7", MIXED))["dials"]
     assert table["turns"] == 5
@@ -224,7 +224,7 @@ def test_an_angle_on_the_table_is_rounded_to_one_vernier_step() -> None:
 
 
 @pytest.mark.parametrize("asked", ["25 m/min at 30 mm", "82.0209973753 ft/min at 30 mm", "265.258238486 rpm @ 30 mm"])
-def test_speeds_at_a_diameter_match_a_hand_calculation(asked: str) -> None:
+def test_cutting_speed_and_rotation_at_a_diameter_match_a_hand_calculation(asked: str) -> None:
     """v = pi d n gives each of the three from the others: 1000 x 25 / (pi x 30) = 265.26 rpm, 82.02 ft/min."""
     figures = convert(asked, None).figures
     assert figures["m_per_min"] == pytest.approx(25)
@@ -232,7 +232,7 @@ def test_speeds_at_a_diameter_match_a_hand_calculation(asked: str) -> None:
     assert figures["rpm"] == pytest.approx(1000 * 25 / (pi * 30))
 
 
-def test_speed_and_rotation_are_not_converted_without_a_diameter() -> None:
+def test_cutting_speed_and_rotation_are_not_converted_into_each_other_without_a_diameter() -> None:
     """A cutting speed gives no turns, and turns give no cutting speed. Turns times a pitch are a feed."""
     assert "rpm" not in convert("25 m/min", None).figures
     assert "m_per_min" not in convert("310 rpm", None).figures
@@ -240,14 +240,14 @@ def test_speed_and_rotation_are_not_converted_without_a_diameter() -> None:
     assert convert("25 m/min / (pi * 30 mm)", None).figures["rpm"] == pytest.approx(265.258238)
 
 
-def test_no_speed_above_the_chucks_limit_is_named() -> None:
+def test_the_suggested_spindle_speed_does_not_exceed_the_limit_of_the_chuck() -> None:
     """If all speeds are above the chuck maker's limit, the slowest is named."""
     assert any("900 rpm" in line for line in text_lines(convert("1500 rpm at 30 mm", MIXED)))
     assert any("265.258" in line for line in text_lines(convert("25 m/min at 30 mm", MIXED)))
     assert any("50 rpm" in line for line in text_lines(convert("20 rpm", MIXED)))
 
 
-def test_the_answer_to_a_pitch_names_its_standard_threads() -> None:
+def test_the_answer_to_a_pitch_names_the_standard_threads_of_that_pitch() -> None:
     """8 to the inch is 3.175 mm and has threads that standards list. So has 1.5 mm. 3.3 mm has none."""
     answer = convert("8 tpi", None)
     assert answer.figures == {"pitch_mm": 3.175, "tpi": 8.0}
@@ -276,13 +276,13 @@ def test_the_answer_to_a_pitch_names_its_standard_threads() -> None:
         ("20 0/-0.02 mm", "19.98", "20"),
     ],
 )
-def test_limits_match_a_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
+def test_limits_of_size_match_a_hand_calculation(asked: str, lower_mm: str, upper_mm: str) -> None:
     """Limits in every form that drawings use are answered in millimetres."""
     figures = convert(asked, None).figures
     assert (figures["lower_mm"], figures["upper_mm"]) == (float(lower_mm), float(upper_mm))
 
 
-def test_limits_are_rounded_inward() -> None:
+def test_limits_of_size_are_rounded_inward() -> None:
     """12.49 mm is 0.491732 in and 12.52 mm is 0.492913 in. 1 1/4 in +1 -2 thou is 31.6992 to 31.7754 mm."""
     metric = convert("12.5 +0.02 -0.01 mm", None).figures
     assert (metric["lower_in"], metric["upper_in"]) == (0.4918, 0.4929)
@@ -297,7 +297,7 @@ def test_limits_are_rounded_inward() -> None:
     st.decimals("0.0001", "0.5", places=4),
     st.sampled_from(["mm", "in"]),
 )
-def test_rounded_limits_are_never_wider_than_exact_limits(
+def test_rounded_limits_of_size_never_lie_outside_the_exact_limits(
     nominal: object, lower: object, width: object, unit: str
 ) -> None:
     """Rounded limits are inside the exact ones, by less than the step of 0.001 mm or 0.0001 in."""
@@ -313,7 +313,7 @@ def test_rounded_limits_are_never_wider_than_exact_limits(
         assert lower_limit <= upper_limit
 
 
-def test_the_dial_marks_of_an_answer_are_inside_the_limits() -> None:
+def test_the_dial_marks_in_an_answer_lie_within_the_limits_of_size() -> None:
     """12.5 +0.02 -0.01 mm on 0.05 mm marks of diameter: only travel 12.50 mm, 25.00 on the dial."""
     dials = [one for one in as_data(convert("12.5 +0.02 -0.01 mm", example_lathe()))["dials"] if one["as"] == "travel"]
     cross = [one for one in dials if one["dial"] == "cross_slide"]
@@ -329,7 +329,7 @@ def test_the_dial_marks_of_an_answer_are_inside_the_limits() -> None:
      ("20 °C", "temperature"), ("293.15 K", "temperature"), ("370 W", "power"), ("1.0 s", "time"), ("2 m²/s",
      "quantity")],
 )  # fmt: skip
-def test_every_answer_can_be_written_as_json_with_its_kind(asked: str, kind: str) -> None:
+def test_every_answer_can_be_written_as_json_that_states_the_kind_of_answer(asked: str, kind: str) -> None:
     """Each answer can be written as JSON and as lines."""
     answer = convert(asked, MIXED)
     assert answer.kind == kind
@@ -338,7 +338,7 @@ def test_every_answer_can_be_written_as_json_with_its_kind(asked: str, kind: str
     assert len(text_lines(answer)) > 1
 
 
-def test_temperatures_are_in_all_three_scales() -> None:
+def test_a_temperature_is_answered_in_celsius_fahrenheit_and_kelvin() -> None:
     """20 C is 68 F and 293.15 K.
 
     -40 is the same in both C and F (common knowledge, by the definition of the scales).
@@ -356,7 +356,7 @@ def test_temperatures_are_in_all_three_scales() -> None:
      "surface speed"),
      ("310 rpm", "rotation"), ("12.5 +0.02 -0.01 mm", "length")],
 )  # fmt: skip
-def test_a_field_accepts_the_text_of_an_answer(asked: str, kind: str) -> None:
+def test_an_input_field_accepts_the_text_that_an_answer_supplies(asked: str, kind: str) -> None:
     """The field reads the answer's value. For limits, the field reads their middle."""
     answer = convert(asked, None)
     quantity = read_quantity(answer.field_text, kind)  # type: ignore[arg-type]

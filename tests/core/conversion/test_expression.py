@@ -101,7 +101,7 @@ SUMS = st.recursive(
 
 @settings(max_examples=120, deadline=None)
 @given(SUMS)
-def test_sums_of_quantities_are_exact(oracle: Oracle) -> None:
+def test_expressions_of_quantities_are_evaluated_exactly(oracle: Oracle) -> None:
     """Every sum has exactly the number that Fraction gives, and the dimension of its units."""
     if len(oracle.text) > 300:
         return
@@ -112,7 +112,7 @@ def test_sums_of_quantities_are_exact(oracle: Oracle) -> None:
 
 @settings(max_examples=100, deadline=None)
 @given(leaves(), st.sampled_from("+-"), leaves())
-def test_quantities_of_different_kinds_cannot_be_added(first: Oracle, sign: str, second: Oracle) -> None:
+def test_adding_quantities_of_different_kinds_is_refused(first: Oracle, sign: str, second: Oracle) -> None:
     """A length plus an angle is refused, and so is every other such pair."""
     text = f"({first.text}) {sign} ({second.text})"
     if first.powers == second.powers:
@@ -124,7 +124,7 @@ def test_quantities_of_different_kinds_cannot_be_added(first: Oracle, sign: str,
 
 @settings(max_examples=80, deadline=None)
 @given(leaves(), leaves(), leaves())
-def test_products_are_computed_before_sums(first: Oracle, second: Oracle, third: Oracle) -> None:
+def test_multiplications_are_evaluated_before_additions(first: Oracle, second: Oracle, third: Oracle) -> None:
     """Without brackets a + b * c is a + (b * c), and a - b + c is computed from the left."""
     product = second.joined("*", third)
     assert product is not None
@@ -167,14 +167,14 @@ def test_products_are_computed_before_sums(first: Oracle, second: Oracle, third:
         ("180 deg / pi / 1 rad", Fraction(1), NUMBER),
     ],
 )
-def test_sums_of_quantities_match_a_hand_calculation(text: str, number: Fraction, dimension: Dimension) -> None:
+def test_expressions_of_quantities_match_a_hand_calculation(text: str, number: Fraction, dimension: Dimension) -> None:
     """Sums that a turner can work out by hand have exactly that result."""
     value = evaluate(text, unit_value)
     assert (value.number, value.dimension) == (number, dimension)
 
 
 @pytest.mark.parametrize("angle", [29.5, 27.5, 1.4287, -5.74, 89.0, 123.4, 1000.5])
-def test_functions_match_pythons_math_module(angle: float) -> None:
+def test_sine_cosine_and_tangent_match_pythons_math_module(angle: float) -> None:
     """Sine, cosine and tangent are compared."""
     for name, function in (("sin", sin), ("cos", cos), ("tan", tan)):
         value = float(evaluate(f"{name}({angle} deg)", unit_value).number)
@@ -208,7 +208,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize("text", REFUSED)
-def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
+def test_invalid_expressions_are_refused_with_one_short_sentence(text: str) -> None:
     """The sentence is printable."""
     begun = time.process_time()
     with pytest.raises(QuantityError) as refusal:
@@ -219,7 +219,7 @@ def test_wrong_sums_are_refused_in_one_short_sentence(text: str) -> None:
     assert message.isprintable(), ascii(message)
 
 
-def test_unusual_spaces_and_signs_of_pasted_text_are_read() -> None:
+def test_unusual_spaces_and_direction_marks_in_pasted_text_are_accepted() -> None:
     """No-break spaces separate words as other spaces do. Direction marks are removed."""
     answer = convert("1\u00a01/4\u202fin\u200e", None)
     assert (answer.asked, answer.figures["mm"]) == ("1 1/4 in", 31.75)
@@ -239,7 +239,7 @@ ANYTHING = st.one_of(
 
 @settings(max_examples=500, deadline=2000)
 @given(ANYTHING)
-def test_any_text_gets_an_answer_or_a_refusal(text: str) -> None:
+def test_any_text_gets_either_an_answer_or_a_printable_refusal(text: str) -> None:
     """No text gives another error, an unprintable message, or a number beyond a float."""
     try:
         answer = convert(text, None)
@@ -259,7 +259,7 @@ def test_any_text_gets_an_answer_or_a_refusal(text: str) -> None:
     st.sampled_from(["mm", "cm", "m", "um", "in", "inch", "thou", "ft"]),
     st.sampled_from([("mm", "millimeter"), ("um", "micrometer"), ("in", "inch"), ("thou", "thou")]),
 )
-def test_lengths_match_pint(number: object, unit: str, wanted: tuple[str, str]) -> None:
+def test_converted_lengths_match_those_computed_by_pint(number: object, unit: str, wanted: tuple[str, str]) -> None:
     """Every pair of length units agrees with pint."""
     asked = exact_registry().Quantity(Fraction(str(number)), "micrometer" if unit == "um" else unit)
     if asked.to("m").magnitude > 100:
@@ -270,7 +270,7 @@ def test_lengths_match_pint(number: object, unit: str, wanted: tuple[str, str]) 
 
 @pytest.mark.parametrize("unit", ["deg", "arcmin", "arcsec", "rad", "°", "'"])
 @pytest.mark.parametrize("wanted", ["deg", "arcmin", "arcsec", "rad"])
-def test_angles_match_pint(unit: str, wanted: str) -> None:
+def test_converted_angles_match_those_computed_by_pint(unit: str, wanted: str) -> None:
     """Every pair of angle units agrees with pint."""
     name = {"°": "degree", "'": "arcmin"}.get(unit, unit)
     expected = float(exact_registry().Quantity(Fraction(29, 4), name).to(wanted).magnitude)
@@ -282,7 +282,7 @@ def test_angles_match_pint(unit: str, wanted: str) -> None:
     ("key", "wanted"),
     [("m_per_min", "m/min"), ("ft_per_min", "ft/min"), ("mm_per_min", "mm/min"), ("in_per_min", "in/min")],
 )
-def test_speeds_match_pint(unit: str, key: str, wanted: str) -> None:
+def test_converted_speeds_match_those_computed_by_pint(unit: str, key: str, wanted: str) -> None:
     """Every pair of speed units agrees with pint."""
     expected = float(exact_registry().Quantity(Fraction(25, 2), unit).to(wanted).magnitude)
     assert convert(f"12.5 {unit}", None).figures[key] == pytest.approx(expected, rel=1e-12)
@@ -300,7 +300,9 @@ def test_speeds_match_pint(unit: str, key: str, wanted: str) -> None:
         (["L", "imperial_gallon", "US_pint", "cc"], {"L": "L", "cm³": "cm**3", "in³": "in**3", "mm³": "mm**3"}),
     ],
 )
-def test_other_units_match_pint(units: list[str], shown: dict[str, str]) -> None:
+def test_conversions_of_units_not_used_in_lathe_files_match_those_by_pint(
+    units: list[str], shown: dict[str, str]
+) -> None:
     """Every pair of units that lathe files do not use agrees with pint, through the reader of sums."""
     registry = exact_registry()
     for unit in units:

@@ -91,7 +91,7 @@ def test_conversion_factors_match_the_definitions_of_the_units() -> None:
     )
 
 
-def test_decimal_equivalents_are_read_as_their_fractions() -> None:
+def test_decimal_equivalents_of_sixty_fourths_are_converted_to_their_fractions() -> None:
     """Each 64th of an inch is found from all its decimals, and from the four in a handbook's table."""
     wrong = []
     for count in range(1, 64):
@@ -104,7 +104,7 @@ def test_decimal_equivalents_are_read_as_their_fractions() -> None:
 
 
 @pytest.mark.parametrize("row", _of_quantity("half angle"), ids=str)
-def test_conversions_of_tapers_match_published_values(row: Printed) -> None:
+def test_conversions_between_half_angle_and_taper_per_foot_match_published_values(row: Printed) -> None:
     """The printed half angle of a Morse taper gives the printed taper per foot, and the reverse."""
     per_foot = figure_of(f"{row.printed} deg", "half_taper_per_foot_in")
     assert per_foot == pytest.approx(row.inputs["per_foot"], abs=24 * row.tolerance * pi / 180)

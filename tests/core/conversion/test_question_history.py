@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from core.conversion.question_history import FILE_NAME, MOST_KEPT, QuestionHistory, Recall
 
 
-def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
+def test_questions_are_kept_from_one_start_of_the_program_to_the_next(tmp_path: Path) -> None:
     """The next start finds each question once, the newest last, in a plain text file."""
     path = tmp_path / "new" / FILE_NAME
     first = QuestionHistory(path)
@@ -22,7 +22,7 @@ def test_questions_are_kept_between_starts(tmp_path: Path) -> None:
     assert [entry.name for entry in path.parent.iterdir()] == [FILE_NAME]
 
 
-def test_the_oldest_questions_above_the_limit_are_dropped(tmp_path: Path) -> None:
+def test_the_oldest_questions_are_dropped_when_the_history_exceeds_its_limit(tmp_path: Path) -> None:
     """Lines that are too long are ignored."""
     path = tmp_path / FILE_NAME
     path.write_text("x" * 500 + "\n" + "".join(f"{count} mm\n" for count in range(MOST_KEPT + 50)))
@@ -34,7 +34,7 @@ def test_the_oldest_questions_above_the_limit_are_dropped(tmp_path: Path) -> Non
     assert QuestionHistory(path).questions[-2:] == (f"{MOST_KEPT + 49} mm", "5 deg")
 
 
-def test_questions_added_by_another_program_are_kept(tmp_path: Path) -> None:
+def test_questions_added_by_another_copy_of_the_program_are_kept(tmp_path: Path) -> None:
     """Two programs write to the same file."""
     path = tmp_path / FILE_NAME
     one, two = QuestionHistory(path), QuestionHistory(path)
@@ -45,7 +45,7 @@ def test_questions_added_by_another_program_are_kept(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("content", [b"\xff\xfe1 mm\n", b"1 mm\n\x00", b"1 mm\n" * 300_000])
-def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) -> None:
+def test_a_damaged_history_file_is_not_overwritten(tmp_path: Path, content: bytes) -> None:
     """A sentence names the damaged file. Questions last until the program ends, and the file stays unchanged."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
@@ -56,7 +56,7 @@ def test_a_damaged_history_is_not_overwritten(tmp_path: Path, content: bytes) ->
     assert path.read_bytes() == content
 
 
-def test_control_characters_in_the_file_of_questions_are_removed(tmp_path: Path) -> None:
+def test_control_characters_in_the_history_file_are_removed_when_the_file_is_read(tmp_path: Path) -> None:
     """Control characters in the file cannot reach the terminal."""
     path = tmp_path / FILE_NAME
     path.write_text("5 mm\x1b[2J\n\u202e6 mm\n", encoding="utf-8")
@@ -77,7 +77,7 @@ def test_a_folder_in_place_of_the_history_file_is_reported(tmp_path: Path) -> No
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="nothing is forbidden to root")
-def test_an_unwritable_folder_for_the_history_is_reported(tmp_path: Path) -> None:
+def test_an_unwritable_folder_for_the_history_file_is_reported(tmp_path: Path) -> None:
     """Without permission no question is kept."""
     tmp_path.chmod(0o500)
     asked = QuestionHistory(tmp_path / FILE_NAME)
@@ -87,7 +87,9 @@ def test_an_unwritable_folder_for_the_history_is_reported(tmp_path: Path) -> Non
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(st.text(max_size=40), max_size=6))
-def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFactory, texts: list[str]) -> None:
+def test_every_question_is_stored_as_one_line_of_the_history_file(
+    tmp_path_factory: pytest.TempPathFactory, texts: list[str]
+) -> None:
     """No line end or other character in a question splits it or damages the file."""
     path = tmp_path_factory.mktemp("asked") / FILE_NAME
     asked = QuestionHistory(path)
@@ -99,7 +101,7 @@ def test_any_question_is_stored_as_one_line(tmp_path_factory: pytest.TempPathFac
     assert len(again.questions) <= len(texts)
 
 
-def test_forward_past_the_newest_question_restores_the_typed_text(tmp_path: Path) -> None:
+def test_going_forward_past_the_newest_question_restores_the_text_being_typed(tmp_path: Path) -> None:
     """Back stops at the oldest question. Forward ends at the text that was being typed."""
     asked = QuestionHistory(tmp_path / FILE_NAME)
     for text in ("1 mm", "2 mm", "3 mm"):

@@ -52,7 +52,7 @@ def _texts(asked: str, lathe: Any = None) -> list[str]:
 
 
 @pytest.mark.parametrize("row", _printed("drills", "size in"), ids=str)
-def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
+def test_a_drill_name_is_read_as_the_published_diameter_of_that_drill(row: Printed) -> None:
     """Sizes agree with published drill tables (ASME B94.11M), however the drill is named."""
     name = row.inputs["name"]
     spoken = [f"{name} in"]
@@ -67,14 +67,14 @@ def test_a_drill_is_read_as_its_published_length(row: Printed) -> None:
         assert answer.figures["in"] == pytest.approx(float(row.printed), abs=row.tolerance), asked
 
 
-def test_every_number_and_letter_drill_is_found_by_its_name() -> None:
+def test_every_number_and_letter_drill_is_the_nearest_drill_to_its_own_size() -> None:
     """Each of the 106 drills of ASME B94.11M is its own nearest drill, with no difference."""
     for name in [*(f"#{number}" for number in range(1, 81)), *(chr(ord("A") + place) for place in range(26))]:
         near = convert(name if name[0] == "#" else f"letter {name}", None).drills
         assert [one.difference_mm for one in near if one.drill.name == name] == [pytest.approx(0, abs=1e-12)]
 
 
-def test_a_drill_can_be_used_in_a_sum() -> None:
+def test_a_drill_name_can_be_used_as_a_length_in_an_expression() -> None:
     """A drill is a length like any other: #7 is 0.201 in as printed, and with two thou more 0.203."""
     assert evaluate("#7 + 2 thou", unit_value).number == Fraction("0.203") * INCH
     assert evaluate("2 * (letter F) - no 7 drill", unit_value).number == Fraction("0.313") * INCH
@@ -83,13 +83,13 @@ def test_a_drill_can_be_used_in_a_sum() -> None:
 @pytest.mark.parametrize(
     "asked", ["#0", "#81", "#107", "#7.5", "#7 mm", "drill 7", "7 drill", "#", "letter", "drill", "#10-32", "#7 #8"]
 )
-def test_unknown_and_ambiguous_drills_are_refused(asked: str) -> None:
+def test_unknown_and_ambiguous_drill_names_are_refused(asked: str) -> None:
     """The refusal is a sentence."""
     with pytest.raises(QuantityError):
         convert(asked, None)
 
 
-def test_units_that_look_like_drills_keep_their_meaning() -> None:
+def test_a_unit_that_resembles_a_drill_name_is_still_read_as_a_unit() -> None:
     """Nominal sizes do too."""
     assert convert("7 N", None).kind == "force"
     assert convert("12 nm", None).kind == "length"
@@ -99,7 +99,7 @@ def test_units_that_look_like_drills_keep_their_meaning() -> None:
 
 
 @pytest.mark.parametrize("row", _printed("conversion", "half angle"), ids=str)
-def test_tapers_per_foot_match_published_values(row: Printed) -> None:
+def test_half_angles_computed_from_tapers_per_foot_match_published_values(row: Printed) -> None:
     """The printed taper per foot of a Morse taper has the printed half angle."""
     for asked in (f"{row.inputs['per_foot']} in per foot", f"{row.inputs['per_foot']} in/ft"):
         answer = convert(asked, None)
@@ -120,7 +120,7 @@ def test_the_word_per_divides_one_quantity_by_another() -> None:
             convert(asked, None)
 
 
-def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
+def test_an_angle_beyond_the_end_of_the_compounds_scale_is_reported() -> None:
     """On a scale with its zero along the axis, 29.5 from square reads 60.5, beyond its end at 60."""
     assert any("60.5 deg" in line for line in text_lines(convert("29.5 deg", FALLING)))
 
@@ -135,7 +135,7 @@ def test_an_angle_beyond_the_compounds_scale_is_reported() -> None:
         ("compound, diameter", "1.182", "0.002"),
     ],
 )
-def test_the_word_more_means_that_the_mark_is_larger_than_the_size(
+def test_the_word_more_in_an_answer_means_that_the_mark_is_larger_than_the_exact_size(
     label: str, mark_in: str, graduation_in: str
 ) -> None:
     """30.04 mm on two inch dials of diameter, one of them with falling numbers."""
@@ -158,7 +158,9 @@ FIELDS: dict[str, Kind] = {"length": "length", "angle": "angle", "pitch": "pitch
     st.sampled_from(["mm", "in", "deg", "tpi"]),
     st.sampled_from([example_lathe(), FALLING]),
 )
-def test_fields_read_the_text_of_every_answer_as_the_same_value(number: Fraction, unit: str, lathe: Any) -> None:
+def test_input_fields_read_the_text_of_every_answer_row_as_the_same_value(
+    number: Fraction, unit: str, lathe: Any
+) -> None:
     """A field of the answer's kind reads each text that a row offers."""
     if number <= 0 or (unit == "in" and number > 100) or (unit == "tpi" and number < 1):
         return
@@ -174,14 +176,14 @@ def test_fields_read_the_text_of_every_answer_as_the_same_value(number: Fraction
             assert value == pytest.approx(expected, rel=1e-7)
 
 
-def test_exact_fractions_stay_exact_in_fields() -> None:
+def test_an_exact_fraction_stays_exact_when_copied_into_an_input_field() -> None:
     """A third of an inch goes into a field as 1/3 in, and 127/15 mm as that fraction."""
     assert {"1/3 in", "8 7/15 mm"} <= set(_texts("1/3 in"))
     assert evaluate("(25.4 mm)/3", unit_value).number == INCH / 3
     assert convert("1/3 in", None).field_text == "8 7/15 mm"
 
 
-def test_a_mark_goes_into_a_field_as_its_size() -> None:
+def test_a_dial_mark_is_copied_into_an_input_field_as_its_size() -> None:
     """1 mm: 39.37 thou of travel is mark 39 on the compound, whose numbers fall. 79 on the cross-slide is 0.0395 in."""
     texts = {row.label: row.field_text for row in convert("1 mm", FALLING).rows}
     assert (texts["compound, travel"], texts["compound, diameter"]) == ("0.039 in", "0.04 in")
@@ -189,21 +191,21 @@ def test_a_mark_goes_into_a_field_as_its_size() -> None:
     assert (texts["carriage, travel"], texts["carriage, diameter"]) == ("1 mm", "1 mm")
 
 
-def test_limits_and_fits_go_into_fields() -> None:
+def test_limits_of_size_and_their_middle_can_be_copied_into_an_input_field() -> None:
     """Both limits and the middle are accepted: 12.49, 12.52 and 12.505 mm by hand. 30 H7 ends at 30.021."""
     assert {"12.49 mm", "12.52 mm", "12.505 mm"} <= set(_texts("12.5 +0.02 -0.01 mm"))
     assert {"30 mm", "30.021 mm", "30.0105 mm", "29.98 mm", "29.993 mm", "29.9865 mm"} <= set(_texts("30 H7/g6"))
     assert convert("30 g6", None).field_text == "29.9865 mm"
 
 
-def test_speeds_but_not_forces_go_into_fields() -> None:
+def test_speeds_but_not_forces_can_be_copied_into_an_input_field() -> None:
     """The nearest speed of the spindle does too. No field accepts a force."""
     assert {"25 m/min", "82.0209974 ft/min", "265.258238 rpm", "200 rpm"} <= set(_texts("25 m/min at 30 mm", FALLING))
     assert {"370 W", "0.37 kW"} <= set(_texts("370 W"))
     assert _texts("5 N") == []
 
 
-def test_every_example_on_the_screen_is_answered() -> None:
+def test_every_example_on_the_conversion_screen_gets_an_answer() -> None:
     """Each example gives an answer without an error."""
     for row in EXAMPLE_ROWS:
         for asked in row.words.split(", "):
@@ -215,7 +217,7 @@ def test_every_example_on_the_screen_is_answered() -> None:
 
 @settings(max_examples=80, deadline=None)
 @given(st.fractions(Fraction(1, 10**5), 1000, max_denominator=10**6), st.sampled_from(list(LENGTH_UNITS)), st.data())
-def test_conversions_between_any_two_units_are_exact_both_ways(
+def test_a_length_converted_to_any_unit_and_back_is_exactly_the_same_fraction(
     number: Fraction, unit: str, data: st.DataObject
 ) -> None:
     """A value converted there and back is the same fraction, not merely the nearest float."""
@@ -227,7 +229,7 @@ def test_conversions_between_any_two_units_are_exact_both_ways(
     assert there == number * factor
 
 
-def test_every_pair_of_lengths_matches_pint() -> None:
+def test_the_factor_between_any_two_length_units_matches_pint() -> None:
     """The factor between two units is exactly pint's."""
     wrong = {}
     for unit, other in product(LENGTH_UNITS, LENGTH_UNITS):
@@ -239,7 +241,7 @@ def test_every_pair_of_lengths_matches_pint() -> None:
 
 
 @pytest.mark.parametrize("name", ["mm", "um", "thou", "deg", "arcmin", "rpm", "min", "W", "kW", "in"])
-def test_fields_and_sums_accept_the_same_units(name: str) -> None:
+def test_input_fields_and_expressions_accept_the_same_units(name: str) -> None:
     """Units in capitals are accepted too, except M."""
     kinds: tuple[Kind, ...] = ("length", "angle", "rotation", "time", "power")
     sizes = [size for kind in kinds if (size := unit_size(name, kind)) is not None]
@@ -249,7 +251,7 @@ def test_fields_and_sums_accept_the_same_units(name: str) -> None:
     assert unit_size("M", "length") is None and unit_size("MM", "length") == 1
 
 
-def test_units_that_differ_between_shops_are_refused() -> None:
+def test_units_whose_size_differs_between_shops_are_refused() -> None:
     """Fields and sums give the same reason."""
     for name in ("mil", "Mils", "tenth", "TENTHS"):
         assert shop_dependent(name)

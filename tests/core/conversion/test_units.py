@@ -19,14 +19,14 @@ RARE = "microyard"
 RARE_MM = Fraction("914.4") / 10**6
 
 
-def test_the_pound_and_the_pound_force_are_exact(tmp_path: Path) -> None:
+def test_the_pound_and_the_pound_force_equal_their_exact_definitions(tmp_path: Path) -> None:
     """Both units equal the fractions by which they are defined."""
     for folder in (None, tmp_path):
         assert unit_value("lbf", folder).number == LBF
         assert unit_value("lb", folder).number == POUND
 
 
-def test_a_unit_looked_up_before_is_known_without_loading_pint(tmp_path: Path) -> None:
+def test_a_unit_looked_up_at_an_earlier_start_is_known_without_loading_pint(tmp_path: Path) -> None:
     """The next start reads from its folder a unit that pint looked up before."""
     program = (
         "import sys\n"
@@ -48,7 +48,7 @@ def test_a_unit_looked_up_before_is_known_without_loading_pint(tmp_path: Path) -
     assert float(first[0]) == pytest.approx(float(3000 * RARE_MM), abs=1e-6)
 
 
-def test_a_damaged_cache_of_units_is_ignored(tmp_path: Path) -> None:
+def test_a_damaged_unit_cache_is_ignored(tmp_path: Path) -> None:
     """A file that is cut short or has any byte changed never gives a wrong unit."""
     unit_value(RARE, tmp_path)
     whole = (tmp_path / CACHE_FILE).read_bytes()
@@ -64,7 +64,7 @@ def test_a_damaged_cache_of_units_is_ignored(tmp_path: Path) -> None:
         assert pint_unit(RARE, folder) == right, content[:40]
 
 
-def test_a_cache_with_wrong_contents_and_a_valid_checksum_is_ignored(tmp_path: Path) -> None:
+def test_a_unit_cache_with_invalid_contents_and_a_valid_checksum_is_ignored(tmp_path: Path) -> None:
     """A file that someone else made cannot change an answer."""
     units = {RARE: ["1/0", [1, 0, 0, 0, 0, 0, 0, 0]]}
     content = {"check": crc32(json.dumps(units, sort_keys=True).encode()), "units": units}
@@ -72,7 +72,7 @@ def test_a_cache_with_wrong_contents_and_a_valid_checksum_is_ignored(tmp_path: P
     assert unit_value(RARE, tmp_path).number == RARE_MM
 
 
-def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
+def test_an_unwritable_cache_folder_does_not_change_the_value_of_a_unit(tmp_path: Path) -> None:
     """If the folder cannot be created, or the file is a folder, pint is used all the same."""
     (tmp_path / "file").write_text("in the way")
     assert unit_value(RARE, tmp_path / "file" / "cache").number == RARE_MM
@@ -80,7 +80,7 @@ def test_an_unwritable_folder_changes_no_answer(tmp_path: Path) -> None:
     assert unit_value(RARE, tmp_path / "cache").number == RARE_MM
 
 
-def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
+def test_rejected_unit_names_are_not_cached(tmp_path: Path) -> None:
     """The file of units does not contain them."""
     for name in ("frob", "kin", "PS", "dB", "degF", "nan", "pixel", "c", "__init__"):
         assert pint_unit(name, tmp_path) is None
@@ -92,6 +92,6 @@ def test_misspelled_units_are_not_cached(tmp_path: Path) -> None:
     [("microinch", Fraction(254, 10**7)), ("yd", Fraction("914.4")), ("kN", Fraction(10**6)), ("turn", Fraction(360)),
      ("mm", Fraction(1)), ("µm", Fraction(1, 1000)), ("μm", Fraction(1, 1000)), ("degrees", Fraction(1))],
 )  # fmt: skip
-def test_full_and_short_names_of_units_are_exact(name: str, number: Fraction) -> None:
+def test_full_and_short_unit_names_give_the_exact_value_of_the_unit(name: str, number: Fraction) -> None:
     """Micro with either letter is included."""
     assert unit_value(name).number == number

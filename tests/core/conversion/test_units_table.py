@@ -22,7 +22,7 @@ TYPED = (
 )  # fmt: skip
 
 
-def test_each_unit_matches_pint() -> None:
+def test_each_unit_in_the_table_has_the_value_given_by_pint() -> None:
     """Every number is exactly pint's, and pint reads the base units as written."""
     registry = exact_registry()
     listed = read_table("units")
@@ -34,7 +34,7 @@ def test_each_unit_matches_pint() -> None:
     assert len(listed) > 1_000
 
 
-def test_the_table_has_every_unit_of_pint() -> None:
+def test_the_unit_table_equals_a_table_generated_from_pint() -> None:
     """The table is the same if made again.
 
     After a change of pint run `python -m tests.core.conversion.units_of_pint`.
@@ -44,7 +44,7 @@ def test_the_table_has_every_unit_of_pint() -> None:
     }
 
 
-def test_common_units_are_read_without_pint() -> None:
+def test_common_units_are_looked_up_without_loading_pint() -> None:
     """Lengths, angles, speeds and forces load no pint. A rare unit does, so that the check can fail."""
     program = (
         "import sys\n"

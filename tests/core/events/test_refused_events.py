@@ -26,7 +26,7 @@ LEGAL_AS_DESIGNED: dict[str, set[str]] = {
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("status", ["not begun", "running", "finished", "abandoned"])
-def test_each_status_accepts_only_its_legal_kinds_of_event(status: str, kind: str) -> None:
+def test_a_run_accepts_only_the_kinds_of_event_that_are_legal_in_its_status(status: str, kind: str) -> None:
     """An event of any other kind is refused with a sentence and changes nothing."""
     state, seq = None, 0
     if status != "not begun":
@@ -45,7 +45,7 @@ def test_each_status_accepts_only_its_legal_kinds_of_event(status: str, kind: st
     assert repr(state) == before
 
 
-def test_the_mapping_of_legal_events_has_exactly_the_designed_kinds() -> None:
+def test_the_table_of_legal_events_contains_exactly_the_designed_kinds() -> None:
     """The design, KINDS and the table list the same kinds."""
     table = {status or "not begun": set(kinds) for status, kinds in LEGAL.items()}
     assert table == LEGAL_AS_DESIGNED
@@ -87,7 +87,7 @@ BAD_MOVES: list[tuple[str, Mapping[str, Any]]] = [
 
 
 @pytest.mark.parametrize(("kind", "body"), BAD_MOVES)
-def test_an_impossible_event_is_refused_and_changes_nothing(kind: str, body: Mapping[str, Any]) -> None:
+def test_an_impossible_event_is_refused_without_changing_the_run(kind: str, body: Mapping[str, Any]) -> None:
     """The refusal is a sentence, and the state is the same object afterwards."""
     state = run_of(*done(1))
     before = repr(state)
@@ -109,14 +109,14 @@ def test_an_event_out_of_sequence_is_refused() -> None:
 
 
 @pytest.mark.parametrize("lost", ["plan", "origin", "kind", "parameters", "lathe", "stand_in", "program"])
-def test_a_run_without_a_required_key_cannot_start(lost: str) -> None:
+def test_a_run_cannot_start_if_its_first_event_lacks_a_required_key(lost: str) -> None:
     """The sentence gives the missing key."""
     body = {name: value for name, value in begun().body.items() if name != lost}
     with pytest.raises(EventError, match=lost):
         apply(None, event(0, "begun", body))
 
 
-def test_a_run_whose_step_ids_do_not_rise_from_1_cannot_start() -> None:
+def test_a_run_whose_step_ids_do_not_count_up_from_1_cannot_start() -> None:
     """The run is refused with a sentence."""
     plan = Plan(steps=(Step(action="cut", text="a"), Step(action="cut", text="b")))
     with pytest.raises(EventError):
@@ -151,13 +151,13 @@ def test_an_event_with_a_value_that_cannot_be_logged_is_refused(wrong: dict[str,
 
 
 @pytest.mark.parametrize("data", [float("nan"), float("inf"), {1, 2}, {"a": 1, 2: 3}, b"x", Fraction(1, 2)])
-def test_values_that_json_cannot_hold_are_refused(data: object) -> None:
+def test_event_values_that_json_cannot_represent_are_refused(data: object) -> None:
     """Each value is refused with a sentence."""
     with pytest.raises(EventError):
         canonical({"value": data})
 
 
-def test_a_value_that_is_nested_too_deeply_is_refused() -> None:
+def test_an_event_value_that_is_nested_too_deeply_is_refused() -> None:
     """The refusal is a sentence instead of a crash."""
     data: list[Any] = []
     for _ in range(100_000):

@@ -21,7 +21,7 @@ from tests.core.logbook.run_samples import BASIS, JOB, sample_plan
 # Properties of a run.
 
 
-def test_a_new_run_is_at_its_first_step() -> None:
+def test_the_current_step_of_a_new_run_is_its_first_step() -> None:
     """No step is done, and the plan input is the one at the start."""
     state = run_of()
     assert (state.status, cursor_id(state), state.steps_done, state.steps_open) == ("running", 1, 0, 7)
@@ -30,7 +30,7 @@ def test_a_new_run_is_at_its_first_step() -> None:
     assert state.plan == sample_plan()
 
 
-def test_the_pass_number_counts_cuts_only() -> None:
+def test_the_pass_number_counts_only_cuts() -> None:
     """The touch-off before the cuts is not counted."""
     state = run_of(*done(*range(1, 8)), plan=sample_plan(20))
     assert (state.pass_number, state.pass_count) == (7, 20)
@@ -39,14 +39,14 @@ def test_the_pass_number_counts_cuts_only() -> None:
     assert [step.text for step in state.upcoming(3)] == ["Cut 8", "Cut 9", "Cut 10"]
 
 
-def test_a_spring_pass_keeps_the_number_of_the_pass_before() -> None:
+def test_a_spring_pass_does_not_increase_the_pass_number() -> None:
     """After the fourth of four cuts the number stays at four."""
     state = run_of(*done(1, 2, 3, 4, 5))
     assert state.cursor is not None
     assert (state.cursor.action, state.pass_number, state.pass_count) == ("spring", 4, 4)
 
 
-def test_only_the_current_step_can_be_done() -> None:
+def test_only_the_current_step_can_be_marked_as_done() -> None:
     """The refusal names the step at the cursor and the one asked for."""
     with pytest.raises(EventError, match=r"\b3\b.*\b2\b"):
         run_of(*done(1, 3))
@@ -67,7 +67,7 @@ def test_skipped_cuts_are_not_counted_as_passes() -> None:
     assert cursor_id(apply(state, event(state.last_seq + 1, "done", {"step": 4}))) == 6
 
 
-def test_a_revision_replaces_every_open_step() -> None:
+def test_a_revision_of_the_plan_replaces_every_open_step() -> None:
     """Done steps stay. The new steps have the next free ids."""
     state = run_of(*done(1, 2), revised(8, 2, "measured", mean_mm=19.1))
     assert [step.id for step in state.steps] == [1, 2, 8, 9]
@@ -75,13 +75,13 @@ def test_a_revision_replaces_every_open_step() -> None:
     assert state.revisions[0].entered == Measured(what="mean", size_mm=19.1)
 
 
-def test_a_revision_can_leave_a_run_without_open_steps() -> None:
+def test_a_revision_of_the_plan_can_leave_a_run_without_open_steps() -> None:
     """A measurement may show that all is cut. The run can then be finished."""
     state = run_of(*done(1, 2), revised(8, 0), ("finished", {}))
     assert (state.status, state.cursor) == ("finished", None)
 
 
-def test_ids_of_an_undone_revision_are_not_used_again() -> None:
+def test_step_ids_of_an_undone_revision_are_never_reused() -> None:
     """Undoing a revision restores the old steps. The next revision gets higher ids."""
     state = run_of(*done(1, 2), revised(8, 2), ("undone", {"seq": 3}))
     assert [step.id for step in state.steps] == [1, 2, 3, 4, 5, 6, 7]
@@ -90,7 +90,7 @@ def test_ids_of_an_undone_revision_are_not_used_again() -> None:
         apply(state, event(state.last_seq + 1, kind, body))
 
 
-def test_a_run_is_planned_from_its_last_edit() -> None:
+def test_after_an_edit_a_run_holds_the_edited_parameters_and_material() -> None:
     """The edit changes parameters and material. The lathe stays the same."""
     state = run_of(revised(8, 1, "edited", parameters={"passes": 9}, material="steel"))
     assert state.plan_input.parameters == {"passes": 9}
@@ -98,14 +98,14 @@ def test_a_run_is_planned_from_its_last_edit() -> None:
     assert state.plan_input.digest == digest({"passes": 9}, BASIS.lathe) != BASIS.digest
 
 
-def test_undo_keeps_notes() -> None:
+def test_undoing_a_step_keeps_the_notes() -> None:
     """The note stays, and the pass before it is undone."""
     state = run_of(*done(1, 2), ("note", {"text": "chips blue"}), ("undone", {"seq": 2}))
     assert (cursor_id(state), [note.text for note in state.notes]) == (2, ["chips blue"])
 
 
 @pytest.mark.parametrize("end", [("finished", {"early": True}), ("abandoned", {"reason": "scrapped"})])
-def test_undoing_the_end_of_a_run_reopens_it(end: tuple[str, Mapping[str, Any]]) -> None:
+def test_undoing_the_end_of_a_run_reopens_the_run(end: tuple[str, Mapping[str, Any]]) -> None:
     """The run continues at the step at which it ended."""
     state = run_of(*done(1, 2), end)
     assert state.status == end[0]
@@ -113,7 +113,7 @@ def test_undoing_the_end_of_a_run_reopens_it(end: tuple[str, Mapping[str, Any]])
     assert (opened.status, cursor_id(opened)) == ("running", 3)
 
 
-def test_a_run_with_open_steps_can_be_finished_only_early() -> None:
+def test_a_run_with_open_steps_can_be_finished_only_if_marked_as_early() -> None:
     """Without "early" a run can be finished only when no step is open."""
     with pytest.raises(EventError, match=r"\b7\b"):
         run_of(("finished", {}))
@@ -126,20 +126,20 @@ def test_a_run_with_open_steps_can_be_finished_only_early() -> None:
 @pytest.mark.parametrize(
     ("value", "zero"), [(None, Fraction(0)), (0.1, Fraction(1, 10)), (3, Fraction(3)), ("1/64", Fraction(1, 64))]
 )
-def test_a_dial_reading_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
+def test_the_dial_reading_entered_at_touch_off_is_kept_exactly(value: Any, zero: Fraction) -> None:
     """0.1 is exactly one tenth, not the nearest float."""
     body = {"step": 1} if value is None else {"step": 1, "value": value}
     assert run_of(("done", body)).zeros == {"compound": zero}
 
 
 @pytest.mark.parametrize("value", [True, "x", "1e9", "1/0", [1], float(10**15), {"compound": None}])
-def test_a_touch_off_reading_that_is_not_a_number_is_refused(value: Any) -> None:
+def test_an_invalid_dial_reading_at_touch_off_is_refused(value: Any) -> None:
     """The refusal is a sentence, also for huge exponents."""
     with pytest.raises(EventError):
         run_of(("done", {"step": 1, "value": value}))
 
 
-def test_one_reading_for_two_touched_off_dials_is_refused() -> None:
+def test_a_single_reading_for_two_dials_touched_off_together_is_refused() -> None:
     """Each reading needs the name of its dial. A dial without a reading was set to 0."""
     plan = Plan(steps=numbered([Step(action="set", text="Touch off", zeroed_dials=("compound", "cross_slide"))]))
     with pytest.raises(EventError):
@@ -148,7 +148,7 @@ def test_one_reading_for_two_touched_off_dials_is_refused() -> None:
     assert state.zeros == {"compound": Fraction(1, 2), "cross_slide": Fraction(0)}
 
 
-def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
+def test_the_depth_of_cut_is_unknown_after_a_thread_is_picked_up() -> None:
     """The depth must be measured. Undo restores the counted depth."""
     counted = [("done", {"step": 1, "value": 0.25}), *done(2, 3)]
     state = run_of(*counted, revised(8, 1, "picked up"))
@@ -162,7 +162,7 @@ def test_after_picking_up_a_thread_the_depth_is_unknown() -> None:
 # Time and sessions.
 
 
-def test_the_run_time_counts_only_time_within_sessions() -> None:
+def test_the_run_time_includes_only_time_within_sessions() -> None:
     """Two sessions of 5 s and 3 s make 8 s, however long the time between them is."""
     events = [begun()]
     for seq, session, ms in [(1, "s", 5000), (2, "t", 90_000_000), (3, "t", 90_003_000)]:
@@ -170,7 +170,7 @@ def test_the_run_time_counts_only_time_within_sessions() -> None:
     assert run_time_ms(events) == replay(events).run_time_ms == 8000
 
 
-def test_a_run_of_an_ended_session_counts_as_interrupted() -> None:
+def test_a_run_last_logged_in_another_session_counts_as_interrupted() -> None:
     """The last event is from another session."""
     state = run_of(*done(1))
     assert (from_another_session(state, "s"), from_another_session(state, "later")) == (False, True)
@@ -248,7 +248,7 @@ def next_move(state: State, choose: st.DataObject) -> tuple[str, Mapping[str, An
 
 @settings(max_examples=80, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 25))
-def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) -> None:
+def test_replaying_a_log_gives_the_same_state_as_applying_each_event(choose: st.DataObject, count: int) -> None:
     """After any events, including refused ones, the state equals that of the model and of a replay."""
     events, model = [begun()], Model()
     model.take(events[0])
@@ -274,7 +274,7 @@ def test_replay_equals_applying_each_event(choose: st.DataObject, count: int) ->
 
 @settings(max_examples=60, deadline=None)
 @given(choose=st.data(), count=st.integers(0, 15))
-def test_undoing_an_event_restores_the_run_before_the_event(choose: st.DataObject, count: int) -> None:
+def test_undoing_an_event_restores_the_state_before_that_event(choose: st.DataObject, count: int) -> None:
     """The state after the undo equals the earlier state, for any sequence of events."""
     state = run_of()
     for _ in range(count):
@@ -290,7 +290,7 @@ def test_undoing_an_event_restores_the_run_before_the_event(choose: st.DataObjec
         state = after
 
 
-def test_replaying_twenty_thousand_steps_looks_at_each_only_a_few_times() -> None:
+def test_replaying_twenty_thousand_steps_looks_up_each_step_only_a_few_times() -> None:
     """Looks are counted instead of time.
 
     Their number must grow with the length of the run, not with its square.

@@ -29,7 +29,7 @@ def texts(its_job: Job, number: int) -> dict[str, str]:
     return dict(changes_before(its_job.operations[number - 1], its_job))
 
 
-def test_a_thread_changes_gears_speed_tool_and_compound() -> None:
+def test_a_changeover_to_a_thread_lists_gears_speed_tool_and_compound() -> None:
     """A 3 mm thread on a 3 mm leadscrew needs the ratio 40/20 x 25/50 = 1.
 
     These gears are too coarse for a feed afterwards.
@@ -48,7 +48,7 @@ def test_a_thread_changes_gears_speed_tool_and_compound() -> None:
     assert set(texts(its_job, 4)) == {"tool", "gears", "speed"}
 
 
-def test_a_taper_after_a_left_hand_thread_restores_spindle_gears_and_speed() -> None:
+def test_a_changeover_from_a_left_hand_thread_to_a_taper_restores_spindle_gears_and_speed() -> None:
     """The thread sets spindle, gears and speed of its own. The taper needs the same settings as plain turning."""
     taper = {"kind": "taper", "taper": "1:20", "large": "18 mm", "length": "40 mm", "cut": "0.5 mm"}
     before_turning, before_taper = (
@@ -59,7 +59,7 @@ def test_a_taper_after_a_left_hand_thread_restores_spindle_gears_and_speed() -> 
     assert set(before_taper) == {*before_turning, "compound"}
 
 
-def test_unchanged_settings_are_not_listed() -> None:
+def test_a_changeover_does_not_list_unchanged_settings() -> None:
     """The same thread again changes nothing. Another pitch changes only the gears, another speed only the speed."""
     finer = {**THREAD, "thread": "M27x1.5-6g"}
     its_job = job(THREAD, THREAD, finer, {**finer, "speed": "95 rpm"})
@@ -68,7 +68,7 @@ def test_unchanged_settings_are_not_listed() -> None:
     assert figures(found[2]["speed"]) == {"95", "60"}
 
 
-def test_the_compound_is_set_again_between_a_face_and_a_bore() -> None:
+def test_a_changeover_between_facing_and_an_internal_thread_lists_the_compound_angle() -> None:
     """29° to the tailstock and 29° to the chuck are two settings.
 
     Facing with the carriage needs no change of the compound.
@@ -90,7 +90,7 @@ def test_a_changeover_restores_the_leadscrews_direction_after_a_left_hand_thread
     assert [("direction" in texts(its_job, number)) for number in (1, 2, 3, 4)] == [False, False, True, False]
 
 
-def test_a_change_of_workholding_is_listed() -> None:
+def test_a_changeover_lists_a_change_of_workholding() -> None:
     """The job has marks on the rotary table, holes on the mill, a border on the table and a runout in the chuck."""
     runout = {"kind": "runout", "surface": "outside", "positions": 8, "workholding": "four jaw"}
     bolts = {"kind": "holes", "count": 3, "circle": "58 mm", "drill": "4.3 mm"}
@@ -102,7 +102,7 @@ def test_a_change_of_workholding_is_listed() -> None:
     assert figures(texts(its_job, 4)["tool"]) == {"4.3"}
 
 
-def test_every_kind_of_operation_declares_its_set_up() -> None:
+def test_every_kind_of_operation_except_work_by_hand_declares_its_set_up() -> None:
     """The only exception is work by hand, because its own text states the set-up."""
     nothing = Operation._field_defaults["needs"]
     assert [kind for kind, line in OPERATIONS.items() if line.operation.needs is nothing] == ["by_hand"]
@@ -110,7 +110,7 @@ def test_every_kind_of_operation_declares_its_set_up() -> None:
     assert changes(Needs(), Needs(feeds=True)) == ()
 
 
-def test_a_gearbox_setting_names_the_threads_per_inch() -> None:
+def test_the_gearbox_setting_for_an_inch_thread_names_the_threads_per_inch() -> None:
     """The thread has 13 threads per inch, and the gearbox cuts it with a setting of its levers."""
     text = (SAMPLES / "inch_lathe.toml").read_text() + '[gearbox]\npitches = ["13 tpi"]\n'
     from core.lathe.reader import lathe_from
@@ -124,7 +124,7 @@ def test_a_gearbox_setting_names_the_threads_per_inch() -> None:
     assert "levers" in gears and figures(gears) == {"13"}
 
 
-def test_the_json_card_lists_changes_under_the_key_before() -> None:
+def test_the_json_card_lists_changes_of_set_up_under_the_key_named_before() -> None:
     """Each operation has a key "before" with part and text, and no other key changes."""
     its_job = job(TURN, THREAD)
     data = card_data(its_job)["operations"]
@@ -133,7 +133,7 @@ def test_the_json_card_lists_changes_under_the_key_before() -> None:
     assert list(data[0]) == ["number", "name", "kind", "figures", "cautions", "before", "steps"]
 
 
-def test_the_changes_of_set_up_are_one_step_at_the_start_of_a_run() -> None:
+def test_all_changes_of_set_up_form_a_single_step_at_the_start_of_a_run() -> None:
     """The first operation has no such step. The second lists tool, compound, gears and speed in a single step."""
     its_job = job(TURN, THREAD, THREAD)
     first, second, third = (with_set_up_step(operation, its_job) for operation in its_job.operations)
@@ -147,7 +147,7 @@ def test_the_changes_of_set_up_are_one_step_at_the_start_of_a_run() -> None:
     assert third == its_job.operations[2].plan
 
 
-def test_workholding_tool_and_speed_in_a_job_are_listed_as_changes() -> None:
+def test_workholding_tool_and_speed_stated_in_a_job_are_listed_as_changes_of_set_up() -> None:
     """A job states more than its kind of operation knows.
 
     The changeover invents nothing that the job does not state.
@@ -163,7 +163,7 @@ def test_workholding_tool_and_speed_in_a_job_are_listed_as_changes() -> None:
     assert set(found[4]) == {"tool", "speed"} and "choose" in found[4]["speed"]
 
 
-def test_a_carriage_stop_must_be_moved_before_a_cut_without_a_stop() -> None:
+def test_a_changeover_to_a_cut_without_a_stop_lists_moving_the_carriage_stop_away() -> None:
     """Closed half nuts would drive the carriage against the stop.
 
     A cut with its own stop sets the stop in its own step.
@@ -174,7 +174,7 @@ def test_a_carriage_stop_must_be_moved_before_a_cut_without_a_stop() -> None:
     assert figures(texts(its_job, 3)["stop"]) == {"22"}
 
 
-def test_the_lever_letters_of_the_gearbox_are_listed() -> None:
+def test_a_changeover_lists_the_lever_letters_of_the_gearbox() -> None:
     """The letters are those on the plate of the gearbox. Without letters, only the pitch is named."""
     from core.lathe.reader import lathe_from
     from core.values.files import parse_toml

@@ -72,7 +72,7 @@ def test_changing_a_value_changes_only_the_line_of_that_value(tmp_path: Path) ->
     assert changed_lines(path) == (['from = "40 mm"   # measured'], ['from = "40.2 mm"  # measured'])
 
 
-def test_a_hash_sign_inside_a_quoted_text_is_not_a_comment(tmp_path: Path) -> None:
+def test_a_hash_sign_inside_a_quoted_text_is_not_read_as_a_comment(tmp_path: Path) -> None:
     """A text with # inside is replaced as a whole, and the comment after the text is kept."""
     path = job_file(tmp_path)
     change_operation(path, "Look", {**operations(path)[0], "text": "Flat?"})
@@ -102,7 +102,7 @@ def test_layers_are_written_after_the_other_keys_of_an_operation(tmp_path: Path)
     assert "# The last one" in path.read_text()
 
 
-def test_changing_a_value_of_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
+def test_changing_a_value_written_on_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
     """The whole operation is written again, and everything else in the file stays."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"
@@ -115,7 +115,7 @@ def test_changing_a_value_of_several_lines_rewrites_only_its_operation(tmp_path:
     assert path.read_text().startswith(BY_HAND)
 
 
-def test_changed_inline_layers_become_separate_tables(tmp_path: Path) -> None:
+def test_layers_written_inline_become_separate_toml_tables_when_changed(tmp_path: Path) -> None:
     """TOML tables on the key's own line can be changed too.
 
     A change of another key leaves these tables on their line.
@@ -133,7 +133,7 @@ def test_changed_inline_layers_become_separate_tables(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["Hours", "Note"])
-def test_comments_after_an_operation_are_kept(tmp_path: Path, name: str) -> None:
+def test_comments_that_follow_a_changed_operation_are_kept(tmp_path: Path, name: str) -> None:
     """Comments after the last value survive when TOML tables or a text of several lines are written again."""
     note = '[[operation]]\nkind = "by_hand"\nname = "Note"\ntext = """\n# first\n# last"""\n\n# the end\n'
     path = job_file(tmp_path, BY_HAND + "\n# a tail\n\n" + note)
@@ -154,7 +154,7 @@ def test_a_unicode_line_separator_does_not_end_a_line_of_a_job_file(tmp_path: Pa
     assert operations(path)[0]["text"] == "Is\u2028# it flat?"
 
 
-def test_moving_past_either_end_of_a_job_changes_nothing(tmp_path: Path) -> None:
+def test_moving_an_operation_past_either_end_of_a_job_changes_nothing(tmp_path: Path) -> None:
     """The file stays the same byte for byte."""
     path = job_file(tmp_path)
     move_operation(path, "Look", -1)
@@ -183,7 +183,7 @@ def test_removing_an_operation_leaves_the_other_operations_unchanged(
         ("Hours", 1, ["Look", "Rim", "Hours"]),
     ],
 )
-def test_moving_an_operation_moves_all_its_lines(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
+def test_moving_an_operation_moves_all_of_its_lines(tmp_path: Path, name: str, places: int, order: list[str]) -> None:
     """The lines include the TOML tables inside the operation."""
     path = job_file(tmp_path)
     before = {table["name"]: table for table in operations(path)}
@@ -193,7 +193,7 @@ def test_moving_an_operation_moves_all_its_lines(tmp_path: Path, name: str, plac
     assert {table["name"]: table for table in operations(path)} == before
 
 
-def test_an_edit_keeps_the_carriage_returns_of_every_line(tmp_path: Path) -> None:
+def test_an_edit_keeps_the_carriage_return_at_the_end_of_every_line(tmp_path: Path) -> None:
     """A file with carriage returns keeps them in every line after an edit."""
     path = job_file(tmp_path, BY_HAND.replace("\n", "\r\n"))
     change_operation(path, "Rim", {**operations(path)[1], "finish": "0.1 mm"})
@@ -202,7 +202,7 @@ def test_an_edit_keeps_the_carriage_returns_of_every_line(tmp_path: Path) -> Non
 
 
 @pytest.mark.parametrize("sample", JOBS, ids=lambda path: path.stem)
-def test_writing_unchanged_values_leaves_a_sample_unchanged(tmp_path: Path, sample: Path) -> None:
+def test_writing_unchanged_values_leaves_a_sample_job_file_unchanged(tmp_path: Path, sample: Path) -> None:
     """Each operation of a sample is written with its own values, and the file stays the same byte for byte."""
     for lathe in SAMPLES.glob("*_lathe.toml"):
         (tmp_path / lathe.name).write_bytes(lathe.read_bytes())
@@ -261,7 +261,7 @@ def test_changing_the_material_leaves_the_rest_of_the_job_file_unchanged(tmp_pat
     assert path.read_bytes().decode() == before
 
 
-def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
+def test_changing_a_material_that_is_written_on_several_lines_is_refused(tmp_path: Path) -> None:
     """A line inside a title that looks like the material key is ignored."""
     text = BY_HAND.replace('title = "Dial plate"  # two spaces', 'title = """Dial\nmaterial = "x"\nplate"""')
     path = job_file(tmp_path, text)
@@ -274,7 +274,7 @@ def test_a_material_on_several_lines_is_refused(tmp_path: Path) -> None:
     assert path.read_text() == text
 
 
-def test_an_operation_with_a_space_around_its_name_can_be_changed(tmp_path: Path) -> None:
+def test_an_operation_whose_name_ends_in_a_space_can_be_changed(tmp_path: Path) -> None:
     """The editor finds the operation by its name on screen."""
     path = tmp_path / "job.toml"
     path.write_text(TWO_BY_HAND.format("Chamfer ", "Deburr"))

@@ -49,7 +49,7 @@ def test_every_operation_of_every_sample_job_can_be_planned(path: Path) -> None:
     assert all(operation.plan.steps for operation in found.operations)
 
 
-def test_the_lathe_option_overrides_the_lathe_of_the_job(tmp_path: Path) -> None:
+def test_the_lathe_option_overrides_the_lathe_that_the_job_names(tmp_path: Path) -> None:
     """--lathe counts first, then the job's lathe, then the user's own, and last the example lathe."""
     metric, inch = SAMPLES / "metric_lathe.toml", SAMPLES / "inch_lathe.toml"
     plain = job(tmp_path, THREAD)
@@ -85,14 +85,14 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("text", "named"), REFUSED)
-def test_a_refusal_names_the_file_the_operation_and_the_key(tmp_path: Path, text: str, named: str) -> None:
+def test_the_refusal_of_a_job_names_the_file_the_operation_and_the_key(tmp_path: Path, text: str, named: str) -> None:
     """Each refusal is a single line."""
     messages = refusals(job(tmp_path, text))
     assert any(re.search(rf"(^|\W){re.escape(named)}: ", message) for message in messages), messages
     assert all(message.isprintable() for message in messages)
 
 
-def test_all_errors_of_a_job_file_are_listed(tmp_path: Path) -> None:
+def test_all_errors_in_a_job_file_are_listed_together(tmp_path: Path) -> None:
     """A bad title, an unknown key, a bad blank and a bad number of passes give four sentences."""
     path = tmp_path / "job.toml"
     path.write_text("format = 1\ntitle = 5\nfoo = 1\n" + THREAD + 'blank = "x"\npasses = 0\n')
@@ -133,7 +133,7 @@ def test_broken_job_files_are_refused_with_a_sentence(tmp_path: Path, content: b
     assert any(said in message for message in messages), messages
 
 
-def test_a_job_file_must_be_a_regular_file(tmp_path: Path) -> None:
+def test_a_job_path_that_is_not_a_regular_file_is_refused(tmp_path: Path) -> None:
     """A folder, a pipe and a missing file are refused."""
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path, tmp_path / "pipe", tmp_path / "none.toml"):
@@ -141,7 +141,7 @@ def test_a_job_file_must_be_a_regular_file(tmp_path: Path) -> None:
         assert path.name in message
 
 
-def test_control_characters_of_a_name_are_not_printed(tmp_path: Path) -> None:
+def test_control_characters_in_the_name_of_an_operation_are_not_printed(tmp_path: Path) -> None:
     """A name with an escape sequence is printed without that sequence."""
     path = tmp_path / "job.toml"
     path.write_text('format = 1\ntitle = "J"\n[[operation]]\nkind = "x"\nname = "a\\u001b]52;c;eA\\u0007b"\n')

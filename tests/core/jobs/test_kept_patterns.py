@@ -51,7 +51,7 @@ def test_a_kept_pattern_is_an_ordinary_job_file(tmp_path: Path) -> None:
     "name",
     ["Rosace à 8", "蓮", "../../lathe", "a/b", ".hidden", "CON", "x" * 80, '5" disc', "-", "tab\there", "[bold]x"],
 )
-def test_a_pattern_with_any_name_is_kept_inside_the_folder(tmp_path: Path, name: str) -> None:
+def test_a_pattern_with_any_name_is_kept_inside_the_folder_of_patterns(tmp_path: Path, name: str) -> None:
     """No name leads outside the folder, hides the file or overwrites another file."""
     folder = tmp_path / "patterns"
     first, second = keep_pattern(folder, name, LID), keep_pattern(folder, name, LID)
@@ -60,14 +60,14 @@ def test_a_pattern_with_any_name_is_kept_inside_the_folder(tmp_path: Path, name:
 
 
 @given(name=st.text(min_size=1, max_size=80))
-def test_a_pattern_with_any_name_gives_a_valid_file(name: str) -> None:
+def test_a_pattern_with_any_name_is_written_as_a_valid_file(name: str) -> None:
     """The names include control characters and half surrogates."""
     with TemporaryDirectory() as folder:
         path = keep_pattern(Path(folder), name, LID)
         assert read_kept(path).problem == "" and kept_files(Path(folder)) == [path]
 
 
-def test_a_kept_pattern_replaces_the_pattern_with_the_same_name(tmp_path: Path) -> None:
+def test_keeping_a_pattern_replaces_the_earlier_pattern_of_the_same_name(tmp_path: Path) -> None:
     """Two different names with the same file name are two patterns."""
     first, second = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Lid!", LID)
     assert (kept_under(tmp_path, "Lid"), kept_under(tmp_path, "Lid!")) == (first, second)
@@ -78,7 +78,7 @@ def test_a_kept_pattern_replaces_the_pattern_with_the_same_name(tmp_path: Path) 
     assert kept_files(tmp_path) == [second]
 
 
-def test_a_renamed_pattern_keeps_the_other_text_of_its_file(tmp_path: Path) -> None:
+def test_renaming_a_pattern_leaves_the_rest_of_its_file_unchanged(tmp_path: Path) -> None:
     """The comments and the operation stay. The file is named after the new name, and the old file is gone."""
     old = keep_pattern(tmp_path, "Lid", LID)
     old.write_text(f"# mine\n{old.read_text(encoding='utf-8')}# end\n", encoding="utf-8")
@@ -89,18 +89,18 @@ def test_a_renamed_pattern_keeps_the_other_text_of_its_file(tmp_path: Path) -> N
     assert rename_pattern(new, "Base!") == new and kept_under(tmp_path, "Base!") == new
 
 
-def test_a_pattern_cannot_get_the_name_of_another_pattern(tmp_path: Path) -> None:
+def test_a_pattern_cannot_be_renamed_to_the_name_of_another_pattern(tmp_path: Path) -> None:
     """Both files stay as they are. A name that only gives the same file name is accepted."""
     lid, base = keep_pattern(tmp_path, "Lid", LID), keep_pattern(tmp_path, "Base", LID)
     before = lid.read_bytes(), base.read_bytes()
-    with pytest.raises(FileError, match="exists already"):
+    with pytest.raises(FileError, match="already exists"):
         rename_pattern(lid, "Base")
     assert (lid.read_bytes(), base.read_bytes()) == before
     assert rename_pattern(lid, "Base!").name == "base_2.toml" and base.read_bytes() == before[1]
 
 
 @pytest.mark.parametrize("title", ['title = """\nLid"""', '"title" = "Lid"'])
-def test_a_title_that_is_not_on_a_line_of_its_own_is_refused(tmp_path: Path, title: str) -> None:
+def test_renaming_a_pattern_whose_title_is_not_on_a_line_of_its_own_is_refused(tmp_path: Path, title: str) -> None:
     """The sentence says where to change the title. The file stays as it is."""
     path = keep_pattern(tmp_path, "Lid", LID)
     text = path.read_text(encoding="utf-8").replace('title = "Lid"', title)
@@ -128,7 +128,7 @@ def test_unusable_files_among_kept_patterns_are_listed_with_a_reason(tmp_path: P
     assert all(one.problem.endswith(".") and str(tmp_path) not in one.problem for one in kept.values() if one.problem)
 
 
-def test_a_pattern_file_of_the_first_version_can_be_opened(tmp_path: Path) -> None:
+def test_a_pattern_file_from_the_first_version_can_be_opened(tmp_path: Path) -> None:
     """The rings of the first version become a pattern."""
     old = 'format = 1\ntitle = "Old"\n[[operation]]\nkind = "rings"\nname = "R"\ndepth_dial = "saddle"\n'
     (tmp_path / "old.toml").write_text(

@@ -51,7 +51,7 @@ def test_values_that_a_job_file_cannot_hold_are_refused(value: object) -> None:
         toml_value(value)
 
 
-def test_a_lone_surrogate_is_replaced_in_a_job_file() -> None:
+def test_a_lone_surrogate_is_written_to_a_job_file_as_the_replacement_character() -> None:
     """UTF-8 cannot hold a lone surrogate, so the file gets the replacement character."""
     assert tomllib.loads(f"key = {toml_value(chr(0xD800))}") == {"key": "\ufffd"}
 
@@ -105,7 +105,7 @@ def test_editing_through_a_symbolic_link_changes_the_linked_job_file(tmp_path: P
     assert len(read_job(target).operations) == 2
 
 
-def test_text_added_to_the_file_after_opening_the_job_is_kept(tmp_path: Path) -> None:
+def test_text_that_the_user_adds_to_the_file_after_opening_the_job_is_kept(tmp_path: Path) -> None:
     """Text that the user wrote into the file after opening the job is kept."""
     path = job_file(tmp_path)
     read_job(path)
@@ -125,7 +125,9 @@ def test_text_added_to_the_file_after_opening_the_job_is_kept(tmp_path: Path) ->
     ],
     ids=["broken", "invalid", "binary", "empty", "closed list"],
 )
-def test_adding_an_operation_to_a_file_with_errors_is_refused(tmp_path: Path, content: str | bytes, said: str) -> None:
+def test_adding_an_operation_to_a_job_file_with_errors_is_refused(
+    tmp_path: Path, content: str | bytes, said: str
+) -> None:
     """A file that has become invalid is refused and keeps its bytes."""
     path = job_file(tmp_path, content)
     before = path.read_bytes()
@@ -157,14 +159,14 @@ def test_an_operation_that_would_make_the_job_invalid_is_not_written(
     assert path.read_text() == BY_HAND
 
 
-def test_adding_an_operation_does_not_create_a_removed_job_file(tmp_path: Path) -> None:
+def test_adding_an_operation_does_not_recreate_a_removed_job_file(tmp_path: Path) -> None:
     """The refusal names the removed file, and the program does not create the file again."""
     with pytest.raises(FileError, match=r"gone\.toml"):
         append_operation(tmp_path / "gone.toml", THREAD)
     assert not list(tmp_path.iterdir())
 
 
-def test_a_new_job_names_its_lathe_relative_to_its_folder(tmp_path: Path) -> None:
+def test_a_new_job_names_its_lathe_file_relative_to_the_jobs_folder(tmp_path: Path) -> None:
     """This holds for a lathe file in the job's folder or below that folder."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_bytes((SAMPLES / "inch_lathe.toml").read_bytes())
@@ -179,7 +181,7 @@ def test_a_new_job_names_its_lathe_relative_to_its_folder(tmp_path: Path) -> Non
     assert tomllib.loads((tmp_path / "two.toml").read_text())["lathe"] == "lathes/below.toml"
 
 
-def test_a_lathe_from_another_folder_is_copied_into_the_jobs_folder(tmp_path: Path) -> None:
+def test_a_lathe_file_from_another_folder_is_copied_into_the_folder_of_the_job(tmp_path: Path) -> None:
     """The copy is made once. A different file with the same name is never overwritten."""
     stick, far = tmp_path / "stick", SAMPLES / "metric_lathe.toml"
     stick.mkdir()
@@ -195,7 +197,7 @@ def test_a_lathe_from_another_folder_is_copied_into_the_jobs_folder(tmp_path: Pa
     assert len(list(elsewhere.iterdir())) == 6
 
 
-def test_a_lathe_path_of_another_machine_finds_the_file_in_the_jobs_folder(tmp_path: Path) -> None:
+def test_a_lathe_file_missing_at_its_path_is_looked_for_in_the_folder_of_the_job(tmp_path: Path) -> None:
     """Jobs of earlier versions may hold such a path. If the path leads to a file, that file is the lathe."""
     job, beside, at = job_file(tmp_path), tmp_path / "lathe.toml", tmp_path / "home" / "lathe.toml"
     at.parent.mkdir()
@@ -208,7 +210,7 @@ def test_a_lathe_path_of_another_machine_finds_the_file_in_the_jobs_folder(tmp_p
     assert read_job(job).lathe.name == "Metric bench lathe" and lathe_file(read_job(job)) == at
 
 
-def test_a_new_job_without_lathe_and_material_has_no_such_keys(tmp_path: Path) -> None:
+def test_a_new_job_without_lathe_and_material_is_written_without_those_keys(tmp_path: Path) -> None:
     """The file gets no such keys, and the job is planned on the example lathe."""
     job = new_job(tmp_path / "job.toml", THREAD, title="T")
     assert set(tomllib.loads((tmp_path / "job.toml").read_text())) == {"format", "title", "operation"}
@@ -216,7 +218,7 @@ def test_a_new_job_without_lathe_and_material_has_no_such_keys(tmp_path: Path) -
 
 
 @pytest.mark.parametrize("there", ["file", "folder", "dangling link"])
-def test_a_new_job_overwrites_no_file(tmp_path: Path, there: str) -> None:
+def test_a_new_job_never_overwrites_an_existing_file(tmp_path: Path, there: str) -> None:
     """A file name already in use is refused."""
     path = tmp_path / "job.toml"
     if there == "file":
@@ -236,13 +238,13 @@ def test_a_new_job_in_a_missing_folder_is_refused(tmp_path: Path) -> None:
         new_job(tmp_path / "no" / "job.toml", THREAD, title="T")
 
 
-def test_a_new_job_with_an_impossible_file_name_is_refused(tmp_path: Path) -> None:
+def test_a_new_job_with_a_file_name_that_is_too_long_is_refused(tmp_path: Path) -> None:
     """A name longer than the file system allows is refused with a sentence."""
     with pytest.raises(FileError):
         new_job(tmp_path / ("a" * 300 + ".toml"), THREAD, title="T")
 
 
-def test_a_lathe_on_the_command_line_overrides_the_jobs_own(tmp_path: Path) -> None:
+def test_a_lathe_file_on_the_command_line_overrides_the_lathe_of_the_job(tmp_path: Path) -> None:
     """The lathe file that the job names comes second."""
     arbor = read_job(SAMPLES / "sundial_arbor.toml")
     assert lathe_file(arbor) == SAMPLES / "metric_lathe.toml"

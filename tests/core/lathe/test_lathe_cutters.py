@@ -40,7 +40,7 @@ def told(draft: Draft, name: str, **answers: Any) -> Draft:
     return draft
 
 
-def test_cutters_by_name_are_converted_to_a_list_and_back() -> None:
+def test_cutters_stored_by_name_are_converted_to_a_list_and_back() -> None:
     """The order of cutters stays. A lathe without cutters has no key for them."""
     named = by_name(LATHE)
     assert list(named["cutter"]) == ["wide", "fine"] and "name" not in named["cutter"]["wide"]
@@ -64,7 +64,7 @@ def test_a_cutter_can_be_added_changed_and_deleted(tmp_path: Path) -> None:
     assert draft.open_answers == ()
 
 
-def test_an_incomplete_cutter_stays_in_the_draft(tmp_path: Path) -> None:
+def test_an_incomplete_cutter_stays_in_the_draft_of_the_lathe(tmp_path: Path) -> None:
     """The other cutters are saved. After its angle is answered, this cutter is in the file too."""
     path = write_lathe(tmp_path / "lathe.toml", LATHE)
     draft = told(read_draft(path), "deep", reach="9 mm")
@@ -78,7 +78,7 @@ def test_an_incomplete_cutter_stays_in_the_draft(tmp_path: Path) -> None:
     assert read_lathe(path).cutters[-1] == Cutter("deep", 30, reach_mm=9)
 
 
-def test_answers_about_cutters_are_shown_in_words() -> None:
+def test_the_summary_of_cutters_lists_each_name_with_its_point_angle() -> None:
     """All cutters are in one row of the list. Each cutter has a row with all its answers."""
     tables = by_name(LATHE)
     assert CUTTERS in chapters_of(tables)
@@ -104,7 +104,7 @@ def test_wrong_and_unusual_answers_about_a_cutter_are_reported() -> None:
 
 
 @pytest.mark.parametrize("text", ["", "  ", "wide", " wide ", "~kind"])
-def test_an_empty_or_used_cutter_name_is_refused(text: str) -> None:
+def test_an_empty_or_already_used_cutter_name_is_refused(text: str) -> None:
     """A name that starts with ~ is refused too."""
     with pytest.raises(CoreError):
         cutter_name(text, by_name(LATHE)["cutter"])

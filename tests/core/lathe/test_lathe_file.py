@@ -89,7 +89,7 @@ tip_radius = "1/64 in"
 """
 
 
-def test_every_key_of_a_lathe_file_is_read_exactly(tmp_path: Path) -> None:
+def test_the_value_of_every_key_in_a_lathe_file_is_read_exactly(tmp_path: Path) -> None:
     """Every key is read in mm, degrees or as an exact fraction."""
     path = tmp_path / "lathe.toml"
     path.write_text(FULL)
@@ -197,7 +197,7 @@ REFUSALS: list[tuple[dict[str, Any], str]] = [
 
 
 @pytest.mark.parametrize(("changes", "key"), REFUSALS)
-def test_each_refusal_of_a_lathe_file_names_file_table_and_key(changes: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_lathe_file_names_the_file_the_table_and_the_key(changes: dict[str, Any], key: str) -> None:
     """The refusal also says what is wrong and what to enter."""
     with pytest.raises(FileError) as refusal:
         lathe_from({"format": 1, "name": "L"} | changes, "mine.toml")
@@ -231,7 +231,7 @@ def test_the_built_in_lathe_is_marked_as_an_example() -> None:
         (CompoundScale(zero="perpendicular", graduation_deg=2), 15, 14, 14),
     ],
 )
-def test_the_largest_scale_mark_below_the_half_angle_is_found(
+def test_the_largest_mark_of_the_compound_scale_below_the_half_angle_is_found(
     scale: CompoundScale, half_angle: float, compound_angle: float, reading: float
 ) -> None:
     """The mark and the scale's reading at that mark are found."""
@@ -239,7 +239,7 @@ def test_the_largest_scale_mark_below_the_half_angle_is_found(
     assert scale.reading_deg(compound_angle) == pytest.approx(reading)
 
 
-def test_a_scale_that_ends_too_early_has_no_mark_below_the_half_angle() -> None:
+def test_a_compound_scale_that_ends_too_early_has_no_mark_below_the_half_angle() -> None:
     """A parallel scale that ends at 60 has no 61, so no mark below 30 degrees off square."""
     scale = CompoundScale(zero="parallel", end_deg=60)
     assert not scale.shows(29)

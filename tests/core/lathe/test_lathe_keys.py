@@ -82,7 +82,7 @@ def table_of(data: Any, section: str) -> Any:
     return found["boring_head"] if section == "dial" else found[0] if section == "cutter" else found
 
 
-def test_a_lathe_file_has_exactly_the_documented_keys() -> None:
+def test_the_keys_of_a_lathe_file_are_exactly_the_documented_ones() -> None:
     """The list has all keys that are built, and no others."""
     page = {section: set(names.split()) - NOT_YET.get(section, set()) for section, names in FORMAT_PAGE.items()}
     assert {part.section: set(part.keys) for part in PARTS} == page
@@ -107,7 +107,7 @@ def unfilled(value: Any, name: str) -> Iterator[str]:
             yield from unfilled(inner, f"{name}.{field}")
 
 
-def test_every_field_of_a_lathe_is_filled_by_a_key() -> None:
+def test_every_field_of_a_lathe_can_be_set_by_a_key_of_the_lathe_file() -> None:
     """Without a key, a field would keep its default. Speeds and range, and flat and round, exclude each other."""
     assert set(unfilled(lathe_from(EVERY, "test"), "lathe")) == {
         "lathe.example", "lathe.spindle.range_rpm", "lathe.cutters.tip_radius_mm",
@@ -117,7 +117,7 @@ def test_every_field_of_a_lathe_is_filled_by_a_key() -> None:
 
 
 @pytest.mark.parametrize(("part", "name"), ENTRIES, ids=[f"{part.section}.{name}" for part, name in ENTRIES])
-def test_every_key_is_read_and_written_with_its_comment(part: Part, name: str) -> None:
+def test_every_key_of_a_lathe_file_is_read_and_is_written_with_its_comment(part: Part, name: str) -> None:
     """Without the key the lathe differs or is refused. Its comment is next to it or above it in the file."""
     whole = STEPLESS if name == "range" else ROUND if name == "tip_radius" else EVERY
     data, comment = deepcopy(whole), part.keys[name].comment
@@ -135,7 +135,7 @@ def test_every_key_is_read_and_written_with_its_comment(part: Part, name: str) -
         assert name in " ".join(refusal.messages)
 
 
-def test_keys_of_a_lathe_file_are_written_in_the_order_of_their_list() -> None:
+def test_the_keys_of_a_lathe_file_are_written_in_the_order_of_the_list_of_keys() -> None:
     """Keys follow this order inside each table of the file."""
     written = parse_toml(lathe_text(EVERY), Path("test"))
     for part in PARTS:
@@ -147,21 +147,21 @@ def test_keys_of_a_lathe_file_are_written_in_the_order_of_their_list() -> None:
 
 
 @pytest.mark.parametrize("path", sorted(WRITTEN.iterdir()), ids=lambda path: path.stem)
-def test_set_up_writes_a_lathe_file_exactly_as_recorded(path: Path) -> None:
+def test_set_up_writes_lathe_files_that_equal_the_recorded_files_exactly(path: Path) -> None:
     """Every character is the same, so the file changes only on purpose."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text) and lathe_text(parse_toml(text, path)) == text
 
 
 @pytest.mark.parametrize("path", sorted(EARLIER.iterdir()), ids=lambda path: path.stem)
-def test_a_file_written_by_an_earlier_version_counts_as_unedited(path: Path) -> None:
+def test_a_lathe_file_written_by_an_earlier_version_counts_as_unedited(path: Path) -> None:
     """The file's comments were worded differently. Its seal and its lathe are the same."""
     text = path.read_text(encoding="utf-8")
     assert is_untouched(text)
     assert parse_toml(lathe_text(parse_toml(text, path)), path) == parse_toml(text, path)
 
 
-def test_set_up_asks_for_every_key_once() -> None:
+def test_set_up_asks_exactly_once_for_every_key_of_a_lathe_file() -> None:
     """The file accepts the options. The keys and methods that a question names exist."""
     for chapter in (*chapters_of({}), cutter_chapter("fine")):
         if chapter == CUTTERS:
@@ -186,7 +186,7 @@ def test_set_up_asks_for_every_key_once() -> None:
             assert {question.beside, question.share[0] if question.share else ""} - {""} <= asked.keys()
 
 
-def test_reading_a_lathe_does_not_import_set_up() -> None:
+def test_reading_a_lathe_file_does_not_import_the_set_up_modules() -> None:
     """Set-up is loaded only when it asks."""
     code = (
         "import sys; from core.lathe.reader import example_lathe; example_lathe(); "
@@ -203,7 +203,7 @@ def test_a_gearbox_pitch_of_0_or_below_is_refused(pitch: str) -> None:
         lathe_from({**data, "gearbox": {"pitches": ["1 mm", pitch]}}, "bench.toml")
 
 
-def test_levers_for_fewer_pitches_than_the_gearbox_has_are_refused() -> None:
+def test_lever_positions_for_fewer_pitches_than_the_gearbox_has_are_refused() -> None:
     """With one entry for two pitches, nobody knows which pitch has it."""
     data = {key: value for key, value in EVERY.items() if key != "gearbox"}
     with pytest.raises(FileError, match=r"\[gearbox\], levers: There are 2 pitches, but lever positions for 1"):

@@ -62,7 +62,7 @@ def typed_anew(question: Question, table: dict[str, Any]) -> Any:
 
 
 @pytest.mark.parametrize("path", [*SAMPLES, STAND_IN, EVERY_KEY], ids=lambda path: path.stem)
-def test_entering_a_sample_lathe_in_set_up_gives_the_same_lathe(path: Path, tmp_path: Path) -> None:
+def test_entering_every_value_of_a_sample_lathe_in_set_up_recreates_that_lathe(path: Path, tmp_path: Path) -> None:
     """Every key of a sample lathe is answered, question by question."""
     assert SAMPLES
     wanted = read_toml(path)
@@ -113,7 +113,7 @@ def test_typed_answers_become_values_of_the_lathe_file(chapter: str, key: str, t
     assert value_of(question, typed, unit_of(question, {})) == stands
 
 
-def test_sizes_without_a_unit_are_inches_if_the_cross_slide_is_in_inches() -> None:
+def test_sizes_without_a_unit_are_read_as_inches_if_the_cross_slide_dial_is_in_inches() -> None:
     """Bare pitches are in threads to the inch."""
     draft = answered(Draft(path=Path("x")), "dial.cross_slide", per_turn="0.1 in", graduation="1 thou", reads="travel")
     assert sizes_in(draft.tables) == lathe_as_answered(draft).unit == "in"
@@ -151,7 +151,7 @@ def test_sizes_without_a_unit_are_inches_if_the_cross_slide_is_in_inches() -> No
         ("", {}, "centre_height", "0 mm"),
     ],
 )
-def test_a_wrong_answer_gets_the_same_message_as_a_wrong_value_in_a_file(
+def test_a_wrong_answer_in_set_up_gets_the_same_message_as_a_wrong_value_in_a_lathe_file(
     chapter: str, before: dict[str, Any], key: str, value: Any, tmp_path: Path
 ) -> None:
     """Set-up shows the sentence that the reader gives for this key in a lathe file."""
@@ -166,7 +166,7 @@ def test_a_wrong_answer_gets_the_same_message_as_a_wrong_value_in_a_file(
     assert any(message.endswith(f"{key}: {wrong}") for message in refusal.value.messages)
 
 
-def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
+def test_an_incomplete_dial_stays_in_the_draft_of_the_lathe(tmp_path: Path) -> None:
     """All other answers are written. When complete, the dial is written too."""
     path = tmp_path / "lathe.toml"
     draft = answered(read_draft(path), "leadscrew", pitch="3 mm")
@@ -184,7 +184,7 @@ def test_an_incomplete_dial_stays_in_the_draft(tmp_path: Path) -> None:
     assert not draft_path(path).exists()
 
 
-def test_an_incomplete_change_leaves_the_lathe_file_unchanged(tmp_path: Path) -> None:
+def test_an_incomplete_change_of_a_dial_leaves_that_dial_in_the_lathe_file_unchanged(tmp_path: Path) -> None:
     """A dial in inches still has marks in mm. The file keeps its dial until both are answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(ROOT / "sample_jobs" / "metric_lathe.toml"))
@@ -196,7 +196,7 @@ def test_an_incomplete_change_leaves_the_lathe_file_unchanged(tmp_path: Path) ->
     assert read_lathe(path).dials["compound"].unit == "in"
 
 
-def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
+def test_saving_answers_does_not_replace_a_lathe_file_edited_by_hand(tmp_path: Path) -> None:
     """Every byte stays. The answers go into a new file next to it, which is in use from now on."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -213,7 +213,7 @@ def test_a_file_edited_by_hand_is_not_replaced(tmp_path: Path) -> None:
     assert sorted(file.name for file in tmp_path.glob("*.toml")) == ["lathe-2.toml", "lathe.toml"]
 
 
-def test_edits_by_hand_and_new_answers_are_merged(tmp_path: Path) -> None:
+def test_edits_by_hand_in_a_lathe_file_are_merged_with_the_answers_in_the_draft(tmp_path: Path) -> None:
     """An edit made while answers wait in the draft is kept, unless the same key was answered."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -224,7 +224,7 @@ def test_edits_by_hand_and_new_answers_are_merged(tmp_path: Path) -> None:
     assert (lathe.leadscrew_mm, lathe.spindle.nose) == (2, "screwed")
 
 
-def test_unchanged_answers_write_no_file(tmp_path: Path) -> None:
+def test_saving_unchanged_answers_writes_no_file(tmp_path: Path) -> None:
     """Nothing is written, not even next to a file edited by hand."""
     path = tmp_path / "lathe.toml"
     path.write_bytes((ROOT / "sample_jobs" / "metric_lathe.toml").read_bytes())
@@ -233,7 +233,7 @@ def test_unchanged_answers_write_no_file(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if file.is_file()] == ["lathe.toml"]
 
 
-def test_the_answers_readout_and_no_dial_delete_keys_of_the_dial(tmp_path: Path) -> None:
+def test_answering_that_a_slide_has_a_readout_or_no_dial_deletes_keys_of_the_old_dial(tmp_path: Path) -> None:
     """A missing dial is deleted, and a readout loses its turns. Set-up remembers the answer."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -251,7 +251,7 @@ def test_the_answers_readout_and_no_dial_delete_keys_of_the_dial(tmp_path: Path)
     assert again.open_answers == ()
 
 
-def test_a_change_of_unit_deletes_numbers_in_the_old_unit() -> None:
+def test_changing_the_unit_of_a_dial_deletes_its_numbers_in_the_old_unit() -> None:
     """Numbers in mm cannot stay with "thou". The true travel of the screw can, and inches with thou can."""
     chapter = chapter_of("dial.compound")
     unit = next(question for question in chapter.questions if question.key == UNIT)
@@ -267,7 +267,7 @@ def test_a_change_of_unit_deletes_numbers_in_the_old_unit() -> None:
     assert deleted_answers(chapter, unit, {"per_turn": "0.1 in", "graduation": "1 thou"}, "thou") == ()
 
 
-def test_the_answer_no_dial_deletes_earlier_answers_about_the_dial() -> None:
+def test_answering_that_a_slide_has_no_dial_deletes_earlier_answers_about_the_dial() -> None:
     """The answer that there is a dial deletes nothing."""
     chapter = chapter_of("dial.compound")
     table = {KIND: "dial", "per_turn": "2 mm", "graduation": "0.02 mm", "numbers": "rise"}
@@ -282,7 +282,7 @@ def test_the_answer_no_dial_deletes_earlier_answers_about_the_dial() -> None:
     }
 
 
-def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
+def test_a_damaged_draft_of_a_lathe_is_renamed(tmp_path: Path) -> None:
     """A note says so, and set-up continues with the file."""
     path = tmp_path / "lathe.toml"
     write_lathe(path, read_toml(STAND_IN))
@@ -298,7 +298,7 @@ def test_a_damaged_draft_is_renamed(tmp_path: Path) -> None:
         assert not kept.exists()
 
 
-def test_a_draft_that_cannot_be_written_gives_an_error_message(tmp_path: Path) -> None:
+def test_a_draft_of_a_lathe_that_cannot_be_written_is_reported(tmp_path: Path) -> None:
     """A file has the name of the drafts folder."""
     (tmp_path / "drafts").write_text("")
     with pytest.raises(FileError, match="drafts"):
@@ -326,7 +326,7 @@ def test_the_list_of_lathes_marks_the_lathe_in_use(tmp_path: Path) -> None:
     assert not known["lathe.toml"].edited_by_hand and not known["lathe.toml"].has_draft
 
 
-def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
+def test_an_exported_lathe_file_is_an_exact_copy(tmp_path: Path) -> None:
     """The copy is still sealed. An existing file is never replaced."""
     path = new_lathe(tmp_path, "x", read_toml(STAND_IN))
     export_lathe(path, tmp_path / "out.toml")
@@ -353,7 +353,7 @@ def test_an_exported_lathe_is_an_exact_copy(tmp_path: Path) -> None:
         ({"graduation": "0.01 mm"}, ""),
     ],
 )
-def test_unusual_answers_must_be_confirmed(table: dict[str, Any], words: str) -> None:
+def test_unusual_answers_about_a_lathe_must_be_confirmed(table: dict[str, Any], words: str) -> None:
     """Examples are a lead that is far off, backlash of almost a turn, and 40 thou that may be 1 mm."""
     found = unusual_answers(chapter_of("dial.compound"), table)
     assert [words in sentence for sentence in found] == ([True] if words else [])

@@ -64,7 +64,7 @@ SMALL: dict[str, Any] = {
 
 
 @pytest.mark.parametrize("data", [FULL, SMALL, dict(read_toml(EXAMPLE_FILE))], ids=["full", "small", "example"])
-def test_a_written_lathe_file_reads_back_as_the_same_lathe(data: dict[str, Any], tmp_path: Path) -> None:
+def test_a_written_lathe_file_is_read_back_as_the_same_lathe(data: dict[str, Any], tmp_path: Path) -> None:
     """The file gives the same lathe, the same tables in Python's TOML reader, and has a seal."""
     path = write_lathe(tmp_path / "deep" / "lathe.toml", data)
     text = path.read_text(encoding="utf-8")
@@ -73,7 +73,7 @@ def test_a_written_lathe_file_reads_back_as_the_same_lathe(data: dict[str, Any],
     assert is_untouched(text)
 
 
-def test_every_key_is_written_with_a_comment() -> None:
+def test_every_key_of_a_lathe_file_is_written_with_a_comment() -> None:
     """The comment is on the key's line, or above it for a list."""
     lines = lathe_text(FULL).split("\n")
     for number, line in enumerate(lines):
@@ -82,7 +82,7 @@ def test_every_key_is_written_with_a_comment() -> None:
             assert "  # " in value or lines[number - 1].startswith("# "), key
 
 
-def test_a_lathe_file_that_nobody_edited_is_replaced(tmp_path: Path) -> None:
+def test_an_unedited_lathe_file_is_replaced(tmp_path: Path) -> None:
     """Set-up may replace a file that it wrote itself."""
     path = tmp_path / "lathe.toml"
     assert write_lathe(path, SMALL) == path
@@ -104,7 +104,7 @@ def test_a_lathe_file_that_nobody_edited_is_replaced(tmp_path: Path) -> None:
         lambda text: EXAMPLE_FILE.read_text(encoding="utf-8"),
     ],
 )
-def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
+def test_a_lathe_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     """Every byte stays, and the new file goes next to it."""
     path = write_lathe(tmp_path / "lathe.toml", SMALL)
     changed = change(path.read_text(encoding="utf-8")).encode()
@@ -115,7 +115,7 @@ def test_a_file_edited_by_hand_is_kept(change: Any, tmp_path: Path) -> None:
     assert read_lathe(tmp_path / "lathe-2.toml") == lathe_from(FULL, "test")
 
 
-def test_a_lathe_file_never_replaces_folders_links_or_binary_files(tmp_path: Path) -> None:
+def test_writing_a_lathe_file_never_replaces_a_folder_a_link_or_a_binary_file(tmp_path: Path) -> None:
     """The lathe file is written next to them."""
     (tmp_path / "a.toml").mkdir()
     (tmp_path / "b.toml").symlink_to(tmp_path / "nowhere")
@@ -125,7 +125,7 @@ def test_a_lathe_file_never_replaces_folders_links_or_binary_files(tmp_path: Pat
     assert not (tmp_path / "nowhere").exists()
 
 
-def test_lathe_tables_with_errors_are_not_written(tmp_path: Path) -> None:
+def test_a_lathe_file_with_errors_is_not_written(tmp_path: Path) -> None:
     """All their errors are listed together."""
     bad = {"format": 1, "name": "", "dial": {"compound": {"graduation": "3 deg", "reads": "radius"}}, "wheels": 4}
     with pytest.raises(FileError) as refusal:
@@ -134,7 +134,7 @@ def test_lathe_tables_with_errors_are_not_written(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
 
 
-def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
+def test_writing_a_lathe_file_to_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
     """The refusal is a sentence, not a traceback."""
     (tmp_path / "config").write_text("")
     with pytest.raises(FileError, match="config: The folder cannot be created"):
@@ -143,7 +143,7 @@ def test_a_folder_that_cannot_be_created_is_refused(tmp_path: Path) -> None:
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.text(min_size=1, max_size=80), st.lists(st.integers(8, 400), min_size=1, max_size=60))
-def test_any_lathe_name_and_any_gears_are_read_back_or_refused(name: str, teeth: list[int]) -> None:
+def test_any_lathe_name_and_change_gears_are_either_read_back_unchanged_or_refused(name: str, teeth: list[int]) -> None:
     """Names and lists of wheels are drawn at random."""
     data = {"format": 1, "name": name, "change_gears": {"teeth": teeth}}
     try:
@@ -156,7 +156,7 @@ def test_any_lathe_name_and_any_gears_are_read_back_or_refused(name: str, teeth:
     assert all(len(line) < 2000 for line in text.split("\n"))
 
 
-def test_dial_readings_match_calculations_by_hand() -> None:
+def test_the_dial_readings_shown_for_a_position_match_a_hand_calculation() -> None:
     """0.42 in marks of 0.02 mm is mark 21. 5.03 on a diameter dial is between marks. A 1 mm screw is marked 40 thou."""
     lathe = example_lathe()
     shown = "\n".join(show_reading(lathe.dials["compound"], "0.42"))
@@ -175,7 +175,7 @@ def test_dial_readings_match_calculations_by_hand() -> None:
 
 
 @pytest.mark.parametrize("text", ["", "x", "5 deg", "15 thou", "5 mil", "1e9", "999999999"])
-def test_a_text_that_is_not_a_position_is_refused(text: str) -> None:
+def test_a_text_that_is_not_a_dial_position_is_refused(text: str) -> None:
     """The refusal comes before anything is shown."""
     with pytest.raises(QuantityError):
         show_reading(example_lathe().dials["compound"], text)

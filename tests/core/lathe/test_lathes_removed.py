@@ -45,7 +45,7 @@ def test_the_lathe_in_use_cannot_be_deleted(tmp_path: Path) -> None:
     assert [(lathe.path, lathe.in_use) for lathe in lathes_in(tmp_path)] == [(second, True)]
 
 
-def test_a_draft_without_a_lathe_file_is_listed(tmp_path: Path) -> None:
+def test_a_draft_without_a_lathe_file_is_listed_among_the_lathes(tmp_path: Path) -> None:
     """A damaged or empty draft is not listed."""
     path = lathe_with_answer(tmp_path / "lathe.toml")
     path.unlink()

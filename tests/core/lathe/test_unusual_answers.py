@@ -40,7 +40,7 @@ def odd(name: str, key: str, typed: str, unit: str = "mm", **table: Any) -> str:
     return unusual_number(chapter_of(name), question, table, value)
 
 
-def test_every_question_for_a_number_has_a_usual_range() -> None:
+def test_every_question_that_asks_for_a_number_has_a_range_of_usual_answers() -> None:
     """The examples of each question are inside this range, in mm and in inches."""
     for chapter in chapters_of({"dial": {"x": {}}}):
         for question in chapter.questions:
@@ -84,7 +84,7 @@ def test_the_sample_lathes_have_no_unusual_numbers(name: str) -> None:
         ("rotary_table", "dial_graduation", "200", "mm", (200, 3.333)),
     ],
 )
-def test_an_unusual_number_is_shown_in_both_units(
+def test_an_unusual_number_is_shown_in_its_own_unit_and_in_another_unit(
     name: str, key: str, typed: str, unit: str, both: tuple[float, float]
 ) -> None:
     """The number is shown as it was read, and in the other unit."""
@@ -110,7 +110,7 @@ def test_an_unusual_number_is_shown_in_both_units(
         ("change_gears", "fixed_ratio", "1/20", {}),
     ],
 )
-def test_a_number_ten_times_too_large_or_small_is_unusual(
+def test_a_number_ten_times_too_large_or_too_small_is_reported_as_unusual(
     name: str, key: str, typed: str, table: dict[str, Any]
 ) -> None:
     """Counts, parts of a turn, and items of a list are checked too."""
@@ -131,7 +131,9 @@ def test_a_number_ten_times_too_large_or_small_is_unusual(
         ("stock", "wires", "0.9 fathoms", "mm", {}),
     ],
 )
-def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, unit: str, table: dict[str, Any]) -> None:
+def test_ordinary_numbers_are_not_reported_as_unusual(
+    name: str, key: str, typed: str, unit: str, table: dict[str, Any]
+) -> None:
     """The last unit of a list applies to all its numbers. Unreadable numbers are refused elsewhere."""
     assert odd(name, key, typed, unit, **table) == ""
 
@@ -149,7 +151,7 @@ def test_ordinary_numbers_are_not_questioned(name: str, key: str, typed: str, un
         ("stock", "wires", "0.9,1.1", ["0.9 mm", "1.1 mm"]),
     ],
 )
-def test_numbers_are_accepted_as_machines_have_them_engraved(name: str, key: str, typed: str, value: Any) -> None:
+def test_numbers_are_accepted_in_the_forms_engraved_on_machines(name: str, key: str, typed: str, value: Any) -> None:
     """A worm's 72:1, two speeds with a dash, commas without a blank, and fractions of an inch are read."""
     question = question_of(name, key)
     assert value_of(question, typed, unit_of(question, {})) == value
@@ -160,7 +162,7 @@ def test_numbers_are_accepted_as_machines_have_them_engraved(name: str, key: str
     ("key", "value", "is_wrong"),
     [("per_turn", "4 mm", True), ("per_turn", "0.1 in", False), ("backlash", "0.2 mm", False)],
 )
-def test_numbers_in_another_unit_than_their_dial_are_reported(key: str, value: str, is_wrong: bool) -> None:
+def test_numbers_in_a_unit_other_than_that_of_their_dial_are_reported(key: str, value: str, is_wrong: bool) -> None:
     """A dial in thou has no marks in millimetres. Its backlash may come from an indicator in mm."""
     chapter = chapter_of("dial.compound")
     draft = Draft(path=Path("lathe.toml")).answered(chapter, question_of("dial.compound", UNIT), "thou")
@@ -190,7 +192,9 @@ def test_a_range_of_speeds_with_only_one_speed_is_refused() -> None:
         ("compound", {"scale_end": "60 deg"}, "scale_zero"),
     ],
 )
-def test_a_chapter_starts_at_the_first_unanswered_question(name: str, table: dict[str, Any], key: str) -> None:
+def test_a_chapter_of_set_up_starts_at_its_first_unanswered_question(
+    name: str, table: dict[str, Any], key: str
+) -> None:
     """A question with a wrong answer counts as unanswered."""
     chapter = chapter_of(name)
     assert chapter.asked(table)[first_open(chapter, table)].key == key
@@ -207,7 +211,7 @@ def test_a_rotary_table_without_marks_plates_or_notches_is_incomplete() -> None:
     assert not missing_for_work(chapter, {}) and not missing_for_work(chapter_of("chuck"), {"jaw_lead": "4 mm"})
 
 
-def test_backlash_is_taken_up_in_the_direction_of_the_reading() -> None:
+def test_the_first_instruction_is_to_take_up_backlash_in_the_direction_of_the_reading() -> None:
     """In for a reading inwards, out for one outwards. A fixed dial cannot be zeroed. A readout has no backlash."""
     lathe = read_lathe(SAMPLES / "metric_lathe.toml")
     dial = lathe.dials["cross_slide"]

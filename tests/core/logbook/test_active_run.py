@@ -75,7 +75,7 @@ def disk(monkeypatch: pytest.MonkeyPatch) -> Disk:
     return found
 
 
-def test_a_started_run_is_logged_with_its_plan_input(tmp_path: Path) -> None:
+def test_a_new_run_is_logged_with_its_plan_parameters_lathe_and_origin(tmp_path: Path) -> None:
     """Plan, parameters, lathe and origin are read back unchanged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -141,7 +141,7 @@ def test_an_event_is_on_the_disk_when_the_logging_call_returns(tmp_path: Path) -
         assert logbook.verify().problems == ()
 
 
-def test_a_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
+def test_a_resumed_run_continues_at_the_step_where_it_stopped(tmp_path: Path) -> None:
     """The next session finds the same state, and knows that the run was interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -212,7 +212,9 @@ def test_a_run_that_cannot_be_logged_is_not_started(tmp_path: Path, disk: Disk) 
     ],
 )
 @pytest.mark.parametrize("at", ["BEGIN", "INSERT", "UPDATE", "COMMIT"])
-def test_a_failed_write_leaves_the_count_unchanged(tmp_path: Path, disk: Disk, at: str, code: int) -> None:
+def test_a_failed_write_to_the_log_leaves_the_count_of_passes_unchanged(
+    tmp_path: Path, disk: Disk, at: str, code: int
+) -> None:
     """The disk fails at any statement. The count stays, and the same pass can be logged afterwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -250,7 +252,7 @@ def test_a_broken_connection_to_the_logbook_is_opened_again(tmp_path: Path, disk
         assert disk.connections > before
 
 
-def test_after_a_failed_commit_the_state_is_read_from_the_disk(tmp_path: Path) -> None:
+def test_the_state_of_a_run_is_read_from_the_disk_after_a_failed_commit(tmp_path: Path) -> None:
     """Events that another program logged in this run are read in."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -271,7 +273,7 @@ def test_after_a_failed_commit_the_state_is_read_from_the_disk(tmp_path: Path) -
 # Two programs on one run.
 
 
-def test_a_run_counted_by_one_program_is_view_only_in_another(tmp_path: Path) -> None:
+def test_a_run_being_counted_in_one_copy_of_the_program_is_view_only_in_another_copy(tmp_path: Path) -> None:
     """The second program names the owner of the run, follows the run, and takes over after the owner's release."""
     with Logbook.open(tmp_path) as one, Logbook.open(tmp_path) as two:
         run = begin(one)

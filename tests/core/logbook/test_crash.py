@@ -94,7 +94,7 @@ while True:
 """
 
 
-def test_the_next_start_creates_a_logbook_whose_creation_was_killed(tmp_path: Path) -> None:
+def test_a_logbook_whose_creation_was_interrupted_by_a_kill_is_created_at_the_next_start(tmp_path: Path) -> None:
     """No kill leaves half a logbook, or a logbook that looks damaged or foreign."""
     chance = random.Random(3)
     for kill in range(3):
@@ -184,7 +184,7 @@ except LogbookError as error:
 """
 
 
-def test_the_logbook_in_a_read_only_folder_can_be_viewed(tmp_path: Path) -> None:
+def test_a_logbook_in_a_read_only_folder_can_be_viewed(tmp_path: Path) -> None:
     """A notice says that nothing can be logged. A new logbook cannot be made in that folder."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook)
@@ -208,7 +208,7 @@ def test_the_logbook_in_a_read_only_folder_can_be_viewed(tmp_path: Path) -> None
     assert refused and below
 
 
-def test_no_pass_is_counted_while_the_logbook_is_missing(tmp_path: Path) -> None:
+def test_no_pass_is_counted_while_the_logbook_file_is_missing(tmp_path: Path) -> None:
     """SQLite would write to a deleted file. After the file is back, the count continues."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -223,7 +223,7 @@ def test_no_pass_is_counted_while_the_logbook_is_missing(tmp_path: Path) -> None
         assert logbook.verify().problems == ()
 
 
-def test_no_pass_is_counted_after_the_logbook_was_replaced(tmp_path: Path) -> None:
+def test_no_pass_is_counted_after_another_file_has_replaced_the_logbook(tmp_path: Path) -> None:
     """The other file may have other runs, or none."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -235,7 +235,7 @@ def test_no_pass_is_counted_after_the_logbook_was_replaced(tmp_path: Path) -> No
         (tmp_path / "away").replace(logbook.path)
 
 
-def test_no_pass_is_counted_after_the_folder_was_removed(tmp_path: Path) -> None:
+def test_no_pass_is_counted_after_the_folder_of_the_logbook_has_been_removed(tmp_path: Path) -> None:
     """This happens when a memory stick is pulled."""
     folder = tmp_path / "stick"
     logbook = Logbook.open(folder)

@@ -57,7 +57,7 @@ def lengths(size: int) -> Sequence[int]:
     return [0, 1, 16, 60, 71, 99, 101, 512, *chance.sample(near_pages, 4), *anywhere]
 
 
-def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_logbook_truncated_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """The logbook can be opened, the damage is reported, and every event in the undamaged part is kept."""
     folder, runs = clean
     content = (folder / FILE_NAME).read_bytes()
@@ -70,7 +70,9 @@ def test_a_logbook_cut_to_any_length_is_repaired(clean: tuple[Path, Runs], tmp_p
         shutil.rmtree(tmp_path / str(length))
 
 
-def test_events_in_the_write_ahead_log_survive_a_shortened_logbook(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_events_in_the_write_ahead_log_survive_a_truncation_of_the_logbook(
+    killed: tuple[Path, Runs], tmp_path: Path
+) -> None:
     """Events in the write-ahead log are saved, even if nothing is left of the file."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -82,7 +84,7 @@ def test_events_in_the_write_ahead_log_survive_a_shortened_logbook(killed: tuple
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
+def test_a_logbook_with_changed_bytes_loses_at_most_one_page_of_events(
     clean: tuple[Path, Runs], tmp_path: Path, seed: int
 ) -> None:
     """Any byte may change. No event is altered, and at most one page of events is lost."""
@@ -99,7 +101,9 @@ def test_a_logbook_with_changed_bytes_loses_at_most_one_page(
         shutil.rmtree(tmp_path / str(case))
 
 
-def test_a_damaged_header_is_repaired_while_a_write_ahead_log_exists(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_damaged_logbook_header_is_repaired_while_a_write_ahead_log_exists(
+    killed: tuple[Path, Runs], tmp_path: Path
+) -> None:
     """Each byte of the header that SQLite reads is changed, while half of the events are not in the file yet."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -134,7 +138,9 @@ def test_changed_bytes_in_the_write_ahead_log_alter_no_event(killed: tuple[Path,
     assert lost <= 2
 
 
-def test_a_commit_interrupted_by_a_power_cut_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_commit_interrupted_by_a_power_cut_is_not_reported_as_damage(
+    killed: tuple[Path, Runs], tmp_path: Path
+) -> None:
     """The event is kept if it can be read. The same fault one commit earlier is damage and is reported."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -154,7 +160,7 @@ def test_a_commit_interrupted_by_a_power_cut_is_not_damage(killed: tuple[Path, R
             assert bool(list(target.glob("*damaged*"))) == (damage and room > 0)
 
 
-def test_an_intact_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_an_intact_write_ahead_log_is_not_reported_as_damage(killed: tuple[Path, Runs], tmp_path: Path) -> None:
     """A log with an unfinished last transaction, which was never reported as logged, is not damage either."""
     folder, runs = killed
     content, wal = (folder / FILE_NAME).read_bytes(), (folder / WAL_NAME).read_bytes()
@@ -166,7 +172,7 @@ def test_an_intact_write_ahead_log_is_not_damage(killed: tuple[Path, Runs], tmp_
         assert found >= count_of(runs) - 1
 
 
-def test_events_after_a_lost_event_are_stored_separately(tmp_path: Path) -> None:
+def test_events_after_a_lost_event_are_stored_separately_from_the_run(tmp_path: Path) -> None:
     """The run ends before these events, and they can still be viewed."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -187,7 +193,7 @@ def test_events_after_a_lost_event_are_stored_separately(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("pages", [(0, 4), (5, 9), (0, 20), (12, 13)])
-def test_pages_that_read_as_zeros_lose_only_the_events_on_them(
+def test_database_pages_that_read_as_zeros_lose_only_the_events_on_those_pages(
     clean: tuple[Path, Runs], tmp_path: Path, pages: tuple[int, int]
 ) -> None:
     """A failing card returns zeros. Events in the other pages are saved."""
@@ -229,7 +235,7 @@ def other_database() -> bytes:
         b"\xff" * 8192,
     ],
 )
-def test_a_file_of_another_program_is_not_changed(tmp_path: Path, content: bytes) -> None:
+def test_a_file_of_another_program_in_place_of_the_logbook_is_not_changed(tmp_path: Path, content: bytes) -> None:
     """The file is refused with its path, and is neither moved nor changed. A file of three letters is no database."""
     path = tmp_path / FILE_NAME
     path.write_bytes(content)
@@ -246,7 +252,7 @@ def test_a_file_of_another_program_is_not_changed(tmp_path: Path, content: bytes
     assert not list(tmp_path.glob("*damaged*"))
 
 
-def test_a_newer_logbook_can_be_viewed_but_not_written(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_logbook_from_a_newer_version_can_be_viewed_but_not_written(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """Every event can be viewed, and nothing is changed."""
     folder, runs = clean
     shutil.copytree(folder, tmp_path / "log")
@@ -265,7 +271,7 @@ def test_a_newer_logbook_can_be_viewed_but_not_written(clean: tuple[Path, Runs],
     assert path.read_bytes() == before
 
 
-def test_a_logbook_opened_read_only_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
+def test_a_damaged_logbook_opened_read_only_is_not_repaired(clean: tuple[Path, Runs], tmp_path: Path) -> None:
     """The damage is reported, and the file keeps its path."""
     folder, _ = clean
     content = (folder / FILE_NAME).read_bytes()[: 3 * PAGE_SIZE]
@@ -311,7 +317,7 @@ def test_a_damaged_logbook_in_use_by_another_program_is_not_moved(tmp_path: Path
 
 
 @pytest.mark.parametrize("moves", range(4))
-def test_an_interrupted_repair_continues_after_a_power_cut(
+def test_a_repair_interrupted_by_a_power_cut_is_completed_at_the_next_start(
     killed: tuple[Path, Runs], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, moves: int
 ) -> None:
     """The repair may be interrupted anywhere. The next start finishes it without losing or overwriting anything."""
@@ -347,7 +353,7 @@ def test_an_interrupted_repair_continues_after_a_power_cut(
     assert (tmp_path / "logbook-damaged-2.sqlite3-wal").read_bytes() == wal
 
 
-def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None:
+def test_a_file_with_the_name_of_an_unfinished_logbook_is_kept(tmp_path: Path) -> None:
     """An unfinished new file or a user's copy is neither overwritten nor removed."""
     half = b"SQLite format 3\0 half of it"
     (tmp_path / f"{FILE_NAME}.new").write_bytes(half)
@@ -360,7 +366,7 @@ def test_a_file_named_like_an_unfinished_logbook_is_kept(tmp_path: Path) -> None
     assert not (tmp_path / f"{FILE_NAME}.new-1").exists()
 
 
-def test_a_new_file_with_a_name_in_use_is_refused(tmp_path: Path) -> None:
+def test_creating_a_file_under_a_name_already_in_use_is_refused(tmp_path: Path) -> None:
     """A new file never overwrites another file."""
     (tmp_path / "taken").write_text("mine")
     with pytest.raises(FileExistsError):

@@ -46,7 +46,7 @@ logbook.close()
         pytest.param("5 wsto", id="EIO at everything"),
     ],
 )
-def test_a_pass_logged_again_after_a_failed_commit_counts_once(tmp_path: Path, fault: str) -> None:
+def test_a_pass_logged_again_after_a_failed_commit_is_counted_once(tmp_path: Path, fault: str) -> None:
     """Three tries fail and the count stays. After that, the same pass and the next passes are logged."""
     writer = subprocess.run(
         [sys.executable, "-c", COUNT, str(tmp_path / "log"), fault],

@@ -30,7 +30,7 @@ def hold_elsewhere(path: Path) -> "subprocess.Popen[str]":
     return program
 
 
-def test_only_one_owner_holds_an_exclusive_lock(tmp_path: Path) -> None:
+def test_only_one_owner_at_a_time_can_hold_an_exclusive_lock(tmp_path: Path) -> None:
     """The next owner gets the lock after a release."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_exclusive()
@@ -40,7 +40,7 @@ def test_only_one_owner_holds_an_exclusive_lock(tmp_path: Path) -> None:
     second.release()
 
 
-def test_a_shared_lock_excludes_only_an_exclusive_owner(tmp_path: Path) -> None:
+def test_a_shared_lock_blocks_only_exclusive_owners(tmp_path: Path) -> None:
     """Two owners share the lock, and an exclusive owner must wait."""
     first, second = FileLock(tmp_path / "a"), FileLock(tmp_path / "a")
     assert first.try_shared()
@@ -50,7 +50,7 @@ def test_a_shared_lock_excludes_only_an_exclusive_owner(tmp_path: Path) -> None:
     assert second.try_exclusive()
 
 
-def test_waiting_too_long_for_a_lock_is_refused_with_a_sentence(
+def test_waiting_too_long_for_a_lock_ends_in_a_refusal_with_a_sentence(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A program that hangs while writing does not block this program."""
@@ -72,7 +72,7 @@ def test_a_removed_lock_file_is_created_again(tmp_path: Path) -> None:
         assert not first.try_exclusive()
 
 
-def test_a_symbolic_link_as_lock_file_is_refused(tmp_path: Path) -> None:
+def test_a_symbolic_link_in_place_of_a_lock_file_is_refused(tmp_path: Path) -> None:
     """A link could lead to another user's file."""
     (tmp_path / "a").symlink_to(tmp_path / "elsewhere")
     with pytest.raises(OSError, match=r"[Ss]ymbolic"):
@@ -80,7 +80,7 @@ def test_a_symbolic_link_as_lock_file_is_refused(tmp_path: Path) -> None:
     assert not (tmp_path / "elsewhere").exists()
 
 
-def test_a_locked_run_names_the_program_that_counts_it(tmp_path: Path) -> None:
+def test_the_report_of_a_locked_run_names_the_program_that_is_counting_the_run(tmp_path: Path) -> None:
     """The report names process and computer. If the owner is killed, the kernel frees the run."""
     path = tmp_path / "runs" / "a.lock"
     program = hold_elsewhere(path)
@@ -117,7 +117,7 @@ def test_a_lock_file_with_unreadable_content_still_locks_the_run(tmp_path: Path,
     assert str(RunHolder(pid=None, host="")) == "a program"
 
 
-def test_control_characters_in_a_host_name_are_removed(tmp_path: Path) -> None:
+def test_control_characters_in_the_host_name_of_a_lock_file_are_removed(tmp_path: Path) -> None:
     """No control sequence reaches the terminal."""
     path = tmp_path / "a"
     owner = FileLock(path)

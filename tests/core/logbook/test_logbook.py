@@ -67,7 +67,9 @@ def test_each_commit_is_synced_to_the_disk(tmp_path: Path, connections: list[sql
         assert connection.execute("PRAGMA synchronous").fetchone()[0] == 2
 
 
-def test_a_disk_without_a_write_ahead_log_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_disk_that_does_not_support_a_write_ahead_log_is_reported(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """On such a file system another mode is used, which is equally safe, and a notice says so."""
 
     def connect(path: Path, mode: str, **how: bool) -> sqlite3.Connection:
@@ -138,7 +140,7 @@ def test_runs_are_listed_newest_first_whatever_the_clock_shows(tmp_path: Path) -
         assert logbook.runs("/jobs/none.toml") == ()
 
 
-def test_each_operation_of_a_job_has_its_own_newest_run(tmp_path: Path) -> None:
+def test_the_newest_run_is_found_separately_for_each_operation_of_a_job(tmp_path: Path) -> None:
     """Each operation of a job has its own newest run."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
@@ -152,7 +154,7 @@ def test_each_operation_of_a_job_has_its_own_newest_run(tmp_path: Path) -> None:
         assert logbook.newest_run("/jobs/a.toml", "none") is None
 
 
-def test_the_list_of_runs_holds_the_progress_of_each_run(tmp_path: Path) -> None:
+def test_the_list_of_runs_contains_the_progress_of_each_run(tmp_path: Path) -> None:
     """Steps done and open, status and digest are shown without reading events."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -169,7 +171,7 @@ def test_the_list_of_runs_holds_the_progress_of_each_run(tmp_path: Path) -> None
         assert info.digest == run.state.plan_input.digest
 
 
-def test_a_run_whose_operation_was_started_again_is_not_unfinished(tmp_path: Path) -> None:
+def test_a_run_whose_operation_was_started_again_is_not_listed_as_unfinished(tmp_path: Path) -> None:
     """Only the newest run of an operation counts. Each run without a job counts on its own."""
     with Logbook.open(tmp_path) as logbook:
         begin(logbook, origin=origin("a", "thread"))
@@ -186,7 +188,7 @@ def test_a_run_whose_operation_was_started_again_is_not_unfinished(tmp_path: Pat
         ]
 
 
-def test_file_names_that_are_not_valid_unicode_are_kept(tmp_path: Path) -> None:
+def test_job_file_names_that_are_not_valid_unicode_are_kept_unchanged(tmp_path: Path) -> None:
     """A file name may be invalid Unicode or hostile text."""
     names = [os.fsdecode(b"/jobs/\xff.toml"), "/jobs/\x1b[2J'; DROP TABLE run; --.toml", "\0", "ü" * 10_000]
     with Logbook.open(tmp_path) as logbook:
@@ -224,7 +226,7 @@ def test_finding_a_run_does_not_read_other_runs(tmp_path: Path, connections: lis
 # Events that must not be logged.
 
 
-def test_an_event_that_does_not_follow_the_last_one_is_not_logged(tmp_path: Path) -> None:
+def test_an_event_that_does_not_follow_the_last_logged_event_is_refused(tmp_path: Path) -> None:
     """Events that a second program logged meanwhile are not overwritten."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -248,7 +250,7 @@ def test_an_event_that_does_not_follow_the_last_one_is_not_logged(tmp_path: Path
         assert logbook.verify().problems == ()
 
 
-def test_a_logbook_opened_read_only_is_not_written(tmp_path: Path) -> None:
+def test_nothing_is_written_to_a_logbook_opened_read_only(tmp_path: Path) -> None:
     """Logging is refused with a sentence. Without a logbook, an empty one is shown."""
     with Logbook.open(tmp_path / "none", read_only=True) as logbook:
         assert logbook.runs() == ()
@@ -287,7 +289,7 @@ def test_a_worker_thread_can_read_the_log_while_another_thread_writes(tmp_path: 
 # Copies and checks.
 
 
-def test_a_backup_is_complete_and_opens_as_a_logbook(tmp_path: Path) -> None:
+def test_a_backup_opens_as_a_complete_logbook(tmp_path: Path) -> None:
     """The backup is one file, made while the logbook is open. Nothing is overwritten."""
     counts = fill(tmp_path)
     with Logbook.open(tmp_path) as logbook:
@@ -327,7 +329,7 @@ HARM = [
 
 
 @pytest.mark.parametrize("harm", HARM)
-def test_checking_the_log_finds_changed_events(tmp_path: Path, harm: str) -> None:
+def test_checking_a_log_finds_altered_events(tmp_path: Path, harm: str) -> None:
     """Each fault is a sentence that names the run."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -395,7 +397,7 @@ def test_two_programs_can_log_two_runs_at_the_same_time(tmp_path: Path) -> None:
     assert (found.runs, found.events, found.problems) == (2, 302, ())
 
 
-def test_a_pass_takes_at_most_three_times_the_size_of_its_json(tmp_path: Path) -> None:
+def test_a_logged_pass_takes_at_most_three_times_the_space_of_its_json_text(tmp_path: Path) -> None:
     """A pass takes at most three times the size of its text in JSON."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook, passes=2000, session="0123456789abcdef0123456789abcdef")

@@ -80,7 +80,7 @@ def test_a_merged_run_is_copied_byte_for_byte(pair: tuple[Path, Path, str]) -> N
     assert rows[0] == rows[1] and len(rows[0][0]) == 5
 
 
-def test_notes_on_lathes_are_merged_with_the_runs(pair: tuple[Path, Path, str]) -> None:
+def test_merging_two_logs_also_merges_their_notes_on_lathes(pair: tuple[Path, Path, str]) -> None:
     """The notes come from a log's folder as well as from a backup, and the report counts them."""
     here, there, _ = pair
     for text in ("gib adjusted", "belt changed"):
@@ -93,7 +93,7 @@ def test_notes_on_lathes_are_merged_with_the_runs(pair: tuple[Path, Path, str]) 
     assert merged(here, there).lines()[0].endswith("1 run already here, 1 note on lathes deleted.")
 
 
-def test_runs_are_merged_even_if_the_notes_cannot_be_read(tmp_path: Path) -> None:
+def test_runs_are_merged_even_if_the_notes_on_lathes_cannot_be_read(tmp_path: Path) -> None:
     """A folder has the name of the notes file. The report says so, and the run comes over."""
     fill(tmp_path / "there", runs=1, done=1)
     (tmp_path / "there" / "lathe_notes.txt").mkdir()
@@ -101,7 +101,7 @@ def test_runs_are_merged_even_if_the_notes_cannot_be_read(tmp_path: Path) -> Non
     assert report.counts == {"new": 1} and "is not an ordinary file" in report.lines()[-1]
 
 
-def test_no_run_is_added_twice_by_repeated_merges(pair: tuple[Path, Path, str]) -> None:
+def test_repeated_merges_add_no_run_twice(pair: tuple[Path, Path, str]) -> None:
     """The same log, its backup, or the merged log in the other direction bring no second copy."""
     here, there, _ = pair
     with Logbook.open(here) as logbook:
@@ -116,7 +116,7 @@ def test_no_run_is_added_twice_by_repeated_merges(pair: tuple[Path, Path, str]) 
     assert notes(here) == notes(there)
 
 
-def test_a_merge_adds_the_new_events_of_a_run_continued_elsewhere(pair: tuple[Path, Path, str]) -> None:
+def test_a_merge_adds_the_new_events_of_a_run_continued_on_another_machine(pair: tuple[Path, Path, str]) -> None:
     """Its events are appended. Events logged here stay, and the list of runs is right."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -124,7 +124,7 @@ def test_a_merge_adds_the_new_events_of_a_run_continued_elsewhere(pair: tuple[Pa
     assert notes(here) == notes(there) == {uid: ["note 0", "there"]}
 
 
-def test_a_run_continued_elsewhere_counts_as_interrupted_after_a_merge(pair: tuple[Path, Path, str]) -> None:
+def test_a_run_continued_on_another_machine_counts_as_interrupted_after_a_merge(pair: tuple[Path, Path, str]) -> None:
     """The run was closed in order here, but the work has been on the other machine since."""
     here, there, uid = pair
     with Logbook.open(here) as logbook:
@@ -171,7 +171,7 @@ def names(folder: Path) -> list[str]:
         return [info.origin.op_name for info in runs if info.origin]
 
 
-def test_merged_runs_are_listed_in_the_order_of_their_starts(tmp_path: Path) -> None:
+def test_merged_runs_are_listed_in_the_order_in_which_they_were_started(tmp_path: Path) -> None:
     """An older run that comes over does not hide a newer run of the same operation."""
     here, there = tmp_path / "here", tmp_path / "there"
     for day in ("21", "25"):
@@ -192,7 +192,7 @@ def test_a_wrong_clock_does_not_change_the_order_of_merged_runs(tmp_path: Path) 
     assert names(here) == ["here", "there 0", "there 1", "there 2"]
 
 
-def test_a_merge_skips_a_run_that_is_open_in_a_counter(pair: tuple[Path, Path, str]) -> None:
+def test_a_merge_skips_a_run_whose_passes_are_being_counted(pair: tuple[Path, Path, str]) -> None:
     """The counter may belong to this program or to another one. The run comes over after the counter is closed."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -206,7 +206,7 @@ def test_a_merge_skips_a_run_that_is_open_in_a_counter(pair: tuple[Path, Path, s
         assert merge(logbook, there).counts == {"two": 1}
 
 
-def test_a_log_can_be_merged_while_its_passes_are_counted(tmp_path: Path) -> None:
+def test_a_log_can_be_merged_while_passes_are_being_logged_in_it(tmp_path: Path) -> None:
     """Events that are only in the write-ahead log come over too."""
     with Logbook.open(tmp_path / "there") as logbook:
         run = begin(logbook)
@@ -222,7 +222,7 @@ def state_of(folder: Path) -> dict[str, tuple[int, bytes]]:
     return {path.name: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.iterdir() if path.is_file()}
 
 
-def test_a_merge_never_changes_the_other_log(tmp_path: Path) -> None:
+def test_a_merge_never_changes_the_log_from_which_runs_are_copied(tmp_path: Path) -> None:
     """The other log and its folder stay the same, byte for byte, after a power cut or on a read-only stick."""
     stick = tmp_path / "stick"
     runs = written(stick)
@@ -289,7 +289,7 @@ def _pipe(path: Path) -> None:
         (_removed, "no logbook.sqlite3 in the folder"),
     ],
 )
-def test_merging_an_unusable_file_is_refused_with_a_sentence(
+def test_merging_an_unusable_log_file_is_refused_with_a_sentence(
     tmp_path: Path, harm: Callable[[Path], None], said: str
 ) -> None:
     """The sentence names the file itself, never its copy. Both logs stay unchanged."""
@@ -331,7 +331,7 @@ def test_only_undamaged_runs_of_a_damaged_log_are_merged(tmp_path: Path) -> None
     assert set(notes(here)) == {others[1]}
 
 
-def test_a_merge_skips_a_run_of_a_newer_version(tmp_path: Path) -> None:
+def test_a_merge_skips_a_run_logged_by_a_newer_version(tmp_path: Path) -> None:
     """Its events may have another meaning. The first event's `schema` names their layout."""
     here, there = tmp_path / "here", tmp_path / "there"
     with patch.object(active_run, "SCHEMA", 2):
@@ -354,7 +354,7 @@ def test_a_merge_skips_a_run_that_cannot_be_replayed(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("recording", RECORDINGS, ids=str)
-def test_a_log_of_an_earlier_version_can_be_merged(recording: Recording, tmp_path: Path) -> None:
+def test_a_log_from_an_earlier_version_can_be_merged(recording: Recording, tmp_path: Path) -> None:
     """All its runs come over with the facts recorded in this folder, and none comes over twice."""
     facts = recording.facts()["runs"]
     assert merged(tmp_path, recording.file).counts == {"new": len(facts)}
@@ -364,7 +364,7 @@ def test_a_log_of_an_earlier_version_can_be_merged(recording: Recording, tmp_pat
     notes(tmp_path)
 
 
-def test_merging_a_log_that_keeps_changing_is_refused(pair: tuple[Path, Path, str]) -> None:
+def test_merging_a_log_that_changes_while_it_is_copied_is_refused(pair: tuple[Path, Path, str]) -> None:
     """A copy would mix two moments of the log. Nothing is merged."""
     here, there, uid = pair
     go_on(there, uid, "there")
@@ -394,7 +394,7 @@ def test_a_refused_merge_leaves_no_marker_file(pair: tuple[Path, Path, str]) -> 
         assert merge(logbook, there).counts == {"same": 1}
 
 
-def test_a_stick_pulled_during_a_merge_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
+def test_a_memory_stick_pulled_out_during_a_merge_is_reported_in_a_sentence(pair: tuple[Path, Path, str]) -> None:
     """Reading ends with an error of the disk. Events logged here stay unchanged."""
     here, there, uid = pair
     with (
@@ -422,7 +422,7 @@ merge.merge(Logbook.open(Path(sys.argv[1])), Path(sys.argv[2]))
 
 
 @pytest.mark.parametrize("complete", [0, 2])
-def test_the_next_merge_completes_a_killed_merge(
+def test_a_merge_interrupted_by_a_kill_is_completed_by_the_next_merge(
     tmp_path: Path, complete: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The program is killed just before its third run is committed. Two runs have come over whole.
@@ -448,7 +448,7 @@ def test_the_next_merge_completes_a_killed_merge(
     assert list(tmp_path.glob("halfnut-merge-*")) == []
 
 
-def test_a_merge_keeps_the_copy_of_another_merge_in_progress(
+def test_a_merge_does_not_delete_the_temporary_copy_of_another_merge_in_progress(
     pair: tuple[Path, Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Another program merges at the same time. Its copy is locked, so it stays until that merge ends."""
@@ -462,7 +462,9 @@ def test_a_merge_keeps_the_copy_of_another_merge_in_progress(
 
 
 @pytest.mark.parametrize("continued_there", [False, True])
-def test_a_power_cut_in_a_merge_leaves_each_run_old_or_merged(tmp_path: Path, continued_there: bool) -> None:
+def test_a_power_cut_during_a_merge_leaves_each_run_either_unchanged_or_fully_merged(
+    tmp_path: Path, continued_there: bool
+) -> None:
     """Each sector that the commit of a run wrote may be old or new.
 
     The log is sound, and merging again completes it.

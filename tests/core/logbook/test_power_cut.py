@@ -17,7 +17,7 @@ from tests.trials.disk_model import SECTOR, File, Folder
 NAMES = (FILE_NAME, f"{FILE_NAME}-wal")
 
 
-def test_a_simulated_sector_may_hold_any_write_since_the_last_sync() -> None:
+def test_a_sector_of_the_simulated_disk_may_hold_any_write_since_the_last_sync() -> None:
     """After two writes without a sync, each sector on its own is old or as one of the writes left it."""
     file = File()
     file.write(0, b"a" * SECTOR * 2)
@@ -31,7 +31,7 @@ def test_a_simulated_sector_may_hold_any_write_since_the_last_sync() -> None:
     assert file.on_disk(rng.randrange) == b"c" * SECTOR * 2
 
 
-def test_a_simulated_power_cut_can_lose_names_in_unsynced_folders() -> None:
+def test_a_simulated_power_cut_can_lose_file_names_in_a_folder_that_was_not_synced() -> None:
     """A new file may be gone, whether its content was synced or not."""
     folder, file = Folder(), File()
     folder.put({"new": file})
@@ -65,7 +65,7 @@ def test_a_power_cut_during_a_commit_loses_no_logged_event(tmp_path: Path) -> No
 
 
 @pytest.mark.skipif(not traced.available(), reason="strace is missing, or not allowed")
-def test_the_log_is_undamaged_in_every_state_between_two_syncs() -> None:
+def test_a_power_cut_between_any_two_syncs_leaves_the_log_undamaged() -> None:
     """The states follow from the recorded writes and syncs, from the file's creation to its closing."""
     tally = power_cuts.run(6, drawn=1)
     assert tally.calls > 80

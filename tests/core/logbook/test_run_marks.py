@@ -46,7 +46,7 @@ def test_a_run_closed_by_the_user_does_not_count_as_interrupted(tmp_path: Path) 
         assert resumed(logbook, run, "second").left == "in order"
 
 
-def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
+def test_a_run_counts_as_interrupted_after_the_program_is_killed(tmp_path: Path) -> None:
     """Opening a run sets the mark before anything is logged."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -57,7 +57,7 @@ def test_a_killed_run_counts_as_interrupted(tmp_path: Path) -> None:
         assert resumed(logbook, run, "third").left == "interrupted"
 
 
-def test_an_interrupted_run_counts_as_interrupted_until_an_event_is_logged(tmp_path: Path) -> None:
+def test_an_interrupted_run_still_counts_as_interrupted_until_an_event_is_logged(tmp_path: Path) -> None:
     """The run is closed again with the question unanswered, and still counts as interrupted."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -71,7 +71,7 @@ def test_an_interrupted_run_counts_as_interrupted_until_an_event_is_logged(tmp_p
         assert resumed(logbook, run, "fourth").left == "in order"
 
 
-def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
+def test_the_most_recently_opened_run_is_listed_first(tmp_path: Path) -> None:
     """This run is neither the last one started nor the last one counted. A kill changes nothing."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
@@ -86,7 +86,9 @@ def test_the_run_opened_last_is_listed_first(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("content", [None, b"", b"{}", b"[1]", b"\xff\0", b"[" * 5000])
-def test_all_open_runs_count_as_interrupted_if_the_marks_are_lost(tmp_path: Path, content: bytes | None) -> None:
+def test_all_open_runs_count_as_interrupted_if_the_file_of_run_marks_is_lost(
+    tmp_path: Path, content: bytes | None
+) -> None:
     """A log of an older version has no marks. A broken file counts as no marks."""
     with Logbook.open(tmp_path) as logbook:
         first, second = (begin(logbook, origin=Origin("/jobs/a.toml", "A", name)) for name in ("A", "B"))
@@ -99,7 +101,7 @@ def test_all_open_runs_count_as_interrupted_if_the_marks_are_lost(tmp_path: Path
         assert resumed(logbook, first, "later").left == "interrupted"
 
 
-def test_finishing_a_run_removes_its_mark(tmp_path: Path) -> None:
+def test_abandoning_a_run_removes_its_entry_from_the_file_of_run_marks(tmp_path: Path) -> None:
     """The file does not grow with every piece."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)
@@ -108,7 +110,7 @@ def test_finishing_a_run_removes_its_mark(tmp_path: Path) -> None:
         assert logbook.marks.read() == {}
 
 
-def test_passes_are_logged_even_if_marks_cannot_be_written(tmp_path: Path) -> None:
+def test_passes_are_logged_even_if_the_file_of_run_marks_cannot_be_written(tmp_path: Path) -> None:
     """A folder in place of the file does not stop a pass from being logged."""
     (tmp_path / f"{FILE_NAME}.new").mkdir(parents=True)
     with Logbook.open(tmp_path) as logbook:

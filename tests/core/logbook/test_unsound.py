@@ -59,7 +59,7 @@ def ways_in(logbook: Logbook) -> list[Callable[[], object]]:
 
 
 @pytest.mark.parametrize("way", range(5))
-def test_every_call_repairs_a_lost_page_of_the_list_of_runs(tmp_path: Path, way: int) -> None:
+def test_a_lost_page_of_the_list_of_runs_is_repaired_whichever_call_comes_first(tmp_path: Path, way: int) -> None:
     """Any page of the list or its indexes is lost. One repair leaves a sound logbook."""
     counts = fill(tmp_path / "log", runs=12, done=3)
     connection = sqlite3.connect(tmp_path / "log" / FILE_NAME)
@@ -112,7 +112,7 @@ def flipped(text: str) -> str:
 
 
 @pytest.mark.parametrize("seq", [0, 5, 18])
-def test_an_event_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None:
+def test_an_event_with_a_wrong_run_uid_is_restored_to_its_run(tmp_path: Path, seq: int) -> None:
     """The list of runs shows that an event is missing, and the checksum proves its place."""
     counts = fill(tmp_path, runs=1, done=17)
     (uid,) = counts
@@ -135,7 +135,7 @@ def test_an_event_with_a_wrong_uid_is_restored(tmp_path: Path, seq: int) -> None
     assert sound(tmp_path)
 
 
-def test_missing_last_events_of_a_run_are_reported(tmp_path: Path) -> None:
+def test_events_missing_at_the_end_of_a_run_are_reported(tmp_path: Path) -> None:
     """The last events of a run are lost. The run ends earlier and a notice says so."""
     (uid,) = fill(tmp_path, runs=1, done=10)
     changed(tmp_path, "DELETE FROM event WHERE seq > 7")
@@ -147,7 +147,7 @@ def test_missing_last_events_of_a_run_are_reported(tmp_path: Path) -> None:
     assert sound(tmp_path)
 
 
-def test_events_kept_by_an_earlier_repair_never_join_later_events(tmp_path: Path) -> None:
+def test_events_saved_by_an_earlier_repair_are_never_joined_to_events_logged_later(tmp_path: Path) -> None:
     """Event 3 was lost and done again. The old events 4 and 5 do not follow the new event 3."""
     (uid,) = fill(tmp_path, runs=1, done=5)
     changed(tmp_path, "DELETE FROM event WHERE seq = 3")
@@ -162,7 +162,7 @@ def test_events_kept_by_an_earlier_repair_never_join_later_events(tmp_path: Path
         assert logbook.verify().problems == ()
 
 
-def test_closing_or_repairing_the_logbook_stops_a_check(tmp_path: Path) -> None:
+def test_closing_or_repairing_the_logbook_stops_a_check_in_progress(tmp_path: Path) -> None:
     """Logging continues during the check. A stopped check reports no damage."""
     fill(tmp_path, runs=3, done=2)
     with Logbook.open(tmp_path) as logbook:
@@ -249,7 +249,7 @@ def test_a_disk_that_cannot_lock_files_is_reported_without_delay(tmp_path: Path)
     assert output.stdout.endswith("\n1\n")
 
 
-def test_a_lock_held_by_another_program_is_reported_after_two_seconds(tmp_path: Path) -> None:
+def test_a_logbook_lock_held_by_another_program_is_reported_after_two_seconds(tmp_path: Path) -> None:
     """Nothing is read again meanwhile, because that would wait for the same lock."""
     with Logbook.open(tmp_path) as logbook, Logbook.open(tmp_path) as other:
         run = begin(logbook)
@@ -264,7 +264,7 @@ def test_a_lock_held_by_another_program_is_reported_after_two_seconds(tmp_path: 
 # A newer log.
 
 
-def test_a_newer_log_with_an_additional_column_stays_unchanged(tmp_path: Path) -> None:
+def test_a_log_from_a_newer_version_with_an_additional_column_is_not_changed(tmp_path: Path) -> None:
     """Every call gives a sentence, never a Python error. No byte is changed."""
     (uid,) = fill(tmp_path, runs=1)
     for table in ("event", "run", "stray"):
@@ -284,7 +284,7 @@ def test_a_newer_log_with_an_additional_column_stays_unchanged(tmp_path: Path) -
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 
-def test_a_newer_log_with_other_tables_stays_unchanged(tmp_path: Path) -> None:
+def test_a_log_from_a_newer_version_with_different_sql_tables_is_not_changed(tmp_path: Path) -> None:
     """The newer log has other SQL tables, and is not called damaged."""
     (uid,) = fill(tmp_path, runs=1)
     connection = sqlite3.connect(tmp_path / FILE_NAME)
@@ -302,7 +302,7 @@ def test_a_newer_log_with_other_tables_stays_unchanged(tmp_path: Path) -> None:
 # Copies.
 
 
-def test_a_backup_overwrites_no_file(tmp_path: Path) -> None:
+def test_a_backup_never_overwrites_an_existing_file(tmp_path: Path) -> None:
     """Files with any name that the copy could use are kept."""
     fill(tmp_path / "log", runs=1)
     names = ("mine.new", "mine.new-journal", "mine.new-1", "mine-wal")
@@ -316,7 +316,7 @@ def test_a_backup_overwrites_no_file(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["log", "mine", *names])
 
 
-def test_a_failed_backup_leaves_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_failed_backup_leaves_no_file_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No part of the copy and no temporary file is left."""
     fill(tmp_path / "log", runs=1)
 
@@ -340,7 +340,7 @@ def test_a_backup_of_a_missing_log_is_refused(tmp_path: Path) -> None:
     assert not (tmp_path / "mine").exists()
 
 
-def test_files_named_like_an_unfinished_repair_are_not_used(tmp_path: Path) -> None:
+def test_a_repair_does_not_use_other_files_named_like_an_unfinished_repair(tmp_path: Path) -> None:
     """The program's own file has the digest of the damaged log in its name."""
     fill(tmp_path, runs=2)
     strangers = [f"{FILE_NAME}.carried", f"{FILE_NAME}.carried-1", f"{FILE_NAME}.carried-{'0' * 64}"]
@@ -358,7 +358,7 @@ def test_files_named_like_an_unfinished_repair_are_not_used(tmp_path: Path) -> N
 # One operation started twice.
 
 
-def test_two_programs_that_start_the_same_operation_make_one_run(tmp_path: Path) -> None:
+def test_two_programs_that_start_the_same_operation_create_only_one_run(tmp_path: Path) -> None:
     """The second program gets the run that the first one started. It may still start another run."""
 
     def start(logbook: Logbook, after: str | None) -> ActiveRun:

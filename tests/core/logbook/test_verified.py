@@ -38,7 +38,7 @@ def test_damage_that_a_second_check_does_not_find_is_not_reported(
     assert len(looks) == times + 1
 
 
-def test_a_failing_disk_is_not_reported_as_damage(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_failing_disk_is_not_reported_as_a_damaged_log(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Faults found while the disk cannot read a part are not called damage."""
     fill(tmp_path, runs=2, done=3)
 
@@ -51,7 +51,7 @@ def test_a_failing_disk_is_not_reported_as_damage(monkeypatch: pytest.MonkeyPatc
         Logbook.verified(tmp_path)
 
 
-def test_verifying_a_log_repairs_nothing(tmp_path: Path) -> None:
+def test_verifying_a_damaged_log_leaves_its_file_unchanged(tmp_path: Path) -> None:
     """The check reports the changed event and leaves the file unchanged."""
     fill(tmp_path, runs=2, done=3)
     content = bytearray((tmp_path / FILE_NAME).read_bytes())

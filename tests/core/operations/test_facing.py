@@ -61,7 +61,9 @@ def test_a_face_is_cut_towards_the_chuck(dial: str, amount: dict[str, str]) -> N
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize(("start", "end"), [("0 mm", "2 mm"), ("2 mm", "0 mm"), ("-1 mm", "1 mm")])
-def test_a_face_given_by_two_readings_in_any_order_is_cut_towards_the_chuck(numbers: str, start: str, end: str) -> None:
+def test_a_face_between_two_readings_in_either_order_is_cut_towards_the_chuck(
+    numbers: str, start: str, end: str
+) -> None:
     """Neither the order of the two positions nor the counting direction of the dial changes the cutting direction."""
     lathe = with_dial(METRIC, "compound", numbers=numbers)
     plan = make_plan(plan_input(lathe, kind="face", dial="compound", from_=start, to=end))
@@ -69,7 +71,7 @@ def test_a_face_given_by_two_readings_in_any_order_is_cut_towards_the_chuck(numb
 
 
 @pytest.mark.parametrize(("lathe", "reads"), [(METRIC, "0°"), (INCH, "90°")])
-def test_a_compound_that_cuts_a_face_is_first_swung_along_the_bed(lathe: Lathe, reads: str) -> None:
+def test_a_compound_used_for_facing_is_first_swung_parallel_to_the_bed(lathe: Lathe, reads: str) -> None:
     """A scale with its zero along the axis reads 0 there. A scale with its zero square would read 90 but ends at 60."""
     first, touch_off, *_ = make_plan(plan_input(lathe, kind="face", dial="compound", remove="1 mm")).steps
     assert first.action == "set" and not first.zeroed_dials and figures(first.text) == {reads}
@@ -87,14 +89,14 @@ def test_a_compound_that_cuts_a_face_is_first_swung_along_the_bed(lathe: Lathe, 
         ({"from_": "0 mm", "to": "2.75 mm"}, 5.5),
     ],
 )
-def test_a_groove_is_cut_into_the_work(keys: dict[str, str], position: float) -> None:
+def test_the_dial_for_a_groove_moves_the_tool_into_the_work(keys: dict[str, str], position: float) -> None:
     """A dial that reads diameter shows 5.50 for 2.75 mm of radius. In a bore the dial counts down."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", **keys))
     assert cuts(plan)[0].extra["direction"].startswith("away") == (position < 0)
     assert last_position(plan) == pytest.approx(position)
 
 
-def test_a_groove_to_a_diameter_of_0_is_accepted() -> None:
+def test_a_groove_down_to_a_diameter_of_0_is_accepted() -> None:
     """Parting off ends at the axis."""
     plan = make_plan(plan_input(METRIC, kind="groove", dial="cross_slide", diameter_now="6 mm", diameter="0 mm"))
     assert last_position(plan) == pytest.approx(6.0)
@@ -116,14 +118,16 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_each_refusal_of_a_face_or_groove_begins_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
+def test_each_refusal_of_a_face_or_groove_begins_with_the_name_of_the_wrong_key(
+    keys: dict[str, str], named: str
+) -> None:
     """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(METRIC, **keys))
     assert refusal.value.messages[0].startswith(f"{named}:")
 
 
-def test_a_measured_length_corrects_the_later_cuts() -> None:
+def test_a_measured_length_corrects_the_later_cuts_of_a_face() -> None:
     """From 60 to 58 mm: with 58.62 measured at a reading of 1.50, 0.62 mm is left and the last cut is at 2.12."""
     its = plan_input(METRIC, kind="face", dial="compound", length_now="60 mm", length="58 mm")
     there = Progress(next_id=40, depth_mm=1.5, positions={"compound": Fraction("1.5")})
@@ -157,7 +161,7 @@ cut = "0.5 mm"
 
 
 @pytest.mark.parametrize(("dial", "kind"), [("saddle", "face"), ("carriage", "face"), ("cross_slide", "groove")])
-def test_a_cut_in_a_file_of_the_first_version_is_read_as_a_face_or_a_groove(
+def test_a_cut_in_a_job_file_from_the_first_version_is_read_as_a_face_or_a_groove(
     tmp_path: Path, dial: str, kind: str
 ) -> None:
     """The dial decides between the two kinds. The cut goes into the work."""
@@ -166,7 +170,7 @@ def test_a_cut_in_a_file_of_the_first_version_is_read_as_a_face_or_a_groove(
     assert all(step.settings[0].position > 0 for step in cuts(operation.plan))  # type: ignore[union-attr]
 
 
-def test_a_changed_cut_of_the_first_version_is_written_as_a_face_or_a_groove(tmp_path: Path) -> None:
+def test_a_changed_carriage_cut_from_the_first_version_is_saved_as_a_face(tmp_path: Path) -> None:
     """The file then has kind = "face" and the dial's new name."""
     path = tmp_path / "job.toml"
     path.write_text(FIRST.format(dial="saddle"), encoding="utf-8")
@@ -176,7 +180,7 @@ def test_a_changed_cut_of_the_first_version_is_written_as_a_face_or_a_groove(tmp
     assert 'kind = "face"' in written and 'dial = "carriage"' in written and 'cut = "0.4 mm"' in written
 
 
-def test_a_run_of_the_first_version_that_cuts_outwards_continues_outwards(tmp_path: Path) -> None:
+def test_a_run_from_the_first_version_that_cuts_outwards_continues_outwards(tmp_path: Path) -> None:
     """Today's program would cut from 2 to 0 inwards. The old run keeps its direction."""
     table = {"kind": "cut", "name": "Face", "dial": "carriage", "from": "2 mm", "to": "0 mm", "cut": "0.5 mm"}
     lathe = example_lathe()
@@ -193,7 +197,7 @@ def test_a_run_of_the_first_version_that_cuts_outwards_continues_outwards(tmp_pa
     assert logged_plan_input(operation.plan_input).kind == "face" and still_matches(logged.digests, operation)
 
 
-def test_the_counter_names_the_direction_in_which_to_turn_the_dial() -> None:
+def test_the_counter_states_the_direction_in_which_to_turn_the_dial() -> None:
     """It is clockwise towards the chuck, and outwards for a pass less deep than the last one."""
     run = Counted(METRIC, "face", dial="compound", remove="2 mm", cut="0.5 mm")
     run.done(2)

@@ -64,7 +64,7 @@ def cuts(plan: Plan) -> list[Step]:
 
 
 @pytest.mark.parametrize(("ratio", "angle_deg"), [(10, 5.739), (2, 30.0)])
-def test_without_a_scale_the_angle_gives_exactly_the_ratio(ratio: int, angle_deg: float) -> None:
+def test_on_a_compound_without_a_scale_the_angle_gives_exactly_the_infeed_ratio(ratio: int, angle_deg: float) -> None:
     turned = planned(TURN | {"infeed_ratio": ratio, "from": "30.02 mm"}, with_scale(None)).figures
     assert turned["compound_angle_deg"] == pytest.approx(90 - angle_deg, abs=0.0005)
     assert turned["infeed_ratio"] == pytest.approx(ratio, abs=1e-6)
@@ -108,7 +108,7 @@ def test_the_tool_reaches_the_planned_length_along_the_swung_compound(ratio: int
     assert into == pytest.approx(0.2, abs=0.02 * math.sin(from_square) / 2 + 1e-9)
 
 
-def test_a_measured_diameter_corrects_the_remaining_travel_by_the_ratio() -> None:
+def test_a_measured_diameter_corrects_the_remaining_compound_travel_by_the_infeed_ratio() -> None:
     table = plan_input(TURN, example_lathe())
     plan = make_plan(table)
     at = next(index for index, step in enumerate(plan.steps) if step.action == "measure")
@@ -121,7 +121,7 @@ def test_a_measured_diameter_corrects_the_remaining_travel_by_the_ratio() -> Non
     assert last_mm - reached_mm == pytest.approx(travel_mm, abs=0.01)
 
 
-def test_only_the_compound_is_set_to_zero_and_the_other_slide_is_locked() -> None:
+def test_fine_infeed_zeroes_only_the_compound_and_locks_cross_slide_or_carriage() -> None:
     for table, locked in ((TURN, "cross-slide"), (BORE, "cross-slide"), (FACE | {"infeed_ratio": 10}, "carriage")):
         plan = planned(table)
         touch_off = next(step for step in plan.steps if step.zeroed_dials)
@@ -135,13 +135,13 @@ def test_the_tool_clears_the_work_by_half_a_millimetre_before_the_carriage_retur
     assert "3 turns" in planned(TURN).movements[2]
 
 
-def test_a_bore_needs_the_compound_on_the_other_side_of_the_axis() -> None:
+def test_for_fine_infeed_in_a_bore_the_compound_must_move_the_tool_away_from_the_axis() -> None:
     outside, bore = (planned(table).steps[0].text for table in (TURN, BORE))
     assert "the tool must move towards the axis" in outside
     assert "the tool must move away from the axis" in bore
 
 
-def test_a_scale_that_ends_too_early_leaves_the_angle_to_an_indicator() -> None:
+def test_if_the_compound_scale_ends_too_early_the_angle_is_set_by_an_indicator() -> None:
     plan = planned(TURN, with_scale("perpendicular", end_deg=60))
     assert "scale_reading_deg" not in plan.figures
     assert "indicator" in plan.steps[0].text
@@ -159,26 +159,26 @@ def test_a_scale_that_ends_too_early_leaves_the_angle_to_an_indicator() -> None:
         ({"kind": "thread", "name": "it", "thread": "M30x2", "infeed_ratio": 5}, ""),
     ],
 )
-def test_a_fine_infeed_that_cannot_work_is_refused_at_its_key(table: dict[str, Any], key: str) -> None:
+def test_the_refusal_of_an_impossible_fine_infeed_names_the_key_infeed_ratio(table: dict[str, Any], key: str) -> None:
     with pytest.raises(FileError) as refused:
         planned(table)
     assert key or "infeed_ratio" in str(refused.value)
     assert "infeed_ratio" in str(refused.value)
 
 
-def test_a_lathe_without_a_dial_on_its_compound_is_refused() -> None:
+def test_fine_infeed_on_a_lathe_without_a_compound_dial_is_refused() -> None:
     data = dict(example_lathe().data)
     data["dial"] = {name: dial for name, dial in data["dial"].items() if name != "compound"}
     with pytest.raises(FileError, match=r"dial\.compound"):
         planned(TURN, lathe_from(data, "test"))
 
 
-def test_a_nearest_mark_parallel_with_the_surface_is_refused() -> None:
+def test_an_infeed_ratio_whose_nearest_mark_is_parallel_to_the_surface_is_refused() -> None:
     with pytest.raises(FileError, match="smaller ratio"):
         planned(TURN | {"infeed_ratio": 30}, with_scale("parallel", 5.0))
 
 
-def test_a_cut_longer_than_the_travel_of_the_compound_is_refused() -> None:
+def test_a_cut_that_needs_more_than_the_travel_of_the_compound_is_refused() -> None:
     deep = TURN | {"from": "40 mm", "cut": "1 mm"}
     with pytest.raises(PlanError, match="of the compound") as refused:
         planned(deep, with_scale("parallel", travel="40 mm"))
@@ -189,21 +189,21 @@ def test_a_cut_longer_than_the_travel_of_the_compound_is_refused() -> None:
 @pytest.mark.parametrize(
     ("angle_deg", "surface", "reading"), [(6, "bore", "6°"), (6, "outside", "6°"), (12, "face", "78°")]
 )
-def test_the_drawing_shows_the_reading_of_a_scale_with_its_zero_along_the_axis(
+def test_the_drawing_shows_the_reading_of_a_scale_whose_zero_is_along_the_axis(
     angle_deg: float, surface: Any, reading: str
 ) -> None:
     drawn = swing_drawing(FineInfeed(angle_deg, surface).swing_to_draw(), with_scale("parallel"))
     assert f"scale {reading}" in [name.text for name in drawn.names]
 
 
-def test_a_setting_is_exact_and_on_a_mark() -> None:
+def test_every_fine_infeed_setting_is_exactly_on_a_dial_mark() -> None:
     for step in cuts(planned(TURN)):
         (setting,) = step.settings
         assert isinstance(setting, Setting)
         assert setting.position % Fraction("0.02") == 0
 
 
-def test_progress_without_a_pass_is_planned_like_the_first_plan() -> None:
+def test_a_blank_measured_at_its_entered_diameter_keeps_the_planned_cuts() -> None:
     table = plan_input(TURN, example_lathe())
     steps = replan(table, Progress(next_id=2), Measured(what="size", size_mm=30.12))
     assert [step.depth_mm for step in steps if step.action == "cut"] == [

@@ -59,7 +59,7 @@ def exact_chords() -> dict[int, Fraction]:
     return chords
 
 
-def test_chords_agree_with_exact_cosines() -> None:
+def test_chords_between_holes_match_exact_cosines() -> None:
     """The cosines for 2, 3 and 5 holes, and for their doubles, are known exactly."""
     for count, chord in exact_chords().items():
         figures = plan_holes(bolt_circle(count=count, circle="1 mm"), example_lathe(), None).figures
@@ -87,7 +87,7 @@ def test_four_and_six_holes_lie_at_the_corners_of_a_square_and_a_hexagon(
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("holes") if row.quantity == "coordinates"])
-def test_hole_coordinates_match_printed_coordinates(row: Printed) -> None:
+def test_hole_coordinates_match_printed_tables(row: Printed) -> None:
     """Each printed coordinate counts from the datum that its table names."""
     keys = {key: value for key, value in row.inputs.items() if key != "n"}
     holes = plan_holes(bolt_circle(count=row.inputs["n"], **keys), example_lathe(), None).figures["holes"]
@@ -125,7 +125,7 @@ def test_hole_coordinates_agree_with_the_roots_of_unity(
             assert abs(setting.position - wanted) <= 0.0005 + 1e-8
 
 
-def test_a_hole_on_an_axis_has_exactly_the_coordinate_of_the_centre() -> None:
+def test_a_hole_straight_above_or_beside_the_centre_shares_a_coordinate_with_it_exactly() -> None:
     """A hole straight above the centre has exactly the centre's x."""
     holes = bolt_circle(count=4, circle="64 mm", centre=["10 mm", "20 mm"]).holes_mm
     assert holes == [(42.0, 20.0), (10.0, 52.0), (-22.0, 20.0), (10.0, -12.0)]
@@ -167,7 +167,7 @@ def test_overlapping_holes_get_a_caution() -> None:
     assert {"20.01", "0.01"} <= figures(wide.steps[1].text)
 
 
-def test_after_a_move_the_first_step_finds_the_datum() -> None:
+def test_after_the_work_has_moved_the_first_step_finds_the_datum_again() -> None:
     """Two of four holes are drilled. The datum is found first, then the other two holes follow."""
     found, lathe = bolt_circle(count=4, circle="64 mm"), example_lathe()
     steps = plan_holes(found, lathe, None).steps

@@ -83,20 +83,20 @@ def problems(**keys: Any) -> str:
 @pytest.mark.parametrize(
     ("length", "turns", "reading"), [("22 mm", 1, "4"), ("40 mm", 2, "4"), ("17.9 mm", 0, "17.9"), ("60 mm", 3, "6")]
 )
-def test_the_last_pass_ends_at_the_carriage_reading_worked_by_hand(length: str, turns: int, reading: str) -> None:
+def test_the_last_pass_ends_at_the_carriage_reading_calculated_by_hand(length: str, turns: int, reading: str) -> None:
     """22 = 1 x 18 + 4; 40 = 2 x 18 + 4; 60 = 3 x 18 + 6."""
     setting = cuts(make_plan(an_input(ends_at=length)).steps)[-1].setting("carriage")
     assert setting is not None
     assert (setting.turns, setting.reading) == (turns, Fraction(reading))
 
 
-def test_all_passes_but_the_last_end_short_of_the_shoulder_by_the_finishing_cut() -> None:
+def test_all_passes_except_the_last_end_one_finishing_cut_short_of_the_shoulder() -> None:
     """The finishing cut of 0.2 mm is two marks. The earlier passes end at 21.8 mm, and the last one at 22 mm."""
     positions = [carriage_at(step) for step in cuts(make_plan(an_input(ends_at="22 mm")).steps)]
     assert positions == [Fraction("21.8")] * (len(positions) - 1) + [Fraction(22)]
 
 
-def test_the_movements_of_a_pass_state_the_length_and_the_dial_reading() -> None:
+def test_the_movements_of_a_pass_state_its_length_and_the_carriage_reading() -> None:
     """The end is stated as a length and as turns with a reading."""
     its = an_input(ends_at="22 mm")
     last = cuts(make_plan(its).steps)[-1]
@@ -115,7 +115,7 @@ def test_lengths_count_from_the_reading_of_a_carriage_dial_that_cannot_be_zeroed
     assert "1.0 mm, past its 0 2 times" in shown
 
 
-def test_a_job_without_lengths_has_no_step_for_the_carriage() -> None:
+def test_an_operation_without_lengths_has_no_step_for_the_carriage() -> None:
     """All keys about lengths are optional. Without them the plan has the usual movements."""
     plan = make_plan(an_input())
     assert all(setting.dial != "carriage" for step in plan.steps for setting in step.settings)
@@ -129,7 +129,9 @@ def test_a_job_without_lengths_has_no_step_for_the_carriage() -> None:
     ("place_mm", "unit", "shown_mm"),
     [(22.3, "mm", 22.5), (22.25, "mm", 22.0), (22.2, "mm", 22.0), (22.0, "in", 55 / 64 * 25.4)],
 )
-def test_a_length_by_rule_is_rounded_to_half_millimetres_or_64ths(place_mm: float, unit: str, shown_mm: float) -> None:
+def test_a_length_set_by_rule_is_rounded_to_half_millimetres_or_64ths_of_an_inch(
+    place_mm: float, unit: str, shown_mm: float
+) -> None:
     """22 mm is 55.43/64 in, so the nearest mark is 55/64 in. Half-way between two marks the shorter one counts."""
     assert on_a_rule_mm(place_mm, unit) == pytest.approx(shown_mm)
 
@@ -142,14 +144,14 @@ def test_a_length_between_two_marks_of_a_rule_gets_a_caution() -> None:
     assert "22.5 mm" in " ".join(movements(an_input(ends_at="22.3 mm", lengths_by="rule"), cuts(plan.steps)[0]))
 
 
-def test_a_carriage_stop_is_set_by_a_spacer_and_then_tried() -> None:
+def test_the_carriage_stop_is_set_first_and_then_tried() -> None:
     """The first step sets the stop and the second tries it in a dry run. No pass needs the carriage dial."""
     plan = make_plan(an_input(ends_at="22 mm", lengths_by="stop"))
     assert [step.title for step in plan.steps[:2]] == ["Set the carriage stop", "Try the stop"]
     assert all(step.setting("carriage") is None for step in plan.steps)
 
 
-def test_shorter_shoulders_need_spacers_against_the_stop() -> None:
+def test_shorter_shoulders_need_spacers_between_carriage_and_stop() -> None:
     """The stop is at 60 mm, so 48.5 mm needs spacers of 11.5 mm and 22 mm needs 38 mm."""
     its = an_input("shoulders", lengths_by="stop")
     plan = make_plan(its)
@@ -159,7 +161,7 @@ def test_shorter_shoulders_need_spacers_against_the_stop() -> None:
 
 
 @pytest.mark.parametrize("by", ["stop", "carriage dial"])
-def test_one_stop_serves_all_shoulders_after_a_move_or_an_edit(by: str) -> None:
+def test_after_a_move_or_an_edit_one_carriage_stop_still_serves_all_shoulders(by: str) -> None:
     """The stop is at 60 mm, so 11.5 mm of spacers end a cut at 48.5 mm. A stop at 48.5 mm would end it at 37 mm."""
     its = an_input("shoulders", lengths_by="stop")
     steps = make_plan(an_input("shoulders", lengths_by=by)).steps
@@ -188,7 +190,7 @@ def test_the_first_pass_of_a_shorter_shoulder_names_its_spacers() -> None:
     assert movements(its, cuts(again)[0])[0] == "Put 38 mm of spacers against the stop"
 
 
-def test_the_line_of_each_shoulder_is_scribed_just_before_its_cuts() -> None:
+def test_the_line_for_each_shoulder_is_scribed_just_before_the_shoulder_is_cut() -> None:
     """A line for a shorter shoulder would be cut away with the longer one."""
     plan = make_plan(an_input("shoulders", lengths_by="rule"))
     titles = [step.title for step in plan.steps]
@@ -204,7 +206,7 @@ def test_the_line_of_each_shoulder_is_scribed_just_before_its_cuts() -> None:
     ("edge", "places"),
     [("left", [Fraction(15), Fraction("16.5"), Fraction(18)]), ("right", [12, Fraction("13.5"), 15])],
 )
-def test_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: list[Fraction]) -> None:
+def test_the_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: list[Fraction]) -> None:
     """Walls at 12 and 18 mm, tool 3 mm: the left edge goes from 15 to 18 mm, the right edge from 12 to 15 mm."""
     its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm", touched_edge=edge)
     first = cuts(make_plan(its).steps)[0]
@@ -213,7 +215,7 @@ def test_plunges_of_a_groove_allow_for_the_width_of_the_tool(edge: str, places: 
     assert len([words for words in movements(its, first) if "edge at" in words]) == 3
 
 
-def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
+def test_the_text_of_a_groove_states_the_carriage_reading_of_each_plunge() -> None:
     """15, 16.5 and 18 mm on a dial of 18 mm per turn. A face read at 1.5 mm moves every reading by 1.5 mm."""
     its = an_input("groove", starts_at="12 mm", ends_at="18 mm", tool_width="3 mm")
     steps = make_plan(its).steps
@@ -232,7 +234,7 @@ def test_the_text_of_a_groove_has_the_carriage_reading_of_each_plunge() -> None:
 @pytest.mark.parametrize(
     ("now", "wanted", "face"), [("30 mm", "36 mm", "the mouth of the bore"), ("36 mm", "30 mm", "the end face")]
 )
-def test_the_length_of_a_groove_in_a_bore_counts_from_the_mouth(now: str, wanted: str, face: str) -> None:
+def test_the_position_of_a_groove_in_a_bore_counts_from_the_mouth_of_the_bore(now: str, wanted: str, face: str) -> None:
     """Two diameters show the side without a key for it. Only a groove in a bore grows."""
     keys = {"diameter_now": now, "diameter": wanted, "ends_at": "18 mm", "starts_at": "15 mm", "tool_width": "3 mm"}
     texts = [step.text for step in make_plan(an_input("groove", **keys)).steps]
@@ -254,7 +256,7 @@ def test_the_plunges_of_a_wide_groove_cover_its_whole_width(width_mm: float) -> 
 # Measured lengths.
 
 
-def test_a_measured_length_shifts_the_ends_of_later_passes() -> None:
+def test_a_measured_length_corrects_the_carriage_readings_of_later_passes() -> None:
     """The dial reads 21.8 mm for a shoulder at 21.6 mm, so it must read 22.2 mm for a shoulder at 22 mm."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -264,7 +266,7 @@ def test_a_measured_length_shifts_the_ends_of_later_passes() -> None:
     assert figures(new[0].findings[0]) == {"21.6", "21.8", "0.2"}
 
 
-def test_a_measured_diameter_keeps_an_earlier_correction_of_the_length() -> None:
+def test_measuring_a_diameter_keeps_the_earlier_correction_of_the_length() -> None:
     """The diameter corrects the cross-slide. The carriage keeps the correction by the length measured before."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -284,7 +286,7 @@ def test_metal_left_at_the_shoulder_gets_one_more_pass() -> None:
     assert new[0].setting("cross_slide") == cuts(steps)[-1].setting("cross_slide")
 
 
-def test_the_finding_for_a_shoulder_cut_too_far_states_how_much_to_face_off() -> None:
+def test_a_shoulder_cut_too_far_is_reported_with_the_amount_to_face_off() -> None:
     """22.3 mm is measured for 22 mm. Facing off 0.3 mm corrects the length, and no further cut is planned."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -293,7 +295,7 @@ def test_the_finding_for_a_shoulder_cut_too_far_states_how_much_to_face_off() ->
 
 
 @pytest.mark.parametrize("kind", ["turn", "shoulders"])
-def test_a_length_measured_after_the_last_step_gives_a_step_with_its_findings(kind: str) -> None:
+def test_a_length_measured_after_the_last_step_adds_a_step_with_its_findings(kind: str) -> None:
     """22.2 mm is measured for 22 mm, so 0.2 mm must come off the face."""
     its = an_input(kind, **({"ends_at": "22 mm"} if kind == "turn" else {}))
     steps = make_plan(its).steps
@@ -310,7 +312,7 @@ def test_an_impossible_measured_length_is_refused(size_mm: float) -> None:
         replan(its, done_up_to(steps, 4), Measured(what="length", size_mm=size_mm))
 
 
-def test_after_a_move_the_face_is_touched_off_again() -> None:
+def test_after_the_work_has_moved_the_tool_touches_off_on_the_face_again() -> None:
     """The carriage counts from the face again, without the correction measured before the move."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -329,7 +331,7 @@ def test_a_length_measured_right_after_a_touch_off_is_refused() -> None:
         replan(its, again, Measured(what="length", size_mm=21.5))
 
 
-def test_a_length_added_during_a_run_first_needs_a_touch_off_on_the_face() -> None:
+def test_a_length_added_during_a_run_requires_a_touch_off_on_the_face_first() -> None:
     """The carriage dial was not set before in this run."""
     old, new_input = an_input(), an_input(ends_at="22 mm")
     steps = make_plan(old).steps
@@ -341,7 +343,7 @@ def test_a_length_added_during_a_run_first_needs_a_touch_off_on_the_face() -> No
     ("by", "titles"),
     [("stop", ["Set the carriage stop", "Try the stop"]), ("rule", ["Scribe the lengths"]), ("carriage dial", [])],
 )
-def test_an_edited_length_by_stop_or_rule_is_set_up_again(by: str, titles: list[str]) -> None:
+def test_after_a_length_is_edited_its_stop_or_scribed_line_is_set_up_again(by: str, titles: list[str]) -> None:
     """The end moves from 22 to 30 mm, and back to 22 mm. The carriage dial counts on from the same face."""
     old, longer = (an_input(ends_at=end, lengths_by=by) for end in ("22 mm", "30 mm"))
     steps = make_plan(old).steps
@@ -355,7 +357,7 @@ def test_an_edited_length_by_stop_or_rule_is_set_up_again(by: str, titles: list[
     assert all("22" in step.text for step in back[: len(titles)])
 
 
-def test_a_touch_off_on_an_edited_face_ends_the_old_correction_of_the_length() -> None:
+def test_touching_off_on_a_newly_chosen_face_ends_the_earlier_correction_of_the_length() -> None:
     """21.6 mm was measured from the end face. The correction by 0.2 mm does not apply to the flange."""
     its = an_input(ends_at="22 mm")
     steps = make_plan(its).steps
@@ -370,7 +372,7 @@ def test_a_touch_off_on_an_edited_face_ends_the_old_correction_of_the_length() -
 
 
 @pytest.mark.parametrize("title", ["Rough 30 mm", "Finish 36 mm"])
-def test_the_line_of_an_edited_shoulder_is_scribed_again(title: str) -> None:
+def test_an_edited_shoulder_gets_a_newly_scribed_line(title: str) -> None:
     """The shoulder of 30 mm ends at 45 mm instead of 48.5 mm, before or after its first line is scribed."""
     edited = [["25 mm", "22 mm"], ["30 mm", "45 mm"], ["36 mm", "60 mm"]]
     steps = make_plan(an_input("shoulders", lengths_by="rule")).steps
@@ -381,7 +383,7 @@ def test_the_line_of_an_edited_shoulder_is_scribed_again(title: str) -> None:
     assert len(lines) == 2 and "at 45.0 mm" in lines[0] and "at 22.0 mm" in lines[1]
 
 
-def test_a_stop_in_the_wrong_position_is_moved_by_a_feeler() -> None:
+def test_a_wrongly_set_carriage_stop_is_moved_by_the_error_of_the_measured_length() -> None:
     """The shoulder is 0.15 mm too short, so the stop is moved 0.15 mm towards the chuck and tried, spindle stopped."""
     its = an_input(ends_at="22 mm", lengths_by="stop")
     steps = make_plan(its).steps
@@ -390,7 +392,7 @@ def test_a_stop_in_the_wrong_position_is_moved_by_a_feeler() -> None:
     assert new[0].text.startswith(STOP_FIRST) and new[1].title == "Try the stop"
 
 
-def test_the_carriage_returns_until_the_tool_is_clear_of_the_stated_start() -> None:
+def test_the_carriage_returns_until_the_tool_is_clear_of_the_start_of_the_length() -> None:
     """For a length from 5 to 22 mm the carriage goes back until the tool is clear of 5 mm."""
     its = an_input(starts_at="5 mm", ends_at="22 mm")
     assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
@@ -399,7 +401,7 @@ def test_the_carriage_returns_until_the_tool_is_clear_of_the_stated_start() -> N
 # A stepped shaft.
 
 
-def test_shoulders_in_any_order_are_cut_from_the_largest_diameter_down() -> None:
+def test_shoulders_entered_in_any_order_are_cut_from_the_largest_diameter_down() -> None:
     """36 mm to a length of 60 mm, then 30 mm to 48.5 mm, then 25 mm to 22 mm: the shaft stays stiff longest."""
     for order in (SHAFT, SHAFT[::-1], [SHAFT[1], SHAFT[2], SHAFT[0]]):
         steps = cuts(make_plan(an_input("shoulders", shoulders=order)).steps)
@@ -411,7 +413,7 @@ def test_shoulders_in_any_order_are_cut_from_the_largest_diameter_down() -> None
         assert sorted((step.depth_mm for step in steps), key=float) == [step.depth_mm for step in steps]  # type: ignore[arg-type]
 
 
-def test_shoulders_end_at_carriage_readings_worked_by_hand() -> None:
+def test_shoulders_end_at_carriage_readings_calculated_by_hand() -> None:
     """60 = 3 x 18 + 6; 48.5 = 2 x 18 + 12.5; 22 = 18 + 4. The cross-slide dial reads the difference of diameters."""
     plan = make_plan(an_input("shoulders"))
     last = [step for step in cuts(plan.steps) if "Finish" in step.title]
@@ -468,7 +470,7 @@ def test_a_wrong_shoulder_is_refused_at_its_own_field_of_the_form(shoulders: Any
     assert [(problem.key, problem.field) for problem in noted] == [("shoulders", field)]
 
 
-def test_the_question_for_a_diameter_states_the_size_that_the_dial_predicts() -> None:
+def test_the_prompt_for_a_measured_diameter_states_the_diameter_predicted_by_the_dial() -> None:
     """After a pass the blank of 40 mm is gone: the dial is at 3.2, so the diameter is 36.8 mm."""
     run = Counted(LATHE, "turn", **{"from": "40 mm", "to": "36 mm", "cut": "1 mm", "finish": "0.2 mm"})
     for wanted, steps in (("Before: 40 mm. Wanted: 36 mm.", 0), ("The dial predicts 36.8 mm. Wanted: 36 mm.", 3)):
@@ -479,7 +481,7 @@ def test_the_question_for_a_diameter_states_the_size_that_the_dial_predicts() ->
     assert moved is not None and moved.detail == ("Before the move: 36.8 mm. Wanted: 36 mm.",)  # type: ignore[union-attr]
 
 
-def test_the_run_numbers_the_shoulders_as_the_user_listed_them() -> None:
+def test_shoulders_keep_their_numbers_from_the_users_list_during_the_run() -> None:
     """36 mm is listed second and cut first."""
     its = an_input("shoulders", shoulders=[["30 mm", "22 mm"], ["36 mm", "40 mm"]])
     steps = make_plan(its).steps
@@ -521,7 +523,7 @@ def test_start_end_and_tool_width_that_contradict_each_other_are_refused(keys: d
         ("taper", {"large": "18 mm", "small": "17.999 mm", "length": "40 mm"}, "small"),
     ],
 )
-def test_a_cut_shallower_than_one_mark_is_refused_at_the_key_of_its_size(
+def test_a_size_less_than_one_mark_from_the_starting_size_is_refused_under_its_key(
     kind: str, keys: dict[str, str], key: str
 ) -> None:
     """The form shows the sentence beside the field of this key."""
@@ -533,7 +535,7 @@ def test_a_cut_shallower_than_one_mark_is_refused_at_the_key_of_its_size(
 @pytest.mark.parametrize("by", ["carriage dial", "stop", "rule"])
 @pytest.mark.parametrize("cut", ["0.2 mm", "1 mm", "20 mm"])
 @pytest.mark.parametrize("shoulders", [SHAFT, SHAFT[:1], [["30 mm", "60 mm"], ["30 g6", "40 mm"], ["29.9 mm", "9 mm"]]])
-def test_the_predicted_step_count_of_a_stepped_shaft_equals_its_planned_steps(
+def test_the_predicted_number_of_steps_for_a_stepped_shaft_equals_the_planned_number(
     by: str, cut: str, shoulders: list[list[str]]
 ) -> None:
     """Each shoulder is cut from the diameter of the one before, not from the blank."""
@@ -541,7 +543,7 @@ def test_the_predicted_step_count_of_a_stepped_shaft_equals_its_planned_steps(
     assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(make_plan(its).steps)
 
 
-def test_lengths_are_found_by_rule_on_a_lathe_without_a_carriage_dial() -> None:
+def test_on_a_lathe_without_a_carriage_dial_lengths_are_set_by_rule() -> None:
     """If the job asks for the missing dial, the job is refused."""
     data = dict(LATHE.data)
     data["dial"] = {name: dial for name, dial in data["dial"].items() if name != "carriage"}
@@ -605,7 +607,7 @@ def test_backlash_of_the_carriage_moves_no_shoulder_by_more_than_half_a_mark(see
     assert sorted(reached.values()) == pytest.approx(list(lengths), abs=0.05 + 1e-9)
 
 
-def test_a_position_reached_from_the_wrong_side_is_wrong_by_the_backlash() -> None:
+def test_a_position_approached_from_the_wrong_side_is_wrong_by_the_backlash() -> None:
     """This shows that the simulation can fail. numpy's play operator gives the same error."""
     carriage = Carriage(0.4, 0.0)
     carriage.touch_face()
@@ -636,14 +638,14 @@ def test_one_measured_length_corrects_a_wrong_touch_off_for_all_shoulders(error_
         ({"ends_at": "22 mm", "side": "inside", "from_": "20 mm", "to": "24 mm"}, "clear of the bore"),
     ],
 )
-def test_the_tool_leaves_the_face_before_it_touches_the_diameter(keys: dict[str, Any], first: str) -> None:
+def test_the_tool_moves_off_the_face_before_it_touches_the_diameter(keys: dict[str, Any], first: str) -> None:
     """The step before has left the tool against the face, where it cannot touch the diameter."""
     face, diameter, *_ = make_plan(an_input(**keys)).steps
     assert face.zeroed_dials == ("carriage",) and diameter.zeroed_dials == ("cross_slide",)
     assert diameter.text.index(first) < diameter.text.index("backlash") < diameter.text.index("just touches")
 
 
-def test_a_touch_off_without_a_length_starts_by_taking_up_the_backlash() -> None:
+def test_an_operation_without_lengths_touches_off_after_taking_up_the_backlash() -> None:
     """No step before has brought the tool to a face."""
     (touch_off, *_) = make_plan(an_input()).steps
     assert touch_off.text.startswith("Cross-slide: take up its backlash")
@@ -652,7 +654,7 @@ def test_a_touch_off_without_a_length_starts_by_taking_up_the_backlash() -> None
 # A taper.
 
 
-def test_a_taper_with_a_stated_start_ends_at_its_slant_length_on_the_compound() -> None:
+def test_the_compound_travel_of_a_taper_with_a_stated_start_is_its_slant_length() -> None:
     """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm, nearest mark of 0.02 mm: 40.02. Carriage: 22 = 18 + 4."""
     its = an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm")
     plan = make_plan(its)
@@ -668,7 +670,7 @@ def test_a_taper_with_a_stated_start_ends_at_its_slant_length_on_the_compound() 
 
 
 @pytest.mark.parametrize("keys", [{"starts_at": "22 mm"}, {"starts_at": "0 mm"}, {}])
-def test_a_tapers_carriage_is_locked_after_the_tool_has_touched_the_blank(keys: dict[str, str]) -> None:
+def test_the_carriage_is_locked_for_a_taper_after_the_tool_touches_the_blank(keys: dict[str, str]) -> None:
     """At the face or off the free end the tool is not over the work, so the carriage must still move."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", **keys))
     titles = [step.title for step in plan.steps]
@@ -678,7 +680,7 @@ def test_a_tapers_carriage_is_locked_after_the_tool_has_touched_the_blank(keys: 
     assert text.index("withdraw the tool past 18 mm") < text.index("over the work") < text.index("just touches")
 
 
-def test_the_compound_is_wound_back_to_the_start_of_its_trial_before_zeroing() -> None:
+def test_the_compound_is_wound_back_to_where_its_trial_travel_began_before_it_is_zeroed() -> None:
     """The trial winds it 40 mm towards the chuck. Two turns back from there would leave 2 mm of travel."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm"))
     trial, zero = (next(step for step in plan.steps if step.title == title) for title in _TRIAL_AND_ZERO)
@@ -688,7 +690,7 @@ def test_the_compound_is_wound_back_to_the_start_of_its_trial_before_zeroing() -
 _TRIAL_AND_ZERO = ("Try the compound's travel", "Set the compound to 0")
 
 
-def test_a_taper_by_rule_that_starts_at_the_face_is_touched_off_there() -> None:
+def test_a_taper_set_by_rule_that_starts_at_the_face_needs_no_scribed_line() -> None:
     """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
     keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
     plan = make_plan(an_input("taper", starts_at="0 mm", **keys))
@@ -698,14 +700,14 @@ def test_a_taper_by_rule_that_starts_at_the_face_is_touched_off_there() -> None:
     assert not any("rule" in words for words in plan.cautions)
 
 
-def test_the_start_of_a_taper_between_two_marks_of_a_rule_gets_a_caution() -> None:
+def test_a_taper_start_between_two_marks_of_a_rule_gets_a_caution() -> None:
     """12.3 mm is scribed at 12.5 mm, which is 0.2 mm too far."""
     keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
     plan = make_plan(an_input("taper", starts_at="12.3 mm", **keys))
     assert figures(next(words for words in plan.cautions if "a rule the taper starts" in words)) == {"0.2"}
 
 
-def test_a_taper_without_a_stated_start_has_the_usual_movements() -> None:
+def test_a_taper_without_a_stated_start_needs_no_carriage_reading() -> None:
     """The carriage is locked at the free end by eye, and the plan has the usual movements."""
     plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
     assert plan.movements and all(step.setting("carriage") is None for step in plan.steps)
@@ -724,7 +726,7 @@ def test_a_diameter_measured_at_one_shoulder_corrects_the_next_shoulder() -> Non
     assert replace(new[0], findings=()).action == "cut"
 
 
-def test_two_dials_that_move_equally_far_show_their_own_readings() -> None:
+def test_two_dials_moved_by_equal_amounts_each_show_their_own_reading() -> None:
     """Both dials move by 2.0 mm. The carriage read 15 at the face, so it then reads 17, and the cross-slide reads 2."""
     data = dict(LATHE.data)
     marks = {"graduation": "0.1 mm", "reads": "travel", "per_turn": "18 mm"}
@@ -737,7 +739,7 @@ def test_two_dials_that_move_equally_far_show_their_own_readings() -> None:
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
 
 
-def test_a_shoulder_that_needs_no_pass_of_its_own_is_measured() -> None:
+def test_a_shoulder_that_needs_no_pass_of_its_own_is_still_measured() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
     its = an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])
     steps = make_plan(its).steps
@@ -746,7 +748,7 @@ def test_a_shoulder_that_needs_no_pass_of_its_own_is_measured() -> None:
     assert steps[-1].action == "measure" and "No mark of the cross-slide is inside" in steps[-1].text
 
 
-def test_a_measured_diameter_equal_to_the_predicted_one_keeps_the_planned_passes() -> None:
+def test_a_measured_diameter_equal_to_the_prediction_keeps_the_planned_passes() -> None:
     """The dial predicts 36 mm and 36 mm is measured, so the remaining passes stay as planned."""
     its = an_input("shoulders", cut="1.5 mm")
     steps = make_plan(its).steps
@@ -755,7 +757,7 @@ def test_a_measured_diameter_equal_to_the_predicted_one_keeps_the_planned_passes
     assert [step.text for step in cuts(new)] == [step.text for step in cuts(steps[at:])]
 
 
-def test_a_length_measured_before_the_next_shoulder_belongs_to_the_shoulder_just_cut() -> None:
+def test_a_length_measured_before_the_next_shoulder_applies_to_the_shoulder_just_cut() -> None:
     """59.8 mm is measured before the shoulder of 48.5 mm starts. The shoulder of 60 mm gets 0.2 mm more; both shift."""
     its = an_input("shoulders")
     steps = make_plan(its).steps

@@ -29,12 +29,12 @@ def test_one_key_press_changes_a_length_by_one_mark_of_its_dial() -> None:
     assert size(Entry("circle_radius", "Radius", "mm", set_on=HEAD)) == Fraction(254, 20_000)
 
 
-def test_the_dial_chosen_in_a_form_sets_the_amount_of_a_key_press() -> None:
+def test_one_key_press_changes_an_offset_by_one_mark_of_the_dial_chosen_in_the_form() -> None:
     """The carriage has marks of 0.1 mm."""
     assert size(Entry("offset", "Offset", "mm", set_on=SLIDE), offset_dial="carriage") == Fraction(1, 10)
 
 
-def test_one_key_press_changes_a_length_without_a_dial_by_0_1_mm_or_5_thou() -> None:
+def test_one_key_press_changes_a_length_without_a_dial_by_0_1_mm_or_0_005_in() -> None:
     """The same holds on a lathe that lacks the dial."""
     assert size(Entry("blank", "Blank", "mm")) == Fraction(1, 10)
     assert size(Entry("blank", "Blank", "in"), INCH) == Fraction(127, 1000)
@@ -51,7 +51,7 @@ def test_one_key_press_changes_an_angle_by_one_mark_and_a_count_by_one() -> None
 
 
 @pytest.mark.parametrize("entry", [Entry("name", "Name"), Entry("at", "Places", "mm", listed=True)])
-def test_no_key_press_changes_a_text_or_a_list_step_by_step(entry: Entry) -> None:
+def test_texts_and_lists_cannot_be_changed_step_by_step_with_a_key(entry: Entry) -> None:
     """Neither is a single number."""
     assert size(entry) is None
 
@@ -65,7 +65,7 @@ def test_no_key_press_changes_a_text_or_a_list_step_by_step(entry: Entry) -> Non
         ("taper", {"large", "small"}, {"starts_at"}),
     ],
 )
-def test_a_diameter_changes_by_cross_slide_marks_and_a_length_by_carriage_marks(
+def test_a_key_press_changes_a_diameter_by_cross_slide_marks_and_a_length_by_carriage_marks(
     kind: str, across: set[str], along: set[str]
 ) -> None:
     """The sample's cross-slide has marks of 0.02 mm on the radius, and its carriage marks of 0.1 mm."""

@@ -30,7 +30,7 @@ def needs(kind: str, stated: str = "") -> Any:
     return needs_of(job.operations[0])
 
 
-def test_a_card_imports_only_the_kinds_of_its_job(tmp_path: Path) -> None:
+def test_making_a_card_imports_only_the_kinds_of_operation_in_its_job(tmp_path: Path) -> None:
     """A job of one step by hand imports neither threads nor dividing nor patterns, no screen and no pint."""
     job = tmp_path / "job.toml"
     job.write_text(JOB)
@@ -46,14 +46,14 @@ def test_a_card_imports_only_the_kinds_of_its_job(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("kind", TABLES)
-def test_a_set_up_stated_in_the_job_replaces_the_usual_set_up(kind: str) -> None:
+def test_workholding_and_tool_stated_in_the_job_replace_the_usual_ones(kind: str) -> None:
     """Workholding and tool of a job's table come before those that the kind of operation would name."""
     usual = needs(kind)
     stated = needs(kind, 'workholding = "soft jaws"\ntool = "carbide, 3 mm"\n')
     assert stated == usual._replace(workholding="soft jaws", tool="carbide, 3 mm")
 
 
-def test_a_hole_can_state_its_spindle_speed() -> None:
+def test_a_drilled_hole_can_have_its_own_spindle_speed() -> None:
     """`speed` is the spindle's, in rpm."""
     assert needs("drill").speed_rpm is None
     assert needs("drill", 'speed = "640 rpm"\n').speed_rpm == 640
@@ -66,7 +66,7 @@ def test_a_spindle_speed_is_refused_for_work_on_the_rotary_table(kind: str) -> N
         needs(kind, 'speed = "640 rpm"\n')
 
 
-def test_the_form_of_a_hole_has_a_field_for_each_key_of_the_set_up() -> None:
+def test_the_form_of_a_drilled_hole_has_a_field_for_each_set_up_key() -> None:
     """Without a field a key would be lost when the form is saved."""
     operation = operation_of("drill")
     assert operation.form is not None

@@ -29,7 +29,7 @@ def test_the_check_of_the_compound_angle_stays_within_the_indicators_travel(
 
 
 @pytest.mark.parametrize(("cut", "way"), [(7.1, "nearer"), (6.9, "further")])
-def test_a_correction_states_the_angle_and_both_indicator_movements(cut: float, way: str) -> None:
+def test_the_correction_of_a_compound_angle_states_the_angle_and_two_indicator_movements(cut: float, way: str) -> None:
     """0.1 deg is 6 minutes; 100 sin(0.1 deg) = 0.175 mm at 100 mm; 20 (sin 7 - sin 7.1) over 20 mm."""
     text = SwungCompound(half_deg=7.0, length_mm=30.0, lathe=METRIC).correct(cut).text
     change = 20 * abs(np.sin(np.radians(cut)) - np.sin(np.radians(7.0)))
@@ -37,7 +37,7 @@ def test_a_correction_states_the_angle_and_both_indicator_movements(cut: float, 
     assert {"100", "0.175", "20.00", f"{change:.3f}"} <= figures(text)
 
 
-def test_a_scale_that_ends_before_the_angle_gets_a_caution() -> None:
+def test_a_compound_scale_that_ends_before_the_angle_gets_a_caution() -> None:
     """With its zero square the scale would read 83 for 7 deg, but ends at 60. For 35 deg it reads 55."""
     assert "60°" in figures(SwungCompound(half_deg=7.0, length_mm=30.0, lathe=INCH).caution())
     assert not SwungCompound(half_deg=35.0, length_mm=30.0, lathe=INCH).caution()

@@ -70,9 +70,7 @@ def open_steps(run: Counted) -> tuple[Step, ...]:
         ("metric 80", 80.0, 1.4321),
     ],
 )
-def test_standard_tapers_have_the_sizes_printed_in_the_standard(
-    name: str, large_mm: float, half_angle_deg: float
-) -> None:
+def test_standard_tapers_have_the_published_sizes(name: str, large_mm: float, half_angle_deg: float) -> None:
     """Each value is within half of its last printed digit."""
     found = plan(taper=name, large=None).figures
     assert found["half_angle_deg"] == pytest.approx(half_angle_deg, abs=5e-5)
@@ -90,7 +88,9 @@ def test_standard_tapers_have_the_sizes_printed_in_the_standard(
         ({"taper": None, "small": "15 mm"}, np.degrees(np.arctan(1.5 / 60))),
     ],
 )
-def test_all_texts_for_one_taper_give_the_same_half_angle(keys: dict[str, str | None], half_angle_deg: float) -> None:
+def test_every_way_to_describe_a_taper_gives_the_same_half_angle(
+    keys: dict[str, str | None], half_angle_deg: float
+) -> None:
     """tan(half angle) is half the change in diameter over the length. The figures have 100 tan and 100 sin."""
     found = plan(**keys).figures
     half = np.radians(half_angle_deg)
@@ -108,7 +108,7 @@ def test_all_texts_for_one_taper_give_the_same_half_angle(keys: dict[str, str | 
     assert "tailstock_offset_mm" not in found
 
 
-def test_the_plan_states_the_set_over_of_the_tailstock() -> None:
+def test_the_plan_of_a_taper_states_the_set_over_of_the_tailstock() -> None:
     """1:20 over 140 mm between centres, worked by hand: 140 sin(1.4321 deg) = 3.499 mm."""
     its = plan(work_length="140 mm")
     assert its.figures["tailstock_offset_mm"] == pytest.approx(3.4989, abs=5e-5)
@@ -144,7 +144,7 @@ def test_a_taper_has_six_set_up_steps_before_its_first_pass() -> None:
     assert "self-holding" not in plan(taper="30 deg", of="half", length="10 mm").steps[-1].cautions[0]
 
 
-def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
+def test_the_passes_of_a_taper_end_at_the_small_diameter_in_whole_marks() -> None:
     """From 18 to 15 mm a dial that reads diameter ends at 3.00. No pass is deeper than 0.5 mm."""
     passes = cuts(plan().steps)
     assert passes[-1].settings[0].position == pytest.approx(3.0)  # type: ignore[union-attr]
@@ -155,7 +155,7 @@ def test_passes_end_at_the_small_diameter_on_whole_marks() -> None:
 
 
 @given(st.floats(8, 90), st.floats(0.02, 0.5), st.floats(5, 120), st.floats(0.05, 1.0), st.booleans())
-def test_the_last_cut_is_at_the_mark_nearest_to_the_small_diameter(
+def test_the_last_cut_of_a_taper_is_at_the_mark_nearest_to_the_small_diameter(
     large: float, slope: float, length: float, cut: float, inches: bool
 ) -> None:
     """Both measuring lines are on the taper at the first measurement."""
@@ -177,7 +177,7 @@ def test_the_last_cut_is_at_the_mark_nearest_to_the_small_diameter(
     assert 0 < near < far <= reached_mm + 1e-2
 
 
-def test_the_predicted_error_of_a_tool_off_centre_matches_a_computed_cone() -> None:
+def test_the_predicted_error_of_a_tool_off_centre_height_matches_a_computed_cone() -> None:
     """0.5 mm off centre, by square roots at both ends: about 0.5^2 (1/7.5 - 1/9)."""
     taper = parameters_of(plan_input())
     x_mm = np.sqrt(9.0**2 - 0.25) - 1.5
@@ -230,7 +230,7 @@ class Bent:
 
 
 @pytest.mark.parametrize("out_deg", [-0.12, -0.05, 0.0, 0.05, 0.12])
-def test_a_turner_who_follows_the_steps_corrects_a_wrong_compound_angle(out_deg: float) -> None:
+def test_a_simulated_turner_who_follows_the_steps_corrects_a_wrong_compound_angle(out_deg: float) -> None:
     """Angle and size are right in the end, and no cut is too deep."""
     wanted_deg = math.degrees(math.atan(1 / 40))
     lathe, run = Bent(wanted_deg + out_deg), Counted(METRIC, "taper", **ARBOR)
@@ -271,7 +271,7 @@ def measured_after_roughing(near_mm: float, far_mm: float) -> tuple[Step, ...]:
     return open_steps(run)
 
 
-def test_the_correction_of_a_taper_states_the_angle_and_both_indicator_movements() -> None:
+def test_the_correction_of_a_taper_states_the_angle_and_two_indicator_movements() -> None:
     """44 mm apart, 2.3 for 2.2 mm: atan(1.15/44) = 1.4972 deg, 3'54" too much; 0.114 mm at 100, 0.057 over 50 mm."""
     first = measured_after_roughing(15.6, 17.9)[0]
     half = math.degrees(math.atan(1.15 / 44))
@@ -284,7 +284,7 @@ def test_the_correction_of_a_taper_states_the_angle_and_both_indicator_movements
     assert "further" in wider.text
 
 
-def test_after_an_angle_correction_the_depth_counts_from_the_line_with_most_metal() -> None:
+def test_after_an_angle_correction_the_depth_counts_from_the_measured_line_with_most_metal() -> None:
     """15.6 and 17.9 mm leave 0.2 and 0.25 mm. The tool touches off at the far line, and the dial ends at 0.50."""
     steps = measured_after_roughing(15.6, 17.9)
     touched = next(step for step in steps if step.zeroed_dials)
@@ -295,7 +295,7 @@ def test_after_an_angle_correction_the_depth_counts_from_the_line_with_most_meta
     assert cuts(other)[-1].settings[0].position == pytest.approx(0.5)  # type: ignore[union-attr]
 
 
-def test_a_small_end_that_will_become_too_small_is_reported_before_the_next_cut() -> None:
+def test_a_small_end_that_will_be_undersize_is_reported_before_the_next_cut() -> None:
     """15.1 mm for 15.2 mm: the diameter gets 0.1 mm too small, so the taper goes 0.05/0.025 = 2 mm further in."""
     steps = measured_after_roughing(15.1, 17.6)
     assert {"0.1", "2"} <= figures(steps[0].findings[-1])
@@ -304,7 +304,7 @@ def test_a_small_end_that_will_become_too_small_is_reported_before_the_next_cut(
     assert not cuts(none) and {"0.1", "2"} <= figures(" ".join(none[0].findings))
 
 
-def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
+def test_an_angle_error_smaller_than_one_indicator_mark_is_not_corrected() -> None:
     """Only the size is corrected."""
     steps = measured_after_roughing(15.66, 17.86)
     assert not any(step.zeroed_dials for step in steps) and steps[0].findings
@@ -315,7 +315,7 @@ def test_an_angle_error_below_one_indicator_mark_is_not_corrected() -> None:
 # Inputs during a run, and refusals.
 
 
-def test_one_measured_diameter_of_a_taper_corrects_only_the_size() -> None:
+def test_measuring_only_one_diameter_of_a_taper_corrects_only_the_size() -> None:
     """One diameter cannot show an error of the angle."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(9)
@@ -323,7 +323,7 @@ def test_one_measured_diameter_of_a_taper_corrects_only_the_size() -> None:
     assert cuts(open_steps(run))[-1].settings[0].position == pytest.approx(3.05)  # type: ignore[union-attr]
 
 
-def test_after_a_move_the_angle_of_a_taper_is_checked_before_the_touch_off() -> None:
+def test_after_the_work_has_moved_the_taper_angle_is_checked_before_the_touch_off() -> None:
     """Before the taper reaches the far line the question is about the free end, later about the line."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(7)
@@ -349,7 +349,7 @@ def test_after_a_move_the_angle_of_a_taper_is_checked_before_the_touch_off() -> 
     assert {"48", "17.8"} <= figures(open_steps(run)[2].text)
 
 
-def test_a_blank_slightly_too_small_is_touched_off_before_the_carriage_is_locked() -> None:
+def test_a_slightly_undersize_blank_is_touched_off_before_the_carriage_is_locked() -> None:
     """17.98 mm for 18 mm is less than one mark of the cross-slide, 0.025 mm on the radius. Nothing is cut yet."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(4)
@@ -359,7 +359,7 @@ def test_a_blank_slightly_too_small_is_touched_off_before_the_carriage_is_locked
     assert titles.count("Lock the carriage") == 1 and "over the work" in open_steps(run)[1].text
 
 
-def test_taper_passes_after_a_different_setting_end_at_the_planned_mark() -> None:
+def test_taper_passes_after_a_different_dial_setting_still_end_at_the_planned_mark() -> None:
     """A spring pass stays at the setting that the user entered."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(6)
@@ -384,7 +384,7 @@ def test_each_touch_off_asks_for_the_reading_of_a_dial_that_cannot_be_zeroed() -
     assert len(touched) == 2 and all(step.required and step.expects == "reading" for step in touched)
 
 
-def test_the_compound_is_swung_again_after_a_taper_was_edited() -> None:
+def test_after_a_taper_is_edited_the_compound_is_swung_again() -> None:
     """The edit may have changed the angle, so all set-up steps of the plan come again."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(7)
@@ -396,7 +396,7 @@ def test_the_compound_is_swung_again_after_a_taper_was_edited() -> None:
     assert cuts(steps)[-1].settings[0].position == pytest.approx(3.0 - 0.85)  # type: ignore[union-attr]
 
 
-def test_a_taper_start_added_during_a_run_needs_a_zeroed_compound_and_a_touched_face() -> None:
+def test_adding_a_start_to_a_taper_during_a_run_requires_new_zeros_of_all_three_dials() -> None:
     """The passes then show the compound's reading at the large end, so the compound must count from a zero."""
     run = Counted(METRIC, "taper", **ARBOR)
     run.done(7)
@@ -457,7 +457,9 @@ REFUSED: list[tuple[dict[str, str | None], str]] = [
 
 
 @pytest.mark.parametrize(("keys", "named"), REFUSED)
-def test_each_wrong_key_of_a_taper_is_refused_with_one_sentence(keys: dict[str, str | None], named: str) -> None:
+def test_each_wrong_key_of_a_taper_gets_one_sentence_that_begins_with_the_key(
+    keys: dict[str, str | None], named: str
+) -> None:
     """The sentence starts with the key, so that the form can show it at the field."""
     with pytest.raises(FileError) as refusal:
         plan(**keys)
@@ -465,7 +467,7 @@ def test_each_wrong_key_of_a_taper_is_refused_with_one_sentence(keys: dict[str, 
     assert message.startswith(f"{named}: ") and len(message.split()) > 4
 
 
-def test_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
+def test_turning_a_taper_on_a_lathe_without_a_cross_slide_dial_is_refused() -> None:
     """A dial whose mark is coarser than the whole cut is refused too."""
     bare = lathe_from({"format": 1, "name": "Bare"}, "bare")
     with pytest.raises(PlanError, match="cross-slide"):

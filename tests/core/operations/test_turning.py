@@ -36,7 +36,7 @@ def removed(plan: Plan) -> list[float]:
     return [step.removed_mm or 0.0 for step in plan.steps if step.action == "cut"]
 
 
-def test_the_planned_cuts_match_a_calculation_by_hand() -> None:
+def test_the_planned_cuts_match_a_hand_calculation() -> None:
     """40 to 29.85 mm, at most 1 mm deep, finishing cut 0.15 mm, worked by hand.
 
     5.075 mm on the radius, less 2 x 0.15, is 4.775 mm. That makes ceil(4.775/1) = 5 equal cuts of 0.955 mm; in marks of
@@ -53,7 +53,7 @@ def test_the_planned_cuts_match_a_calculation_by_hand() -> None:
 
 
 @given(st.integers(200, 5000), st.integers(10, 400), st.integers(1, 100), st.booleans(), st.booleans())
-def test_planned_cuts_end_at_the_mark_nearest_to_the_wanted_size(
+def test_the_planned_cuts_end_at_the_mark_nearest_to_the_wanted_diameter(
     total: int, cut: int, finish: int, inside: bool, fall: bool
 ) -> None:
     """No cut is deeper than allowed, and the last two are equal."""
@@ -85,7 +85,7 @@ def test_planned_cuts_end_at_the_mark_nearest_to_the_wanted_size(
             assert math.copysign(1, setting.position or 1.0) == (-1 if counts_down and setting.position else 1)  # type: ignore[union-attr]
 
 
-def test_a_measurement_corrects_the_later_cuts() -> None:
+def test_a_measured_diameter_corrects_the_later_cuts() -> None:
     """A diameter 0.06 mm too large: the last cut is 0.05 mm (one mark) further, and no cut is deeper than planned.
 
     Seven marks of 0.025 mm are left. A finishing cut takes six marks, so the cuts are four and three marks.
@@ -108,7 +108,7 @@ def ended(lathe: Lathe, position: str, size_mm: float, **keys: Any) -> tuple[Any
     return replan(its, there, Measured(what="size", size_mm=size_mm))
 
 
-def test_a_last_mark_that_cuts_too_much_gets_a_caution() -> None:
+def test_a_last_cut_that_will_remove_too_much_gets_a_caution() -> None:
     """27.08 - 0.30 ends 0.02 mm past 26.80; one mark less is 0.03 mm short. 27.07 - 0.25 is 0.02 mm short."""
     steps = ended(example_lathe(), "2.9", 27.08)
     assert [step.action for step in steps] == ["cut", "check"]
@@ -126,7 +126,7 @@ def test_a_size_half_way_between_two_marks_is_cut_to_the_shallower_mark(size_mm:
     assert [figures(caution) for caution in cut.cautions] == [{"0.025"}]
 
 
-def test_only_the_last_cut_has_a_caution_about_the_last_mark() -> None:
+def test_only_the_last_cut_has_a_caution_about_missing_the_exact_size() -> None:
     """30 to 26.78 mm is 64.4 marks of 0.05 mm. 64 marks end 0.02 mm short."""
     plan = turn(example_lathe(), from_="30 mm", to="26.78 mm", cut="0.75 mm")
     cuts = [step for step in plan.steps if step.action == "cut"]
@@ -134,7 +134,7 @@ def test_only_the_last_cut_has_a_caution_about_the_last_mark() -> None:
     assert not any(cut.cautions for cut in cuts[:-1])
 
 
-def test_a_roughing_cut_too_thin_to_cut_is_added_to_the_next_cut() -> None:
+def test_a_roughing_cut_that_would_be_too_thin_is_added_to_the_next_cut() -> None:
     """27.43 mm for 27.40 mm leaves 13 marks of 0.025 mm: 7, then 6 to finish, and no cut of one mark."""
     steps = ended(example_lathe(), "2.6", 27.43)
     assert [step.action for step in steps] == ["cut", "measure", "cut", "check"]
@@ -142,7 +142,7 @@ def test_a_roughing_cut_too_thin_to_cut_is_added_to_the_next_cut() -> None:
     assert steps[2].settings[0].position == Fraction("3.25")
 
 
-def test_an_unexpected_size_is_reported_but_an_impossible_size_is_refused() -> None:
+def test_a_measured_size_is_reported_if_unexpected_and_refused_if_impossible() -> None:
     """The dial predicts 27.40 mm. 27.83 mm is reported. 273.8 mm, without its decimal point, is refused."""
     words = ended(example_lathe(), "2.6", 27.83)[0].findings
     assert figures(words[0]) >= {"27.4", "27.83", "0.43"}
@@ -152,7 +152,7 @@ def test_an_unexpected_size_is_reported_but_an_impossible_size_is_refused() -> N
         ended(example_lathe(), "2.6", 273.8)
 
 
-def test_moved_work_is_touched_off_at_the_measured_size() -> None:
+def test_work_that_has_moved_is_touched_off_at_its_measured_size() -> None:
     """The step has the measured size, not the starting diameter."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     steps = replan(its, Progress(next_id=9), Moved(size=Measured(what="size", size_mm=27.4)))
@@ -164,7 +164,7 @@ def test_moved_work_is_touched_off_at_the_measured_size() -> None:
     assert [step.settings[0].position for step in steps if step.action == "cut"][-1] == Fraction("3.0")  # type: ignore[union-attr]
 
 
-def test_work_past_its_wanted_size_gets_no_more_cuts() -> None:
+def test_work_cut_past_its_wanted_size_gets_no_more_cuts() -> None:
     """The only step states how far the work is past the size."""
     its = plan_input(example_lathe(), from_="30 mm", to="26.8 mm", cut="0.75 mm")
     at_end = Progress(next_id=9, depth_mm=1.6, positions={"cross_slide": Fraction("3.2")})
@@ -189,20 +189,20 @@ def test_work_past_its_wanted_size_gets_no_more_cuts() -> None:
         ({"kind": "face", "dial": "carriage", "from_": "2 mm", "to": "2 mm", "cut": "1 mm"}, "to"),
     ],
 )
-def test_each_refusal_of_a_cut_begins_with_the_wrong_key(keys: dict[str, str], named: str) -> None:
+def test_each_refusal_of_a_turning_cut_begins_with_the_name_of_the_wrong_key(keys: dict[str, str], named: str) -> None:
     """A screen shows the sentence at the field of that key."""
     with pytest.raises(FileError) as refusal:
         make_plan(plan_input(example_lathe(), **keys))
     assert refusal.value.messages[0].startswith(named)
 
 
-def test_a_cut_of_less_than_one_mark_is_refused() -> None:
+def test_turning_less_than_one_dial_mark_is_refused() -> None:
     """The dial cannot set so small a cut."""
     with pytest.raises(PlanError):
         turn(example_lathe(), from_="10 mm", to="9.98 mm", cut="1 mm")
 
 
-def test_a_different_setting_after_a_measurement_keeps_the_correction() -> None:
+def test_setting_the_dial_differently_after_a_measurement_keeps_the_correction() -> None:
     """The diameter is 0.2 mm too large, then the dial is set one mark further. The last cut still ends at 29.85 mm."""
     its = plan_input(example_lathe(), from_="40 mm", to="29.85 mm", cut="1 mm", finish="0.15 mm")
     plan = make_plan(its)

@@ -33,7 +33,7 @@ DIAMETER = {"measured": "diameter"}
         ("3/4-6 Acme", "6"),
     ],
 )
-def test_an_inch_thread_is_shown_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
+def test_the_pitch_of_an_inch_thread_is_shown_in_threads_per_inch_on_every_lathe(thread: str, tpi: str) -> None:
     """The pitch in the lathe's unit follows. A lead equal to the pitch is not shown."""
     plan_figures = plan_of(thread=thread).figures
     for unit, digits in (("mm", 4), ("in", 4)):
@@ -45,13 +45,13 @@ def test_an_inch_thread_is_shown_in_threads_per_inch_on_every_lathe(thread: str,
         assert not any("lead, in" in name for name in lines)
 
 
-def test_the_lead_of_a_multi_start_thread_is_shown() -> None:
+def test_the_lead_of_a_multi_start_thread_is_shown_as_well_as_its_pitch() -> None:
     """ISO 965-1, Ph6P3: two starts of 3 mm, in millimetres on either lathe."""
     lines = dict(figure_lines(plan_of(thread="M24xPh6P3").figures, "mm"))
     assert (lines["pitch"], lines["lead for one turn"]) == ("3 mm", "6 mm")
 
 
-def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
+def test_the_pitch_of_a_custom_thread_is_shown_in_the_unit_in_which_it_was_given() -> None:
     """11 tpi is 25.4 / 11 = 2.3091 mm. 2 mm on an inch lathe is 25.4 / 2 = 12.7 tpi."""
     inch = plan_of(form="60 deg", major="1 in", pitch="11 tpi").figures
     assert dict(figure_lines(inch, "mm"))["pitch"] == "11 tpi (2.3091 mm)"
@@ -68,7 +68,7 @@ def test_a_custom_thread_is_shown_in_the_unit_of_its_pitch() -> None:
         ({}, "sharp"),
     ],
 )
-def test_the_users_tool_tip_is_shown_together_with_the_standard_tip(tool: dict[str, str], shown: str) -> None:
+def test_the_tip_of_the_users_tool_is_shown_beside_the_standard_tip(tool: dict[str, str], shown: str) -> None:
     """M27x3: the root of ISO 965-1 is rounded with 0.14434 P = 0.433 mm."""
     lines = dict(figure_lines(plan_of(thread="M27x3-6g", **tool).figures))
     given, wanted = "your tool's tip", "tip wanted by the standard"
@@ -76,7 +76,7 @@ def test_the_users_tool_tip_is_shown_together_with_the_standard_tip(tool: dict[s
     assert list(lines).index(wanted) == list(lines).index(given) + 1
 
 
-def test_a_long_list_of_figures_is_complete_only_on_the_card() -> None:
+def test_a_long_list_of_figures_is_shortened_everywhere_except_on_the_card() -> None:
     """Elsewhere three of ten trains are shown, with a row that says how many more there are."""
     trains = [{"drivers": [20 + n], "driven": [40], "error_ppm": 0.0} for n in range(10)]
     assert len(list(figure_lines({"change_gears": trains}, whole=True))) == 10
@@ -84,7 +84,7 @@ def test_a_long_list_of_figures_is_complete_only_on_the_card() -> None:
     assert len(short) == 4 and "gear trains" in short[3][1] and figures(short[3][1]) == {"7"}
 
 
-def test_only_drills_close_to_the_tapping_drill_are_shown() -> None:
+def test_only_drills_close_to_the_tapping_drill_size_are_shown() -> None:
     """M20x1.5 is tapped 18.5 mm. The largest drills numbered and lettered end at 5.8 and 10.5 mm."""
     lines = dict(figure_lines(plan_of(thread="M20x1.5-6H", blank="18.5 mm").figures))
     assert {value for name, value in lines.items() if name.startswith("nearest")} == {
@@ -94,7 +94,7 @@ def test_only_drills_close_to_the_tapping_drill_are_shown() -> None:
     assert list(lines.values()).count("18.5 mm") == 2  # The bore and the drill.
 
 
-def test_the_figures_of_a_cut_name_the_measured_quantity() -> None:
+def test_the_figures_of_a_cut_name_the_quantity_that_is_measured() -> None:
     """ "From 0 mm to 1.8 mm" would not be the size of a face. A face loses 1.8 mm."""
     sizes = {"from_mm": 0.0, "to_mm": 1.8, "passes": 6}
     assert next(iter(figure_lines({**sizes, "measured": "left"}))) == ("to cut off in all", "1.8 mm")
@@ -107,13 +107,13 @@ def test_the_figures_of_a_cut_name_the_measured_quantity() -> None:
     assert len(list(figure_lines(sizes))) == 3
 
 
-def test_the_card_labels_the_middle_of_a_fit_as_the_exact_aim() -> None:
+def test_the_card_labels_the_middle_of_the_limits_of_size_as_the_exact_aim() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory). No dial can be set to the middle, 29.9865 mm."""
     shown = dict(figure_lines({"from_mm": 40.0, "to_mm": 29.9865, "to_min_mm": 29.98, "to_max_mm": 29.993, **DIAMETER}))
     assert shown["diameter aimed at, exact"] == "29.9865 mm" and shown["diameter before"] == "40 mm"
 
 
-def test_the_card_shows_a_shoulder_with_its_fit_and_its_number_in_the_list() -> None:
+def test_the_card_shows_a_shoulder_with_its_fit_and_its_number_in_the_list_of_shoulders() -> None:
     """The shoulder listed second is cut first."""
     listed = [
         {"diameter_mm": 36.0, "ends_at_mm": 40.0, "row": 2},
@@ -129,7 +129,7 @@ def test_an_angle_without_an_exact_decimal_is_shown_in_minutes_and_seconds() -> 
     assert dict(figure_lines({"half_angle_deg": 27.5})) == {"half the thread angle": "27.5 deg"}
 
 
-def test_the_fastest_safe_speed_is_rounded_down() -> None:
+def test_the_fastest_safe_spindle_speed_is_rounded_down() -> None:
     """A higher speed would leave too little time to stop."""
     assert dict(figure_lines({"rpm_most": 95.7835})) == {"fastest speed that leaves time to stop": "95 rpm"}
 
@@ -148,7 +148,7 @@ def test_a_negative_overlap_is_shown_as_a_gap_without_a_minus_sign() -> None:
     assert len(set(inches)) == 3 and not any("-" in value or "mm" in value for value in inches)
 
 
-def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
+def test_the_card_says_whether_two_layers_of_a_pattern_touch_cross_or_lie_apart() -> None:
     """Each case has its own words.
 
     Circles touch at the angle with cos = (1.25^2 + 1 - 0.5^2) / 2.5, which is 22.33 deg.
@@ -165,7 +165,7 @@ def test_the_card_says_whether_two_layers_touch_cross_or_lie_apart() -> None:
     ]
 
 
-def test_the_refusal_of_a_layer_uses_the_unit_of_the_lathe() -> None:
+def test_the_refusal_of_a_layer_gives_sizes_in_the_unit_of_the_lathe() -> None:
     """By hand: half the spacing is 0.5 in x sin(180/200) = 0.00785 in. 0.03 in deep at 90 degrees is 0.06 in wide."""
     layer: dict[str, Any] = {"count": 200, "offset": "0.5 in", "meet": "grooves", "depth": "0.03 in"}
     inch = replace(INCH, rotary_table=lathe_with().rotary_table)
@@ -180,7 +180,7 @@ def test_the_refusal_of_a_layer_uses_the_unit_of_the_lathe() -> None:
     assert " mm" not in error.value.message
 
 
-def test_a_limit_in_a_refusal_is_given_in_the_typed_unit() -> None:
+def test_the_limit_in_a_refusal_is_given_in_the_unit_that_the_user_typed() -> None:
     """ "-1 in" must be more than 0 in, not more than 0 mm. 25.4 mm are 1 in."""
     problems: list[Problem] = []
     table = Table({"a": "-1 in", "b": "-1 mm", "c": "900 thou", "d": "2 in"}, "", problems)
@@ -192,13 +192,13 @@ def test_a_limit_in_a_refusal_is_given_in_the_typed_unit() -> None:
     assert [figures(one.message) for one in problems][2] == {"900", "1"}
 
 
-def test_a_pitch_on_an_inch_lathe_is_not_shown_in_millimetres_alone() -> None:
+def test_a_pitch_is_not_shown_in_millimetres_alone_on_an_inch_lathe() -> None:
     """The figures, and the step that checks them, have no value in millimetres without inches."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert "mm" not in dict(figure_lines(plan.figures, "in"))["pitch"]
 
 
-def test_limits_of_size_in_inches_are_rounded_inward() -> None:
+def test_limits_of_size_shown_in_inches_are_rounded_inward() -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286-1): 1.18031 to 1.18083 in, so 1.1804 to 1.1808. 1.1803 would be too small.
 
     Limits given in inches stay unchanged.

@@ -43,7 +43,7 @@ def test_a_wrapped_card_loses_no_word(name: str, columns: int) -> None:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_every_step_and_every_change_on_a_card_has_a_box_to_tick(name: str) -> None:
+def test_every_step_and_every_change_of_set_up_on_a_card_has_a_box_to_tick(name: str) -> None:
     """The boxes can be ticked with a pencil, in Markdown too. Measurements have a blank to fill in."""
     its_job = sample(name)
     steps = [step for operation in its_job.operations for step in operation.plan.steps]
@@ -65,7 +65,7 @@ def test_the_second_row_of_a_wrapped_step_is_indented() -> None:
     assert below[:hang].isspace() and not below[hang].isspace()
 
 
-def test_the_text_card_never_refers_to_json() -> None:
+def test_the_text_card_never_refers_to_the_json_card() -> None:
     """The text card lists all trains of change gears, as the JSON card does."""
     for name in JOBS:
         its_job = sample(name)
@@ -75,7 +75,7 @@ def test_the_text_card_never_refers_to_json() -> None:
         assert len(re.findall(r"^  change gears \d+ ", text, re.MULTILINE)) == trains
 
 
-def test_passes_on_a_card_are_in_the_unit_of_the_dial_that_sets_them() -> None:
+def test_passes_on_a_card_are_given_in_the_unit_of_the_dial_that_sets_their_depth() -> None:
     """The lathe has a compound in thou and a metric cross-slide.
 
     By hand: the compound's screw of 1 mm is marked 40 thou, so 11 thou are 0.275 mm of slide. At 29 degrees off square
@@ -117,7 +117,7 @@ def test_a_card_has_a_blank_for_the_reading_of_a_dial_that_cannot_be_zeroed() ->
     assert "Shows:" not in card_text(sample("gnomon_screw"))
 
 
-def test_the_layers_of_a_pattern_are_side_by_side_on_a_card() -> None:
+def test_a_card_lists_the_layers_of_a_pattern_side_by_side() -> None:
     """Offset 34 mm and 30 circles that touch: a radius of 34 sin(6 deg) = 3.554 mm, next to the entered 3.2 mm."""
     radius = f"{34 * math.sin(math.radians(6)):.3f}"
     for columns, abreast in ((80, 2), (40, 1)):
@@ -126,7 +126,7 @@ def test_the_layers_of_a_pattern_are_side_by_side_on_a_card() -> None:
         assert figures(" ".join(lines)) == {radius, "3.2"}
 
 
-def test_a_title_with_markdown_signs_breaks_no_table_of_the_card() -> None:
+def test_markdown_characters_in_a_users_text_break_no_table_of_the_card() -> None:
     """A vertical bar in a user's text is escaped."""
     text = 'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "a"\ntext = "Chamfer | deburr"\n'
     row = next(line for line in card_markdown(parse_job(text, Path("x.toml"))).splitlines() if "Chamfer" in line)

@@ -22,7 +22,7 @@ def marks(table: RotaryTable, set_deg: Fraction) -> dict[str, float]:
     return {name.text: name.at[0] for name in table_dial_drawing(table, set_deg).names}
 
 
-def test_the_dial_of_the_rotary_tables_handle_is_drawn_at_its_reading() -> None:
+def test_the_dial_on_the_handle_of_the_rotary_table_is_drawn_at_its_reading() -> None:
     """72:1 is 5 deg a turn, 150 marks of 2'. At 12°10' the dial reads 2°10', mark 65.
 
     Higher numbers are on the left.
@@ -31,20 +31,20 @@ def test_the_dial_of_the_rotary_tables_handle_is_drawn_at_its_reading() -> None:
     assert shown == {"2°10'": 0, "2°20'": -5, "2°30'": -10, "2°00'": 5, "1°50'": 10}
 
 
-def test_the_numbers_on_a_drawn_dial_start_again_after_one_turn() -> None:
+def test_the_numbers_on_a_drawn_dial_start_again_at_0_after_one_turn() -> None:
     """At 5° the dial shows 0. The marks before the 0 are those at the end of the previous turn."""
     shown = marks(TABLE, Fraction(5))
     assert shown["0°00'"] == 0 and shown["4°50'"] == 5 and shown["0°10'"] == -5
 
 
-def test_a_vernier_setting_is_drawn_between_two_marks() -> None:
+def test_a_vernier_setting_is_drawn_between_two_marks_of_the_dial() -> None:
     """10" are a twelfth of a mark of 2', so the zero line is past the mark by this much."""
     fine = TABLE._replace(vernier_deg=Fraction(10, 3600))
     shown = marks(fine, Fraction(2) + Fraction(10, 3600))
     assert shown["2°00'"] == pytest.approx(1 / 12)
 
 
-def test_the_printed_page_of_a_divided_job_draws_the_rotary_tables_dial() -> None:
+def test_the_printed_page_of_a_dividing_operation_shows_the_dial_of_the_rotary_table() -> None:
     """24 divisions on a table of 90:1: the last one, 345 deg, is 86 turns of 4 deg and 1 deg."""
     operation = read_job(SAMPLES / "hour_lines.toml").operations[0]
     names = [name for name, _ in dial_drawings(operation.plan, read_job(SAMPLES / "hour_lines.toml").lathe)]
@@ -52,7 +52,7 @@ def test_the_printed_page_of_a_divided_job_draws_the_rotary_tables_dial() -> Non
 
 
 @pytest.mark.parametrize("half_deg", [1.432, 14.04, 30.0, 44.0, 60.0, 80.0])
-def test_a_drawn_compound_and_its_work_lie_at_the_half_angle(half_deg: float) -> None:
+def test_the_compound_and_the_tapered_work_are_drawn_at_the_half_angle_of_the_taper(half_deg: float) -> None:
     """Both long sides of the slide are parallel to the near side of the work, which grows towards the chuck."""
     strokes = taper_drawing(half_deg, example_lathe()).strokes
     work, slide = (stroke.points for stroke in (strokes[2], strokes[3]))
@@ -66,7 +66,9 @@ def test_a_drawn_compound_and_its_work_lie_at_the_half_angle(half_deg: float) ->
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 30.0), ("perpendicular", 60.0)])
 @pytest.mark.parametrize("half_deg", [30.0, 60.0])
-def test_the_arc_on_the_drawn_scale_is_as_large_as_its_reading(zero: str, reading: float, half_deg: float) -> None:
+def test_the_arc_on_the_drawn_compound_scale_spans_the_angle_of_its_reading(
+    zero: str, reading: float, half_deg: float
+) -> None:
     """A scale with its zero along the axis reads the half angle.
 
     A scale with its zero square to it reads the rest of 90 deg.

@@ -13,7 +13,7 @@ JOBS = [path for path in sorted(SAMPLES.glob("*.toml")) if not path.stem.endswit
 
 
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_every_figure_key_has_words(path: Path) -> None:
+def test_every_figure_key_has_a_readable_name(path: Path) -> None:
     """No name has an underscore or the unit of its key. On an inch lathe inches come before millimetres."""
     job = read_job(path)
     for operation in job.operations:

@@ -53,7 +53,7 @@ def sample(name: str) -> Job:
 
 
 @pytest.mark.parametrize("name", JOBS)
-def test_the_html_card_loads_nothing_from_elsewhere(name: str) -> None:
+def test_the_html_card_loads_nothing_from_outside_its_own_file(name: str) -> None:
     """Every tag is closed, nothing is loaded from anywhere, and there is no script."""
     page = Page(card_html(sample(name)))
     assert page.open == []
@@ -84,7 +84,7 @@ def test_every_step_is_on_the_html_card_with_a_box_to_tick(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "drawings"), [("sundial_lid", 1), ("gnomon_plate", 1), ("hour_lines", 1), ("gnomon_screw", 2)]
 )
-def test_drawings_on_the_html_card_are_valid_svg_in_millimetres(name: str, drawings: int) -> None:
+def test_drawings_on_the_html_card_are_valid_svg_with_sizes_in_millimetres(name: str, drawings: int) -> None:
     """Every drawing is sound XML with a size in mm: a pattern, or a thread and its compound, and dials."""
     html = card_html(sample(name))
     found = [f"<svg{part.partition('</svg>')[0]}</svg>" for part in html.split("<svg")[1:]]
@@ -99,7 +99,7 @@ _MEAN_WIDTH = 0.6
 
 
 @pytest.mark.parametrize("name", [*JOBS, "socket_arbor", "sundial_post"])
-def test_every_label_is_inside_its_drawing(name: str) -> None:
+def test_every_label_on_the_html_card_lies_inside_its_drawing(name: str) -> None:
     """A browser cuts off what lies outside the view box."""
     labels = 0
     for part in card_html(sample(name)).split("<svg")[1:]:
@@ -116,7 +116,7 @@ def test_every_label_is_inside_its_drawing(name: str) -> None:
     assert labels
 
 
-def test_the_html_card_lists_angle_turns_and_slide_of_every_position() -> None:
+def test_the_html_card_lists_angle_turns_and_slide_setting_of_every_position() -> None:
     """The lid, worked out by hand: position 2 of the middle ring is at 30 deg, on a table of 4 deg a turn."""
     page = card_html(sample("sundial_lid"))
     assert "<td>2</td><td>30°00&#x27;</td><td>7 turns 2°00&#x27;</td>" in page
@@ -142,7 +142,7 @@ text = {json.dumps(HOSTILE)}
     assert sum('<img src="http://example.org/a">' in data for data in page.texts) >= 4
 
 
-def test_a_long_text_is_complete_on_the_html_card() -> None:
+def test_a_long_text_is_printed_completely_on_the_html_card() -> None:
     """The text has 500 characters, the most for a step by hand, and is printed to its end."""
     long = "deburr " * 71 + "end"
     text = f'format = 1\ntitle = "x"\n[[operation]]\nkind = "by_hand"\nname = "x"\ntext = "{long}"\n'

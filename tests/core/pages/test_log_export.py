@@ -67,7 +67,7 @@ def table(lines: Iterable[str]) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO("\n".join(lines), newline="")))
 
 
-def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
+def test_every_logged_event_is_in_every_format_of_the_export(logged: list[LoggedRun]) -> None:
     """CSV and JSON also hold the whole body of every event."""
     rows = table(as_csv(logged))
     runs = json.loads("\n".join(as_json(logged)))
@@ -81,7 +81,7 @@ def test_every_event_is_in_every_export(logged: list[LoggedRun]) -> None:
     assert len(lines) == len(written) + len(logged)
 
 
-def test_each_row_of_the_exported_text_names_the_action(logged: list[LoggedRun]) -> None:
+def test_each_row_of_the_text_export_names_the_action_that_was_logged(logged: list[LoggedRun]) -> None:
     """Each row has the step's number and text, the reading, and a remark if the event was undone."""
     text = "\n".join(as_text(logged))
     lines = text.splitlines()
@@ -96,7 +96,7 @@ def test_each_row_of_the_exported_text_names_the_action(logged: list[LoggedRun])
 
 
 @pytest.mark.parametrize("export", EXPORTS)
-def test_exported_text_has_no_control_characters(
+def test_no_format_of_the_export_contains_control_characters(
     logged: list[LoggedRun], export: Callable[[Iterable[LoggedRun]], Iterator[str]]
 ) -> None:
     """The text has no control character, direction mark or line end inside a row, and can be encoded."""
@@ -117,7 +117,7 @@ def test_no_cell_of_the_csv_export_is_a_formula(logged: list[LoggedRun]) -> None
 
 @settings(max_examples=100, deadline=None)
 @given(text=st.text() | st.from_regex(r"[=+\-@\t\r ]{1,3}.*"))
-def test_a_note_with_any_text_is_exported_without_formulas(text: str) -> None:
+def test_a_note_with_any_text_is_exported_to_csv_without_formulas(text: str) -> None:
     """Any note is exported without formulas."""
     event = an_event(1, kind="note", body={"text": text})
     (row,) = table(as_csv([(AN_INFO, [event])]))
@@ -126,7 +126,7 @@ def test_a_note_with_any_text_is_exported_without_formulas(text: str) -> None:
         float(row["words"])
 
 
-def test_an_export_without_runs_is_valid() -> None:
+def test_the_export_of_a_log_without_runs_is_valid() -> None:
     """Without runs there are a CSV heading, an empty JSON list, and no text."""
     assert list(as_text([])) == []
     assert list(as_csv([])) == [",".join(COLUMNS)]
@@ -171,7 +171,9 @@ def an_event(seq: int, wall: str = "2026-11-25T10:00:00+01:00", ms: int = 0, **m
         ("soon", 60_000, "s", "compared"),
     ],
 )
-def test_an_event_logged_with_a_wrong_clock_gets_a_remark(wall: str, ms: int, session: str, remark: str) -> None:
+def test_an_event_logged_with_a_wrong_clock_is_exported_with_a_remark(
+    wall: str, ms: int, session: str, remark: str
+) -> None:
     """Every export has a remark at the event with the wrong clock."""
     events = [an_event(0), an_event(1, wall, ms, session=session)]
     found = clock_remarks(events)
@@ -183,7 +185,7 @@ def test_an_event_logged_with_a_wrong_clock_gets_a_remark(wall: str, ms: int, se
     assert remark in run["events"][1].get("clock", "")
 
 
-def test_a_wrong_clock_changes_neither_order_nor_duration_of_a_run(tmp_path: Path) -> None:
+def test_a_wrong_clock_changes_neither_the_order_nor_the_duration_of_a_run(tmp_path: Path) -> None:
     """Neither changes if that clock runs backwards."""
     with Logbook.open(tmp_path) as logbook:
         run = begin(logbook)

@@ -22,7 +22,7 @@ def of_every_shape(**changes: int) -> dict[str, Any]:
     return figures_of(job(*SHAPES, blank_diameter_mm=90.0), LATHE, **changes)
 
 
-def test_no_page_lists_the_single_grooves_of_a_pattern() -> None:
+def test_no_page_lists_the_individual_grooves_of_a_pattern() -> None:
     """The list is for other programs. The page shows the number of wrongly cut positions, unless it is zero."""
     lines = list(figure_lines(of_every_shape(cutter_changes=2, head_changes=0, plate_changes=1), whole=True))
     names = [name for name, _ in lines]
@@ -32,7 +32,7 @@ def test_no_page_lists_the_single_grooves_of_a_pattern() -> None:
     assert land.endswith("%") and len(figures(land)) == 1
 
 
-def test_a_layer_has_one_row_for_each_of_its_figures() -> None:
+def test_each_figure_of_a_layer_is_shown_in_a_row_of_its_own() -> None:
     """Two rings of five are 0.3 to 0.6 mm deep. Dots have no lines that could cross, and a slot has no crossings."""
     lines = list(figure_lines(of_every_shape(), whole=True))
     starts = [number for number, (name, _) in enumerate(lines) if name.startswith("layer ")]
@@ -46,13 +46,13 @@ def test_a_layer_has_one_row_for_each_of_its_figures() -> None:
     assert figures(border["  reach"]) == {"42"}
 
 
-def test_the_board_shows_only_description_and_grooves_of_a_layer() -> None:
+def test_the_board_shows_only_the_description_and_the_grooves_of_each_layer() -> None:
     """The board has little room."""
     names = [name for name, _ in figure_lines(of_every_shape())]
     assert names[:4] == ["layer 1", "  groove", "layer 2", "  groove"]
 
 
-def test_the_table_of_layers_has_no_row_without_values() -> None:
+def test_every_row_of_the_table_of_layers_has_a_readable_name() -> None:
     """Every row of the printed card has words for its name, not a key of the file."""
     rows = dict(table_rows(of_every_shape()["layers"], "mm"))
     assert rows["shape"] == ["circles", "dots", "slots", "arcs"]

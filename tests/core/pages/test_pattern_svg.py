@@ -69,7 +69,7 @@ def test_one_unit_of_the_svg_drawing_is_one_millimetre() -> None:
     assert any(text.text == "50 mm" for text in root.iter(f"{SVG}text"))
 
 
-def test_every_circle_of_a_pattern_is_drawn_with_its_position_radius_and_width() -> None:
+def test_every_circle_of_a_pattern_is_drawn_with_its_position_radius_and_groove_width() -> None:
     """The ring in the middle has 12 circles of 6.5 mm at 9 mm. A groove 0.4 mm deep is 2 t tan(60 deg) wide."""
     circles = [groove for groove in grooves(lid()) if groove.tag == f"{SVG}circle"]
     middle = [circle for circle in circles if circle.attrib["r"] == "6.5"]
@@ -81,7 +81,7 @@ def test_every_circle_of_a_pattern_is_drawn_with_its_position_radius_and_width()
         assert float(circle.attrib["stroke-width"]) == pytest.approx(2 * 0.4 * math.tan(math.radians(60)), abs=6e-5)
 
 
-def test_blank_centre_and_first_positions_are_marked_in_the_drawing() -> None:
+def test_the_drawing_of_a_pattern_marks_the_blank_its_centre_and_each_first_position() -> None:
     """The blank is a circle of 40 mm, a cross is in the middle, and each layer has a 1 next to its first position."""
     root = lid()
     (blank,) = [circle for circle in root.iter(f"{SVG}circle") if circle.get("class") == "blank"]
@@ -94,7 +94,7 @@ def test_blank_centre_and_first_positions_are_marked_in_the_drawing() -> None:
 
 
 @pytest.mark.parametrize(("through", "large"), [("90 deg", 0), ("250 deg", 1)])
-def test_an_anticlockwise_arc_is_drawn_anticlockwise(through: str, large: int) -> None:
+def test_an_arc_cut_anticlockwise_is_drawn_anticlockwise_in_the_svg_file(through: str, large: int) -> None:
     """The arc starts at the right, ends at its angle above the axis, and its sweep flag is 0 (SVG 1.1, 8.3.8)."""
     (arc,) = grooves(root_of(job_drawing(job(through=through), None).svg))
     parts = arc.attrib["d"].split()
@@ -141,7 +141,7 @@ def test_names_in_an_svg_drawing_are_escaped() -> None:
     assert "\x1b" not in drawn
 
 
-def test_a_pattern_wider_than_the_paper_is_reduced_with_a_remark() -> None:
+def test_a_pattern_wider_than_the_paper_is_drawn_smaller_with_a_remark_about_the_scale() -> None:
     """On 100 mm of paper the view box stays in millimetres, and the page states how much smaller the drawing is."""
     operation = job(blank="300 mm").operations[0]
     picture = picture_of(operation.plan_input)
@@ -201,7 +201,7 @@ def set_wrong(runout: str) -> Job:
     return parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
 
 
-def test_drawing_screen_picture_and_card_show_the_same_positions() -> None:
+def test_the_svg_drawing_the_screen_and_the_card_show_the_same_positions() -> None:
     """Every circle of the file and of the screen is where the card lists it, by the set marks and the errors."""
     operation = set_wrong("0 mm").operations[0]
     listed = operation.plan.figures["elements"]

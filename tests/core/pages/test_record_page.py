@@ -39,7 +39,7 @@ def differences(values_mm: Sequence[float]) -> tuple[DialDifference, ...]:
 
 
 @pytest.mark.parametrize("values_mm", [[0.02] * 4, [0.02, 0.02001, 0.02, 0.02001]])
-def test_a_mean_of_equal_measurements_has_no_interval(values_mm: list[float]) -> None:
+def test_a_mean_of_equal_measurements_is_shown_without_a_confidence_interval(values_mm: list[float]) -> None:
     """Four equal values show that the measuring was coarse. They do not show that the mean is exact."""
     page, dial = page_and_dial(RunObservations("", differences(values_mm)))
     assert "+0.02 mm (4 measurements, all alike)" in page
@@ -47,7 +47,7 @@ def test_a_mean_of_equal_measurements_has_no_interval(values_mm: list[float]) ->
     assert dial["periods"][0]["difference"]["interval_mm"] is None
 
 
-def test_a_mean_of_different_measurements_has_an_interval() -> None:
+def test_a_mean_of_different_measurements_is_shown_with_its_confidence_interval() -> None:
     """Of 0.01, 0.02, 0.03 and 0.04 mm the 95 % interval is 3.182 * 0.01291 / 2 = 0.0205 mm (Student's t, from memory).
 
     0.01291 mm is their standard deviation.
@@ -57,7 +57,7 @@ def test_a_mean_of_different_measurements_has_an_interval() -> None:
     assert dial["periods"][0]["difference"]["interval_mm"] == pytest.approx(0.0205, abs=1e-4)
 
 
-def test_an_adjustment_separates_earlier_from_later_tapers_and_spring_passes() -> None:
+def test_an_adjustment_of_the_lathe_separates_earlier_from_later_tapers_and_spring_passes() -> None:
     """The tailstock was out of line by 0.1 mm until it was aligned. The present lathe turns straight."""
     tapers = tuple(EndTaper(CUT, wall(day), 0.1 if day <= 4 else 0.0) for day in range(1, 9))
     springs = tuple(SpringYield(CUT, wall(day), 0.03 if day <= 4 else 0.01) for day in range(1, 9))
@@ -71,7 +71,7 @@ def test_an_adjustment_separates_earlier_from_later_tapers_and_spring_passes() -
     assert "0 mm (4 times, all alike)" in after
 
 
-def test_the_record_shows_a_taper_even_without_a_dial_difference() -> None:
+def test_the_record_shows_a_measured_taper_even_if_no_size_was_compared_with_the_dial() -> None:
     """No size was compared with the dial after the adjustment, but both ends were measured."""
     taper = EndTaper(CUT, wall(6), 0.1)
     aligned = new_note(LATHE.name, "", "adjustment", "2026-01-05T00:00:00+00:00", "tailstock aligned")

@@ -16,7 +16,7 @@ REPORT = Report(
 )
 
 
-def test_an_html_report_loads_nothing_from_elsewhere() -> None:
+def test_an_html_report_loads_nothing_from_outside_its_own_file() -> None:
     """Every tag is closed. The page has no script, link or picture, and its content policy forbids them."""
     page = Page(report_html(REPORT))
     assert page.open == []
@@ -58,7 +58,7 @@ def test_every_format_of_a_report_contains_a_long_sentence_completely(form: str)
     assert page.count("lathe-199") == 2 and all(name in page for name in names)
 
 
-def test_a_report_is_written_in_the_format_that_is_named() -> None:
+def test_a_report_is_written_in_the_requested_format() -> None:
     """JSON holds the data of the report. The data are made only for JSON."""
     assert report_as(REPORT, "json", lambda: {"a": 1}) == '{\n "a": 1\n}\n'
     assert report_as(REPORT, "md", dict) == report_as(REPORT, "markdown", dict) == report_markdown(REPORT)

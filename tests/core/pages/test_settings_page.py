@@ -12,7 +12,7 @@ from core.pages.settings_page import settings_of, table_lines, title_of
 SAMPLES = Path(__file__).parents[3] / "sample_jobs"
 
 
-def test_a_list_of_settings_has_a_row_for_every_position() -> None:
+def test_the_list_of_settings_for_an_operation_has_a_row_for_every_position() -> None:
     """24 hours on a table of 90 turns: 15 deg is 3 turns and 3 deg, because 90 / 24 = 3 + 3/4 turns of 4 deg."""
     job = read_job(SAMPLES / "hour_lines.toml")
     (table,) = settings_of(job.operations[0])
@@ -26,7 +26,7 @@ def test_a_list_of_settings_has_a_row_for_every_position() -> None:
     assert ("error", "exact") in table.same
 
 
-def test_every_layer_has_its_own_list_of_settings() -> None:
+def test_every_layer_of_a_pattern_has_its_own_list_of_settings() -> None:
     """Every position of the layer is in its list. The slide's constant setting is given once, above the list."""
     job = read_job(SAMPLES / "sundial_lid.toml")
     fine, wide = sorted(settings_of(job.operations[0]), key=lambda table: table.title)
@@ -38,7 +38,7 @@ def test_every_layer_has_its_own_list_of_settings() -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 60, 80])
-def test_a_narrow_list_of_settings_loses_no_cell(columns: int) -> None:
+def test_a_list_of_settings_on_a_narrow_page_loses_no_cell(columns: int) -> None:
     """On a narrow page the rows are wrapped."""
     for name in ("sundial_lid", "gnomon_plate", "hour_lines"):
         for table in settings_of(read_job(SAMPLES / f"{name}.toml").operations[0]):

@@ -28,7 +28,7 @@ INCH = lathe(dial={"cross_slide": INCH_DIAL, "compound": INCH_DIAL, "carriage": 
         ("mm", "1/50", "0.42 mm", "0.42 mm (16.535 thou)", "0.84 mm (33.071 thou)"),
     ],
 )
-def test_the_test_of_a_dial_uses_the_unit_of_that_dial(
+def test_the_test_of_a_dial_shows_movements_first_in_the_unit_of_that_dial(
     unit: Any, graduation: str, position: str, slide: str, diameter: str
 ) -> None:
     """The reading of an indicator in the dial's own unit comes first."""
@@ -54,7 +54,7 @@ def test_set_up_asks_for_a_test_cut_in_the_unit_of_the_dial(name: str, per_turn:
         assert not set("{|}") & set(shown)
 
 
-def test_a_metric_thread_shows_millimetres_first_on_an_inch_lathe() -> None:
+def test_the_pitch_of_a_metric_thread_is_shown_in_millimetres_first_on_an_inch_lathe() -> None:
     """M20x2.5: 2.5 mm is 0.0984 in. The blank, which is turned by the dial, is in inches first."""
     lines = dict(figure_lines(plan_of(INCH, thread="M20x2.5", blank="19.8 mm").figures, INCH.unit))
     assert lines["pitch"] == "2.5 mm (0.0984 in)"
@@ -66,14 +66,14 @@ def test_a_metric_thread_shows_millimetres_first_on_an_inch_lathe() -> None:
     assert limits_text((18.164, 18.334), thread, INCH) == "18.164 mm to 18.334 mm (0.7151 in to 0.7218 in)"
 
 
-def test_an_inch_thread_shows_the_lathes_own_unit_first() -> None:
+def test_the_sizes_of_an_inch_thread_are_shown_first_in_the_unit_of_the_lathe() -> None:
     """1/2-13: inches first on an inch lathe, millimetres first on a metric one."""
     plan = plan_of(INCH, thread="1/2-13 UNC")
     assert dict(figure_lines(plan.figures, "in"))["major diameter, basic"] == "0.5000 in (12.7 mm)"
     assert dict(figure_lines(plan.figures, "mm"))["major diameter, basic"] == "12.7 mm"
 
 
-def test_an_inch_lathe_shows_no_length_in_millimetres_alone() -> None:
+def test_no_length_is_shown_in_millimetres_alone_on_an_inch_lathe() -> None:
     """The job is an inch thread on a lathe in inches, with a scale that is too short for its compound."""
     data = dict(INCH.data) | {
         "compound": {"scale_zero": "parallel", "scale_end": "60 deg"},
@@ -91,7 +91,7 @@ def test_an_inch_lathe_shows_no_length_in_millimetres_alone() -> None:
 
 
 @pytest.mark.parametrize("name", ["sense", "slide_sense", "circles"])
-def test_set_up_pictures_use_the_unit_of_the_dial(name: str) -> None:
+def test_the_pictures_in_set_up_use_the_unit_of_the_dial(name: str) -> None:
     """A dial in thou is moved by 20, a dial in millimetres by 0.5. The change of diameter is 40 or 1.0."""
     for per_turn, there, absent in (("100 thou", "20", "0.5"), ("4 mm", "0.5", "20")):
         shown = " ".join(in_unit(line, dial_unit({"per_turn": per_turn})) for line in PICTURES[name])

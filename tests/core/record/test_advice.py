@@ -49,7 +49,9 @@ def said(differences: tuple[DialDifference, ...], lathe: object = LATHE) -> str:
     ("ratio", "words"),
     [(2.0, "fit reads"), (0.5, "per_turn"), (1.016, "inch screw"), (1 / 1.016, "metric screw"), (1.05, "per_turn")],
 )
-def test_advice_on_a_wrongly_described_dial_gives_the_true_ratio(seed: int, ratio: float, words: str) -> None:
+def test_advice_on_a_wrongly_described_dial_states_the_true_ratio_of_travel_to_reading(
+    seed: int, ratio: float, words: str
+) -> None:
     """Twice and half come from a wrong sense, 1.016 from 2.54 mm for 2.5 mm.
 
     The named ratio is the true one within 1 %.
@@ -61,13 +63,13 @@ def test_advice_on_a_wrongly_described_dial_gives_the_true_ratio(seed: int, rati
     assert named == pytest.approx(ratio, rel=0.01)
 
 
-def test_advice_does_not_round_a_ratio_near_a_half_to_a_half() -> None:
+def test_advice_states_a_ratio_near_one_half_without_rounding_the_ratio_to_one_half() -> None:
     """cos 61 / cos 29 = 0.554 comes from a compound set by the wrong zero of its scale."""
     ratio = np.cos(np.radians(61)) / np.cos(np.radians(29))
     assert "0.55" in said(measurements(np.random.default_rng(1), 40, ratio=float(ratio)))
 
 
-def test_a_dial_described_as_reading_diameter_is_found_from_equal_cuts() -> None:
+def test_a_dial_wrongly_described_as_reading_diameter_is_recognized_from_equal_cuts() -> None:
     """The same finishing cut is repeated, so no line can be fitted. Half the travel is still plain."""
     rng = np.random.default_rng(1)
     alike = tuple(
@@ -78,7 +80,7 @@ def test_a_dial_described_as_reading_diameter_is_found_from_equal_cuts() -> None
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_advice_on_a_drift_gives_the_size_of_the_drift(seed: int) -> None:
+def test_advice_on_drifting_measurements_states_the_size_of_the_drift(seed: int) -> None:
     """The drift is 0.03 mm from the first measurement to the last. The named size is within a third of that."""
     sentence = said(measurements(np.random.default_rng(seed), 24, drift_mm=0.03))
     assert "drift" in sentence and "2026-01-01 to 2026-01-24" in sentence
@@ -93,7 +95,7 @@ def test_advice_on_a_drift_gives_the_size_of_the_drift(seed: int) -> None:
         [0.0] * 4 + [0.01] * 4,
     ],
 )
-def test_a_drift_of_less_than_one_mark_gets_no_advice(differences_mm: list[float]) -> None:
+def test_a_drift_of_less_than_one_dial_mark_gets_no_advice(differences_mm: list[float]) -> None:
     """Equal differences that differ by floating-point noise do not drift. One mark of this dial is 0.02 mm."""
     alike = tuple(
         DialDifference(CUT, f"2026-01-{1 + day:02}T10:00:00+00:00", difference_mm, 0.3, False, Fraction(1, 2))
@@ -121,7 +123,7 @@ def test_fewer_than_six_measurements_give_no_advice() -> None:
     assert said(measurements(np.random.default_rng(2), 5, ratio=0.5)) == ""
 
 
-def test_growth_of_differences_equals_the_least_squares_slope() -> None:
+def test_the_growth_of_dial_differences_with_travel_equals_numpys_least_squares_slope() -> None:
     """numpy computes the growth, with one offset for measurements after a touch-off and another for the rest."""
     some = measurements(np.random.default_rng(3), 20, ratio=1.02)
     touched = np.array([one.after_touch_off for one in some], dtype=float)
@@ -131,6 +133,6 @@ def test_growth_of_differences_equals_the_least_squares_slope() -> None:
     assert slope is not None and slope.slope == pytest.approx(fitted[0])
 
 
-def test_advice_on_a_dial_with_its_own_lead_names_the_lead() -> None:
+def test_advice_on_a_dial_with_a_lead_in_the_lathe_file_names_the_key_of_that_lead() -> None:
     """The lead decides the travel of such a dial, so the advice names the key of the lead."""
     assert "lead" in said(measurements(np.random.default_rng(4), 20, ratio=2.0), described(lead="2 mm"))

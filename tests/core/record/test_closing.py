@@ -50,7 +50,7 @@ def summed_up(book: Logbook, run: ActiveRun) -> tuple[ClosingSummary, dict[str, 
         ([22.41, 22.2, 21.97], "0.009 mm smaller than the limits"),
     ],
 )
-def test_the_last_measurement_of_a_run_is_compared_with_the_limits(
+def test_the_last_measurement_of_a_run_is_compared_with_the_limits_of_size(
     tmp_path: Path, sizes_mm: list[float], words: str
 ) -> None:
     """22 h7 is 21.979 to 22.000 mm (ISO 286-2: h7 from 18 to 30 mm is 0/-21 um)."""
@@ -63,7 +63,7 @@ def test_the_last_measurement_of_a_run_is_compared_with_the_limits(
     assert "wanted_min_mm" not in data["measured"][0]
 
 
-def test_a_measurement_before_the_last_pass_is_not_compared_with_limits(tmp_path: Path) -> None:
+def test_a_measurement_before_the_last_pass_is_not_compared_with_the_limits_of_size(tmp_path: Path) -> None:
     """A pass was cut after the measurement, so the size says nothing about the finished part.
 
     The summary states this.
@@ -76,7 +76,7 @@ def test_a_measurement_before_the_last_pass_is_not_compared_with_limits(tmp_path
     assert "after the last pass" in text and "larger than" not in text
 
 
-def test_the_summary_counts_passes_time_and_notes_as_logged(tmp_path: Path) -> None:
+def test_the_summary_of_a_run_gives_the_logged_passes_time_and_notes(tmp_path: Path) -> None:
     """The expected numbers are counted from the events: done cuts, one skipped, one undone and done again."""
     hands = Hands()
     with logbook_in(tmp_path) as book:
@@ -107,7 +107,7 @@ def test_the_summary_counts_passes_time_and_notes_as_logged(tmp_path: Path) -> N
     assert summary.usual_pass_s is None
 
 
-def test_the_summary_says_that_nothing_was_measured(tmp_path: Path) -> None:
+def test_the_summary_of_a_run_without_measurements_says_that_nothing_was_measured(tmp_path: Path) -> None:
     """The summary holds no size."""
     with logbook_in(tmp_path) as book:
         run = run_to_its_end(book, Hands(), [], to="22 mm")
@@ -125,7 +125,7 @@ SHAFT: dict[str, object] = {
 }
 
 
-def test_each_measured_shoulder_is_compared_with_its_own_limits(tmp_path: Path) -> None:
+def test_each_measured_shoulder_is_compared_with_its_own_limits_of_size(tmp_path: Path) -> None:
     """30 g6 is 29.980 to 29.993 mm (ISO 286-2: g6 from 18 to 30 mm is -7/-20 um).
 
     A pass on the second shoulder does not change the first.
@@ -168,7 +168,7 @@ def test_the_summary_compares_the_depth_of_a_hole_with_the_wanted_depth(tmp_path
     assert data["wanted"]["drill_mm"] == 12 and "12 mm" in text.partition("Wanted")[2].partition("Measured")[0]
 
 
-def test_the_summary_contains_a_long_note_completely(tmp_path: Path) -> None:
+def test_the_summary_of_a_run_contains_a_long_note_completely(tmp_path: Path) -> None:
     """The note has 80 words of 8 letters."""
     with logbook_in(tmp_path) as book:
         run = begin(book, described(), {**TURN, "to": "22 mm"}, Hands())

@@ -64,7 +64,9 @@ def test_killing_the_program_loses_no_saved_note(tmp_path: Path) -> None:
         assert LatheNotes(tmp_path).read().problem == ""
 
 
-def test_a_notes_file_cut_off_anywhere_keeps_its_complete_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_notes_file_truncated_at_any_byte_keeps_its_complete_rows(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The file is cut at every length, as after a power cut, and one more entry is added. Nothing is synced here."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     notes = LatheNotes(tmp_path)
@@ -104,7 +106,7 @@ def test_a_deleted_note_is_no_longer_listed(tmp_path: Path) -> None:
     assert texts(notes) == ["two", "three"]
 
 
-def test_a_backup_of_the_log_includes_the_notes(tmp_path: Path) -> None:
+def test_a_backup_of_the_log_includes_the_notes_on_lathes(tmp_path: Path) -> None:
     """Under the usual file name the copy is read like the original. Without notes no copy is written."""
     (tmp_path / "copy").mkdir()
     notes = LatheNotes(tmp_path)
@@ -116,7 +118,7 @@ def test_a_backup_of_the_log_includes_the_notes(tmp_path: Path) -> None:
     assert LatheNotes(tmp_path / "copy").read() == notes.read()
 
 
-def test_a_notes_row_of_a_newer_version_is_kept(tmp_path: Path) -> None:
+def test_a_row_of_the_notes_file_from_a_newer_version_is_kept(tmp_path: Path) -> None:
     """The row is undamaged, so nothing is reported."""
     import zlib
 
@@ -148,13 +150,13 @@ def test_a_note_that_cannot_be_written_is_refused(tmp_path: Path, monkeypatch: p
 @pytest.mark.parametrize(
     "typed", ["2026-13-01", "yesterday", "", "14.3.2026", "2026-03-15", "2026-03-14 25:00", "2026-W11-6"]
 )
-def test_a_wrong_date_of_a_note_is_refused_with_an_example(typed: str) -> None:
+def test_an_invalid_date_of_a_note_is_refused_with_an_example(typed: str) -> None:
     """Each text is no date, a date in another form, or a date after 14 March 2026, half past nine."""
     with pytest.raises(CoreError, match="2026-03-14 09:30"):
         read_when(typed, WHEN)
 
 
-def test_a_note_with_a_date_only_counts_from_midnight() -> None:
+def test_a_note_with_a_date_but_no_time_applies_from_midnight() -> None:
     """A date with a time counts from that minute."""
     assert read_when("2026-03-14", WHEN) == "2026-03-14T00:00:00+00:00"
     assert read_when(" 2026-03-14 08:15 ", WHEN) == "2026-03-14T08:15:00+00:00"
@@ -175,7 +177,7 @@ def two_machines(folder: Path) -> tuple[LatheNotes, LatheNotes]:
     return LatheNotes(folder / "here"), LatheNotes(folder / "there")
 
 
-def test_repeated_merges_add_each_note_only_once(tmp_path: Path) -> None:
+def test_repeated_merges_add_each_note_exactly_once(tmp_path: Path) -> None:
     """Merging a second time, or back into the other machine, changes nothing more."""
     here, there = two_machines(tmp_path)
     add(here, "one")
@@ -201,7 +203,7 @@ def test_a_note_deleted_on_either_machine_is_deleted_after_a_merge(tmp_path: Pat
     assert texts(here) == texts(there) == []
 
 
-def test_a_power_cut_during_a_merge_loses_no_note(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_power_cut_during_a_merge_of_notes_loses_no_note(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The merged file is cut off at every length. A second merge then gives the whole result again."""
     monkeypatch.setattr("os.fsync", lambda handle: None)
     here, there = two_machines(tmp_path)
@@ -220,7 +222,7 @@ def test_a_power_cut_during_a_merge_loses_no_note(tmp_path: Path, monkeypatch: p
         assert texts(here) == ["one", "two", "three"]
 
 
-def test_a_merge_of_notes_copies_rows_of_a_newer_version_but_no_damaged_rows(tmp_path: Path) -> None:
+def test_a_merge_of_notes_copies_rows_from_a_newer_version_but_no_damaged_rows(tmp_path: Path) -> None:
     """The row with an unknown field comes over byte for byte. The row with a wrong checksum is reported."""
     import zlib
 
@@ -245,7 +247,7 @@ def test_a_merge_that_would_make_the_notes_file_too_large_is_refused(
     assert texts(here) == ["one"]
 
 
-def test_the_notes_of_a_backup_are_preferred_to_other_notes_in_its_folder(tmp_path: Path) -> None:
+def test_merging_a_backup_uses_the_notes_of_that_backup_before_others_in_its_folder(tmp_path: Path) -> None:
     """A stick may hold the backups of several machines, each with its own notes."""
     here, there = two_machines(tmp_path)
     add(there, "one")
@@ -256,7 +258,7 @@ def test_the_notes_of_a_backup_are_preferred_to_other_notes_in_its_folder(tmp_pa
 
 @given(st.lists(st.tuples(st.integers(0, 2), st.sampled_from("adm"), st.integers(0, 7)), max_size=25))
 @settings(max_examples=40, deadline=None)
-def test_merges_in_any_order_give_all_notes_except_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
+def test_merging_notes_in_any_order_gives_all_notes_except_the_deleted_ones(doings: list[tuple[int, str, int]]) -> None:
     """Three machines add, delete and merge at random. Python's own sets say which notes must be left."""
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patched:
         patched.setattr("os.fsync", lambda handle: None)

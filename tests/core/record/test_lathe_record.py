@@ -36,7 +36,9 @@ def only_dial(record: LatheRecord) -> DialRecord:
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_differences_equal_those_of_the_simulated_lathe(tmp_path: Path, seed: int) -> None:
+def test_the_recorded_differences_between_dial_and_size_equal_those_of_the_simulated_lathe(
+    tmp_path: Path, seed: int
+) -> None:
     """True lead, deflection, errors and blanks are random. Every difference, its mean and its interval must agree."""
     rng = np.random.default_rng(seed)
     with logbook_in(tmp_path) as book:
@@ -57,7 +59,7 @@ def test_differences_equal_those_of_the_simulated_lathe(tmp_path: Path, seed: in
     assert mean.half_width == pytest.approx(wide)
 
 
-def test_the_yield_of_a_spring_pass_is_the_amount_that_it_took_off(tmp_path: Path) -> None:
+def test_the_recorded_yield_of_a_spring_pass_is_the_amount_that_the_pass_took_off(tmp_path: Path) -> None:
     """The yield follows from the simulated lathe's sizes before and after the spring pass."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(4), spring_mm=0.008)
@@ -69,7 +71,7 @@ def test_the_yield_of_a_spring_pass_is_the_amount_that_it_took_off(tmp_path: Pat
     assert springs.mean == pytest.approx(0.008, abs=0.004)
 
 
-def test_the_usual_time_of_a_pass_is_the_median_from_key_to_key(tmp_path: Path) -> None:
+def test_the_usual_time_of_a_pass_is_the_median_time_from_one_key_press_to_the_next(tmp_path: Path) -> None:
     """A pass right after a measurement does not count, because its time includes the measuring."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(5))
@@ -79,7 +81,7 @@ def test_the_usual_time_of_a_pass_is_the_median_from_key_to_key(tmp_path: Path) 
     assert usual.median_s == pytest.approx(np.median(machine.truth.pass_times_s))
 
 
-def test_an_adjustment_separates_earlier_from_later_measurements(tmp_path: Path) -> None:
+def test_an_adjustment_of_a_dial_separates_earlier_from_later_measurements_with_that_dial(tmp_path: Path) -> None:
     """The gib is adjusted between two days. An adjustment of another dial separates nothing here."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(6))
@@ -97,7 +99,7 @@ def test_an_adjustment_separates_earlier_from_later_measurements(tmp_path: Path)
     assert [one.difference_mm for one in periods[1].differences] == pytest.approx(truth[before:])
 
 
-def test_measurements_made_with_another_description_of_the_dial_do_not_count(tmp_path: Path) -> None:
+def test_measurements_made_with_an_earlier_description_of_the_dial_are_not_counted(tmp_path: Path) -> None:
     """The lathe file was corrected. A prediction from the old file says nothing about the present description."""
     with logbook_in(tmp_path) as book:
         machine = ShedLathe(book, described(), np.random.default_rng(7))
@@ -108,7 +110,7 @@ def test_measurements_made_with_another_description_of_the_dial_do_not_count(tmp
     assert (dial.count, dial.other_description) == (0, old)
 
 
-def test_measurements_of_open_and_abandoned_runs_count(tmp_path: Path) -> None:
+def test_measurements_of_open_and_of_abandoned_runs_are_counted(tmp_path: Path) -> None:
     """One run is closed after its measurement, and another one is abandoned. No run is finished."""
     lathe, hands = described(), Hands()
     with logbook_in(tmp_path) as book:
@@ -126,7 +128,7 @@ def test_measurements_of_open_and_abandoned_runs_count(tmp_path: Path) -> None:
     assert record.runs == only_dial(record).count == 2
 
 
-def test_measurements_shared_by_two_continuations_of_a_run_count_once(tmp_path: Path) -> None:
+def test_measurements_shared_by_two_continuations_of_a_run_are_counted_once(tmp_path: Path) -> None:
     """Both computers continued a run after its first measurement, and the logs were merged."""
     with logbook_in(tmp_path / "here") as book:
         machine = ShedLathe(book, described(), np.random.default_rng(6))
@@ -147,7 +149,7 @@ def test_measurements_shared_by_two_continuations_of_a_run_count_once(tmp_path: 
     assert (record.runs, only_dial(record).count) == (2, 1)
 
 
-def test_undone_measurements_and_runs_of_other_lathes_do_not_count(tmp_path: Path) -> None:
+def test_undone_measurements_and_measurements_on_other_lathes_are_not_counted(tmp_path: Path) -> None:
     """An undone measurement was a slip."""
     lathe, hands = described(), Hands()
     with logbook_in(tmp_path) as book:
@@ -170,7 +172,7 @@ def test_undone_measurements_and_runs_of_other_lathes_do_not_count(tmp_path: Pat
     assert lathe_record(lathe, [seen._replace(lathe_name="Another")]).runs == 0
 
 
-def test_a_size_measured_again_without_a_cut_replaces_the_previous_size(tmp_path: Path) -> None:
+def test_a_size_measured_again_without_a_cut_in_between_replaces_the_earlier_size(tmp_path: Path) -> None:
     """Nothing was cut between the two measurements, so 22.9 mm was a slip. After a spring pass both sizes count."""
     lathe = described()
     with logbook_in(tmp_path) as book:
@@ -193,7 +195,7 @@ def test_a_size_measured_again_without_a_cut_replaces_the_previous_size(tmp_path
     assert [one.each_mm for one in seen.springs] == pytest.approx([0.01])
 
 
-def test_measured_shoulders_are_compared_with_the_dial(tmp_path: Path) -> None:
+def test_measured_shoulder_diameters_are_compared_with_the_dial(tmp_path: Path) -> None:
     """Each measurement is 0.02 mm smaller than the last measurement and the dial say. The dial reads diameter."""
     lathe = described()
     table = {"kind": "shoulders", "name": "Arbor", "from": "40 mm", "cut": "1 mm"}
@@ -219,7 +221,7 @@ def test_measured_shoulders_are_compared_with_the_dial(tmp_path: Path) -> None:
     assert CutKind("cross_slide", "shoulders").on_diameter
 
 
-def test_the_depth_of_a_hole_is_compared_with_the_tailstocks_dial(tmp_path: Path) -> None:
+def test_the_measured_depth_of_a_hole_is_compared_with_the_dial_of_the_tailstock(tmp_path: Path) -> None:
     """The hole is measured after the second peck of each pilot and of the drill, to the full diameter.
 
     Every tool touches off with the corners of its lips, so the full diameter is as deep as the quill has moved.
@@ -246,7 +248,7 @@ def test_the_depth_of_a_hole_is_compared_with_the_tailstocks_dial(tmp_path: Path
     assert {one.cut for one in seen.differences} == {CutKind("tailstock", "drill")}
 
 
-def test_a_thread_is_compared_by_its_pitch_diameter(tmp_path: Path) -> None:
+def test_the_measured_pitch_diameter_of_a_thread_is_compared_with_the_dial(tmp_path: Path) -> None:
     """A sharp 60 degree tool gives pitch diameter = blank - 2 depth + P / (2 tan 30), by the geometry of the groove.
 
     The depth of a compound 29 degrees off square is its travel times cos 29.
@@ -274,7 +276,7 @@ def test_a_thread_is_compared_by_its_pitch_diameter(tmp_path: Path) -> None:
     assert one.cut == CutKind("compound", "thread")
 
 
-def test_the_dial_of_a_boring_head_is_compared_from_circle_to_circle(tmp_path: Path) -> None:
+def test_the_dial_of_a_boring_head_is_compared_with_the_change_between_two_trial_circles(tmp_path: Path) -> None:
     """The dial shows changes only. So the second trial circle is compared with the first and the move between them.
 
     The head of this lathe reads diameter in inches, so its number is the change of the circle's diameter.
@@ -303,7 +305,7 @@ def test_the_dial_of_a_boring_head_is_compared_from_circle_to_circle(tmp_path: P
     assert one.travel_mm == pytest.approx(-moved_mm)
 
 
-def test_a_depth_measured_again_changes_no_trial_circle(tmp_path: Path) -> None:
+def test_measuring_a_depth_again_does_not_replace_a_measured_trial_circle(tmp_path: Path) -> None:
     """A trial circle is measured between the two depths. The second depth replaces the first depth, not the circle."""
     plan_input = read_job(SAMPLES / "hour_lines.toml").operations[-1].plan_input
     depth_dial = plan_input.lathe.dials[parameters_of(plan_input).depth_dial]
@@ -329,7 +331,7 @@ def test_a_depth_measured_again_changes_no_trial_circle(tmp_path: Path) -> None:
     assert seen == {depth_dial.name: pytest.approx(0.01), "boring_head": pytest.approx(0.05)}
 
 
-def test_a_usual_pace_needs_eight_timed_passes_and_eight_positions() -> None:
+def test_the_usual_pace_of_an_operation_needs_eight_timed_passes_and_eight_timed_positions() -> None:
     """The pace needs eight of each, from the same kind of operation."""
     times = [PassTime("pattern", "cut", 11.0 + number) for number in range(9)]
     assert pace_of("pattern", times) is None

@@ -15,7 +15,7 @@ RECORDINGS = sorted((Path(__file__).parents[2] / "old_logs").rglob("logbook.sqli
 
 
 @pytest.mark.parametrize("recording", RECORDINGS, ids=lambda path: path.parent.name)
-def test_every_run_of_an_earlier_version_has_a_summary(recording: Path, tmp_path: Path) -> None:
+def test_every_run_logged_by_an_earlier_version_gets_a_summary(recording: Path, tmp_path: Path) -> None:
     """The summary has each measurement that was not undone, counted from the logged events, and each note."""
     shutil.copy(recording, tmp_path)
     measured = 0

@@ -9,7 +9,7 @@ from core.record.statistics import common_slope, mean_of, t_factor, t_share
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 9, 30, 101, 400])
 @pytest.mark.parametrize("level", [0.95, 0.99])
-def test_students_t_distribution_equals_the_one_in_scipy(freedom: int, level: float) -> None:
+def test_the_computed_students_t_distribution_equals_the_one_in_scipy(freedom: int, level: float) -> None:
     """Both the quantile and the share between -t and t are compared."""
     assert t_factor(freedom, level) == pytest.approx(stats.t.ppf((1 + level) / 2, freedom), rel=1e-7)
     for t in (0.0, 0.3, 1.7, 6.0):
@@ -17,7 +17,7 @@ def test_students_t_distribution_equals_the_one_in_scipy(freedom: int, level: fl
 
 
 @pytest.mark.parametrize("count", [2, 3, 5, 24])
-def test_the_interval_of_a_mean_equals_the_one_from_scipy(count: int) -> None:
+def test_the_confidence_interval_of_a_mean_equals_the_one_from_scipy(count: int) -> None:
     """Both the standard error and the 95 % interval are compared."""
     values = np.random.default_rng(count).normal(0.012, 0.004, count)
     mean = mean_of(values.tolist())
@@ -27,7 +27,7 @@ def test_the_interval_of_a_mean_equals_the_one_from_scipy(count: int) -> None:
     assert (mean.mean - mean.half_width, mean.mean + mean.half_width) == pytest.approx((low, high))
 
 
-def test_the_mean_of_a_single_value_has_no_interval() -> None:
+def test_the_mean_of_a_single_value_has_no_confidence_interval() -> None:
     """A single value has no interval, and no value has no mean."""
     assert mean_of([]) is None
     one = mean_of([0.02])
@@ -35,7 +35,7 @@ def test_the_mean_of_a_single_value_has_no_interval() -> None:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_the_common_slope_equals_numpys_least_squares_slope(seed: int) -> None:
+def test_the_common_slope_of_several_groups_equals_numpys_least_squares_slope(seed: int) -> None:
     """numpy fits a column of ones for each group. The error follows from the residuals."""
     rng = np.random.default_rng(seed)
     sizes = rng.integers(3, 9, 2)
@@ -53,7 +53,7 @@ def test_the_common_slope_equals_numpys_least_squares_slope(seed: int) -> None:
     assert alone is not None and (alone.slope, alone.error) == pytest.approx((line.slope, line.stderr))
 
 
-def test_points_with_the_same_x_have_no_slope() -> None:
+def test_points_that_share_one_x_value_have_no_slope() -> None:
     """Cuts that are all alike cannot show how differences grow."""
     assert common_slope([[(0.3, 0.01), (0.3, 0.02), (0.3, 0.03)]]) is None
     assert common_slope([[(0.3, 0.01), (0.5, 0.02)]]) is None

@@ -59,7 +59,7 @@ def test_touching_off_takes_up_backlash_in_the_cutting_direction(
 
 
 @pytest.mark.parametrize(("keys", "away"), [(BORE, "inwards"), (SHAFT, "outwards")])
-def test_a_slide_wound_back_first_moves_past_its_mark(keys: dict[str, Any], away: str) -> None:
+def test_a_slide_that_must_be_wound_back_is_first_wound_past_its_mark(keys: dict[str, Any], away: str) -> None:
     """The slide was set too deep and the step undone.
 
     The user must wind back past the mark and return to it while cutting.
@@ -78,7 +78,7 @@ def test_a_slide_wound_back_first_moves_past_its_mark(keys: dict[str, Any], away
 
 
 @pytest.mark.parametrize(("keys", "way"), [(BORE, "out"), (SHAFT, "in")])
-def test_movements_of_a_pass_name_the_direction_of_the_dial(keys: dict[str, Any], way: str) -> None:
+def test_the_movements_of_a_pass_name_the_direction_in_which_the_slide_moves(keys: dict[str, Any], way: str) -> None:
     """A slide moves to its reading in the cutting direction. In a bore it moves inwards to clear the wall."""
     run = Counted(example_lathe(), "turn", **keys)
     _to_cut(run)
@@ -88,7 +88,7 @@ def test_movements_of_a_pass_name_the_direction_of_the_dial(keys: dict[str, Any]
 
 
 @pytest.mark.parametrize(("keys", "way"), [(INSIDE, "outwards"), (OUTSIDE, "inwards")])
-def test_a_thread_is_picked_up_in_the_cutting_direction(keys: dict[str, Any], way: str) -> None:
+def test_a_thread_is_picked_up_with_backlash_taken_up_in_the_cutting_direction(keys: dict[str, Any], way: str) -> None:
     """The dials then count from a position with the backlash taken up."""
     run = Counted(example_lathe(), "thread", **keys)
     _to_cut(run)

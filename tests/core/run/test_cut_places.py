@@ -33,7 +33,7 @@ def run_of(cuts: int) -> Counted:
     return run
 
 
-def test_every_cut_position_is_listed_with_slide_and_table() -> None:
+def test_every_cut_position_is_listed_with_its_slide_and_table_settings() -> None:
     """60 deg is 12 turns of a 72:1 table; 20.35 mm is 40.7 on a dial of 4 mm a turn that reads diameter."""
     run = run_of(3)
     places = cut_places(run.state)
@@ -42,13 +42,13 @@ def test_every_cut_position_is_listed_with_slide_and_table() -> None:
     assert "12+0°00' (60°00')" in words and "10+0.70 mm" in words and {"1", "2"} <= figures(words)
 
 
-def test_nothing_is_listed_before_a_cut() -> None:
+def test_no_cut_position_is_listed_before_the_first_cut() -> None:
     """The table was only turned to the first position, so there is no cut to find again."""
     run = run_of(0)
     assert cut_places(run.state) == ()
 
 
-def test_a_wrongly_cut_position_is_read_from_slide_and_table() -> None:
+def test_a_wrongly_cut_position_is_computed_from_the_readings_of_slide_and_table() -> None:
     """A reading alone means the turn of the plan. A reading with its turns may be anywhere."""
     run = run_of(2)
     place = cut_places(run.state)[0]

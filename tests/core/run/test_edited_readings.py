@@ -46,7 +46,7 @@ class Changed(Check):
 
 
 @pytest.mark.parametrize("keys", [{"tolerance": "0.05 mm"}, {"workholding": "flange"}, {"surface": "bore"}])
-def test_a_complete_turn_of_readings_is_kept_after_an_edit(keys: dict[str, Any]) -> None:
+def test_a_complete_turn_of_readings_is_kept_after_an_edit_of_the_job(keys: dict[str, Any]) -> None:
     """No reading is asked for again, and the moves follow from the edited job."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
@@ -59,7 +59,7 @@ def test_a_complete_turn_of_readings_is_kept_after_an_edit(keys: dict[str, Any])
 
 
 @pytest.mark.parametrize("read", [1, 3, 4])
-def test_an_unfinished_turn_of_readings_continues_at_its_next_mark(read: int) -> None:
+def test_after_an_edit_an_unfinished_turn_of_readings_continues_at_its_next_mark(read: int) -> None:
     """The next mark to read is the one after the last reading."""
     check = Changed(positions=4, workholding="between centres")
     check.read(*TURN[:read])
@@ -71,7 +71,7 @@ def test_an_unfinished_turn_of_readings_continues_at_its_next_mark(read: int) ->
     assert len(check.moves) == 2
 
 
-def test_an_edit_of_the_marks_starts_a_new_set() -> None:
+def test_an_edit_of_the_number_of_marks_starts_a_new_set_of_readings() -> None:
     """With eight marks instead of four, the readings taken stay as the previous set."""
     check = Changed(positions=4)
     check.read(*TURN, TURN[0])
@@ -80,7 +80,7 @@ def test_an_edit_of_the_marks_starts_a_new_set() -> None:
     assert sum(step.action == "read" for step in check.state.open_steps()) == 8
 
 
-def test_readings_of_a_job_give_moves_once_the_workholding_is_known() -> None:
+def test_readings_in_a_job_yield_correcting_moves_once_the_workholding_is_known() -> None:
     """Readings from the job file lead to moves, and no mark is read again."""
     readings = [f"{reading} mm" for reading in TURN]
     check = Changed(positions=4, readings=readings, workholding="between centres")
@@ -90,7 +90,7 @@ def test_readings_of_a_job_give_moves_once_the_workholding_is_known() -> None:
     assert check.seen.sets[0].complete
 
 
-def test_an_answer_is_kept_until_the_job_changes_the_answer() -> None:
+def test_an_answer_given_during_a_run_is_kept_until_the_job_sets_another_value() -> None:
     """The answer stays if the edit changes another key. A value in the job replaces it. The digest ignores answers."""
     check = Changed(positions=4)
     digest = check.state.plan_input.digest
@@ -100,7 +100,7 @@ def test_an_answer_is_kept_until_the_job_changes_the_answer() -> None:
     assert check.seen.job.workholding == "three jaw" and check.state.plan_input.answered == {}
 
 
-def test_after_an_edit_a_check_of_two_planes_continues_at_the_second() -> None:
+def test_after_an_edit_a_check_of_two_planes_continues_at_the_second_plane() -> None:
     """The step that moves the indicator to the second plane is still open."""
     check = Changed(positions=4, planes=2, apart="40 mm")
     check.read(*TURN, TURN[0])
@@ -112,7 +112,7 @@ def test_after_an_edit_a_check_of_two_planes_continues_at_the_second() -> None:
 
 
 @pytest.mark.parametrize("done", [1, 3])
-def test_changed_marks_must_be_marked_on_the_work_again(done: int) -> None:
+def test_after_an_edit_of_their_number_the_marks_must_be_made_on_the_work_again(done: int) -> None:
     """Four marks are on the work and the edited job has six, either before a reading or during the turn."""
     check = Changed(positions=4)
     check.log("done", step=check.cursor.id)

@@ -51,7 +51,7 @@ def test_an_edit_at_the_first_step_replaces_the_set_up_steps(sample: str, kind: 
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_a_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
+def test_set_up_steps_changed_by_an_edit_must_be_done_again(sample: str, kind: str, keys: dict[str, Any]) -> None:
     """The edit is made at each step of the set-up. The last step of each title has the text of the edited job.
 
     A second edit then restores the first job, and its angle is set once more.
@@ -76,7 +76,7 @@ def test_a_changed_set_up_is_done_again(sample: str, kind: str, keys: dict[str, 
 
 
 @pytest.mark.parametrize(("sample", "kind", "keys"), CHANGED)
-def test_a_set_up_done_in_another_version_is_not_repeated(
+def test_an_edit_repeats_only_changed_set_up_steps_of_a_run_logged_by_another_version(
     sample: str, kind: str, keys: dict[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The edit is made at each step.
@@ -99,7 +99,7 @@ def test_a_set_up_done_in_another_version_is_not_repeated(
         assert set_up_words(tuple(earlier.state.open_steps())) == set_up_words(tuple(run.state.open_steps())), done
 
 
-def test_an_unchanged_set_up_is_not_repeated() -> None:
+def test_an_edit_does_not_repeat_unchanged_set_up_steps() -> None:
     """The edit changes only the cuts. Finished set-up steps stay done, and open ones stay open."""
     run = run_of("sundial_arbor", "thread")
     run.done(2)
@@ -109,7 +109,7 @@ def test_an_unchanged_set_up_is_not_repeated() -> None:
 
 
 @pytest.mark.parametrize("cuts", [0, 4])
-def test_an_edit_keeps_the_steps_that_pick_up_a_thread(cuts: int) -> None:
+def test_an_edit_keeps_the_steps_that_pick_up_an_existing_thread(cuts: int) -> None:
     """The groove exists already.
 
     So no edit brings back the touch-off on the blank, and the depth comes from measuring.

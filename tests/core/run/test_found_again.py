@@ -139,7 +139,7 @@ class Sim:
     st.sampled_from((2, 3)),
 )
 @example((-5e-324, 0.0), 0.0, 0.0, "near", "clockwise", False, 2).via("a shift that is almost too small for a float")
-def test_every_cut_in_work_found_again_is_within_half_a_mark(
+def test_after_work_is_put_back_and_found_again_every_cut_is_within_half_a_mark_of_its_place(
     shift: tuple[float, float], turn: float, height: float, side: str, rises: str, corrects: bool, count: int
 ) -> None:
     """The pattern has two layers. The work is taken off after four dots, and again in the second layer."""
@@ -179,14 +179,14 @@ def put_back_run() -> Sim:
     return sim
 
 
-def test_the_result_states_how_far_the_work_was_shifted_and_turned() -> None:
+def test_the_result_of_finding_the_work_states_how_far_it_was_shifted_and_turned() -> None:
     """The words name 0.5 mm and 40 deg, and how well the cuts agree."""
     sim = put_back_run()
     words = sim.put_back()
     assert {"0.5", "40°"} <= figures(words) and "anticlockwise" in words
 
 
-def test_the_refusal_names_the_cut_with_a_wrong_reading() -> None:
+def test_a_refusal_to_find_the_work_names_the_cut_whose_reading_is_wrong() -> None:
     """One of three readings is a turn of the slide's handle wrong, which is 2 mm. The message names that cut."""
     sim = put_back_run()
     cuts = cuts_to_find(sim.run.plan_input, sim.run.state)
@@ -196,7 +196,7 @@ def test_the_refusal_names_the_cut_with_a_wrong_reading() -> None:
     assert error.value.slipped == (read[1].found,) and read[1].cut.name in error.value.message
 
 
-def test_readings_of_cuts_without_whole_turns_are_refused() -> None:
+def test_dial_readings_of_a_cut_without_the_number_of_whole_turns_are_refused() -> None:
     """The same reading occurs once in every turn of the handle. A text that is no reading is refused too."""
     sim = put_back_run()
     plan_input, state = sim.run.plan_input, sim.run.state
@@ -211,7 +211,7 @@ def test_readings_of_cuts_without_whole_turns_are_refused() -> None:
     assert read_table(plan_input, cut, "160-30").table_deg == Fraction(321, 2)
 
 
-def test_the_list_of_cuts_has_readings_for_the_work_as_it_lies_now() -> None:
+def test_the_list_of_cuts_gives_readings_for_the_present_position_of_the_work() -> None:
     """Dot 2 was cut at 20 mm, 50 deg. Now it lies at 20 mm, 90 deg, shifted 0.5 mm to the right.
 
     By Pythagoras its slide is at hypot(0.5, 20) mm and its table at 90 deg less atan(0.5 / 20).
@@ -228,7 +228,7 @@ def test_the_list_of_cuts_has_readings_for_the_work_as_it_lies_now() -> None:
     assert "88°34'" in reading_words(sim.run.lathe, state, place)
 
 
-def test_the_next_move_starts_where_the_last_cut_was_found() -> None:
+def test_the_next_move_of_slide_and_table_starts_from_the_cut_that_was_found_last() -> None:
     """Finding the cuts moved table and slide. The next moves start from their new positions, even after an undo."""
     sim = put_back_run()
     read = sim.find()
@@ -259,7 +259,7 @@ def test_steps_done_before_the_work_was_put_back_cannot_be_repeated() -> None:
     assert len(steps_to_repeat(sim.run.state)) == before
 
 
-def test_a_cut_in_the_wrong_place_is_found_at_its_real_place() -> None:
+def test_a_cut_made_in_the_wrong_place_is_found_at_its_real_place() -> None:
     """Dot 2 was cut at 18 mm, 60 deg. The work is found by this real position, and the picture shows it too."""
     sim = Sim(DOTS, CIRCLES)
     sim.go_on(5)
@@ -280,7 +280,7 @@ def test_a_cut_in_the_wrong_place_is_found_at_its_real_place() -> None:
     assert at == pytest.approx((on_work.real, on_work.imag), abs=1e-4)
 
 
-def test_work_cannot_be_found_again_before_the_zeros_are_set() -> None:
+def test_work_cannot_be_found_by_its_cuts_before_the_zeros_are_set() -> None:
     """Until the zeros are found, readings count from no zero, so the work cannot be found by its cuts."""
     sim = put_back_run()
     assert cannot_be_found(sim.run.plan_input, sim.run.state) == ""
@@ -288,7 +288,7 @@ def test_work_cannot_be_found_again_before_the_zeros_are_set() -> None:
     assert "zeros" in cannot_be_found(sim.run.plan_input, sim.run.state)
 
 
-def test_a_table_with_notches_cannot_follow_turned_work() -> None:
+def test_a_table_with_notches_cannot_be_set_to_the_angle_of_work_that_was_put_back() -> None:
     """On a table with notches, the user must turn the work to a notch. On a plate, turns and hole are needed."""
     dials = {
         "cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"},
@@ -309,7 +309,7 @@ def test_a_table_with_notches_cannot_follow_turned_work() -> None:
         read_table(run.plan_input, cut, "9")
 
 
-def test_cuts_far_apart_are_suggested_first() -> None:
+def test_cuts_that_are_far_apart_are_suggested_first_for_finding_the_work() -> None:
     """The five dots are at 10, 50 ... 170 deg. After the fifth dot, the first is suggested, and then the third."""
     sim = put_back_run()
     cuts = cuts_to_find(sim.run.plan_input, sim.run.state)
@@ -319,7 +319,7 @@ def test_cuts_far_apart_are_suggested_first() -> None:
     assert [cut.where[1] for cut in (first, second, third)] == [5, 1, 3]
 
 
-def test_a_logged_put_back_is_read_with_and_without_positions() -> None:
+def test_a_put_back_event_is_read_from_the_log_with_or_without_slide_and_table_positions() -> None:
     """An old log holds only shift and turn. A new log also holds the last positions of slide and table."""
     entered = PutBack((0.5, -0.25), 12.0)
     assert input_as_data(entered) == ("put back", {"shift_mm": [0.5, -0.25], "turn_deg": 12.0})

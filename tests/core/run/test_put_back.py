@@ -40,14 +40,14 @@ def moved() -> list[complex]:
     return [place * cmath.exp(1j * math.radians(TURN)) + complex(*SHIFT) for place in on_work]
 
 
-def test_open_positions_are_set_for_the_work_as_it_was_put_back() -> None:
+def test_the_settings_of_the_remaining_positions_fit_the_work_as_it_was_put_back() -> None:
     """Every setting agrees within half a mark of slide (0.0125 mm) and table (1 minute of arc)."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))
     assert [abs(one - other) < 0.02 for one, other in zip(places(run), moved(), strict=True)] == [True] * 3
 
 
-def test_later_plans_keep_the_put_back_until_it_is_undone() -> None:
+def test_later_plans_apply_the_shift_of_put_back_work_until_the_put_back_is_undone() -> None:
     """After a move the settings stay. After both entries are undone, the settings are those of the plan."""
     run = run_of()
     before = places(run)
@@ -60,7 +60,7 @@ def test_later_plans_keep_the_put_back_until_it_is_undone() -> None:
     assert places(run) == before
 
 
-def test_the_log_states_shift_and_turn_of_work_put_back() -> None:
+def test_the_log_states_how_far_put_back_work_was_shifted_and_turned() -> None:
     """The words of the event hold shift and turn."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))
@@ -68,7 +68,7 @@ def test_the_log_states_shift_and_turn_of_work_put_back() -> None:
     assert {"0.5", "12"} <= figures(words) and "0.25" in words
 
 
-def test_the_first_step_after_a_put_back_states_the_angle_of_the_work() -> None:
+def test_after_work_is_put_back_the_next_step_states_the_table_angle_of_the_works_zero() -> None:
     """The work's 0 is at 12 deg of the table. On a table whose numbers rise the other way, it is at 348 deg."""
     run = run_of()
     run.tell(PutBack(SHIFT, TURN))

@@ -49,7 +49,9 @@ def job_with(surface: str, values: list[float]) -> str:
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("turned", ["clockwise", "anticlockwise"])
 @pytest.mark.parametrize("at_deg", [0.0, 75.0, 200.0])
-def test_a_check_gives_a_pattern_the_true_eccentricity_of_the_work(surface: str, turned: Turned, at_deg: float) -> None:
+def test_a_runout_check_gives_a_pattern_the_true_eccentricity_of_the_work(
+    surface: str, turned: Turned, at_deg: float
+) -> None:
     """The pattern gets the true eccentricity and direction, for both directions of turning, on a disc and in a bore."""
     values = readings(surface, turned, 0.08, at_deg)
     (check,) = checks_in_job(parse_job(job_with(surface, values), SAMPLES / "made_up.toml"))
@@ -60,7 +62,7 @@ def test_a_check_gives_a_pattern_the_true_eccentricity_of_the_work(surface: str,
 
 
 @pytest.mark.parametrize("turned", ["clockwise", "anticlockwise"])
-def test_a_check_of_a_face_gives_runout_and_no_eccentricity(turned: Turned) -> None:
+def test_a_runout_check_of_a_face_gives_a_runout_and_no_eccentricity(turned: Turned) -> None:
     """The face is highest at 120 deg, 0.06 mm from highest to lowest at 30 mm. There the plunger is pushed in most."""
     sense = 1 if turned == "clockwise" else -1
     marks = np.radians(30 * np.arange(12)) * sense
@@ -72,20 +74,20 @@ def test_a_check_of_a_face_gives_runout_and_no_eccentricity(turned: Turned) -> N
     assert float(keys["face_high_at"].removesuffix(" deg")) == pytest.approx(120, abs=0.2)
 
 
-def test_a_face_check_without_a_diameter_empties_the_radius_of_an_older_check() -> None:
+def test_a_runout_check_of_a_face_without_a_diameter_clears_the_radius_of_an_older_check() -> None:
     """The radius of an older check would scale the new runout."""
     text = job_with("face", (0.03 * np.cos(np.radians(30 * np.arange(12)))).tolist())
     (check,) = checks_in_job(parse_job(text.replace('diameter = "60 mm"\n', ""), SAMPLES / "made_up.toml"))
     assert check.keys("clockwise")["face_radius"] == ""
 
 
-def test_a_runout_check_without_readings_is_not_offered() -> None:
+def test_a_runout_check_without_readings_is_not_offered_for_use_in_a_pattern() -> None:
     """The job's check has no readings yet."""
     assert not list(checks_in_job(parse_job(job_with("outside", []), SAMPLES / "made_up.toml")))
     assert not list(checks_in_job(None))
 
 
-def test_a_check_has_no_result_before_every_mark_is_read() -> None:
+def test_a_runout_check_has_no_result_before_every_mark_has_been_read() -> None:
     """No result is given before the last of twelve marks, and none after a move."""
     check, values = Check(positions=12, tolerance="0.02 mm"), readings("outside", "clockwise", 0.1, 40.0)
     check.read(*values[:-1])

@@ -73,7 +73,7 @@ def test_no_runout_is_shown_before_there_are_enough_readings() -> None:
     assert check.seen.mark_deg == 0
 
 
-def test_after_a_move_the_previous_set_is_shown_with_the_new_set() -> None:
+def test_after_a_move_the_previous_set_of_readings_is_shown_beside_the_new_set() -> None:
     """The previous set stays for comparison, even before the first new reading. At the end the change is shown."""
     check = Check(tolerance="0.02 mm")
     check.read(*bar_readings(0.10, 77), 0.02)
@@ -98,7 +98,7 @@ def test_after_a_move_the_previous_set_is_shown_with_the_new_set() -> None:
     assert check.seen.previous_set.turn(1).readings_mm == (0.0, *bar_readings(0.01, 77)[1:])
 
 
-def test_no_move_is_advised_within_the_tolerance() -> None:
+def test_no_move_is_advised_if_the_runout_is_within_the_tolerance() -> None:
     """The runout is 0.2 mm and 0.3 mm is allowed. The run ends after the readings, without a move."""
     for tolerance, promised in (("0.3 mm", False), ("0.02 mm", True)):
         check = Check(tolerance=tolerance)
@@ -109,7 +109,7 @@ def test_no_move_is_advised_within_the_tolerance() -> None:
         assert check.seen.move_advised == promised
 
 
-def test_an_incomplete_set_of_readings_is_not_compared() -> None:
+def test_an_incomplete_set_of_readings_is_not_used_for_comparison() -> None:
     """After a move within a set, the last complete set is compared."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.02)
@@ -121,7 +121,7 @@ def test_an_incomplete_set_of_readings_is_not_compared() -> None:
     assert check.seen.previous_set == check.seen.sets[0]
 
 
-def test_a_mark_read_again_stays_in_its_set_of_readings() -> None:
+def test_a_reading_that_is_taken_again_goes_into_its_original_set_of_readings() -> None:
     """The reading goes into the set of its step, and the later set stays complete."""
     check = Check(positions=4)
     first = check.state.steps[1].id
@@ -135,7 +135,7 @@ def test_a_mark_read_again_stays_in_its_set_of_readings() -> None:
     assert check.seen.sets[0].turn(1).readings_mm[0] == 0.07
 
 
-def test_after_a_slip_of_the_indicator_all_readings_are_kept() -> None:
+def test_all_readings_are_kept_after_the_indicator_has_slipped() -> None:
     """The closing reading is 0.2 mm off. The view gives no verdict and no move, and keeps all readings."""
     check = Check()
     check.read(*bar_readings(0.10, 77), 0.22)
@@ -145,7 +145,7 @@ def test_after_a_slip_of_the_indicator_all_readings_are_kept() -> None:
     assert not check.seen.move_advised
 
 
-def test_the_turns_of_two_planes_are_drawn_separately() -> None:
+def test_the_readings_in_two_planes_are_drawn_separately() -> None:
     """The plane being read is drawn first. The jaws belong to the first plane.
 
     Tilt and offset are separate at the end.
@@ -161,7 +161,7 @@ def test_the_turns_of_two_planes_are_drawn_separately() -> None:
     assert any("leans" in words for words in _kinds(check.seen, "verdict"))
 
 
-def test_work_on_a_screwed_nose_is_seated_and_read_three_times() -> None:
+def test_seating_screwed_on_work_again_shows_whether_the_runout_belongs_to_the_work() -> None:
     """A high spot at the same mark each time belongs to the work. At another mark the seat has a part in it."""
     check = Check(workholding="screwed on")
     check.read(*bar_readings(0.10, 77), 0.02)
@@ -176,7 +176,7 @@ def test_work_on_a_screwed_nose_is_seated_and_read_three_times() -> None:
     assert {"3", "0.17"} <= {figure[:4] for figure in figures_in(changed)}
 
 
-def test_readings_in_the_job_become_the_previous_set() -> None:
+def test_readings_in_the_job_become_the_previous_set_of_readings_after_the_moves() -> None:
     """They are the current set while their moves are open. After the moves they are the set to compare with."""
     check = Check(positions=4, readings=["0.10 mm", "0.02 mm", "-0.06 mm", "0.04 mm"])
     assert check.seen.current_set.complete
@@ -188,7 +188,7 @@ def test_readings_in_the_job_become_the_previous_set() -> None:
     assert figures_in(check.seen.heading) == {"2", "4"}
 
 
-def test_four_readings_give_moves_for_a_three_jaw_chuck() -> None:
+def test_four_readings_are_enough_to_advise_moves_for_a_three_jaw_chuck() -> None:
     """The true range of the offset is shown before the shims that follow from it."""
     check = Check(positions=4, workholding="three jaw")
     check.read(*bar_readings(0.10, 77, 4), 0.02)
@@ -219,7 +219,7 @@ def _polar(place: Point) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
-def test_the_picture_of_the_readings_is_to_scale(surface: Any) -> None:
+def test_the_picture_of_the_runout_readings_is_drawn_to_scale(surface: Any) -> None:
     """Marks run clockwise from the top. A ring has the height that its label states.
 
     In a bore + is nearer to the axis.
@@ -244,7 +244,7 @@ def test_the_picture_of_the_readings_is_to_scale(surface: Any) -> None:
     assert [round(_polar(start)[1]) for start, _ in view.jaws] == [0, 90, 180, 270]
 
 
-def test_the_sets_before_and_after_a_move_are_drawn_to_one_scale() -> None:
+def test_readings_from_before_and_after_a_move_are_drawn_to_the_same_scale() -> None:
     """A trued bar is drawn as a circle inside its earlier outline, and is not magnified to fill the picture."""
     job = RunoutJob(angles_deg=evenly_spaced(8))
     after, before = _view(job, bar_readings(0.01, 77), bar_readings(0.3, 77)).drawn_turns
@@ -254,7 +254,7 @@ def test_the_sets_before_and_after_a_move_are_drawn_to_one_scale() -> None:
     assert max(abs(_polar(place)[0] - 1) for place in alone.points) <= 0.2
 
 
-def test_the_arrow_in_the_picture_shows_how_the_work_turns() -> None:
+def test_the_arrow_in_the_picture_of_the_readings_shows_which_way_the_work_turns() -> None:
     """Marks run clockwise, so the work turns anticlockwise to bring the next mark to the indicator."""
     ends = [_polar(place)[1] for place in _view(RunoutJob(angles_deg=evenly_spaced(8))).turning]
     assert ends[0] == pytest.approx(60)
@@ -262,7 +262,7 @@ def test_the_arrow_in_the_picture_shows_how_the_work_turns() -> None:
     assert ends[1] < ends[0]
 
 
-def test_the_marks_still_to_be_read_are_shown() -> None:
+def test_the_picture_shows_the_marks_that_have_not_been_read_yet() -> None:
     """Marks without a reading are drawn, with three jaws in their places."""
     job = RunoutJob(angles_deg=evenly_spaced(6), workholding="three jaw")
     view = _view(job, [0.0, 0.01])
@@ -314,14 +314,14 @@ def test_text_that_is_not_a_list_of_readings_is_refused() -> None:
         (tuple(bar_readings(2.0, 77)[:5]), bar_readings(2.0, 77)[5], False),
     ],
 )
-def test_an_unlikely_reading_after_the_first_is_questioned(
+def test_a_reading_far_larger_than_the_earlier_readings_is_questioned(
     before: tuple[float, ...], reading: float, asked: bool
 ) -> None:
     """A reading a thousand times larger than the rest is questioned. A large plain offset is not."""
     assert is_suspect(before, reading, 0.01) is asked
 
 
-def test_the_plus_key_changes_an_inch_reading_by_half_a_thou() -> None:
+def test_each_press_of_the_plus_key_changes_a_reading_in_inches_by_half_a_thou() -> None:
     """One key press changes the reading by half a thou, 0.0127 mm."""
     assert nudged_text(0.0, 3, "in", 0.0127) == "0.0015"
     assert nudged_text(0.0254, -1, "thou", 0.0127) == "0.5"
@@ -352,7 +352,7 @@ depth = "0.3 mm"
 """
 
 
-def test_the_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
+def test_the_effect_of_face_runout_on_the_width_of_grooves_is_shown(tmp_path: Any) -> None:
     """120° and a runout of 0.05 mm: the width varies by 2 x 0.05 x tan 60° = 0.173 mm (worked by hand)."""
     from core.jobs.job import read_job
 
@@ -371,7 +371,7 @@ def test_the_effect_of_face_runout_on_grooves_is_shown(tmp_path: Any) -> None:
     assert deepest_groove(None) is None
 
 
-def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
+def test_correcting_moves_on_a_card_are_given_in_the_unit_of_the_lathe() -> None:
     """The moves are in words and in the unit of the lathe."""
     from core.pages.figure_words import figure_lines
 
@@ -385,7 +385,7 @@ def test_moves_on_a_card_are_in_the_unit_of_the_lathe() -> None:
     assert figures_in(dict(figure_lines({"moves": moves}, "in"))["move 2"]) == {"30°", "0.0010"}
 
 
-def test_moves_too_small_for_the_indicator_are_not_advised() -> None:
+def test_moves_smaller_than_the_indicator_can_show_are_not_advised() -> None:
     """The high spot is at 2°.
 
     The jaws across need less movement than the indicator can show, so only a figure names them.

@@ -23,7 +23,7 @@ def _predicted(plan: Plan) -> list[tuple[float, list[float]]]:
     return found
 
 
-def test_a_thread_pass_predicts_pitch_diameter_and_size_over_wires() -> None:
+def test_pitch_diameter_and_size_over_wires_are_predicted_for_each_thread_pass() -> None:
     """Geometry of a sharp 60 degree tool, and M = d2 + w (1 + 1/sin 30) - P / (2 tan 30) from handbooks."""
     blank_mm, pitch_mm, wire_mm = 19.8, 2.5, 1.45
     plan = plan_of(thread="M20x2.5-6g", blank=f"{blank_mm} mm", wire=f"{wire_mm} mm")
@@ -37,13 +37,13 @@ def test_a_thread_pass_predicts_pitch_diameter_and_size_over_wires() -> None:
     assert pitch_mm / (2 * cos(radians(30))) == pytest.approx(wire_mm, abs=0.01)
 
 
-def test_a_wire_that_does_not_fit_the_thread_predicts_no_size() -> None:
+def test_no_size_over_wires_is_predicted_for_a_wire_that_does_not_fit_the_thread() -> None:
     """A wire of 0.5 mm is below the crests of M20x2.5. In a bore no wire can be laid."""
     assert all(len(sizes) == 1 for _, sizes in _predicted(plan_of(thread="M20x2.5", wire="0.5 mm")))
     assert all(sizes == [] for _, sizes in _predicted(plan_of(thread="M20x2.5-6H")))
 
 
-def test_a_divided_cut_predicts_the_depth_of_its_first_pass() -> None:
+def test_the_depth_of_the_first_pass_is_predicted_for_cuts_at_divided_positions() -> None:
     """For 2 mm in passes of at most 0.5 mm, on a compound with marks of 0.02 mm, the first pass is 0.5 mm deep."""
     parameters = {"kind": "divide", "name": "it", "divisions": 6, "depth": "2 mm", "cut": "0.5 mm"}
     parameters |= {"depth_dial": "compound"}
@@ -61,7 +61,9 @@ def test_a_divided_cut_predicts_the_depth_of_its_first_pass() -> None:
         ({"kind": "groove", "dial": "cross_slide", "depth": "2 mm"}, 0.0, 1),
     ],
 )
-def test_a_pass_predicts_the_size_at_its_mark(parameters: dict[str, str], start_mm: float, per_depth: int) -> None:
+def test_the_size_predicted_for_a_pass_follows_from_its_dial_mark(
+    parameters: dict[str, str], start_mm: float, per_depth: int
+) -> None:
     """The predicted size is the size at touch-off minus the depth of the marks, doubled on a diameter."""
     parameters = {"name": "it", "cut": "0.5 mm", "finish": "0.15 mm", **parameters}
     plan = make_plan(PlanInput(kind=parameters["kind"], parameters=parameters, lathe=lathe(), material=None))

@@ -75,7 +75,9 @@ def scaled(lathe: Lathe, zero: Any, end_deg: float | None = None) -> Lathe:
 @pytest.mark.parametrize("side", ["outside", "inside"])
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", "61"), ("perpendicular", "29")])
-def test_the_swung_compound_is_drawn_at_the_reading_of_its_scale(zero: str, reading: str, side: str, runs: str) -> None:
+def test_a_swung_compound_is_drawn_with_the_reading_of_its_own_scale(
+    zero: str, reading: str, side: str, runs: str
+) -> None:
     """Its own reading is written, the handle drawn on the side that the words say, 29 degrees from the cross-slide.
 
     Common practice, no source: a scale with its zero parallel reads 61 there, with its zero square 29.
@@ -105,7 +107,7 @@ def name_of(drawing: Drawing, part: str) -> str:
     return next(name.text for name in drawing.names if part in name.text)
 
 
-def test_the_arrow_and_name_of_the_cross_slide_are_clear_of_the_compound() -> None:
+def test_the_arrow_and_name_of_the_cross_slide_do_not_overlap_the_drawn_compound() -> None:
     """The arrow of the cross-slide is upright, and its name is on the side opposite to the handle."""
     for runs, sign in (("to the chuck", 1), ("from the chuck", -1)):
         drawing = drawn(Counted(METRIC, "thread", thread="M30x2", runs=runs))
@@ -114,7 +116,7 @@ def test_the_arrow_and_name_of_the_cross_slide_are_clear_of_the_compound() -> No
         assert sign * name_at(drawing, "handle")[0] > 0 > sign * name_at(drawing, "cross-slide")[0]
 
 
-def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
+def test_compound_angles_between_two_scale_marks_or_beyond_the_scale_end_are_drawn() -> None:
     """29.5 degrees off square is 60.5 on a parallel scale of whole degrees. A scale that ends at 60 cannot show it."""
     half = {"thread": "M30x2", "compound_angle": "29.5 deg"}
     assert figures(drawn(Counted(scaled(METRIC, "parallel"), "thread", **half)).sentences[0]) == {
@@ -131,7 +133,9 @@ def test_scale_angles_between_marks_and_beyond_the_end_are_drawn() -> None:
 
 
 @pytest.mark.parametrize(("lathe", "along", "square"), [(METRIC, "0", "90"), (INCH, "90", "0")])
-def test_a_compound_along_the_bed_or_square_to_the_axis_is_drawn_there(lathe: Lathe, along: str, square: str) -> None:
+def test_a_compound_set_along_the_bed_or_square_to_the_axis_is_drawn_in_that_direction(
+    lathe: Lathe, along: str, square: str
+) -> None:
     """The compound is along the bed for facing and square to the axis for grooving. Common practice, no source."""
     face = drawn(Counted(lathe, "face", dial="compound", remove="1 mm", cut="0.5 mm"))
     groove = drawn(Counted(lathe, "groove", dial="compound", depth="1 mm", cut="0.5 mm"))
@@ -148,7 +152,7 @@ def test_a_compound_along_the_bed_or_square_to_the_axis_is_drawn_there(lathe: La
     wanted=st.integers(-120, 120),
     away=st.integers(-39, 39),
 )
-def test_the_dials_present_mark_is_drawn_on_the_side_it_comes_from(
+def test_the_present_mark_of_a_dial_is_drawn_on_the_side_given_by_the_direction_of_turning(
     clockwise: Any, rising: bool, wanted: int, away: int
 ) -> None:
     """A dial of 40 marks, seen from the handle, shows the present place of the mark that is at the zero line.
@@ -177,7 +181,7 @@ def test_the_dials_present_mark_is_drawn_on_the_side_it_comes_from(
     assert str(abs(away)) in figures(picture.now_words) or away == 0
 
 
-def test_whole_turns_of_the_dial_are_shown_next_to_the_mark() -> None:
+def test_whole_turns_of_the_dial_are_shown_next_to_the_drawn_mark() -> None:
     """1.08 mm on a dial of 1 mm a turn is one full turn and 0.08. From 0.94 the dial moves seven marks of 0.02."""
     run = to_cut(Counted(METRIC, "thread", **M27), 5)
     dial = seen(run).dial
@@ -197,7 +201,7 @@ def test_a_dial_that_cannot_be_zeroed_is_drawn_at_its_reading() -> None:
     assert dial.now_marks is not None and dial.now_marks % 40 == 24 + 1, "the scratch pass was one mark deep"
 
 
-def test_an_uncertain_dial_position_is_not_drawn() -> None:
+def test_no_move_is_drawn_on_a_dial_whose_present_position_is_uncertain() -> None:
     """An undo turns no handle back, and a dial that the user set further is already there. No move is counted."""
     run = to_cut(Counted(METRIC, "thread", **M27), 3)
     run.undo()
@@ -211,7 +215,7 @@ def test_an_uncertain_dial_position_is_not_drawn() -> None:
     assert told is not None and told.now_words == ""
 
 
-def test_no_dial_is_drawn_at_a_step_that_asks_for_its_reading() -> None:
+def test_no_dial_is_drawn_at_a_step_that_asks_for_the_reading_of_that_dial() -> None:
     """A number on a dial would look like a setting."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.required:
@@ -222,7 +226,7 @@ def test_no_dial_is_drawn_at_a_step_that_asks_for_its_reading() -> None:
 # The metal that is cut away.
 
 
-def test_the_cut_of_a_diameter_is_drawn_to_scale_in_depth() -> None:
+def test_the_depth_of_a_cut_on_a_diameter_is_drawn_to_scale() -> None:
     """From 30 to 26.8 mm is 1.6 mm on the radius.
 
     After 0.65 mm the ground is at 0.65/1.6, and the pass to 1.3 cuts to 1.3/1.6.
@@ -248,7 +252,9 @@ def test_the_cut_of_a_diameter_is_drawn_to_scale_in_depth() -> None:
         ("groove", {"dial": "carriage", "depth": "2 mm", "cut": "0.5 mm"}, "chuck"),
     ],
 )
-def test_a_cut_is_drawn_in_the_direction_of_the_slide(kind: str, table: dict[str, str], towards: str) -> None:
+def test_a_cut_is_drawn_in_the_direction_in_which_the_slide_moves(
+    kind: str, table: dict[str, str], towards: str
+) -> None:
     """A shaft is cut away from the turner, a bore towards the turner, and a face towards the chuck."""
     drawing = drawn(to_cut(Counted(METRIC, kind, **table), 2))
     taken, tool = layer(drawing), stroke(drawing, "tool").points
@@ -258,7 +264,7 @@ def test_a_cut_is_drawn_in_the_direction_of_the_slide(kind: str, table: dict[str
     assert min(sign * place[axis] for place in tool) < 0 <= max(sign * place[axis] for place in tool)
 
 
-def test_a_measured_size_moves_the_drawn_surface() -> None:
+def test_a_measured_size_moves_the_surface_of_the_work_in_the_picture() -> None:
     """The measured size is 27.62 mm and the predicted size 27.4 mm. So 1.19 mm is cut instead of 1.3 mm."""
     run = Counted(METRIC, "turn", **TURN)
     while run.cursor.action != "measure":
@@ -293,7 +299,7 @@ def flank_at(line: tuple[Point, ...], side: int) -> tuple[float, float]:
     return x1 - y1 * slope, slope
 
 
-def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
+def test_flank_infeed_is_drawn_with_only_a_thin_shaving_off_the_trailing_flank() -> None:
     """At 29.5 degrees off square in a 60 degree groove, 0.1 mm deeper shaves 0.00100 mm off the trailing flank.
 
     Source: geometry, dh (tan b - tan a) cos b. The leading flank loses dh (tan b + tan a) cos b.
@@ -311,7 +317,7 @@ def test_flank_infeed_shaves_only_the_trailing_flank() -> None:
         )
 
 
-def test_straight_infeed_cuts_the_two_flanks_equally() -> None:
+def test_straight_infeed_is_drawn_with_equal_cuts_on_the_two_flanks() -> None:
     """A pass takes the same amount from both sides of the middle."""
     job = job_of(METRIC, thread="M30x3.5", infeed="straight")
     points = layer(groove_drawing(job, METRIC, GrooveState((0.5,), 0.5, 0.7)))
@@ -319,7 +325,7 @@ def test_straight_infeed_cuts_the_two_flanks_equally() -> None:
 
 
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_a_groove_is_drawn_on_the_side_where_the_tool_cuts(side: str) -> None:
+def test_a_thread_groove_is_drawn_on_the_side_where_the_tool_cuts(side: str) -> None:
     """Full depth is in the middle for any infeed. The groove is half a pitch wide on the pitch line (ISO 5408)."""
     job = job_of(METRIC, thread="M30x2", side=side)
     sign = 1 if side == "outside" else -1
@@ -334,7 +340,7 @@ def test_a_groove_is_drawn_on_the_side_where_the_tool_cuts(side: str) -> None:
     assert (right + other * at) - (left + slope * at) == pytest.approx(1.0)
 
 
-def test_the_next_pass_is_drawn_deeper_than_the_earlier_passes() -> None:
+def test_the_next_pass_of_a_thread_is_drawn_deeper_than_the_earlier_passes() -> None:
     """After five passes the drawing has five outlines with their own depths.
 
     The ground is at the fifth, the tool at the sixth.
@@ -348,7 +354,7 @@ def test_the_next_pass_is_drawn_deeper_than_the_earlier_passes() -> None:
     assert max(y for _, y in stroke(drawing, "edge").points) == pytest.approx(depths[4])
 
 
-def test_a_scratch_pass_is_drawn_as_deep_as_its_dial_reads() -> None:
+def test_a_scratch_pass_is_drawn_at_the_depth_given_by_its_dial_reading() -> None:
     """0.04 mm along a compound 29 degrees off square is 0.04 cos 29 = 0.035 mm on the radius."""
     run = Counted(METRIC, "thread", **M27)
     while not run.cursor.text.startswith("Scratch"):
@@ -382,7 +388,9 @@ def test_each_start_of_a_thread_is_drawn_as_its_own_groove() -> None:
         (METRIC, "holes", {"circle": "60 mm", "count": 5}),
     ],
 )
-def test_every_step_has_a_picture_or_a_reason_for_none(lathe: Lathe, kind: str, table: dict[str, str]) -> None:
+def test_every_step_has_a_picture_or_a_stated_reason_for_having_none(
+    lathe: Lathe, kind: str, table: dict[str, str]
+) -> None:
     """The reason is a sentence. Every pass of a slide shows its dial at the counter's reading."""
     run = Counted(lathe, kind, **table)
     while run.state.cursor is not None:

@@ -40,7 +40,7 @@ def is_feed_in(step: Step | None) -> bool:
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_skipping_the_feed_in_skips_the_feed_along(layer: dict[str, object]) -> None:
+def test_skipping_the_feed_in_also_skips_the_feed_along_the_groove(layer: dict[str, object]) -> None:
     """Without the feed in, a stopped cutter would be fed along the work."""
     run = run_of(layer)
     step = run.state.cursor
@@ -54,7 +54,7 @@ def test_skipping_the_feed_in_skips_the_feed_along(layer: dict[str, object]) -> 
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, object]) -> None:
+def test_repeating_a_feed_along_first_returns_to_the_groove_and_feeds_in(layer: dict[str, object]) -> None:
     """The run is at the end of the groove, or at another position.
 
     It goes to the groove, feeds in, feeds along, and returns.
@@ -75,7 +75,7 @@ def test_repeating_a_feed_along_goes_back_and_feeds_in_first(layer: dict[str, ob
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_an_interrupted_feed_along_starts_again_with_the_turn_and_the_feed_in(layer: dict[str, object]) -> None:
+def test_an_interrupted_feed_along_starts_again_with_the_table_turn_and_the_feed_in(layer: dict[str, object]) -> None:
     """The tool was withdrawn after the interruption. Before a feed in there is nothing to repeat."""
     run = run_of(layer)
     assert interrupted_with(run.state) == ()
@@ -83,7 +83,7 @@ def test_an_interrupted_feed_along_starts_again_with_the_turn_and_the_feed_in(la
     assert [step.action for step in interrupted_with(run.state)] == ["index", "cut"]
 
 
-def test_a_circle_at_the_tables_present_position_is_repeated_alone() -> None:
+def test_a_circle_at_the_present_table_position_is_repeated_without_other_steps() -> None:
     """If the table is elsewhere, it goes back to the circle first, and to the current position afterwards."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     cut = run.state.cursor
@@ -95,14 +95,14 @@ def test_a_circle_at_the_tables_present_position_is_repeated_alone() -> None:
     assert [step.action for step in repeated_with(run.state, cut)] == ["index", "cut", "index"]
 
 
-def test_a_feed_along_has_no_unit_in_the_list_of_steps() -> None:
+def test_a_feed_along_is_listed_among_the_steps_without_a_number_or_unit() -> None:
     """A feed along a groove has no number."""
     run = run_of(SLOTS)
     lines = coming_steps(run.lathe, run.state, 1)
     assert lines[0].endswith("feed along")
 
 
-def test_the_log_states_the_position_of_the_table_from_zero() -> None:
+def test_the_log_states_the_position_of_the_rotary_table_counted_from_its_zero() -> None:
     """At 60 deg a 72:1 table has turned 12 times since its zero. The large number counts from the last position."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     shown = []
@@ -114,7 +114,7 @@ def test_the_log_states_the_position_of_the_table_from_zero() -> None:
     assert shown == ["rotary table 12+0°00' from zero", "rotary table 24+0°00' from zero"]
 
 
-def test_turns_to_positions_before_a_put_back_are_not_repeated() -> None:
+def test_table_turns_made_before_the_work_was_put_back_cannot_be_repeated() -> None:
     """Earlier turns would set table and slide for the old position of the work. Later turns are repeated."""
     run = run_of({"count": 6, "offset": "20 mm", "circle_radius": "5 mm", "depth": "0.4 mm", "cut": "0.4 mm"})
     run.done(2)

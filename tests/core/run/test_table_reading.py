@@ -29,7 +29,7 @@ WAY = {"17", "36", "0°00'", "32", "160°00'"}
         ("355-0", WAY | {"5°00'", "1", "33"}),
     ],
 )
-def test_a_scale_reading_or_whole_turns_give_one_position(typed: str, said: set[str]) -> None:
+def test_a_degree_scale_reading_or_a_count_of_turns_gives_a_single_table_position(typed: str, said: set[str]) -> None:
     """The table's own degrees, or turns from zero, give a single position."""
     run = by_dial()
     run.to_position(17)
@@ -39,7 +39,9 @@ def test_a_scale_reading_or_whole_turns_give_one_position(typed: str, said: set[
 
 @settings(deadline=None, max_examples=60, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 30), st.data())
-def test_a_reading_without_turns_gives_all_positions_that_fit(ratio: int, count: int, data: st.DataObject) -> None:
+def test_a_dial_reading_without_turns_gives_all_table_positions_that_fit(
+    ratio: int, count: int, data: st.DataObject
+) -> None:
     """The answer has the same positions as a trial of every turn of the handle. It names the nearest position."""
     lathe = table_lathe(ratio=ratio, dial_graduation="1 arcmin")
     run = Counted(lathe, "divide", divisions=count)
@@ -61,7 +63,7 @@ def test_a_reading_without_turns_gives_all_positions_that_fit(ratio: int, count:
         assert f"{nearest % 21_600 // 60}°{nearest % 60:02}'" in figures(found.words)
 
 
-def test_a_table_one_turn_of_the_dial_off_is_found() -> None:
+def test_the_table_angles_one_dial_turn_short_of_and_past_the_position_are_shown() -> None:
     """24 divisions at 72:1 are three turns each. Five turns too few or too many fit no position.
 
     Three turns on is position 7.
@@ -80,7 +82,7 @@ def test_a_table_one_turn_of_the_dial_off_is_found() -> None:
     assert found.words != before and figures(found.words) == figures(before)
 
 
-def test_no_position_is_called_likely_before_the_first_setting() -> None:
+def test_no_table_position_is_called_the_likeliest_before_the_first_setting() -> None:
     """Before the table is set, all positions that fit are shown, and none is called the likeliest."""
     run = by_dial()
     found = locate_table(run.lathe, run.state, "0-0")
@@ -88,7 +90,7 @@ def test_no_position_is_called_likely_before_the_first_setting() -> None:
     assert {"1", "0", "2"} <= figures(found.more[0])
 
 
-def test_the_table_is_read_by_holes_during_a_cut() -> None:
+def test_a_rotary_table_with_a_dividing_plate_is_read_by_holes_during_a_cut() -> None:
     """At the pass of a position the table is still read by its holes."""
     run = by_plate(7, **DEEP)
     run.to_position(4)
@@ -107,7 +109,7 @@ def test_the_table_is_read_by_holes_during_a_cut() -> None:
     assert step is not None and {"0", "20"} <= figures(reading_example(step, table))
 
 
-def test_a_table_one_turn_of_the_plate_off_is_found() -> None:
+def test_a_table_one_plate_turn_off_its_position_is_recognized_from_its_degree_scale() -> None:
     """Hole 3 of 21 is position 4 or any other turn. One turn is 9 degrees on the table's scale, which decides."""
     run = by_plate(7)
     run.to_position(5)
@@ -131,7 +133,7 @@ def test_a_table_one_turn_of_the_plate_off_is_found() -> None:
 
 
 @pytest.mark.parametrize("typed", ["", "3-60", "17+21 holes", "left"])
-def test_an_impossible_table_reading_is_refused(typed: str) -> None:
+def test_an_impossible_reading_of_the_rotary_table_is_refused(typed: str) -> None:
     """The refusal says what to enter instead."""
     dial, plate = by_dial(), by_plate(7)
     for run in (dial, plate):

@@ -22,13 +22,13 @@ def dial(**changes: object) -> Dial:
     return Dial(**(values | changes))  # type: ignore[arg-type]
 
 
-def test_a_diameter_dial_counts_twice_the_travel_of_its_slide() -> None:
+def test_a_dial_that_reads_diameter_counts_twice_the_travel_of_its_slide() -> None:
     """1 mm of travel is 2 mm on the dial."""
     assert dial().at_travel(3.14).position == Fraction("3.14")
     assert dial(reads_diameter=True).at_travel(3.14).position == Fraction("6.28")
 
 
-def test_a_dial_with_falling_numbers_reads_from_0_to_one_turn() -> None:
+def test_the_readings_of_a_dial_with_falling_numbers_stay_between_0_and_one_turn() -> None:
     """The position -0.42 has the reading 1.58. The handle made no full turn, so the words show no turn."""
     falling = dial(rising_inwards=False)
     setting = falling.at_travel(0.42)
@@ -37,7 +37,7 @@ def test_a_dial_with_falling_numbers_reads_from_0_to_one_turn() -> None:
     assert figures(falling.setting_text(falling.at_travel(2.42))) == {"1", "1.58"}
 
 
-def test_a_slide_moves_by_its_true_lead_instead_of_the_engraved_numbers() -> None:
+def test_a_slide_moves_by_the_true_lead_of_its_screw_instead_of_the_engraved_travel() -> None:
     """A 1 mm screw is marked 40 thou. 10 marks move 0.25 mm, not 0.254 mm."""
     thou = dial(unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(40, 1000), lead_mm=Fraction(1))
     assert thou.travel_mm(10) == pytest.approx(0.25)
@@ -45,7 +45,7 @@ def test_a_slide_moves_by_its_true_lead_instead_of_the_engraved_numbers() -> Non
     assert thou.at_travel(1.025).turns == 1
 
 
-def test_a_readout_has_no_turns() -> None:
+def test_the_setting_of_a_digital_readout_has_no_turns() -> None:
     """A digital readout shows the position itself."""
     readout = dial(per_turn=None, graduation=Fraction(1, 100))
     setting = readout.at_travel(12.346)
@@ -53,7 +53,7 @@ def test_a_readout_has_no_turns() -> None:
     assert readout.setting_text(setting) == "12.35 mm"
 
 
-def test_a_travel_half_way_between_two_marks_is_set_to_the_smaller_cut() -> None:
+def test_a_travel_halfway_between_two_marks_is_set_to_the_mark_of_the_smaller_cut() -> None:
     """The mark nearer to zero is set, because a later cut can take the difference."""
     assert dial().marks(0.05) == 2
     assert dial().marks(-0.05) == -2
@@ -75,7 +75,7 @@ def test_a_dial_that_cannot_be_zeroed_is_set_to_the_mark_nearest_the_exact_size(
     st.booleans(),
     st.booleans(),
 )
-def test_every_setting_is_at_the_nearest_mark(
+def test_every_setting_is_at_the_dial_mark_nearest_to_the_travel(
     marks_a_turn: int, hundredths: int, travel_mm: float, diameter: bool, rising: bool
 ) -> None:
     """For any travel, the rounding is at most half a mark, and turns and reading give the position."""
@@ -98,7 +98,7 @@ def test_every_setting_is_at_the_nearest_mark(
 
 
 @given(st.lists(st.floats(0.01, 0.3), min_size=1, max_size=200))
-def test_rounding_errors_of_settings_do_not_add_up(steps_mm: list[float]) -> None:
+def test_rounding_errors_of_successive_settings_do_not_accumulate(steps_mm: list[float]) -> None:
     """Targets counted from zero and rounded one by one never drift by more than half a mark."""
     reached = 0.0
     for step in steps_mm:

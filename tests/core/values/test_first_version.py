@@ -90,13 +90,13 @@ def names_in(data: Any) -> Iterator[str]:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_job_with_old_names_has_the_card_of_the_translated_job(path: Path) -> None:
+def test_a_job_file_with_old_names_gives_the_same_card_as_its_translation(path: Path) -> None:
     """Both cards are the same JSON."""
     found, wanted = card(path), card(today(path))
     assert json.dumps(found["operations"]) == json.dumps(wanted["operations"])
 
 
-def test_every_old_name_is_in_one_of_the_saved_files() -> None:
+def test_every_old_name_occurs_in_at_least_one_saved_file() -> None:
     """Together with the test of cards, this proves that each name is read."""
     files = [*FIRST.glob("*.toml"), *(FIRST / "lathes").glob("*.toml"), *LOGGED_FROM.glob("*.toml")]
     found = {name for path in files for name in names_in(read_toml(path))}
@@ -106,7 +106,7 @@ def test_every_old_name_is_in_one_of_the_saved_files() -> None:
 
 
 @pytest.mark.parametrize("name", ["full", "small"])
-def test_a_lathe_file_with_old_names_describes_the_translated_lathe(name: str) -> None:
+def test_a_lathe_file_with_old_names_describes_the_same_lathe_as_its_translation(name: str) -> None:
     """The first version's set-up wrote this file. Written again, it has today's names."""
     old, new = FIRST / "lathes" / f"{name}.toml", GOLDEN / "lathes" / f"{name}.toml"
     assert is_untouched(old.read_text()) and read_lathe(old) == read_lathe(new)
@@ -146,14 +146,14 @@ _LAYER = '[[operation.layer]]\nshape = "circles"\ncount = 5\noffset = "9 mm"\nme
         (f'{_RING}meet = "grooves"\n', "cutter_radius", "meet"),
     ],
 )
-def test_a_pattern_with_old_keys_of_rings_and_new_tables_is_refused(table: str, old: str, new: str) -> None:
+def test_a_pattern_that_mixes_old_keys_of_rings_with_new_tables_is_refused(table: str, old: str, new: str) -> None:
     """Neither of two values for one thing is silently dropped."""
     text = f'{HEADER}[[operation]]\nkind = "rings"\nname = "A"\ndepth_dial = "saddle"\n{table}'
     with pytest.raises(FileError, match=rf"{old}: .*\b{new}\b"):
         parse_job(text, SAMPLES / "x.toml")
 
 
-def test_an_old_key_in_a_layer_of_a_pattern_is_read() -> None:
+def test_an_old_key_inside_a_layer_of_a_pattern_is_still_read() -> None:
     """A file edited by hand may combine the new kind and tables with old keys inside them."""
     layer = _LAYER.replace('meet = "points"', 'cutter_radius = "1 mm"')
     table = f'kind = "pattern"\nname = "A"\ndepth_dial = "carriage"\n{layer}'
@@ -162,7 +162,7 @@ def test_an_old_key_in_a_layer_of_a_pattern_is_read() -> None:
     assert new["circle_radius"] == "1 mm" and "cutter_radius" not in new
 
 
-def test_a_refusal_names_a_table_as_the_file_does(tmp_path: Path) -> None:
+def test_a_refusal_names_a_toml_table_by_the_name_used_in_the_file(tmp_path: Path) -> None:
     """Reader and set-up use the old name. If the file has today's table too, an error in it gets today's name."""
     path = tmp_path / "lathe.toml"
     path.write_text('format = 1\nname = "L"\n[chasing_dial]\nteeth = [16]\nlines = [999]\n')
@@ -191,13 +191,13 @@ def test_a_refusal_names_a_table_as_the_file_does(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_a_refusal_names_a_key_as_the_file_does(table: str, key: str) -> None:
+def test_a_refusal_names_a_key_by_the_name_used_in_the_file(table: str, key: str) -> None:
     """A refusal uses the old key, as the user wrote it."""
     with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")
 
 
-def test_files_of_the_program_contain_no_old_names() -> None:
+def test_sample_jobs_golden_jobs_and_the_example_lathe_contain_no_old_names() -> None:
     """No name in samples, golden jobs or the example lathe needs a translation."""
     for path in [
         *SAMPLES.glob("*.toml"),
@@ -232,7 +232,7 @@ def test_a_changed_operation_is_written_with_current_names(tmp_path: Path) -> No
     assert [operation.kind for operation in read_job(path).operations] == ["thread", "divide"]
 
 
-def test_an_edited_pattern_with_old_names_gets_current_names(tmp_path: Path) -> None:
+def test_editing_a_pattern_with_old_names_rewrites_the_pattern_with_current_names(tmp_path: Path) -> None:
     """The table of rings becomes layers, and its point becomes a cutter."""
     path = tmp_path / "hour_lines.toml"
     for name in ("hour_lines", "mixed_lathe"):
@@ -244,7 +244,7 @@ def test_an_edited_pattern_with_old_names_gets_current_names(tmp_path: Path) -> 
     assert first_version.operation_table(written) is written
 
 
-def test_a_draft_of_set_up_with_old_names_is_read(tmp_path: Path) -> None:
+def test_a_draft_of_a_lathe_with_old_names_can_still_be_read(tmp_path: Path) -> None:
     """A draft and a lathe file of the first version are read together."""
     path = tmp_path / "lathe.toml"
     path.write_text((FIRST / "lathes" / "full.toml").read_text())
@@ -265,7 +265,7 @@ def test_a_draft_of_set_up_with_old_names_is_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("old", "new"), FIGURES.items())
-def test_a_logged_figure_is_read_under_its_current_name(old: str, new: str) -> None:
+def test_a_figure_logged_under_an_old_name_is_read_under_its_current_name(old: str, new: str) -> None:
     """The figure is in a plan or in a step."""
     body = {"plan": {"figures": {"a": [{old: 1}]}, "steps": [{"id": 1, "extra": {old: 2}}]}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]
@@ -273,7 +273,7 @@ def test_a_logged_figure_is_read_under_its_current_name(old: str, new: str) -> N
 
 
 @pytest.mark.parametrize(("old", "new"), MOVES.items())
-def test_a_logged_move_is_read_under_its_current_name(old: str, new: str) -> None:
+def test_a_move_logged_under_an_old_name_is_read_under_its_current_name(old: str, new: str) -> None:
     """Moves are among the figures of a runout."""
     body = {"plan": {"figures": {"moves": [{"how": old, "where": "jaw 1"}]}, "steps": []}}
     found = in_todays_names(event(0, "begun", body), canonical(body)).body["plan"]["figures"]
@@ -281,7 +281,7 @@ def test_a_logged_move_is_read_under_its_current_name(old: str, new: str) -> Non
 
 
 @pytest.mark.parametrize(("old", "new"), DIALS.items())
-def test_a_logged_dial_is_read_under_its_current_name(old: str, new: str) -> None:
+def test_a_dial_logged_under_an_old_name_is_read_under_its_current_name(old: str, new: str) -> None:
     """Settings, touch-offs and dials that were set differently contain names of dials."""
     step = {"id": 2, "settings": [{"dial": old, "unit": "mm"}], "zeroes": [old, "compound"]}
     given = {"dial": old, "position": "1/2", "shown": "0.5"}
@@ -294,7 +294,7 @@ def test_a_logged_dial_is_read_under_its_current_name(old: str, new: str) -> Non
     assert in_todays_names(event(1, "done", body), canonical(body)).body["value"] == {new: "1.25", "compound": "0"}
 
 
-def test_an_event_with_current_names_is_not_copied() -> None:
+def test_an_event_with_only_current_names_is_returned_without_being_copied() -> None:
     """The same object is returned, even if a text of the user contains an old name."""
     body = {"text": 'the "saddle", a "ring" and kind:"index"'}
     note = event(3, "note", body)
@@ -318,7 +318,7 @@ def test_a_run_of_a_job_with_old_names_is_logged_with_current_names(path: Path, 
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
+def test_a_run_logged_by_the_first_version_is_planned_with_current_names(path: Path) -> None:
     """The run's plan input equals that of the file.
 
     The run belongs to the file with old names and to its translation.
@@ -341,7 +341,7 @@ def test_a_first_version_run_is_planned_with_current_names(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", jobs(), ids=lambda path: path.stem)
-def test_the_list_of_runs_agrees_with_the_run_whether_its_files_have_changed(path: Path, tmp_path: Path) -> None:
+def test_the_list_of_runs_and_the_run_agree_on_whether_the_job_files_have_changed(path: Path, tmp_path: Path) -> None:
     """The board uses the list of runs. Both agree for changed files of a first-version run."""
     with Logbook.open(tmp_path) as logbook:
         for old, new in zip(read_job(path).operations, read_job(today(path)).operations, strict=True):
@@ -371,7 +371,7 @@ _QUOTED = re.compile(
 )
 
 
-def test_no_other_module_contains_an_old_name() -> None:
+def test_only_the_module_named_first_version_contains_old_names() -> None:
     """No other module has an old name, as a key or in a sentence."""
     files = [*(ROOT / "core").rglob("*.py"), *(ROOT / "tui").rglob("*.py")]
     for path in files:

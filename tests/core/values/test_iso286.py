@@ -27,7 +27,7 @@ def _mean_mm(step: tuple[int, int]) -> float:
 
 
 @pytest.mark.parametrize("code", sorted({row.inputs["code"] for row in _of_quantity("limits um")}))
-def test_deviations_match_the_published_values(code: str) -> None:
+def test_both_deviations_of_a_tolerance_zone_match_the_published_values(code: str) -> None:
     """Both deviations are those of the printed table [um]."""
     wrong = []
     for row in _of_quantity("limits um"):
@@ -105,7 +105,7 @@ def test_fundamental_deviations_match_the_formulas_of_iso_286(letter: str, facto
 
 
 @pytest.mark.parametrize(("letter", "factor", "from_mm"), [("s", 0.4, 50), ("t", 0.63, 40), ("u", 1.0, 18)])
-def test_press_fits_match_the_formulas_of_iso_286(letter: str, factor: float, from_mm: int) -> None:
+def test_deviations_of_press_fit_shafts_match_the_formulas_of_iso_286(letter: str, factor: float, from_mm: int) -> None:
     """s, t and u are IT7 plus 0.4 D, 0.63 D and D (ISO 286-1, annex), in the finer steps of sizes."""
     for step in FINE_STEPS:
         if step[0] < from_mm:
@@ -116,7 +116,7 @@ def test_press_fits_match_the_formulas_of_iso_286(letter: str, factor: float, fr
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_a_tolerance_five_grades_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
+def test_a_standard_tolerance_five_grades_coarser_is_ten_times_larger(step: tuple[int, int]) -> None:
     """From IT6 on, every fifth grade is ten times larger (ISO 286-1, annex). For 3 to 6 mm, IT11 is rounded to 75."""
     tolerances = {grade: zone(Fraction(step[1]), f"H{grade}").upper_um for grade in range(6, 19)}
     for grade in range(6, 14):
@@ -125,7 +125,7 @@ def test_a_tolerance_five_grades_coarser_is_ten_times_larger(step: tuple[int, in
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_fine_grades_match_the_formulas_of_iso_286(step: tuple[int, int]) -> None:
+def test_standard_tolerances_of_the_finest_grades_match_the_formulas_of_iso_286(step: tuple[int, int]) -> None:
     """IT1 is 0.8 + 0.02 D. IT2 to IT4 have even ratios up to IT5 (ISO 286-1, annex), roughly rounded."""
     tolerances = [float(zone(Fraction(step[1]), f"H{grade}").upper_um) for grade in range(1, 6)]
     assert tolerances[0] == pytest.approx(0.8 + 0.02 * _mean_mm(step), rel=0.2)
@@ -135,7 +135,7 @@ def test_fine_grades_match_the_formulas_of_iso_286(step: tuple[int, int]) -> Non
 
 
 @pytest.mark.parametrize("step", STEPS[1:])
-def test_the_deviations_m_and_p_follow_from_the_standard_tolerances(step: tuple[int, int]) -> None:
+def test_the_deviations_of_letters_m_and_p_follow_from_the_standard_tolerances(step: tuple[int, int]) -> None:
     """m is IT7 - IT6. p is IT7 and up to 5 um more. s to 50 mm is IT8 and 1 to 4 um more (ISO 286-1, annex)."""
     size = Fraction(step[1])
     it6, it7, it8 = (zone(size, f"H{grade}").upper_um for grade in (6, 7, 8))
@@ -146,7 +146,7 @@ def test_the_deviations_m_and_p_follow_from_the_standard_tolerances(step: tuple[
     assert float(zone(size, "k6").lower_um) == pytest.approx(0.6 * _mean_mm(step) ** (1 / 3), abs=0.8)
 
 
-def test_wide_clearances_match_the_formulas_of_iso_286() -> None:
+def test_the_deviations_of_letters_a_b_and_c_match_the_formulas_of_iso_286() -> None:
     """a and b: 265 + 1.3 D and 3.5 D, 140 + 0.85 D and 1.8 D. c over 40 mm: 95 + 0.8 D (ISO 286-1, annex)."""
     for step in ((3, 6), (6, 10), (10, 18), *FINE_STEPS):
         size, mean_mm = Fraction(step[1]), _mean_mm(step)
@@ -160,7 +160,7 @@ def test_wide_clearances_match_the_formulas_of_iso_286() -> None:
             assert -float(zone(size, f"{letter}11").upper_um) == pytest.approx(deviation_um, rel=0.05), (letter, step)
 
 
-def test_the_deviation_of_r_lies_between_those_of_p_and_s() -> None:
+def test_the_deviation_of_letter_r_lies_between_those_of_letters_p_and_s() -> None:
     """r is the geometric mean of p and s (ISO 286-1, annex)."""
     for step in FINE_STEPS:
         p, r, s = (float(zone(Fraction(step[1]), f"{letter}6").lower_um) for letter in "prs")
@@ -168,14 +168,14 @@ def test_the_deviation_of_r_lies_between_those_of_p_and_s() -> None:
 
 
 @pytest.mark.parametrize("edge", EDGES_MM[1:-1])
-def test_a_range_of_sizes_includes_its_upper_end(edge: int) -> None:
+def test_each_range_of_nominal_sizes_includes_its_upper_end(edge: int) -> None:
     """Each step is above one size up to and including the next: 30 is in 18 to 30, and 30.001 is not."""
     assert zone(Fraction(edge), "h7") == zone(Fraction(edge) - Fraction(1, 1000), "h7")
     assert zone(Fraction(edge), "h7") != zone(Fraction(edge) + Fraction(1, 1000), "h7")
 
 
 @pytest.mark.parametrize("step", STEPS)
-def test_only_some_letters_have_narrower_ranges_of_sizes(step: tuple[int, int]) -> None:
+def test_only_letters_a_to_c_and_r_to_u_have_narrower_ranges_of_sizes(step: tuple[int, int]) -> None:
     """Tolerances and d to p are constant in a step. Only a to c and r to u have finer steps (ISO 286-1)."""
     codes = [f"H{grade}" for grade in range(1, 19)]
     codes += ["d9", "e8", "f7", "g6", "h6", "j5", "j6", "j7", "k6", "m6", "n6", "p6", "J6", "J7", "J8"]
@@ -187,14 +187,14 @@ def test_only_some_letters_have_narrower_ranges_of_sizes(step: tuple[int, int]) 
 
 @pytest.mark.parametrize("size", [2, 5, 8, 14, 25, 40, 70, 100, 150, 220, 300, 380, 450])
 @pytest.mark.parametrize("letter", ["d", "f", "g", "h", "js"])
-def test_the_zone_of_a_hole_mirrors_the_zone_of_the_shaft(size: int, letter: str) -> None:
+def test_the_tolerance_zone_of_a_hole_mirrors_that_of_the_shaft_with_the_same_letter(size: int, letter: str) -> None:
     """A hole to H, and JS, is its shaft mirrored at the zero line (ISO 286-1, rule for holes)."""
     for grade in (7, 8, 9):
         hole, shaft = (zone(Fraction(size), f"{name}{grade}") for name in (letter.upper(), letter))
         assert (hole.lower_um, hole.upper_um) == (-shaft.upper_um, -shaft.lower_um)
 
 
-def test_zones_of_press_fit_holes_of_coarse_grades_are_not_shifted() -> None:
+def test_tolerance_zones_of_press_fit_holes_in_coarse_grades_are_not_shifted() -> None:
     """Above 3 mm N9 is 0 to -IT9, and P9 starts at -p (ISO 286-1; N9 and P9 are printed for keyways)."""
     assert zone(Fraction(8), "N9").upper_um == 0
     assert zone(Fraction(8), "P9").upper_um == -15

@@ -86,7 +86,7 @@ def test_every_spelling_of_a_quantity_is_read_exactly(text: str, kind: Kind, val
 
 
 @pytest.mark.parametrize(("text", "kind"), REFUSED)
-def test_a_wrong_quantity_is_refused_with_a_printable_message(text: object, kind: Kind) -> None:
+def test_an_invalid_quantity_is_refused_with_a_printable_message(text: object, kind: Kind) -> None:
     """A refusal is one printable line that quotes the text."""
     with pytest.raises(QuantityError) as refusal:
         read_quantity(text, kind)
@@ -94,7 +94,7 @@ def test_a_wrong_quantity_is_refused_with_a_printable_message(text: object, kind
 
 
 @given(st.text(max_size=50), st.sampled_from(["length", "angle", "pitch", "rotation"]))
-def test_any_text_is_read_as_a_quantity_or_refused(text: str, kind: Kind) -> None:
+def test_any_text_is_either_read_as_a_quantity_or_refused(text: str, kind: Kind) -> None:
     """No text raises any error but QuantityError."""
     try:
         read_quantity(text, kind)

@@ -36,18 +36,20 @@ THOU = Fraction(254, 10_000)
         ("70 rpm", "rpm", Fraction(10), 1, "80 rpm"),
     ],
 )
-def test_a_step_keeps_the_unit_of_the_number(text: str, unit: str, size: Fraction, steps: int, expected: str) -> None:
+def test_stepping_a_number_up_or_down_keeps_its_unit(
+    text: str, unit: str, size: Fraction, steps: int, expected: str
+) -> None:
     """Sums that a turner does in the head."""
     assert stepped(text, unit, size, steps) == expected
 
 
-def test_a_step_from_between_two_marks_goes_to_the_next_mark() -> None:
+def test_stepping_a_number_that_lies_between_two_marks_goes_to_the_adjacent_mark() -> None:
     """20.03 lies between 20.00 and 20.05; both are one key away."""
     assert (stepped("20.03", "mm", MARK, 1), stepped("20.03", "mm", MARK, -1)) == ("20.05", "20")
 
 
 @pytest.mark.parametrize("text", ["", "0.6, 0.3", "30 H7", "abc", "every 4th", "10 deg", "1e5", "="])
-def test_a_text_that_is_not_a_single_number_cannot_be_stepped(text: str) -> None:
+def test_a_text_that_is_not_a_single_number_cannot_be_stepped_up_or_down(text: str) -> None:
     """The sentence says what to do; nothing is guessed."""
     with pytest.raises(QuantityError, match=r"number"):
         stepped(text, "mm", MARK, 1)
@@ -76,7 +78,9 @@ def test_the_cursor_selects_one_number_of_a_list(text: str, cursor: int, number:
     size=st.sampled_from([MARK, Fraction(1, 40), THOU, THOU / 2, Fraction(1, 100), Fraction(127, 10_000)]),
     unit=st.sampled_from(["mm", "in"]),
 )
-def test_equal_steps_up_and_down_give_the_same_number_again(start: int, steps: int, size: Fraction, unit: str) -> None:
+def test_the_same_number_of_steps_up_and_down_restores_the_original_number(
+    start: int, steps: int, size: Fraction, unit: str
+) -> None:
     """Each key goes one mark on, although its text is rounded: no mark is skipped, and none is stuck at."""
     before = stepped(f"{float(start * size):.4f} mm", "mm", size, 1)
     before = f"{float(read_quantity(before, 'length').value / (1 if unit == 'mm' else Fraction(254, 10))):.6f}"
@@ -91,7 +95,7 @@ def test_equal_steps_up_and_down_give_the_same_number_again(start: int, steps: i
     assert float(value_mm / size) == pytest.approx(start + 1, abs=0.03)
 
 
-def test_some_units_have_no_step() -> None:
+def test_units_of_surface_speed_and_time_have_no_step_size() -> None:
     """A surface speed or a time has no natural step."""
     assert kind_of_unit("thou") == "length" and kind_of_unit("arcmin") == "angle"
     assert kind_of_unit("m/min") is None and kind_of_unit("s") is None

@@ -54,13 +54,13 @@ def test_limits_are_read_in_the_forms_that_drawings_use(text: str, lower: str, u
 
 
 @pytest.mark.parametrize("text", ["30", "30 H7/g6", "28.98 to 29.00", "30 q6", "30 to mm", "5 deg", "", None, "9" * 70])
-def test_texts_that_state_no_limits_are_refused(text: object) -> None:
+def test_texts_that_state_no_limits_of_size_are_refused(text: object) -> None:
     """Each refusal is a sentence. A fit of two parts is refused too, since it does not say which part is cut."""
     with pytest.raises(QuantityError):
         read_wanted_size(text)
 
 
-def test_a_size_with_limits_is_cut_to_their_middle() -> None:
+def test_a_size_with_limits_is_cut_to_the_middle_of_those_limits() -> None:
     """For 28.98 to 29.00 mm, the plan ends at 28.99 and holds both limits. The last step asks for the size."""
     plan = make_plan(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"))
     assert plan.figures["to_mm"] == pytest.approx(28.99)
@@ -72,7 +72,7 @@ def test_a_size_with_limits_is_cut_to_their_middle() -> None:
     assert "28.98 mm to 29 mm" in last.text
 
 
-def test_a_measured_size_without_limits_is_not_judged() -> None:
+def test_a_plan_for_a_size_without_limits_asks_for_no_final_measurement() -> None:
     """The last step asks for no size."""
     plan = make_plan(_plan_input(from_="30 mm", to="29 mm"))
     assert plan.steps[-1].action == "check"
@@ -88,7 +88,7 @@ def test_a_measured_size_without_limits_is_not_judged() -> None:
         (28.975, "0.005 mm too small", 0),
     ],
 )
-def test_the_last_measurement_decides_whether_to_cut_again(size_mm: float, words: str, cuts: int) -> None:
+def test_the_final_measurement_decides_whether_the_work_is_cut_again(size_mm: float, words: str, cuts: int) -> None:
     """Inside the limits nothing more is cut. Too large is cut to the middle. Too small cannot be corrected."""
     steps = _at_the_end(_plan_input(from_="30 mm", to="28.98 to 29.00 mm"), size_mm)
     said = " ".join([steps[0].text, *steps[0].findings])
@@ -101,7 +101,7 @@ def test_the_last_measurement_decides_whether_to_cut_again(size_mm: float, words
         assert (steps[-1].action, steps[-1].expects) == ("measure", "size")
 
 
-def test_a_bore_below_its_limits_can_still_be_cut() -> None:
+def test_a_bore_smaller_than_its_limits_can_still_be_cut() -> None:
     """25 H7 (0, +21 um): 24.99 can still be cut, and 25.03 is too large."""
     plan_input = _plan_input(from_="24 mm", to="25 H7", side="inside")
     small, large = _at_the_end(plan_input, 24.99), _at_the_end(plan_input, 25.03)
@@ -109,7 +109,7 @@ def test_a_bore_below_its_limits_can_still_be_cut() -> None:
     assert "0.009 mm too big" in large[0].text and "cannot be saved" in large[0].text
 
 
-def test_faces_and_grooves_accept_limits() -> None:
+def test_faces_and_grooves_accept_limits_of_size() -> None:
     """Lengths, diameters and depths accept limits. An amount to cut off and a position do not."""
     face = _plan_input(kind="face", dial="carriage", length_now="50 mm", length="48 +0.05 -0.05 mm")
     assert make_plan(face).figures["to_max_mm"] == pytest.approx(48.05)
@@ -122,7 +122,7 @@ def test_faces_and_grooves_accept_limits() -> None:
         make_plan(_plan_input(kind="face", dial="carriage", remove="2 to 2.1 mm"))
 
 
-def test_no_mark_past_the_limits_is_planned() -> None:
+def test_no_pass_is_planned_to_a_mark_past_the_limits_of_size() -> None:
     """Marks are 50 um on the diameter. Neither 30.00 nor 29.95 mm is 30 g6. From 30.00 the work can still be cut."""
     plan_input = _plan_input(lathe(), from_="31 mm", to="30 g6")
     cuts = [step for step in make_plan(plan_input).steps if step.action == "cut"]
@@ -134,7 +134,7 @@ def test_no_mark_past_the_limits_is_planned() -> None:
     assert _at_the_end(plan_input, 30.04)[0].action == "cut"
 
 
-def test_marks_too_coarse_for_the_limits_give_a_caution() -> None:
+def test_dial_marks_too_coarse_for_the_limits_of_size_give_a_caution() -> None:
     """30 g6 is 13 um wide. Marks of 50 um on the diameter miss it from 31 mm. Marks of 5 um do not."""
     coarse, fine = (
         make_plan(_plan_input(lathe(), from_="31 mm", to="30 g6")),

@@ -55,7 +55,7 @@ def logged_runs(paths: Paths) -> list[tuple[str, str]]:
     return rows
 
 
-async def test_every_operation_on_the_board_shows_its_progress_in_words_and_by_a_sign(
+async def test_each_operation_on_the_board_shows_its_progress_as_text_and_as_a_sign(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """ "Finished", the count of steps done and "not started" each have their own sign."""
@@ -75,7 +75,7 @@ async def test_every_operation_on_the_board_shows_its_progress_in_words_and_by_a
         assert len({line[line.index("  ") :].strip() for line in lines}) == 3
 
 
-async def test_the_board_puts_the_cursor_on_the_operation_with_an_open_run(
+async def test_the_board_puts_the_cursor_on_the_operation_with_an_unfinished_run(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The board counts the steps of the run. When its counter closes, the board is back."""
@@ -111,7 +111,9 @@ async def test_the_board_puts_the_cursor_on_the_first_unfinished_operation(
         assert line_of(app, "Deburr").startswith("▶")
 
 
-async def test_enter_starts_the_operation_and_logs_the_run(make: MakeApp, job_path: Path, paths: Paths) -> None:
+async def test_enter_starts_the_selected_operation_and_logs_its_run(
+    make: MakeApp, job_path: Path, paths: Paths
+) -> None:
     """Enter asks once, then opens the counter. The board shows the run as open."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -128,7 +130,7 @@ async def test_enter_starts_the_operation_and_logs_the_run(make: MakeApp, job_pa
         assert "0 of 1" in line_of(app, "Deburr")
 
 
-async def test_the_card_shows_figures_cautions_and_every_step(make: MakeApp, job_path: Path) -> None:
+async def test_the_card_shows_the_figures_cautions_and_steps_of_an_operation(make: MakeApp, job_path: Path) -> None:
     """The keys for pages reach the last step, and Esc closes the card."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -185,7 +187,7 @@ async def test_the_board_lists_recent_jobs_newest_first(
         assert text.index("Newer one") < text.index("Older one") < text.index("sample")
 
 
-async def test_opening_a_recent_job_without_its_file_shows_an_error(
+async def test_opening_a_recent_job_whose_file_is_missing_shows_an_error(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The job is still listed, because its runs are in the log. The error names the missing file."""
@@ -201,7 +203,7 @@ async def test_opening_a_recent_job_without_its_file_shows_an_error(
         assert app.context.job is None
 
 
-async def test_a_run_without_a_job_can_be_continued_from_the_board(
+async def test_an_unfinished_run_without_a_job_can_be_continued_from_the_board(
     make: MakeApp, paths: Paths, told_time: ToldTime
 ) -> None:
     """A run without a job file is listed first, and Enter opens its counter."""
@@ -248,7 +250,7 @@ def folded(app: object) -> str:
     return " ".join(painted(app).replace("│", " ").split())  # type: ignore[arg-type]
 
 
-async def test_opening_a_job_with_errors_shows_every_error(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+async def test_opening_a_job_file_with_errors_lists_every_error(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
     """Each error names its operation and key. Esc goes back to the list."""
     text = JOB.replace('"M10"', '"M9999x-1"').replace('to = "20 mm"', 'to = "20"').replace("title =", "titel =")
     path = job_file(tmp_path, text)
@@ -305,7 +307,9 @@ async def test_opening_a_file_that_is_not_a_job_is_refused(make: MakeApp, tmp_pa
         assert logged_runs(paths) == []
 
 
-async def test_markup_in_names_is_shown_as_plain_text_on_the_board(make: MakeApp, tmp_path: Path) -> None:
+async def test_markup_in_job_and_operation_names_is_shown_as_plain_text_on_the_board(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """Markup has no effect, and no control character reaches the terminal."""
     text = JOB.replace("Gnomon base", "[@click=app.quit]x[/] \\u001b[2J").replace("Deburr", "a[/bold] \\u202e[")
     app = make(job=job_file(tmp_path, text))
@@ -321,7 +325,7 @@ async def test_markup_in_names_is_shown_as_plain_text_on_the_board(make: MakeApp
         assert all(character.isprintable() or character == "\n" for character in painted(app))
 
 
-async def test_the_board_shows_the_job_even_if_the_log_cannot_be_read(
+async def test_the_board_shows_the_open_job_even_if_the_log_cannot_be_read(
     make: MakeApp, job_path: Path, paths: Paths
 ) -> None:
     """A sentence gives the error. Jobs and cards can be read, and no message says that anything is logged."""
@@ -340,7 +344,7 @@ async def test_the_board_shows_the_job_even_if_the_log_cannot_be_read(
         assert not isinstance(app.screen, CounterScreen)
 
 
-async def test_an_operation_by_hand_is_added_to_the_job_file(make: MakeApp, job_path: Path) -> None:
+async def test_work_done_by_hand_can_be_added_to_the_job_file_as_an_operation(make: MakeApp, job_path: Path) -> None:
     """The rest of the file does not change, and the board shows the new operation."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -358,7 +362,7 @@ async def test_an_operation_by_hand_is_added_to_the_job_file(make: MakeApp, job_
         assert line_of(app, " · Blacken").split()[0] == "4"
 
 
-async def test_opening_the_board_reads_no_events(
+async def test_opening_the_board_reads_no_events_from_the_log(
     make: MakeApp, job_path: Path, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Progress comes from the list of runs, so many earlier passes do not delay the board."""
@@ -380,7 +384,7 @@ async def test_opening_the_board_reads_no_events(
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
 @pytest.mark.parametrize("charset", ["console", "ascii"])
-async def test_board_and_card_use_only_characters_that_the_terminal_can_show(
+async def test_the_board_and_the_card_use_only_characters_that_the_terminal_can_show(
     make: MakeApp, job_path: Path, size: tuple[int, int], charset: str
 ) -> None:
     """This holds for the bare console and for plain ASCII."""
@@ -394,14 +398,16 @@ async def test_board_and_card_use_only_characters_that_the_terminal_can_show(
             assert foreign(app, safe) == set()
 
 
-def test_every_kind_of_operation_has_its_own_letter_on_the_board() -> None:
+def test_each_kind_of_operation_has_its_own_letter_key_on_the_board() -> None:
     """A kind that is added to the registry gets its key, title and explanation from there."""
     assert LETTERS.keys() == OPERATIONS.keys()
     keys = [key for binding in BoardScreen.BINDINGS for key in binding.key.split(",") if len(key) == 1]  # type: ignore[union-attr]
     assert all(keys.count(letter) == 1 for letter in LETTERS.values())
 
 
-async def test_every_kind_in_the_list_of_new_operations_has_a_key(make: MakeApp, job_path: Path) -> None:
+async def test_each_kind_in_the_list_of_new_operations_has_a_key_that_opens_its_form(
+    make: MakeApp, job_path: Path
+) -> None:
     """The first nine kinds have digits and the others letters. Each key opens the form of its kind."""
     keys = [*"123456789", *"abcdefghijklmnopqrstuvwxyz"][: len(OPERATIONS)]
     assert len(keys) == len(OPERATIONS) > 9

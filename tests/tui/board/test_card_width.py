@@ -24,7 +24,7 @@ def _piped(**more: str) -> str:
     return done.stdout
 
 
-def test_a_printed_card_is_as_wide_as_its_terminal() -> None:
+def test_a_card_printed_on_a_terminal_fits_the_width_of_the_terminal() -> None:
     """The terminal is a real one of 60 columns."""
     child = pexpect.spawn(sys.executable, CARD, cwd=ROOT, env=ENVIRONMENT, dimensions=(24, 60), encoding="utf-8")
     child.expect(pexpect.EOF, timeout=60)

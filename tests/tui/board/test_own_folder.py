@@ -40,7 +40,7 @@ def names(app: HalfnutApp) -> list[str]:
     return [entry.name for entry in app.screen.query_one(StartList)._entries]
 
 
-async def test_a_new_job_is_saved_in_the_users_folder_and_listed_on_the_board(
+async def test_a_new_job_saved_in_the_users_folder_is_listed_on_the_board(
     make: MakeApp, paths: Paths, here: Path
 ) -> None:
     """The folder is made when it is first needed. The job is listed before its first run.
@@ -73,7 +73,9 @@ async def test_a_new_job_is_saved_in_the_users_folder_and_listed_on_the_board(
         assert {"Sundial", "Gnomon", "Plate"} <= set(names(again))
 
 
-async def test_an_export_proposes_a_free_name_in_the_users_folder(make: MakeApp, paths: Paths, here: Path) -> None:
+async def test_an_export_suggests_an_unused_file_name_in_the_users_folder(
+    make: MakeApp, paths: Paths, here: Path
+) -> None:
     """A second export proposes another name. F1 and the history show every path with ~."""
     job = paths.documents.parent / "turned.toml"
     job.parent.mkdir(parents=True, exist_ok=True)
@@ -91,14 +93,14 @@ async def test_an_export_proposes_a_free_name_in_the_users_folder(make: MakeApp,
     assert not list(here.iterdir())
 
 
-def test_each_user_has_a_separate_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_each_user_has_a_separate_folder_for_jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The folder follows from --data, or from the desktop's folder for documents."""
     assert user_paths(tmp_path / "anna").documents.is_relative_to(tmp_path / "anna")
     monkeypatch.setenv("XDG_DOCUMENTS_DIR", str(tmp_path / "bert"))
     assert user_paths().documents.parent == tmp_path / "bert"
 
 
-async def test_the_folder_of_jobs_can_be_on_a_stick(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
+async def test_the_folder_for_jobs_can_be_on_a_usb_stick(make: MakeApp, paths: Paths, tmp_path: Path) -> None:
     """Keys set the folder. Its jobs are listed, and a new job is saved there.
 
     After the stick is pulled, an entry says so, and the program makes no folder of that name.
@@ -138,7 +140,7 @@ async def test_the_folder_of_jobs_can_be_on_a_stick(make: MakeApp, paths: Paths,
         assert again.context.jobs_folder == paths.documents
 
 
-async def test_passes_are_still_logged_after_the_stick_with_the_job_is_pulled(
+async def test_passes_are_still_logged_after_the_usb_stick_with_the_job_file_is_removed(
     make: MakeApp, here: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The job was opened by a relative path on the stick."""
@@ -158,7 +160,7 @@ async def test_passes_are_still_logged_after_the_stick_with_the_job_is_pulled(
     monkeypatch.chdir(here.parent)
 
 
-async def test_a_merged_run_can_be_continued_with_its_job_at_another_path(
+async def test_a_run_merged_from_another_log_can_be_continued_after_its_job_file_was_moved(
     make: MakeApp, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
     """The program asks for the path of the job. A new run for another piece can start instead."""

@@ -59,7 +59,7 @@ def shows_the_board(app: App[None]) -> bool:
     return isinstance(app.screen, BoardScreen) and len(lines) == 1 and f"{DONE} of " in lines[0]
 
 
-async def test_an_interrupted_run_opens_its_counter_before_the_board(make: MakeApp, left: Path) -> None:
+async def test_the_program_opens_the_counter_of_an_interrupted_run_before_the_board(make: MakeApp, left: Path) -> None:
     """The board is made when the counter closes. Its cursor is on the run."""
     app = make(job=left)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -80,7 +80,7 @@ async def test_an_interrupted_run_opens_its_counter_before_the_board(make: MakeA
         assert app.screen.query_one(OperationList).cursor == 1
 
 
-async def test_the_esc_key_at_the_question_how_to_continue_opens_the_board(make: MakeApp, left: Path) -> None:
+async def test_pressing_esc_when_asked_how_to_continue_a_run_opens_the_board(make: MakeApp, left: Path) -> None:
     """The job has changed since the run was started. Esc answers nothing and does not change the run."""
     left.write_text(JOB.replace('length = "12 mm"', 'length = "13 mm"'))
     app = make(job=left)
@@ -129,7 +129,7 @@ async def test_the_board_shows_why_a_run_cannot_be_resumed(
         assert "no-answer" in painted(app)
 
 
-async def test_the_counter_shows_that_the_log_was_repaired(make: MakeApp, left: Path, paths: Paths) -> None:
+async def test_the_counter_reports_that_the_log_was_repaired(make: MakeApp, left: Path, paths: Paths) -> None:
     """The message appears before counting continues. It names the file with the damaged log."""
     with sqlite3.connect(paths.data / FILE_NAME) as connection:
         connection.execute("DELETE FROM event WHERE seq = 2")

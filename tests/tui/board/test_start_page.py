@@ -51,7 +51,7 @@ def unseen(plan: Plan, page: str) -> list[str]:
     return [caution for caution in plan.general if caution not in page]
 
 
-async def test_all_general_cautions_fit_on_the_first_page_at_80_by_24(make: MakeApp) -> None:
+async def test_all_general_cautions_fit_on_the_first_page_of_an_80_by_24_screen(make: MakeApp) -> None:
     """This holds for every operation of every sample and for the longest combination, without scrolling."""
     async with make(opening=Opening).run_test(size=(80, 24)) as pilot:
         for plan_input in (*BASES.values(), RINGS._replace(material=LONGEST)):
@@ -66,7 +66,9 @@ async def test_all_general_cautions_fit_on_the_first_page_at_80_by_24(make: Make
 
 
 @pytest.mark.parametrize("size", [(40, 12), (60, 16), (80, 40), (120, 24), (120, 40)])
-async def test_start_is_offered_only_after_every_caution_was_shown(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_a_run_can_be_started_only_after_every_caution_has_been_shown(
+    make: MakeApp, size: tuple[int, int]
+) -> None:
     """This holds at every screen size."""
     plan_input = RINGS._replace(material=LONGEST)
     plan = make_plan(plan_input)
@@ -86,7 +88,7 @@ async def test_answering_not_yet_on_a_caution_page_starts_no_run(make: MakeApp) 
         assert list(pilot.app.context.log.logbook().runs()) == []  # type: ignore[arg-type]
 
 
-async def test_the_slash_and_c_keys_on_the_counter_show_the_cautions_again(make: MakeApp) -> None:
+async def test_pressing_slash_or_c_on_the_counter_shows_the_cautions_again(make: MakeApp) -> None:
     """This works also in a run that can only be viewed.
 
     Space on the page counts no step.
@@ -107,7 +109,7 @@ async def test_the_slash_and_c_keys_on_the_counter_show_the_cautions_again(make:
         assert counter.state.steps_done == 0
 
 
-def test_cautions_that_do_not_fit_on_one_page_continue_on_a_second_page() -> None:
+def test_cautions_too_long_for_one_page_continue_on_a_second_page() -> None:
     """Twelve general cautions and six of the run fill two pages at 80x24 and one page at 120x40. None is missing."""
     plan = Plan(
         steps=make_plan(RINGS).steps[:1],

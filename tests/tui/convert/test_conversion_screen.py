@@ -78,7 +78,7 @@ async def settled(pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
-async def test_the_answer_changes_with_every_typed_character(make: MakeApp) -> None:
+async def test_the_conversion_is_updated_after_every_typed_character(make: MakeApp) -> None:
     """1 1/4 in is 31.75 mm or 1250 thou. On a dial of 2 mm a turn this is 15 turns and 1.75 mm, or 3.5 by diameter."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -99,7 +99,7 @@ async def test_the_answer_changes_with_every_typed_character(make: MakeApp) -> N
         assert sentence(app) == ""
 
 
-async def test_the_last_answer_is_marked_as_old_while_a_unit_is_typed(make: MakeApp) -> None:
+async def test_the_previous_conversion_stays_on_the_screen_while_a_unit_is_being_typed(make: MakeApp) -> None:
     """After a pause in typing, the error of the text is shown."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -121,7 +121,7 @@ async def test_the_last_answer_is_marked_as_old_while_a_unit_is_typed(make: Make
         assert " 15 mm" not in painted(app)
 
 
-async def test_an_impossible_question_is_refused_with_a_sentence(make: MakeApp) -> None:
+async def test_an_impossible_conversion_is_refused_with_an_explanation(make: MakeApp) -> None:
     """Among them are texts that would take very long to compute, and texts with markup."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -135,7 +135,7 @@ async def test_an_impossible_question_is_refused_with_a_sentence(make: MakeApp) 
             assert sentence(app), text
 
 
-async def test_up_brings_back_a_saved_question(make: MakeApp, paths: Paths) -> None:
+async def test_the_up_key_recalls_an_earlier_conversion(make: MakeApp, paths: Paths) -> None:
     """Enter saves a question. Up finds it also after the next start of the program.
 
     Down leads to the typed text, then to the answers.
@@ -167,7 +167,7 @@ async def test_up_brings_back_a_saved_question(make: MakeApp, paths: Paths) -> N
         assert entry(again).has_focus
 
 
-async def test_a_digit_typed_among_the_answers_goes_into_the_field(make: MakeApp) -> None:
+async def test_a_digit_typed_while_a_conversion_is_selected_goes_into_the_text_field(make: MakeApp) -> None:
     """A figure typed while the readings have the keys is not lost."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -178,7 +178,7 @@ async def test_a_digit_typed_among_the_answers_goes_into_the_field(make: MakeApp
         assert entry(app).value == "10 mm12"
 
 
-async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) -> None:
+async def test_keys_typed_while_the_conversion_page_opens_reach_its_text_field(make: MakeApp) -> None:
     """Keys pressed right after F12 are not lost while the page is made."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -191,7 +191,7 @@ async def test_keys_typed_while_the_page_opens_reach_its_field(make: MakeApp) ->
         assert entry(app).value == "15 th"
 
 
-async def test_a_damaged_file_of_questions_is_reported_once(make: MakeApp, paths: Paths) -> None:
+async def test_a_damaged_file_of_earlier_conversions_is_reported_only_once(make: MakeApp, paths: Paths) -> None:
     """The page works without the file."""
     paths.data.mkdir(parents=True)
     (paths.data / FILE_NAME).write_bytes(b"\xff\xff")
@@ -212,7 +212,7 @@ async def test_a_damaged_file_of_questions_is_reported_once(make: MakeApp, paths
     assert (paths.data / FILE_NAME).read_bytes() == b"\xff\xff"
 
 
-async def test_a_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
+async def test_choosing_a_conversion_puts_its_value_into_the_form_field(make: MakeApp) -> None:
     """Half an inch goes in as 12.7 mm, the unit of the field, or as the nearest 1/64 in."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -238,7 +238,7 @@ async def test_a_chosen_answer_goes_into_the_field(make: MakeApp) -> None:
         assert blank.query_one(PlainInput).has_focus
 
 
-async def test_the_page_opens_with_text_and_unit_of_the_field(make: MakeApp) -> None:
+async def test_the_conversion_page_opens_with_the_text_and_unit_of_the_form_field(make: MakeApp) -> None:
     """This needs a text that can be converted. Esc does not change the field."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -259,7 +259,7 @@ async def test_the_page_opens_with_text_and_unit_of_the_field(make: MakeApp) -> 
         assert entry(app).value == ""
 
 
-async def test_an_answer_that_no_field_can_use_is_refused(make: MakeApp) -> None:
+async def test_choosing_a_conversion_that_no_field_can_use_is_refused(make: MakeApp) -> None:
     """A message says so, and another answer can be chosen."""
     app = make(opening=FieldScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -279,7 +279,7 @@ async def test_an_answer_that_no_field_can_use_is_refused(make: MakeApp) -> None
         assert app.screen.query_one("#pitch", QuantityField).text == "8 tpi"
 
 
-async def test_a_chosen_answer_goes_into_an_open_question(make: MakeApp) -> None:
+async def test_choosing_a_conversion_puts_its_value_into_the_field_of_an_open_question(make: MakeApp) -> None:
     """The question stays open with the answer in its field."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
@@ -297,7 +297,7 @@ async def test_a_chosen_answer_goes_into_an_open_question(make: MakeApp) -> None
     assert [float(str(float(answer))) for answer in answers] == [25.4]  # type: ignore[arg-type]
 
 
-async def test_a_page_opened_without_a_field_returns_no_answer(make: MakeApp) -> None:
+async def test_a_conversion_page_opened_without_a_field_returns_no_value(make: MakeApp) -> None:
     """Enter only saves the question, and Esc closes the page with None."""
     app = make(opening=FieldScreen)
     answers: list[object] = []
@@ -318,7 +318,7 @@ async def test_a_page_opened_without_a_field_returns_no_answer(make: MakeApp) ->
     assert answers == [None]
 
 
-async def test_an_unknown_unit_is_looked_up_once_in_a_thread(
+async def test_an_unknown_unit_is_looked_up_once_in_a_worker_thread(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The lookup starts after a pause in typing, and no key waits for it."""
@@ -345,7 +345,7 @@ async def test_an_unknown_unit_is_looked_up_once_in_a_thread(
         assert len(asked) == len(set(asked))
 
 
-async def test_100_psi_is_shown_in_megapascal(make: MakeApp) -> None:
+async def test_the_conversion_page_shows_100_psi_in_megapascals(make: MakeApp) -> None:
     """0.6894757 MPa (NIST SP 811, appendix B: 1 psi = 6.894757 E-03 MPa)."""
     app = make(opening=ConversionScreen)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -357,7 +357,7 @@ async def test_100_psi_is_shown_in_megapascal(make: MakeApp) -> None:
         assert "0.6894757 MPa" in painted(app)
 
 
-def test_the_page_opens_without_importing_pint() -> None:
+def test_the_conversion_page_opens_without_importing_pint() -> None:
     """Neither the module of the page nor the loading after the first paint imports pint."""
     program = (
         "import sys\n"
@@ -373,7 +373,7 @@ def test_the_page_opens_without_importing_pint() -> None:
     ("size", "charset", "safe"),
     [((80, 24), "ascii", ASCII_SAFE), ((40, 12), "console", CONSOLE_SAFE), ((120, 36), "console", CONSOLE_SAFE)],
 )
-async def test_the_cursor_reaches_every_answer_on_every_terminal(
+async def test_the_cursor_reaches_every_conversion_on_every_kind_of_terminal(
     make: MakeApp, size: tuple[int, int], charset: str, safe: frozenset[str]
 ) -> None:
     """At every size, the cursor reaches every row of every answer, in characters of the terminal."""
@@ -392,7 +392,7 @@ async def test_the_cursor_reaches_every_answer_on_every_terminal(
             await pilot.press("tab")
 
 
-async def test_another_lathe_changes_the_dials_of_the_answer(make: MakeApp) -> None:
+async def test_changing_the_lathe_updates_the_dial_readings_of_a_conversion(make: MakeApp) -> None:
     """The answer changes while the page is open."""
     from core.lathe.reader import find_lathe
 

@@ -43,7 +43,7 @@ def number(screen: CounterScreen) -> str:
     return screen.query_one(BigNumber).number
 
 
-async def test_each_key_press_logs_one_pass_on_disk(make: MakeApp) -> None:
+async def test_each_press_of_space_or_enter_logs_one_pass_on_disk(make: MakeApp) -> None:
     """The counter shows the reading of each planned cut. After each key press, the log on disk has one more step."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -59,7 +59,7 @@ async def test_each_key_press_logs_one_pass_on_disk(make: MakeApp) -> None:
         assert f" 5 of {len(cuts)}, " in painted(pilot.app)
 
 
-async def test_the_big_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
+async def test_the_counters_big_number_is_at_least_ten_rows_high_on_an_80_by_24_screen(make: MakeApp) -> None:
     """At 80x24 this holds for the first cut of turning and of threads, inch and metric, external and internal."""
     for job, indices in (("sundial_arbor", (0,)), ("gnomon_screw", (1,)), ("engraving_fixture", (2,))):
         for index in indices:
@@ -73,7 +73,7 @@ async def test_the_big_number_is_at_least_ten_rows_high(make: MakeApp) -> None:
                 assert screen.query_one(BigNumber).rows_used >= 10, number(screen)
 
 
-async def test_an_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
+async def test_undoing_a_pass_adds_an_event_to_the_log(make: MakeApp, told_time: ToldTime) -> None:
     """After an undo the step is the current one again. The log keeps both events."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -86,7 +86,7 @@ async def test_an_undo_is_logged(make: MakeApp, told_time: ToldTime) -> None:
         assert logged(pilot.app).last.kind == "undone"
 
 
-async def test_a_held_key_counts_one_pass(make: MakeApp) -> None:
+async def test_holding_space_counts_only_one_pass(make: MakeApp) -> None:
     """Key presses closer than the quiet time count once, and a message says so. This includes a bouncing key."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         await opened(pilot)
@@ -95,7 +95,7 @@ async def test_a_held_key_counts_one_pass(make: MakeApp) -> None:
         assert said(pilot.app)
 
 
-async def test_the_enter_that_starts_a_run_counts_no_step(make: MakeApp) -> None:
+async def test_pressing_enter_to_start_a_run_does_not_count_its_first_step(make: MakeApp) -> None:
     """The same key press that starts the run must not count its first step."""
     async with make(job=ARBOR, opening=Opening, quiet_s=30.0).run_test(size=(80, 24)) as pilot:
         open_run(pilot.app.context, pilot.app.context.job.operations[2])
@@ -105,7 +105,7 @@ async def test_the_enter_that_starts_a_run_counts_no_step(make: MakeApp) -> None
         assert logged(pilot.app).steps_done == 0
 
 
-async def test_a_resumed_run_continues_at_the_same_reading(make: MakeApp) -> None:
+async def test_a_resumed_run_continues_at_the_dial_reading_at_which_it_stopped(make: MakeApp) -> None:
     """On the next day the program asks whether anything was moved. After no, it shows the same number."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -122,7 +122,7 @@ async def test_a_resumed_run_continues_at_the_same_reading(make: MakeApp) -> Non
         assert logged(pilot.app).last.kind == "note"
 
 
-async def test_a_run_of_a_changed_job_can_be_planned_again(make: MakeApp, tmp_path: Path) -> None:
+async def test_a_run_can_be_planned_again_after_its_job_has_changed(make: MakeApp, tmp_path: Path) -> None:
     """The program asks how to continue. After planning again, passes that are done stay done."""
     for name in ("sundial_arbor.toml", "metric_lathe.toml"):
         (tmp_path / name).write_bytes((SAMPLES / name).read_bytes())
@@ -146,7 +146,7 @@ async def test_a_run_of_a_changed_job_can_be_planned_again(make: MakeApp, tmp_pa
         assert any(step.action == "measure" for step in state.open_steps())
 
 
-async def test_after_a_move_the_work_is_measured_before_the_next_cut(make: MakeApp) -> None:
+async def test_after_something_was_moved_no_cut_is_planned_until_the_work_is_measured(make: MakeApp) -> None:
     """After a move, the plan has no cut until readings and a measurement are entered."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -168,7 +168,7 @@ async def test_after_a_move_the_work_is_measured_before_the_next_cut(make: MakeA
         assert shown == pytest.approx(0.34 + cut.settings[0].position)  # type: ignore[union-attr]
 
 
-async def test_every_question_of_the_counter_logs_its_answer(make: MakeApp) -> None:
+async def test_the_answer_to_every_question_of_the_counter_is_logged(make: MakeApp) -> None:
     """Gauge, spring pass, note and repeat each ask once, and the log has the answer."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -183,7 +183,7 @@ async def test_every_question_of_the_counter_logs_its_answer(make: MakeApp) -> N
         assert logged(pilot.app).last.kind == "reopened"
 
 
-async def test_a_spring_pass_is_refused_after_the_dial_was_set_differently(make: MakeApp) -> None:
+async def test_a_spring_pass_is_refused_after_the_dial_was_set_to_another_reading(make: MakeApp) -> None:
     """The dial no longer shows the reading of the last pass. A message says so, and nothing is logged."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -197,7 +197,7 @@ async def test_a_spring_pass_is_refused_after_the_dial_was_set_differently(make:
 @pytest.mark.parametrize(
     ("job", "operation", "offers"), [("sundial_arbor.toml", 0, True), ("gnomon_foot.toml", 0, False)]
 )
-async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
+async def test_spring_passes_are_offered_for_turning_but_not_for_drilling(
     make: MakeApp, job: str, operation: int, offers: bool
 ) -> None:
     """A drilled peck cannot be repeated as a spring pass (common practice, no source)."""
@@ -213,7 +213,7 @@ async def test_spring_passes_are_offered_when_turning_but_not_when_drilling(
         assert bool(said(pilot.app)) is not offers
 
 
-async def test_a_second_program_cannot_count_passes_of_an_open_run(make: MakeApp) -> None:
+async def test_a_second_copy_of_the_program_cannot_count_passes_of_an_open_run(make: MakeApp) -> None:
     """The second program shows the run, says that it only watches, and counts nothing."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot)
@@ -227,7 +227,7 @@ async def test_a_second_program_cannot_count_passes_of_an_open_run(make: MakeApp
             assert onlooker.state.steps_done == 2
 
 
-async def test_the_key_after_the_last_step_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
+async def test_pressing_space_after_the_last_step_finishes_the_run_and_closes_the_counter(make: MakeApp) -> None:
     """After the last step, Space finishes the run in the log and closes the counter."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 1)
@@ -254,7 +254,7 @@ async def test_a_pass_can_be_counted_at_every_screen_size(make: MakeApp, size: t
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_the_counter_uses_only_characters_that_console_fonts_have(
+async def test_the_counter_uses_only_characters_that_the_terminal_can_show(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """The counter paints only characters that the font of the Linux console has."""
@@ -264,7 +264,7 @@ async def test_the_counter_uses_only_characters_that_console_fonts_have(
         assert not foreign(pilot.app, safe)
 
 
-async def test_the_message_about_a_logged_pass_names_whole_turns_and_reading(make: MakeApp) -> None:
+async def test_the_message_after_a_logged_pass_names_the_whole_turns_and_the_dial_reading(make: MakeApp) -> None:
     """The finishing cut of the arbor is 3.20 mm on a dial of 3 mm a turn: 1 turn 0.20 mm."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -278,7 +278,7 @@ async def test_the_message_about_a_logged_pass_names_whole_turns_and_reading(mak
         assert " 1 turn 0.20 mm" in " ".join(painted(app).split())
 
 
-async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
+async def test_the_header_of_the_counter_names_the_lathe_with_which_the_run_was_started(make: MakeApp) -> None:
     """A run keeps the lathe that it was started with, even if another lathe is in use now."""
     app = make(opening=Opening, job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -288,7 +288,7 @@ async def test_the_header_names_the_lathe_of_the_run(make: MakeApp) -> None:
         assert "Metric bench lathe" in painted(app).splitlines()[0]
 
 
-def test_opening_a_thread_counter_imports_no_dividing_modules() -> None:
+def test_opening_the_counter_of_a_thread_imports_no_modules_for_dividing() -> None:
     """Finding the useful keys of the first step loads neither dividing plates nor table readings."""
     code = (
         "import sys; from pathlib import Path; from core.jobs.job import read_job; import tui.counter.screen; "

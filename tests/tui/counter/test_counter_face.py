@@ -31,7 +31,7 @@ def said(words: FaceWords) -> list[str]:
 
 @pytest.mark.parametrize("columns", [120, 80, 40, 24])
 @pytest.mark.parametrize("rows", [36, 18, 3])
-def test_rows_of_the_counter_fit_the_width_and_keep_every_word(columns: int, rows: int) -> None:
+def test_text_on_the_counter_is_wrapped_to_the_screen_width_without_losing_a_word(columns: int, rows: int) -> None:
     """No row is wider than the screen in terminal cells, and every word is in some row."""
     lines = ["".join(text for text, _ in row) for row in arranged(WORDS, columns, rows, Glyphs("braille")).rows]
     assert max(map(cell_len, lines)) <= columns
@@ -40,7 +40,7 @@ def test_rows_of_the_counter_fit_the_width_and_keep_every_word(columns: int, row
     assert [word for word in said(WORDS) if word not in shown] == []
 
 
-async def test_a_long_instruction_is_shown_whole_and_scrolls(make: MakeApp) -> None:
+async def test_a_long_instruction_on_the_counter_can_be_scrolled_to_its_last_word(make: MakeApp) -> None:
     """At 80x24 an instruction of 1600 characters takes 20 rows. Page down shows its last word."""
     text = " ".join(f"word{number:03}" for number in range(200))
     face = CounterFace()
@@ -62,7 +62,9 @@ async def test_a_long_instruction_is_shown_whole_and_scrolls(make: MakeApp) -> N
 
 
 @pytest.mark.usefixtures("every_frame")
-async def test_only_changed_rows_are_painted_again(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_only_the_changed_rows_of_the_counter_are_painted_again(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A new time paints one row again. The same words paint no row."""
     face = CounterFace()
 

@@ -62,7 +62,7 @@ def words(shown: str) -> str:
     return " ".join(shown.split())
 
 
-async def test_the_angle_of_the_compound_is_drawn_without_a_key_press(make: MakeApp) -> None:
+async def test_the_step_that_sets_the_compound_angle_shows_its_picture_without_a_key_press(make: MakeApp) -> None:
     """At 80x24 its picture is next to the words: 61° on this lathe's scale, 29° off square. * hides and shows it."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -78,7 +78,7 @@ async def test_the_angle_of_the_compound_is_drawn_without_a_key_press(make: Make
         assert sketch(screen) is None and screen.state.steps_done == 2
 
 
-async def test_a_step_without_a_picture_gives_the_reason(make: MakeApp) -> None:
+async def test_pressing_the_picture_key_at_a_step_without_a_picture_shows_the_reason(make: MakeApp) -> None:
     """* shows a sentence with the reason. The next step with a picture shows that picture."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -90,7 +90,7 @@ async def test_a_step_without_a_picture_gives_the_reason(make: MakeApp) -> None:
         assert "* Picture" in painted(pilot.app)
 
 
-async def test_a_small_screen_draws_dial_and_cut_only_after_a_key_press(make: MakeApp) -> None:
+async def test_a_small_screen_draws_the_dial_and_the_cut_only_after_a_key_press(make: MakeApp) -> None:
     """At 80x24 a pass shows the number alone. After *, it also shows the dial at its mark and the cut."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BLANK)
@@ -108,7 +108,7 @@ async def test_a_small_screen_draws_dial_and_cut_only_after_a_key_press(make: Ma
 
 @pytest.mark.parametrize("job", [(ARBOR, THREAD), (ARBOR, BLANK), (ARBOR, FACE), (SCREW, THREAD - 1), (SCREW, 3)])
 @pytest.mark.parametrize("asked", [False, True])
-async def test_a_picture_never_hides_reading_movements_or_cautions(
+async def test_the_picture_of_a_step_never_hides_its_reading_movements_or_cautions(
     make: MakeApp, job: tuple[Path, int], asked: bool
 ) -> None:
     """At 80x24, every step of a run shows dial, reading, movements and cautions, with and without the picture."""
@@ -134,7 +134,7 @@ async def test_a_picture_never_hides_reading_movements_or_cautions(
         assert pictures > 5 or not asked
 
 
-async def test_a_large_screen_shows_picture_and_next_steps_without_a_key_press(make: MakeApp) -> None:
+async def test_a_large_screen_shows_the_picture_and_the_next_steps_without_a_key_press(make: MakeApp) -> None:
     """At 120x40 the list names the next passes with their readings. Each key press shortens the list by one."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, THREAD)
@@ -152,7 +152,7 @@ async def test_a_large_screen_shows_picture_and_next_steps_without_a_key_press(m
         assert "Pass 2: " not in face and "Pass 3: 0.76 mm" in face
 
 
-async def test_a_large_screen_lists_the_next_positions_of_dividing(make: MakeApp) -> None:
+async def test_a_large_screen_lists_the_next_positions_of_a_dividing_operation(make: MakeApp) -> None:
     """On a large screen the list is below the big number."""
     async with make(job=HOURS, opening=Opening).run_test(size=(120, 40)) as pilot:
         screen = await opened(pilot, 0)
@@ -161,7 +161,7 @@ async def test_a_large_screen_lists_the_next_positions_of_dividing(make: MakeApp
         assert "Position 2 at 3°00'" in shown and "Position 3 at 2°00'" in shown
 
 
-async def test_a_narrow_screen_shows_the_next_step_without_the_picture(make: MakeApp) -> None:
+async def test_counting_a_step_on_a_narrow_screen_closes_the_picture(make: MakeApp) -> None:
     """At 40x20 the picture covers the words. After the key, the words of the next step are visible."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(40, 20)) as pilot:
         screen = await opened(pilot, BLANK)
@@ -174,7 +174,7 @@ async def test_a_narrow_screen_shows_the_next_step_without_the_picture(make: Mak
 
 
 @pytest.mark.parametrize(("terminal", "safe"), [(CONSOLE, CONSOLE_SAFE), (ASCII, ASCII_SAFE)])
-async def test_a_plain_terminal_shows_signs_instead_of_colours(
+async def test_plain_terminals_mark_the_parts_of_a_picture_with_signs_instead_of_colours(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """The screen uses only characters of the terminal. Signs mark the metal, the pass and the finished form."""
@@ -193,7 +193,7 @@ async def test_a_plain_terminal_shows_signs_instead_of_colours(
 @pytest.mark.parametrize(
     ("charset", "long", "mark"), [("braille", "┼", "▼"), ("console", "┼", "▼"), ("ascii", "|", "v")]
 )
-def test_the_dial_strip_puts_the_wanted_mark_under_the_zero_line(charset: Any, long: str, mark: str) -> None:
+def test_the_picture_of_a_dial_places_the_wanted_mark_under_the_zero_line(charset: Any, long: str, mark: str) -> None:
     """On 0.02 mm marks that rise to the left, 0.56 is two marks left of 0.60. The reading 0.50 is three marks right."""
     dial = read_lathe(SAMPLES / "metric_lathe.toml").dials["compound"]
     picture = DialPicture(dial=dial, wanted_marks=28, turns="", now_marks=dial.marks_at(dial.graduation * 25))

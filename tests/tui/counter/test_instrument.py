@@ -63,7 +63,7 @@ async def at_a_pass(pilot: Any) -> CounterScreen:
     ("text", "gap_s"),
     [("27.71\r", 0.0), ("27.71\r", 0.005), ("27.71\r", 0.1), ("27,710\n", 0.03), ("+0027.71 mm\r", 0.0)],
 )
-async def test_an_instrument_number_is_logged_if_the_step_asks_for_a_measurement(
+async def test_a_number_sent_by_an_instrument_is_logged_at_a_step_that_asks_for_a_measurement(
     make: MakeApp, text: str, gap_s: float
 ) -> None:
     """No other key is pressed, and nothing else is logged."""
@@ -80,7 +80,9 @@ async def test_an_instrument_number_is_logged_if_the_step_asks_for_a_measurement
     ("text", "gap_s"),
     [("28.71\r", 0.0), ("28.71\r", 0.03), ("28.71\r", 0.1), ("-0,03\n", 0.005), ("2.5 mm\r", 0.0)],
 )
-async def test_an_instrument_number_during_a_pass_opens_a_question(make: MakeApp, text: str, gap_s: float) -> None:
+async def test_a_number_sent_by_an_instrument_during_a_pass_opens_a_question(
+    make: MakeApp, text: str, gap_s: float
+) -> None:
     """One question opens and nothing is counted. Esc ignores the number."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
@@ -95,7 +97,7 @@ async def test_an_instrument_number_during_a_pass_opens_a_question(make: MakeApp
         assert logged(pilot.app).last_seq == before + 1
 
 
-async def test_an_instrument_number_during_a_pass_can_become_a_measurement(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_during_a_pass_can_be_logged_as_a_measurement(make: MakeApp) -> None:
     """The first answer is the size that this operation measures."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
@@ -105,7 +107,7 @@ async def test_an_instrument_number_during_a_pass_can_become_a_measurement(make:
         assert 29.1 in entered(pilot.app)[1].values()
 
 
-async def test_an_instrument_number_without_enter_presses_no_keys(make: MakeApp) -> None:
+async def test_digits_sent_by_an_instrument_without_an_enter_do_not_act_as_counter_keys(make: MakeApp) -> None:
     """The digits 2, 8, 7 and 1 must not open the questions of these keys. A late Enter counts no pass."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
@@ -117,7 +119,7 @@ async def test_an_instrument_number_without_enter_presses_no_keys(make: MakeApp)
         assert pilot.app.screen is screen and logged(pilot.app).last_seq == before
 
 
-async def test_keys_pressed_around_an_instrument_number_keep_their_meaning(make: MakeApp) -> None:
+async def test_keys_pressed_before_and_after_a_number_sent_by_an_instrument_keep_their_meaning(make: MakeApp) -> None:
     """N opens the note, whose field takes a number as text. Esc after a number closes the question about it."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_a_pass(pilot)
@@ -130,7 +132,7 @@ async def test_keys_pressed_around_an_instrument_number_keep_their_meaning(make:
         assert pilot.app.screen is screen and logged(pilot.app).steps_done == screen.state.steps_done
 
 
-async def test_a_held_digit_counts_as_one_key_press(make: MakeApp) -> None:
+async def test_a_held_digit_key_counts_as_one_key_press(make: MakeApp) -> None:
     """A held 7 opens its question once and answers nothing."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
@@ -139,7 +141,7 @@ async def test_a_held_digit_counts_as_one_key_press(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, Typed) and logged(pilot.app).last_seq == before
 
 
-async def test_an_instrument_number_chooses_no_answer_of_a_list(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_does_not_choose_an_answer_from_a_list(make: MakeApp) -> None:
     """The question stays open with a message, for yes or no and for a list of steps."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)
@@ -156,7 +158,9 @@ async def test_an_instrument_number_chooses_no_answer_of_a_list(make: MakeApp) -
         assert logged(pilot.app).last_seq == before
 
 
-async def test_a_typed_digit_opens_the_field_with_the_digit(make: MakeApp) -> None:
+async def test_typing_a_digit_at_a_step_that_asks_for_a_measurement_opens_the_field_with_that_digit(
+    make: MakeApp,
+) -> None:
     """The next digits follow in the field. At this step, letters have the actions of digit keys."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
@@ -169,7 +173,9 @@ async def test_a_typed_digit_opens_the_field_with_the_digit(make: MakeApp) -> No
 
 
 @pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
-async def test_the_instrument_unit_applies_only_to_instruments(make: MakeApp, gap_s: float, is_used: bool) -> None:
+async def test_the_unit_set_for_instruments_does_not_apply_to_numbers_typed_by_hand(
+    make: MakeApp, gap_s: float, is_used: bool
+) -> None:
     """1.0905 in = 27.6987 mm (1 in = 25.4 mm). For a number typed slowly, the program asks for the unit."""
     app = make(job=ARBOR, opening=Opening, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, instrument_unit="in")
@@ -184,7 +190,7 @@ async def test_the_instrument_unit_applies_only_to_instruments(make: MakeApp, ga
 
 
 @pytest.mark.parametrize(("gap_s", "is_used"), [(0.005, True), (0.1, False)])
-async def test_an_instrument_number_in_an_open_field_has_the_instrument_unit(
+async def test_a_number_that_an_instrument_sends_to_an_open_field_gets_the_unit_set_for_instruments(
     make: MakeApp, gap_s: float, is_used: bool
 ) -> None:
     """The unit is the same with the field already open. Only an instrument replaces half a typed number."""
@@ -201,7 +207,7 @@ async def test_an_instrument_number_in_an_open_field_has_the_instrument_unit(
         assert pilot.app.screen is screen and pytest.approx(27.6987) in entered(pilot.app)[1].values()
 
 
-async def test_an_instrument_number_does_nothing_on_the_board(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_starts_nothing_on_the_board(make: MakeApp) -> None:
     """The board has no digit keys. The Enter of the instrument must not start an operation."""
     async with make(job=ARBOR, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await idle(pilot)
@@ -211,7 +217,7 @@ async def test_an_instrument_number_does_nothing_on_the_board(make: MakeApp) -> 
             assert pilot.app.screen is board and "28.71" in board.query_one(MessageLine).sentence
 
 
-async def test_an_instrument_number_in_a_form_fills_one_field(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_fills_only_the_selected_field_of_a_form(make: MakeApp) -> None:
     """A field in mm gets inches from an instrument in inches. A number typed quickly by hand is questioned."""
     app = make(job=ARBOR, quiet_s=0.8)
     app.context.controls = replace(app.context.controls, instrument_unit="in")
@@ -232,7 +238,7 @@ async def test_an_instrument_number_in_a_form_fills_one_field(make: MakeApp) -> 
         assert (field.text, app.screen) == ("1.0905 in", form) and field.error == ""
 
 
-async def test_an_instrument_number_after_a_measured_length_is_taken_as_a_diameter(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_after_a_measured_length_is_taken_as_a_diameter(make: MakeApp) -> None:
     """A length is chosen from the list. Otherwise the instrument's next diameter would move the carriage."""
     async with make(job=SAMPLES / "sundial_post.toml", opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, 0)
@@ -243,7 +249,7 @@ async def test_an_instrument_number_after_a_measured_length_is_taken_as_a_diamet
         assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
-async def test_an_instrument_number_during_a_pass_can_become_a_note(make: MakeApp) -> None:
+async def test_a_number_sent_by_an_instrument_during_a_pass_can_be_logged_as_a_note(make: MakeApp) -> None:
     """The note has the number with the unit of the lathe."""
     async with make(job=ARBOR, opening=Opening, quiet_s=0.8).run_test(size=(80, 24)) as pilot:
         await at_a_pass(pilot)

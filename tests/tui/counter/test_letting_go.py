@@ -19,7 +19,9 @@ def _count(kind: type[object]) -> int:
 
 
 @pytest.mark.parametrize("kind", [ConversionScreen, DivisionsScreen])
-async def test_a_closed_screen_that_follows_the_lathe_is_freed(make: MakeApp, kind: type[ConversionScreen]) -> None:
+async def test_a_screen_that_is_notified_of_a_change_of_lathe_is_freed_from_memory_after_it_closes(
+    make: MakeApp, kind: type[ConversionScreen]
+) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         headers = _count(HeaderLine)
@@ -32,7 +34,9 @@ async def test_a_closed_screen_that_follows_the_lathe_is_freed(make: MakeApp, ki
         assert _count(kind) <= 1 and _count(HeaderLine) <= headers + 1
 
 
-async def test_a_covered_screen_updates_the_lathe_in_its_header(make: MakeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+async def test_changing_the_lathe_updates_the_header_of_a_screen_covered_by_another(
+    make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         header = app.screen.query_one(HeaderLine)

@@ -54,7 +54,7 @@ def shown(pilot: Any) -> str:
 
 
 @pytest.mark.parametrize("key", ["enter", "space", "1", "y", "0"])
-async def test_no_counting_key_answers_that_nothing_was_moved(
+async def test_enter_space_y_and_digits_never_answer_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
     """Enter, Space and digits can only answer that something was moved."""
@@ -68,7 +68,7 @@ async def test_no_counting_key_answers_that_nothing_was_moved(
         assert logged(pilot.app).notes == ()
 
 
-async def test_a_run_that_continues_shows_the_caution_of_its_material_again(
+async def test_a_resumed_run_shows_the_caution_about_its_material_again(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The page of cautions before the run may have been shown on another day."""
@@ -80,7 +80,7 @@ async def test_a_run_that_continues_shows_the_caution_of_its_material_again(
 
 
 @pytest.mark.parametrize("key", ["n", "slash"])
-async def test_only_n_or_slash_answers_that_nothing_was_moved(
+async def test_pressing_n_or_slash_answers_that_nothing_was_moved(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, key: str
 ) -> None:
     """The answer is logged, and the run continues at the same step."""
@@ -94,7 +94,7 @@ async def test_only_n_or_slash_answers_that_nothing_was_moved(
 
 
 @pytest.mark.parametrize("in_order", [True, False])
-async def test_a_run_closed_by_the_user_is_not_called_interrupted(
+async def test_only_a_run_that_the_user_did_not_close_is_reported_as_interrupted(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, in_order: bool
 ) -> None:
     """A run that was closed gets the question too, because somebody may open the chuck overnight."""
@@ -105,7 +105,7 @@ async def test_a_run_closed_by_the_user_is_not_called_interrupted(
 
 
 @pytest.mark.parametrize(("return_code", "interrupted"), [(0, False), (143, True)])
-async def test_ctrl_q_closes_the_run_and_a_signal_does_not(
+async def test_a_run_ended_by_a_signal_counts_as_interrupted_unlike_a_run_ended_by_ctrl_q(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime, return_code: int, interrupted: bool
 ) -> None:
     """A signal comes, for example, from a terminal window that is closed."""
@@ -122,7 +122,9 @@ async def test_ctrl_q_closes_the_run_and_a_signal_does_not(
         assert (SWITCH_OFF_AND_WITHDRAW in shown(pilot)) is interrupted
 
 
-async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: Paths, told_time: ToldTime) -> None:
+async def test_starting_the_program_resumes_the_run_that_was_opened_last(
+    make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
+) -> None:
     """The run started first was opened last and has no new passes. It is resumed, and a key opens the other run."""
     left(paths, job, told_time, TURNED, done=2, in_order=True)
     with Logbook.open(paths.data) as book:
@@ -143,7 +145,7 @@ async def test_the_run_opened_last_is_resumed(make: MakeApp, job: Path, paths: P
         assert pilot.app.screen_stack[-2].title == TURNED
 
 
-async def test_a_started_run_without_a_pass_is_resumed(
+async def test_starting_the_program_resumes_a_started_run_even_if_it_has_no_passes(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """Its counter asks nothing, shows how to make the lathe safe, and has a key for the other run."""
@@ -159,7 +161,7 @@ async def test_a_started_run_without_a_pass_is_resumed(
         assert pilot.app.screen_stack[-2].title == THREADED
 
 
-async def test_another_unfinished_run_can_be_chosen_from_a_list(
+async def test_the_o_key_lists_the_other_unfinished_runs_of_the_job(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The run opened last is first in the list. After Esc in the list, the question about this run returns."""
@@ -180,7 +182,7 @@ async def test_another_unfinished_run_can_be_chosen_from_a_list(
         assert pilot.app.screen_stack[-2].title == TURNED
 
 
-async def test_a_job_with_one_run_has_no_key_for_another_run(
+async def test_a_job_with_one_unfinished_run_offers_no_key_for_another_run(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The key bar has no Other run."""
@@ -194,7 +196,7 @@ async def test_a_job_with_one_run_has_no_key_for_another_run(
         assert not pilot.app.screen.check_action("other_run", ())
 
 
-async def test_the_cursor_of_the_board_is_on_the_run_opened_last(
+async def test_the_cursor_of_the_board_is_on_the_operation_whose_run_was_opened_last(
     make: MakeApp, job: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """When the counter closes, the board has its cursor on the operation of that run."""
@@ -226,7 +228,7 @@ cut = "0.2 mm"
 """
 
 
-async def test_an_interrupted_feed_along_starts_again_with_its_feed_in(
+async def test_resuming_an_interrupted_cut_along_a_slot_repeats_the_feed_in(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The tool was withdrawn by hand, as the caution asks. So the run first goes to the position and feeds in."""

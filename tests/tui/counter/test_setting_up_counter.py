@@ -69,7 +69,7 @@ async def to_the_result(pilot: Any, value: str) -> CounterScreen:
     return counter
 
 
-async def test_the_t_key_writes_the_remaining_error_into_the_pattern(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_saves_the_remaining_height_error_in_the_pattern_of_the_job(make: MakeApp, job: Path) -> None:
     """The job file then has the height error and the log has a note. Before a measurement, the key is not offered."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
@@ -85,7 +85,7 @@ async def test_the_t_key_writes_the_remaining_error_into_the_pattern(make: MakeA
         assert pilot.app.context.job.operations[2].plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_the_t_key_writes_the_result_even_after_the_last_step(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_saves_the_remaining_height_error_even_after_the_last_step(make: MakeApp, job: Path) -> None:
     """The last page waits for one more key, and T still writes the error into the pattern."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         counter = await _opened(pilot)
@@ -99,7 +99,7 @@ async def test_the_t_key_writes_the_result_even_after_the_last_step(make: MakeAp
         assert pattern.plan_input.parameters["height_error"] == "0.03 mm"
 
 
-async def test_the_t_key_reports_that_layers_must_choose_a_ground_cutter(make: MakeApp, job: Path) -> None:
+async def test_the_t_key_reports_that_each_layer_must_choose_the_newly_ground_cutter(make: MakeApp, job: Path) -> None:
     """Its two layers use two cutters already, so the new one cuts neither until a layer names it."""
     text = job.read_text(encoding="utf-8")
     other = (
@@ -120,7 +120,7 @@ async def test_the_t_key_reports_that_layers_must_choose_a_ground_cutter(make: M
         assert [cutter["name"] for cutter in pattern["cutter"]] == ["cutter", "other", "fresh"]
 
 
-async def test_the_t_key_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:
+async def test_pressing_t_is_refused_in_a_job_without_a_pattern(make: MakeApp, tmp_path: Path) -> None:
     """The key bar does not have the key. If it is pressed, a message gives the reason."""
     path = tmp_path / "table.toml"
     path.write_text(f'format = 1\ntitle = "Table"\n{AXES}', encoding="utf-8")
@@ -133,8 +133,8 @@ async def test_the_t_key_is_refused_in_a_job_without_a_pattern(make: MakeApp, tm
         assert path.read_text(encoding="utf-8").count("height_error") == 0
 
 
-async def test_two_logged_readings_survive_a_kill_of_the_program(make: MakeApp, job: Path) -> None:
-    """The program is killed after two readings. The next start has both and asks for the third."""
+async def test_a_logged_reading_is_kept_when_the_program_is_killed(make: MakeApp, job: Path) -> None:
+    """The program is killed after one reading. The next start has that reading and asks for the next."""
     job.write_text(job.read_text().replace('difference = "-3.75 mm"\n', ""), encoding="utf-8")
     job.write_text(job.read_text().replace('spindle_bar = "20 mm"\n', ""), encoding="utf-8")
     async with make(job=job).run_test(size=(80, 24)) as pilot:
@@ -154,7 +154,7 @@ async def test_two_logged_readings_survive_a_kill_of_the_program(make: MakeApp, 
         assert logged(pilot.app).plan_input.answered == {"spindle_bar": "20 mm", "difference": "-3.75 mm"}
 
 
-async def test_several_values_typed_into_one_field_become_a_list_in_the_job(make: MakeApp) -> None:
+async def test_several_values_typed_into_one_field_are_saved_as_a_list(make: MakeApp) -> None:
     """Numbers without a unit get the unit of the field. The form shows the saved list in one field again."""
     async with make().run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -25,7 +25,7 @@ finish = "0.5 mm"
     ("start", "end", "typed", "left_mm"),
     [("5 mm", "9 mm", "7", 2.0), ("4 mm", "0 mm", "0.5", 0.5), ("1 mm", "-1 mm", "-.4", 0.6)],
 )
-async def test_a_measured_length_is_read_on_the_scale_of_the_job(
+async def test_a_measured_length_is_counted_from_the_same_zero_as_the_lengths_in_the_job(
     make: MakeApp, tmp_path: Path, start: str, end: str, typed: str, left_mm: float
 ) -> None:
     """With a face from 5 to 9 mm, the measurement 7 leaves 2 mm. A length may also be 0 or negative."""

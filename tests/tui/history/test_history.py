@@ -51,7 +51,7 @@ def words_of(book: Logbook, run: ActiveRun) -> list[str]:
     return [line.words for line in event_lines(book.events(run.uid))]
 
 
-def test_the_log_shows_a_pass_with_the_reading_that_the_dial_had(book: Logbook, told_time: ToldTime) -> None:
+def test_the_log_lists_each_pass_with_the_reading_that_the_dial_showed(book: Logbook, told_time: ToldTime) -> None:
     """Touched off at 0.012 in, the cut of 0.030 in was set at 0.012 + 0.030 = 0.042 in, 0.002 in past the dial's 0.
 
     The cut took 0.25 mm, which is 0.25 / 25.4 in on an inch dial.
@@ -63,7 +63,7 @@ def test_the_log_shows_a_pass_with_the_reading_that_the_dial_had(book: Logbook, 
     assert " 0.002 in" in cut and " 0.042" not in cut and cut.count(" 0.0098 in") == 2
 
 
-def test_an_undone_event_stays_in_the_list_and_is_marked(book: Logbook, told_time: ToldTime) -> None:
+def test_an_undone_event_stays_in_the_log_and_is_marked_as_undone(book: Logbook, told_time: ToldTime) -> None:
     """The undo names the event. The event that repeats the step is not marked."""
     run = pinned(book, told_time)
     run.done()
@@ -75,7 +75,7 @@ def test_an_undone_event_stays_in_the_list_and_is_marked(book: Logbook, told_tim
     assert [line.step for line in lines] == ["", "1 of 3", "2 of 3", "", "2 of 3"]
 
 
-def test_every_kind_of_event_is_described_in_words(book: Logbook, told_time: ToldTime) -> None:
+def test_each_kind_of_event_in_the_log_has_its_own_description(book: Logbook, told_time: ToldTime) -> None:
     """Among the kinds are note, skip, repeat, new plan, early finish and reopening, each with its values."""
     run = pinned(book, told_time)
     run.note("the swarf is [blue]")
@@ -94,7 +94,7 @@ def test_every_kind_of_event_is_described_in_words(book: Logbook, told_time: Tol
         assert all(text in words for text in texts), words
 
 
-def test_an_unknown_event_is_shown_as_it_was_logged(book: Logbook, told_time: ToldTime) -> None:
+def test_an_event_of_an_unknown_kind_is_shown_as_it_was_logged(book: Logbook, told_time: ToldTime) -> None:
     """A newer program may have logged the event. Its meaning is not guessed."""
     run = pinned(book, told_time)
     events = book.events(run.uid)
@@ -104,7 +104,7 @@ def test_an_unknown_event_is_shown_as_it_was_logged(book: Logbook, told_time: To
     assert lines[2].words and lines[3].words == 'done {"step":99}'
 
 
-def test_an_invalid_time_in_the_log_is_shown_as_plain_text() -> None:
+def test_an_invalid_time_in_the_log_is_shown_as_text_without_control_characters() -> None:
     """The text is shortened and has no control characters."""
     assert wall_parts("2026-03-14T09:26:53+00:00") == ("2026-03-14", "09:26:53")
     assert wall_parts("\x1b[2J") == ("\ufffd[2J", "")
@@ -119,7 +119,7 @@ async def open_history(pilot: Pilot[None]) -> HistoryScreen:
     return pilot.app.screen
 
 
-async def test_the_history_lists_runs_newest_first(
+async def test_the_history_lists_the_newest_run_first(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """Each row has time, status and name. A later run is above an earlier one, whatever the clock says."""
@@ -136,7 +136,7 @@ async def test_the_history_lists_runs_newest_first(
         assert "2026-03-14 11:26" in lines[2] and " ■ " in lines[2] and "Gnomon base" in lines[2]
 
 
-async def test_the_history_reads_runs_page_by_page(
+async def test_the_history_loads_the_list_of_runs_page_by_page(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """The start reads one page, and scrolling reads the next. In the end every run was listed once."""
@@ -159,7 +159,7 @@ async def test_the_history_reads_runs_page_by_page(
         assert numbers[-1] == 1
 
 
-async def test_an_empty_log_shows_a_message(make: MakeApp) -> None:
+async def test_the_history_of_an_empty_log_shows_a_message(make: MakeApp) -> None:
     app = make()
     async with app.run_test(size=(80, 24)) as pilot:
         await open_history(pilot)
@@ -186,7 +186,7 @@ async def test_the_j_key_lists_only_the_runs_of_the_open_job(
         assert screen.query_one(RunList).count == 2
 
 
-async def test_every_event_of_a_run_is_listed_with_step_reading_and_time(
+async def test_the_page_of_a_run_lists_every_event_with_its_step_reading_and_time(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
     """Enter opens the run. The selected event is shown below in full."""
@@ -212,7 +212,7 @@ async def test_every_event_of_a_run_is_listed_with_step_reading_and_time(
         assert "Metric lathe with an inch head" in " ".join(painted(app).split())
 
 
-async def test_an_open_run_can_be_continued_from_its_page_of_events(
+async def test_an_unfinished_run_can_be_continued_from_its_page_of_events(
     make: MakeApp, book: Logbook, told_time: ToldTime
 ) -> None:
     """A key opens the counter of the run."""
@@ -260,7 +260,7 @@ async def export(pilot: Pilot[None], form: str, path: Path) -> None:
     await pilot.pause()
 
 
-async def test_runs_are_exported_as_csv_json_and_text(
+async def test_the_history_can_export_runs_as_csv_json_and_text(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """Python's readers of CSV and JSON find every event in the file. The text has a row for each event."""
@@ -282,7 +282,7 @@ async def test_runs_are_exported_as_csv_json_and_text(
         assert len((tmp_path / "log.txt").read_text(encoding="utf-8").splitlines()) == 4
 
 
-async def test_a_copy_of_the_log_can_be_merged_on_another_machine(
+async def test_an_exported_copy_of_the_log_can_be_merged_into_another_log(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """The copy holds the same runs."""
@@ -297,7 +297,7 @@ async def test_a_copy_of_the_log_can_be_merged_on_another_machine(
         assert other.events(run.uid) == book.events(run.uid)
 
 
-async def test_an_export_never_overwrites_a_file(
+async def test_an_export_never_overwrites_an_existing_file(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """A sentence refuses the path, and the file does not change."""
@@ -311,7 +311,7 @@ async def test_an_export_never_overwrites_a_file(
         assert (tmp_path / "kept.csv").read_text() == "mine"
 
 
-async def test_the_m_key_merges_the_log_of_another_machine(
+async def test_the_m_key_of_the_history_merges_the_log_of_another_computer(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """A path that is no log is refused in a sentence. After the merge, a page lists the added runs."""
@@ -335,7 +335,7 @@ async def test_the_m_key_merges_the_log_of_another_machine(
         assert app.screen is history and history.query_one(RunList).count == 1
 
 
-async def test_two_continuations_of_a_run_are_listed_with_their_last_entries(
+async def test_two_continuations_of_one_run_are_listed_with_the_times_of_their_last_entries(
     make: MakeApp, tmp_path: Path, book: Logbook, told_time: ToldTime
 ) -> None:
     """Two computers continued one run. Both rows have the same name, start and progress."""
@@ -362,7 +362,7 @@ async def test_two_continuations_of_a_run_are_listed_with_their_last_entries(
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (24, 8)])
-async def test_the_history_uses_only_ascii_on_an_ascii_terminal(
+async def test_the_history_uses_only_ascii_characters_on_an_ascii_terminal(
     make: MakeApp, book: Logbook, told_time: ToldTime, size: tuple[int, int]
 ) -> None:
     """This holds at every size, also on a very small screen."""

@@ -41,7 +41,9 @@ async def choose(pilot: Pilot[None], number: int) -> None:
         await pilot.pause()
 
 
-async def test_saving_a_changed_value_changes_only_that_value_in_the_job_file(make: MakeApp, job_path: Path) -> None:
+async def test_editing_an_operation_replaces_only_the_changed_value_in_the_job_file(
+    make: MakeApp, job_path: Path
+) -> None:
     """The fields show the file's values. Esc, or F4 without a change, leaves every byte; F4 saves a changed value."""
     app = make(job=job_path)
     async with app.run_test(size=(120, 36)) as pilot:
@@ -74,7 +76,7 @@ async def test_saving_a_changed_value_changes_only_that_value_in_the_job_file(ma
         assert app.context.job is not None and app.context.job.operations[0].plan_input.parameters["to"] == "19.5 mm"
 
 
-async def test_an_operation_of_a_job_can_be_moved_and_removed(make: MakeApp, job_path: Path) -> None:
+async def test_an_operation_in_a_job_can_be_moved_and_removed(make: MakeApp, job_path: Path) -> None:
     """The first operation cannot move up. It moves down one position, and is removed after a question."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -92,7 +94,7 @@ async def test_an_operation_of_a_job_can_be_moved_and_removed(make: MakeApp, job
         assert len(names(job_path)) == 2
 
 
-async def test_an_operation_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
+async def test_the_text_of_an_operation_done_by_hand_can_be_changed(make: MakeApp, job_path: Path) -> None:
     """The form shows the saved sentence, and the user can change it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -105,7 +107,7 @@ async def test_an_operation_by_hand_can_be_changed(make: MakeApp, job_path: Path
         assert tomllib.loads(job_path.read_text())["operation"][1]["text"] == "Break every edge. Twice."
 
 
-async def test_every_kind_of_operation_can_be_added_to_a_job(make: MakeApp, job_path: Path) -> None:
+async def test_the_list_of_kinds_opens_a_form_for_every_kind_of_operation(make: MakeApp, job_path: Path) -> None:
     """The list of kinds opens a form for each kind."""
     from core.operations.registry import OPERATIONS
 
@@ -123,7 +125,7 @@ async def test_every_kind_of_operation_can_be_added_to_a_job(make: MakeApp, job_
             assert isinstance(app.screen, BoardScreen), kind
 
 
-async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job_path: Path) -> None:
+async def test_typing_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job_path: Path) -> None:
     """The question for a file suggests a folder. A path that starts with / replaces the folder."""
     app = make()
     async with app.run_test(size=(120, 36)) as pilot:
@@ -139,7 +141,7 @@ async def test_an_absolute_path_replaces_the_suggested_folder(make: MakeApp, job
         assert app.context.job is not None and app.context.job.path == job_path
 
 
-async def test_f2_and_esc_return_from_a_form_to_the_job(make: MakeApp, job_path: Path) -> None:
+async def test_pressing_f2_or_esc_on_the_counter_returns_to_the_board(make: MakeApp, job_path: Path) -> None:
     """F2 asks once, and two Esc close the form without losing anything. On the board F2 does nothing."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -58,7 +58,7 @@ def shown(pilot: Pilot[None]) -> str:
     return " ".join(painted(pilot.app).split())
 
 
-async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begun) -> None:
+async def test_seven_equal_divisions_can_be_set_with_the_dial_of_a_rotary_table(make: MakeApp, begun: Begun) -> None:
     """360/7 deg at 72:1 is 10 turns 1 deg 25.7 min. Graduations of 2 min give 1 deg 26 min, 17.1 seconds too far."""
     async with opened(make, DivideScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "7")
@@ -73,7 +73,7 @@ async def test_seven_divisions_can_be_set_by_the_dial(make: MakeApp, begun: Begu
     ]
 
 
-async def test_listed_angles_can_be_entered(make: MakeApp, begun: Begun) -> None:
+async def test_the_angles_for_dividing_can_be_entered_as_a_list(make: MakeApp, begun: Begun) -> None:
     """All angles are in one field and saved one by one. Bare numbers are degrees."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, screen):
         await press(pilot, "up", "plus")
@@ -83,7 +83,7 @@ async def test_listed_angles_can_be_entered(make: MakeApp, begun: Begun) -> None
         assert "7 turns 2°30'" in shown(pilot)
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_in_the_dividing_form_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """The error is shown at no other field, and no run can start. A list contains each position once."""
     async with opened(make, DivideScreen({"divisions": 5}), lathe=METRIC) as (pilot, screen):
         for text in ("1", "0", "10000", "2.5", "five"):
@@ -103,7 +103,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
             assert wrong(screen) == {"angles"} and not screen.ready
 
 
-async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) -> None:
+async def test_the_fields_about_cutting_appear_only_after_a_depth_is_entered(make: MakeApp) -> None:
     """The fields about depth are hidden until a depth is entered."""
     async with opened(make, DivideScreen({"divisions": 4}), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
@@ -123,7 +123,7 @@ async def test_the_depth_fields_appear_once_a_depth_is_entered(make: MakeApp) ->
         assert "cut" not in screen.plan_input.parameters
 
 
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
+async def test_editing_a_dividing_operation_shows_its_saved_values(make: MakeApp) -> None:
     """The fields show the operation's texts unchanged, and the plan equals the job's plan."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[0]
@@ -132,14 +132,16 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
         assert screen.plan == operation.plan
 
 
-async def test_editing_an_operation_shows_its_listed_angles(make: MakeApp) -> None:
+async def test_editing_a_dividing_operation_shows_its_saved_list_of_angles(make: MakeApp) -> None:
     """One field shows a list of the job, and the same list is read back from that field."""
     keys = {"kind": "divide", "name": "Lines", "angles": ["0 deg", "37.5 deg", "90°30'"], "sense": "falling"}
     async with opened(make, DivideScreen(keys), lathe=METRIC) as (_, screen):
         assert screen.plan_input.parameters == keys
 
 
-async def test_a_missing_rotary_table_is_named_with_the_key_to_add_it(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_message_about_a_missing_rotary_table_names_the_key_for_adding_a_table(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """The sentence names the missing rotary table and the key that opens its questions."""
     lathe = tmp_path / "bare.toml"
     lathe.write_text(BARE)
@@ -150,20 +152,20 @@ async def test_a_missing_rotary_table_is_named_with_the_key_to_add_it(make: Make
             assert "(Bare)" in shown(pilot) and "key l" in shown(pilot)
 
 
-async def test_the_refusal_of_a_missing_plate_offers_the_dial(make: MakeApp) -> None:
+async def test_the_message_about_a_missing_dividing_plate_suggests_the_dial_instead(make: MakeApp) -> None:
     """The job asks for a plate, but this table has only a dial. The refusal offers the dial."""
     async with opened(make, DivideScreen({"divisions": 4, "with": "plate"}), lathe=METRIC) as (pilot, screen):
         assert not screen.ready
         assert '"plate"' in shown(pilot) and '"dial"' in shown(pilot)
 
 
-async def test_51_divisions_get_compound_indexing_with_two_hole_circles(make: MakeApp, plates: Path) -> None:
+async def test_dividing_by_51_uses_compound_indexing_with_two_hole_circles(make: MakeApp, plates: Path) -> None:
     """No single hole circle divides 51 at 40:1. Handbooks print 10/15 + 2/17."""
     async with opened(make, DivideScreen({"divisions": 51}), lathe=plates, size=(120, 36)) as (pilot, _):
         assert " 10/15 + 2/17" in shown(pilot)
 
 
-async def test_enter_puts_the_typed_number_of_divisions_into_the_field(make: MakeApp, plates: Path) -> None:
+async def test_enter_copies_the_number_typed_in_the_division_table_into_the_form(make: MakeApp, plates: Path) -> None:
     """The number 7 gives 5 turns and 15 holes of 21 with sector arms 15 spaces apart. Enter puts 7 into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "7")
@@ -173,7 +175,9 @@ async def test_enter_puts_the_typed_number_of_divisions_into_the_field(make: Mak
         assert screen.plan_input.parameters["divisions"] == 7 and screen.ready
 
 
-async def test_enter_puts_the_selected_number_of_divisions_into_the_field(make: MakeApp, plates: Path) -> None:
+async def test_enter_copies_the_number_selected_in_the_division_table_into_the_form(
+    make: MakeApp, plates: Path
+) -> None:
     """Down selects a row of exact numbers. Its answer is shown, and Enter puts its number into the field."""
     async with opened(make, DivideScreen(), lathe=plates) as (pilot, screen):
         await press(pilot, "ctrl+r", "down", "down", "down")
@@ -182,7 +186,9 @@ async def test_enter_puts_the_selected_number_of_divisions_into_the_field(make: 
         assert screen.plan_input.parameters["divisions"] == 4
 
 
-async def test_dividing_by_the_dial_names_the_exact_hole_circle(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_form_for_dividing_by_the_dial_names_a_hole_circle_that_would_be_exact(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """72 / 7 is 10 turns and 6 of 21 holes. On a dial of 2' the worst of the seven is 51.4" off."""
     both = tmp_path / "both.toml"
     both.write_text(METRIC.read_text().replace("[rotary_table]", "[rotary_table]\nplates = [[21, 23]]"))
@@ -190,7 +196,7 @@ async def test_dividing_by_the_dial_names_the_exact_hole_circle(make: MakeApp, t
         assert "0°00'51.4\"" in shown(pilot) and "circle 21" in shown(pilot)
 
 
-async def test_the_division_table_lists_24_steps_in_whole_degrees(make: MakeApp) -> None:
+async def test_the_division_table_lists_the_numbers_of_divisions_whose_steps_are_whole_degrees(make: MakeApp) -> None:
     """At 72:1, 10 deg is two turns and 8 deg is 1 turn 3 deg. All 24 rows can be scrolled into sight."""
     async with opened(make, DivideScreen(), lathe=METRIC) as (pilot, _):
         await press(pilot, "ctrl+r", "f6")
@@ -209,7 +215,7 @@ async def test_the_division_table_lists_24_steps_in_whole_degrees(make: MakeApp)
 
 
 @pytest.mark.parametrize(("charset", "size"), [("console", (80, 24)), ("ascii", (40, 12))])
-async def test_all_pages_use_only_characters_of_bare_terminals(
+async def test_all_pages_of_the_dividing_form_use_only_characters_that_the_terminal_can_show(
     make: MakeApp, plates: Path, charset: Charset, size: tuple[int, int]
 ) -> None:
     """Every page and the division table are painted in characters of such a terminal."""
@@ -224,7 +230,7 @@ async def test_all_pages_use_only_characters_of_bare_terminals(
         assert not foreign(pilot.app, safe)
 
 
-async def test_the_picture_numbers_every_position(make: MakeApp) -> None:
+async def test_the_picture_of_a_dividing_operation_numbers_every_position(make: MakeApp) -> None:
     """The numbers of 12 positions surround the circle, 1 at the right and 4 at the top."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = DivideScreen({"divisions": 12})
@@ -254,7 +260,7 @@ async def counting(pilot: Pilot[None], *keys: str) -> CounterScreen:
     return pilot.app.screen
 
 
-async def test_the_counter_shows_dial_readings_and_turns(make: MakeApp) -> None:
+async def test_the_counter_of_a_dividing_operation_shows_dial_readings_and_turns(make: MakeApp) -> None:
     """The reading is large, with the turns from the last position beside it. A skip makes the next movement longer."""
     async with opened(make, DivideScreen({"divisions": 36, "radius": "50 mm"}), lathe=METRIC) as (pilot, _):
         counter = await counting(pilot, "2")
@@ -285,7 +291,7 @@ async def test_entering_the_hole_of_the_index_pin_changes_the_next_movement(make
         assert "5 turns and 14 holes" in shown(pilot)
 
 
-async def test_a_hole_entered_without_turns_lists_the_likely_positions(make: MakeApp, plates: Path) -> None:
+async def test_entering_a_hole_without_whole_turns_lists_the_likely_positions(make: MakeApp, plates: Path) -> None:
     """Hole 15 of 21 after position 2 lists the likeliest position, one a turn off, and a check for each."""
     async with opened(make, DivideScreen({"divisions": 7}), lathe=plates) as (pilot, _):
         counter = await counting(pilot, *["space"] * 4)

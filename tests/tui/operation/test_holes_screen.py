@@ -28,7 +28,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_four_holes_can_be_entered_by_number_pad_alone(make: MakeApp, begun: Begun) -> None:
+async def test_a_circle_of_four_holes_can_be_entered_with_the_number_pad_alone(make: MakeApp, begun: Begun) -> None:
     """64 mm diameter at 45 deg gives x = y = 22.627 mm, half the square root of 2 times 32 (any table of sines)."""
     async with opened(make, HolesScreen(), lathe=METRIC, size=(120, 36)) as (pilot, _):
         await press(pilot, "4", "enter", *"64", "enter", *"45", "enter")
@@ -44,7 +44,7 @@ async def test_four_holes_can_be_entered_by_number_pad_alone(make: MakeApp, begu
     assert [plan_input.parameters for plan_input in begun] == [wanted]
 
 
-async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
+async def test_the_centre_of_a_circle_of_holes_is_entered_in_two_fields(make: MakeApp) -> None:
     """If only one is entered, the other is 0. Both fields show a saved centre."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         assert "centre" not in screen.plan_input.parameters
@@ -55,7 +55,7 @@ async def test_the_centre_is_entered_in_two_fields(make: MakeApp) -> None:
         assert screen.plan_input.parameters == table
 
 
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
+async def test_editing_a_circle_of_holes_shows_its_saved_values(make: MakeApp) -> None:
     """The fields show the operation's values, and the plan equals the job's plan."""
     path = SAMPLES / "hour_lines.toml"
     operation = read_job(path).operations[1]
@@ -64,7 +64,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
         assert screen.plan == operation.plan
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_in_the_form_for_holes_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """No run can start meanwhile. The centre is one key of the job file and has two fields."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, screen):
         for key, text, right in (
@@ -86,7 +86,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
         assert begun == []
 
 
-async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
+async def test_overlapping_holes_cause_a_caution(make: MakeApp) -> None:
     """A drill as wide as the chord causes a caution with both numbers."""
     keys = {"count": 6, "circle": "20 mm", "drill": "9 mm"}
     async with opened(make, HolesScreen(keys), lathe=METRIC, size=(120, 36)) as (pilot, screen):
@@ -98,7 +98,7 @@ async def test_overlapping_holes_get_a_caution(make: MakeApp) -> None:
         assert len(more) == 1 and "10 mm" in more.pop()
 
 
-async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
+async def test_a_circle_diameter_without_a_unit_is_read_as_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """A lathe file without a mill still gives readouts in millimetres."""
     async with opened(make, HolesScreen(), lathe=INCH) as (pilot, screen):
         await fill(pilot, "count", "3")
@@ -108,7 +108,9 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (40, 12)])
-async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_all_pages_of_the_form_for_holes_use_only_ascii_on_an_ascii_terminal(
+    make: MakeApp, size: tuple[int, int]
+) -> None:
     """The whole screen, including the picture with its numbers, is plain ASCII."""
     terminal = Terminal(charset="ascii", dots="ascii")
     screen = HolesScreen({**FOUR, "drill": "6 mm"})
@@ -121,7 +123,7 @@ async def test_all_pages_use_only_characters_of_a_bare_terminal(make: MakeApp, s
             await press(pilot, "f6")
 
 
-async def test_the_counter_shows_x_and_y_of_a_hole(make: MakeApp) -> None:
+async def test_the_counter_shows_the_x_and_y_coordinates_of_each_hole(make: MakeApp) -> None:
     """x is large with y beside it. Key 2 asks for nothing that the plan cannot use."""
     async with opened(make, HolesScreen(FOUR), lathe=METRIC) as (pilot, _):
         await press(pilot, "f5")

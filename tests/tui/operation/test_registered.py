@@ -94,7 +94,7 @@ def shown(pilot: Any) -> str:
     return " ".join(painted(pilot.app).replace("│", " ").split())
 
 
-async def test_each_key_of_the_counter_works_for_a_new_kind_of_operation(
+async def test_each_key_of_the_counter_works_for_a_newly_registered_operation(
     make: MakeApp, job: Path, told_time: ToldTime
 ) -> None:
     """Every key of the counter, from measuring to undo, logs an event or shows a refusal."""
@@ -131,7 +131,7 @@ async def test_each_key_of_the_counter_works_for_a_new_kind_of_operation(
         assert logged(pilot.app).steps_done == done + 1
 
 
-async def test_board_card_and_history_show_a_new_kind_of_operation(make: MakeApp, job: Path) -> None:
+async def test_the_board_the_card_and_the_history_show_a_newly_registered_operation(make: MakeApp, job: Path) -> None:
     """Title, name and figures are shown. The board says how to enter a kind that declares no form."""
     kinds = list(OPERATIONS)
     async with make(job=job).run_test(size=(120, 40)) as pilot:
@@ -159,7 +159,7 @@ async def test_board_card_and_history_show_a_new_kind_of_operation(make: MakeApp
         assert isinstance(pilot.app.screen, BoardScreen) and "Ream a bore" in shown(pilot)
 
 
-async def test_a_new_kind_of_operation_asks_what_was_moved_after_an_interruption(make: MakeApp, job: Path) -> None:
+async def test_after_an_interruption_a_newly_registered_operation_asks_what_was_moved(make: MakeApp, job: Path) -> None:
     """Something was moved and nothing can be planned from it. The program refuses and asks again."""
     async with make(job=job).run_test(size=(80, 24)) as pilot:
         await pilot.pause()
@@ -180,7 +180,7 @@ async def test_a_new_kind_of_operation_asks_what_was_moved_after_an_interruption
         assert logged(pilot.app).last.kind == "note"
 
 
-def test_a_logged_kind_of_operation_that_the_program_lacks_is_refused_in_a_sentence() -> None:
+def test_replanning_a_logged_operation_of_an_unknown_kind_is_refused() -> None:
     """A log may contain kinds that this program does not know."""
     plan_input = PlanInput(kind="engrave", parameters={"name": "Lines", "kind": "engrave"}, lathe=example_lathe())
     assert isinstance(logged_plan_input(plan_input), LoggedPlanInput)

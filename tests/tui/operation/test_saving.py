@@ -42,7 +42,7 @@ async def type_turning(pilot: Pilot[None], material: str = "") -> None:
     await press(pilot, *"30", "down", *"28", "down", *material, "down", *"1", "f4")
 
 
-async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Path) -> None:
+async def test_saving_a_form_twice_adds_its_operation_to_the_job_only_once(make: MakeApp, job_path: Path) -> None:
     """A second F4 says that the job has the operation, and F5 starts nothing.
 
     F4 after a change updates the operation.
@@ -73,7 +73,7 @@ async def test_the_same_operation_is_not_added_twice(make: MakeApp, job_path: Pa
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_a_second_save_changes_the_operation_in_the_new_job(make: MakeApp, job_path: Path) -> None:
+async def test_saving_a_form_again_updates_the_operation_in_the_new_job(make: MakeApp, job_path: Path) -> None:
     """F8, a change and F4 leave one operation in the new job, with the form's present values and without a question."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -87,7 +87,7 @@ async def test_a_second_save_changes_the_operation_in_the_new_job(make: MakeApp,
         assert [table.get("cut") for table in tomllib.loads(path.read_text())["operation"]] == ["1.5 mm"]
 
 
-async def test_the_board_changes_the_material_of_a_job(make: MakeApp, job_path: Path) -> None:
+async def test_the_material_of_a_job_can_be_changed_on_the_board(make: MakeApp, job_path: Path) -> None:
     """Keys e and 5 save the material for every operation. The answer "none" removes it."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -108,7 +108,7 @@ async def test_the_board_changes_the_material_of_a_job(make: MakeApp, job_path: 
         assert job_path.read_text() == JOB
 
 
-async def test_a_new_material_asks_whether_to_use_it_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
+async def test_entering_a_new_material_asks_whether_to_use_it_for_the_whole_job(make: MakeApp, job_path: Path) -> None:
     """The question comes for a new operation and for a changed operation."""
     app = make(job=job_path)
     async with app.run_test(size=(80, 24)) as pilot:

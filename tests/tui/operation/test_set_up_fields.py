@@ -28,7 +28,7 @@ def pattern() -> OperationScreen:
 
 
 @pytest.mark.parametrize("screen", [division, pattern])
-async def test_a_form_keeps_the_workholding_and_the_tool_of_its_operation(
+async def test_saving_a_form_keeps_the_workholding_and_tool_of_the_operation(
     make: MakeApp, screen: Callable[[], OperationScreen]
 ) -> None:
     """A saved form holds the workholding and tool with which it was opened."""

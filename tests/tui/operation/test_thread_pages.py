@@ -51,7 +51,7 @@ async def test_every_page_of_the_thread_form_can_be_shown_on_every_terminal(
             assert screen.page == page
 
 
-async def test_scrolling_reaches_all_fields_and_figures_on_a_small_screen(make: MakeApp) -> None:
+async def test_every_field_and_figure_of_the_thread_form_can_be_scrolled_into_view(make: MakeApp) -> None:
     """At 40x12, Tab brings every field into sight, and Page down every figure and caution."""
     table = read_job(ARBOR).operations[2].plan_input.parameters
     async with opened(make, ThreadScreen(table), size=(40, 12), job=ARBOR) as (pilot, screen):
@@ -83,7 +83,7 @@ async def figures_page(make: MakeApp, lathe: Path, table: dict[str, Any]) -> str
         return " ".join(painted(pilot.app).replace("│", "").split())
 
 
-async def test_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
+async def test_the_form_of_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
     """The figures are the tool, stop, wires with their uncertainty, trains, dial wheels and clearance holes."""
     seen = await figures_page(make, METRIC, {"thread": "M20x2", "length": "30 mm", "relief": "5 mm"})
     # The root of ISO 965-1 is rounded by 0.144 P; a mark of 0.02 and the wires' own error, 0.16 mm of tolerance.
@@ -96,7 +96,7 @@ async def test_an_external_thread_shows_all_its_figures(make: MakeApp) -> None:
         assert f" {hole}" in seen, hole
 
 
-async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> None:
+async def test_the_form_of_an_internal_thread_lists_its_tapping_drills(make: MakeApp) -> None:
     """The percentage has its basis, and nearby drills are listed. M20x1.5 is tapped from 18.5 mm (ISO 2306)."""
     seen = await figures_page(make, METRIC, {"thread": "M20x1.5-6H", "blank": "18.5 mm"})
     # 1.5 mm of diameter are 77 % of 2 x 3/4 H and 92 % of 2 x 5/8 H.
@@ -105,13 +105,13 @@ async def test_an_internal_thread_shows_its_tapping_drills(make: MakeApp) -> Non
         assert words in seen, words
 
 
-async def test_inexact_trains_show_their_lead_error(make: MakeApp) -> None:
+async def test_gear_trains_that_are_not_exact_are_shown_with_their_lead_error(make: MakeApp) -> None:
     """The error is in parts per million and over the length of the thread."""
     seen = await figures_page(make, METRIC, {"thread": "G1/2", "length": "15 mm"})
     assert "-606 ppm: -0.009 mm over 15 mm" in seen
 
 
-async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make: MakeApp) -> None:
+async def test_a_multi_start_thread_is_shown_with_its_lead_and_the_gear_teeth_to_the_next_start(make: MakeApp) -> None:
     """The figures are lead, starts, and the number of gear teeth to the next start."""
     table = {"thread": "M24xPh6P3-LH", "runs": "from the chuck", "infeed": "straight"}
     seen = await figures_page(make, METRIC, table)
@@ -119,13 +119,13 @@ async def test_a_multi_start_thread_shows_lead_and_teeth_to_the_next_start(make:
         assert words in seen, words
 
 
-async def test_an_inch_lathe_shows_only_inches(make: MakeApp) -> None:
+async def test_the_figures_of_a_thread_on_an_inch_lathe_contain_no_millimetres(make: MakeApp) -> None:
     """No length is in millimetres if the dials are in inches."""
     seen = await figures_page(make, INCH, {"thread": "1/2-12 BSW", "length": "1 in", "relief": "0.2 in", "passes": 3})
     assert " in " in seen and " mm" not in seen
 
 
-async def test_digits_on_a_page_without_visible_fields_change_no_field(make: MakeApp) -> None:
+async def test_digits_typed_on_a_page_without_visible_fields_change_no_hidden_field(make: MakeApp) -> None:
     """Help is opened over a page without fields and closed. Digits then change no field."""
     async with opened(make, ThreadScreen()) as (pilot, screen):
         await paste(pilot, "M16-6H")

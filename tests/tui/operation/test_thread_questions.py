@@ -16,7 +16,7 @@ ARBOR = Path(__file__).parents[3] / "sample_jobs" / "sundial_arbor.toml"
 THREAD = 2
 
 
-async def test_sizes_over_wires_at_both_ends_are_logged_with_their_errors(make: MakeApp) -> None:
+async def test_sizes_over_wires_at_both_ends_of_a_thread_are_logged_with_the_reading_error(make: MakeApp) -> None:
     """The question shows the wanted size. The log holds the answer with its error, compared with the limits."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
@@ -32,7 +32,7 @@ async def test_sizes_over_wires_at_both_ends_are_logged_with_their_errors(make: 
         assert screen.state.cursor is not None and screen.state.cursor.action == "cut"
 
 
-async def test_measuring_with_other_wires_or_one_wire_gives_the_same_pitch_diameter(make: MakeApp) -> None:
+async def test_measuring_over_other_wires_or_over_one_wire_gives_the_same_pitch_diameter(make: MakeApp) -> None:
     """Both methods ask for the other sizes that they need."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
@@ -47,7 +47,9 @@ async def test_measuring_with_other_wires_or_one_wire_gives_the_same_pitch_diame
 
 
 @pytest.mark.parametrize("keys", [("escape",), ("y", "escape"), (*"27.6", "escape")])
-async def test_esc_at_the_free_end_logs_the_size_at_the_shoulder(make: MakeApp, keys: tuple[str, ...]) -> None:
+async def test_pressing_esc_when_asked_about_the_free_end_logs_only_the_size_at_the_shoulder(
+    make: MakeApp, keys: tuple[str, ...]
+) -> None:
     """Esc at the question or in the field logs the first size, as the question says beforehand."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
@@ -59,7 +61,9 @@ async def test_esc_at_the_free_end_logs_the_size_at_the_shoulder(make: MakeApp, 
 
 
 @pytest.mark.parametrize(("keys", "dropped"), [(("e", *"1.8"), " 1.8 mm"), (("f", *"26.8"), " 26.8 mm")])
-async def test_an_answer_that_is_not_logged_is_reported(make: MakeApp, keys: tuple[str, ...], dropped: str) -> None:
+async def test_cancelling_the_second_of_two_questions_reports_the_first_answer_as_not_logged(
+    make: MakeApp, keys: tuple[str, ...], dropped: str
+) -> None:
     """An answer that needs the cancelled answer is not logged, and a message says so."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)
@@ -69,7 +73,7 @@ async def test_an_answer_that_is_not_logged_is_reported(make: MakeApp, keys: tup
         assert dropped in pilot.app.screen.query_one(MessageLine).sentence
 
 
-async def test_each_of_four_gauge_results_plans_its_own_steps(make: MakeApp) -> None:
+async def test_each_of_the_four_answers_about_the_fit_of_a_thread_plans_different_steps(make: MakeApp) -> None:
     """ "Fits", "won't start", "tight" and "loose" are each logged and plan their own steps.
 
     A thread above its limits is expected not to start, so two cuts and the spring passes remain.
@@ -87,7 +91,7 @@ async def test_each_of_four_gauge_results_plans_its_own_steps(make: MakeApp) -> 
             screen.paint()
 
 
-async def test_a_size_below_the_limits_is_reported_with_its_amount(make: MakeApp) -> None:
+async def test_a_thread_measured_too_small_is_reported_with_the_amount_below_its_limit(make: MakeApp) -> None:
     """24.70 is 0.103 mm below the smallest size. The amount is shown, and no cut remains."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_first_measurement(pilot, THREAD)
@@ -96,7 +100,7 @@ async def test_a_size_below_the_limits_is_reported_with_its_amount(make: MakeApp
         assert not any(step.action in {"cut", "spring"} for step in screen.state.open_steps())
 
 
-async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make: MakeApp) -> None:
+async def test_each_answer_to_the_question_what_was_moved_plans_different_steps(make: MakeApp) -> None:
     """After key 5 and "yes" the program asks what was moved."""
     ways = set()
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
@@ -110,7 +114,7 @@ async def test_each_answer_to_the_question_about_a_move_plans_its_own_steps(make
         assert len(ways) == 4
 
 
-async def test_an_invalid_size_is_refused_beside_the_field(make: MakeApp) -> None:
+async def test_an_invalid_size_of_a_thread_is_refused_with_an_error_beside_the_field(make: MakeApp) -> None:
     """Nothing is logged until the size can be read."""
     async with make(job=ARBOR, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_first_measurement(pilot, THREAD)

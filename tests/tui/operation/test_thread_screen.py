@@ -67,7 +67,7 @@ def printed_limits() -> list[tuple[str, str, str]]:
         ]
 
 
-async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
+async def test_the_limits_of_a_thread_are_updated_while_its_designation_is_typed(make: MakeApp) -> None:
     """The limits of some outside threads equal the values printed in ISO 965-2."""
     every = printed_limits()
     threads = list(dict.fromkeys(thread for thread, _, _ in every))[::3]
@@ -90,7 +90,7 @@ async def test_limits_are_updated_while_typing(make: MakeApp) -> None:
         (INCH, (("29", "29"),)),
     ],
 )
-async def test_the_compound_angle_is_shown_in_numbers_of_its_scale(
+async def test_the_compound_angle_is_shown_as_a_reading_of_the_compounds_own_scale(
     make: MakeApp, lathe: Path, angles: tuple[tuple[str, str], ...]
 ) -> None:
     """Text and picture give the setting in the numbers of the compound's scale."""
@@ -105,7 +105,7 @@ async def test_the_compound_angle_is_shown_in_numbers_of_its_scale(
 
 # A flat tip and a relief, limits inside and straight infeed, inches and a rounded tip.
 @pytest.mark.parametrize("number", [("sundial_arbor", 3), ("engraving_fixture", 3), ("gnomon_screw", 2)])
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number: tuple[str, int]) -> None:
+async def test_editing_a_thread_operation_shows_its_saved_values(make: MakeApp, number: tuple[str, int]) -> None:
     """The fields show the operation's texts unchanged, and the plan equals the job's plan."""
     path = SAMPLES / f"{number[0]}.toml"
     operation = read_job(path).operations[number[1] - 1]
@@ -114,7 +114,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, number
         assert screen.plan == operation.plan
 
 
-async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
+async def test_numbers_typed_without_a_unit_are_saved_in_the_unit_of_the_lathe(make: MakeApp, begun: Begun) -> None:
     """A bare number is saved with the lathe's unit, and a text with a unit is saved unchanged."""
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
         await paste(pilot, "7/8-9 UNC")
@@ -145,7 +145,7 @@ async def test_bare_numbers_take_the_unit_of_the_lathe(make: MakeApp, begun: Beg
     ]
 
 
-async def test_every_field_is_saved_under_its_job_file_key(make: MakeApp) -> None:
+async def test_every_field_of_the_thread_form_is_saved_under_its_key_of_the_job_file(make: MakeApp) -> None:
     """Every choice and field is saved as a key of the job file."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
@@ -189,7 +189,7 @@ WRONG = (
 )
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_in_the_thread_form_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """The error is shown at no other field, and nothing can be started or saved meanwhile."""
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"}
     async with opened(make, ThreadScreen(table)) as (pilot, screen):
@@ -218,7 +218,9 @@ async def test_enter_moves_the_cursor_to_an_empty_required_field(make: MakeApp, 
         assert begun == [] and screen.ready
 
 
-async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(make: MakeApp, tmp_path: Path) -> None:
+async def test_flank_infeed_on_a_lathe_without_a_compound_dial_is_refused_below_the_fields(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """Straight infeed is accepted without a compound."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text(
@@ -235,7 +237,7 @@ async def test_flank_infeed_without_a_compound_dial_is_refused_below_the_fields(
 
 
 @pytest.mark.parametrize("onward", ["enter", "down", "tab"])
-async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, onward: str) -> None:
+async def test_characters_typed_quickly_after_enter_go_into_the_next_field(make: MakeApp, onward: str) -> None:
     """Characters typed quickly after Enter, Down or Tab still reach the newly focused field."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         for key in [*"M27x3", onward, onward, onward, *"26.8", onward]:
@@ -246,7 +248,7 @@ async def test_fast_typing_after_enter_goes_into_the_next_field(make: MakeApp, o
         assert (parameters["thread"], parameters["blank"]) == ("M27x3", "26.8 mm")
 
 
-async def test_a_form_without_a_job_starts_a_run(make: MakeApp, paths: Paths) -> None:
+async def test_a_form_opened_without_a_job_can_start_a_run(make: MakeApp, paths: Paths) -> None:
     """F5 and one more key open the counter. The log then holds the run with its parameters."""
     async with opened(make, ThreadScreen(), lathe=METRIC) as (pilot, screen):
         await paste(pilot, "M27x3-6g")
@@ -264,7 +266,7 @@ async def test_a_form_without_a_job_starts_a_run(make: MakeApp, paths: Paths) ->
         assert [info.kind for info in book.runs()] == ["thread"]
 
 
-async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Path) -> None:
+async def test_an_operation_can_be_added_to_the_open_job(make: MakeApp, job_path: Path) -> None:
     """The file keeps every byte and gains one operation, which the open job then has."""
     before = job_path.read_bytes()
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
@@ -288,7 +290,7 @@ async def test_an_operation_is_added_to_the_open_job(make: MakeApp, job_path: Pa
     assert read_job(job_path).operations[-1].plan == job.operations[-1].plan
 
 
-async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Paths) -> None:
+async def test_an_operation_can_be_saved_in_a_new_job_file(make: MakeApp, paths: Paths) -> None:
     """Title, file and name are asked. The file names the material and a copy of the lathe file in the same folder."""
     file = paths.documents / "a_5_disc.toml"
     async with opened(make, ThreadScreen(), lathe=INCH) as (pilot, _screen):
@@ -313,7 +315,9 @@ async def test_an_operation_is_saved_in_a_new_job_file(make: MakeApp, paths: Pat
     }
 
 
-async def test_a_material_that_differs_from_the_jobs_causes_a_question(make: MakeApp, job_path: Path) -> None:
+async def test_entering_a_material_that_differs_from_the_jobs_material_asks_which_one_to_use(
+    make: MakeApp, job_path: Path
+) -> None:
     """A different material typed for one operation is not saved silently: the program asks which one is right."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         assert screen.material == "mild steel"
@@ -326,7 +330,7 @@ async def test_a_material_that_differs_from_the_jobs_causes_a_question(make: Mak
     assert (kept.material, kept.operations[-1].kind) == ("mild steel", "thread")
 
 
-async def test_an_unreadable_job_file_is_not_overwritten(make: MakeApp, job_path: Path) -> None:
+async def test_saving_an_operation_never_overwrites_an_unreadable_job_file(make: MakeApp, job_path: Path) -> None:
     """An unreadable file is not written. The fields keep their text, and Esc asks before closing."""
     async with opened(make, ThreadScreen(), job=job_path) as (pilot, screen):
         before = job_path.read_text()
@@ -342,7 +346,7 @@ async def test_an_unreadable_job_file_is_not_overwritten(make: MakeApp, job_path
         assert isinstance(pilot.app.screen, YesNo)
 
 
-async def test_closing_a_form_asks_only_if_something_would_be_lost(make: MakeApp) -> None:
+async def test_closing_a_form_asks_for_confirmation_only_if_entries_would_be_lost(make: MakeApp) -> None:
     """Esc closes the form immediately if nothing was typed. Otherwise Esc asks, and No keeps the form open."""
     async with opened(make, ThreadScreen()) as (pilot, _screen):
         await press(pilot, "escape")
@@ -359,7 +363,7 @@ async def test_closing_a_form_asks_only_if_something_would_be_lost(make: MakeApp
         assert isinstance(pilot.app.screen, Under)
 
 
-async def test_markup_in_a_job_file_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
+async def test_markup_in_job_and_lathe_files_is_shown_as_plain_text(make: MakeApp, tmp_path: Path) -> None:
     """Markup and control characters in names of lathe and job change nothing and reach no terminal."""
     quoted = json.dumps(HOSTILE.replace("\x9b", ""))
     lathe = tmp_path / "lathe.toml"

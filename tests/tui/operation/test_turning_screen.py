@@ -25,7 +25,7 @@ def begun(monkeypatch: pytest.MonkeyPatch) -> Begun:
     return noted
 
 
-async def test_a_diameter_can_be_entered_by_number_pad_alone(make: MakeApp, begun: Begun) -> None:
+async def test_a_turning_operation_can_be_entered_with_the_number_pad_alone(make: MakeApp, begun: Begun) -> None:
     """From 30 to 28 mm, a dial that reads diameter ends at 2.00 and the cut takes 1 mm off the radius."""
     async with opened(make, screen_for("turn"), lathe=METRIC, size=(120, 36)) as (pilot, _screen):
         await press(pilot, *"30", "enter", *"28", "enter", "enter", *"0.5", "enter")
@@ -47,7 +47,9 @@ DECLARED = [
 
 
 @pytest.mark.parametrize(("job", "number"), DECLARED)
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: str, number: int) -> None:
+async def test_editing_an_operation_of_any_kind_with_declared_fields_shows_its_saved_values(
+    make: MakeApp, job: str, number: int
+) -> None:
     """For each kind that declares its fields, the texts are unchanged and the plan equals the job's plan."""
     path = SAMPLES / f"{job}.toml"
     operation = read_job(path).operations[number - 1]
@@ -56,7 +58,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp, job: s
         assert screen.plan == operation.plan
 
 
-async def test_a_shoulder_that_cannot_be_turned_is_marked_at_its_field(make: MakeApp) -> None:
+async def test_a_shoulder_that_would_undercut_another_is_refused_at_the_field_of_its_end(make: MakeApp) -> None:
     """25 mm to 40 mm would undercut 30 mm, which ends at 22 mm."""
     async with opened(make, screen_for("shoulders"), lathe=METRIC) as (pilot, screen):
         for key, text in {"from": "40", "diameter_1": "30", "ends_at_1": "22", "cut": "1"}.items():
@@ -68,7 +70,7 @@ async def test_a_shoulder_that_cannot_be_turned_is_marked_at_its_field(make: Mak
         assert not screen.query_one("#field-diameter_2", QuantityField).error
 
 
-async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) -> None:
+async def test_converting_a_typed_fit_replaces_its_name_with_its_size_limits(make: MakeApp) -> None:
     """30 g6 stays as typed.
 
     F12 puts its limits (ISO 286-1: -7 and -20 um) into that field and one size into the other.
@@ -87,7 +89,7 @@ async def test_the_conversion_replaces_a_typed_fit_by_its_limits(make: MakeApp) 
         assert " to " not in screen.plan_input.parameters["from"]
 
 
-async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
+async def test_a_diameter_without_a_unit_is_read_as_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """A fraction without a unit is inches. Millimetres can be entered with their unit."""
     async with opened(make, screen_for("turn"), lathe=INCH) as (pilot, screen):
         await fill(pilot, "from", "1 1/4")
@@ -97,7 +99,7 @@ async def test_bare_numbers_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
         assert (parameters["from"], parameters["to"], parameters["cut"]) == ("1 1/4 in", "31 mm", "0.02 in")
 
 
-async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
+async def test_each_error_in_the_turning_form_is_shown_beside_its_field(make: MakeApp, begun: Begun) -> None:
     """The error is shown at no other field, and no run can start. A bore's wanted diameter must be the larger one."""
     table = {"from": "30 mm", "to": "28 mm", "cut": "0.5 mm"}
     async with opened(make, screen_for("turn", table), lathe=METRIC) as (pilot, screen):
@@ -122,7 +124,7 @@ async def test_each_error_is_shown_beside_its_field(make: MakeApp, begun: Begun)
         assert screen.suggested_name().startswith("Bore ")
 
 
-async def test_facing_offers_only_slides_along_the_bed(make: MakeApp) -> None:
+async def test_the_facing_form_offers_only_slides_that_can_move_along_the_bed(make: MakeApp) -> None:
     """The slides offered are carriage and compound, never the cross-slide. The fields depend on the chosen amount."""
     async with opened(make, screen_for("face"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("remove", "2"), ("cut", "0.5")):
@@ -139,7 +141,7 @@ async def test_facing_offers_only_slides_along_the_bed(make: MakeApp) -> None:
         assert screen.plan_input.parameters["length"] == "58 mm"
 
 
-async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
+async def test_a_groove_can_be_entered_by_its_diameter_or_by_its_depth(make: MakeApp) -> None:
     """Two diameters show the side of the groove. With a depth the form asks for the side."""
     async with opened(make, screen_for("groove"), lathe=METRIC, size=(120, 36)) as (pilot, screen):
         for key, text in (("diameter_now", "20"), ("diameter", "23"), ("cut", "0.5")):
@@ -151,7 +153,7 @@ async def test_a_groove_is_entered_by_diameter_or_depth(make: MakeApp) -> None:
         assert screen.ready and screen.plan_input.parameters["depth"] == "1.5 mm"
 
 
-async def test_on_a_lathe_without_dials_no_facing_can_be_started(make: MakeApp, tmp_path: Path) -> None:
+async def test_facing_cannot_be_started_on_a_lathe_without_a_dial(make: MakeApp, tmp_path: Path) -> None:
     """The form says which dial is missing."""
     lathe = tmp_path / "lathe.toml"
     lathe.write_text('format = 1\nname = "Bare"\n')

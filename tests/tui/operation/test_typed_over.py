@@ -12,7 +12,7 @@ from tui.widgets.plain_input import PlainInput
 from tui.widgets.quantity_field import QuantityField
 
 
-async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
+async def test_typing_in_a_filled_form_field_replaces_its_text(make: MakeApp) -> None:
     """The first character replaces the whole text. After an arrow key it is inserted at the cursor."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -27,7 +27,7 @@ async def test_typing_replaces_the_text_of_a_form_field(make: MakeApp) -> None:
         assert field.text == "125"
 
 
-async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> None:
+async def test_typing_at_a_question_of_set_up_replaces_the_earlier_answer(make: MakeApp) -> None:
     """Typing 5 replaces the earlier answer 4 mm. Enter alone keeps the earlier answer."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=4", "enter", "=0.05", "enter", "escape", "escape")
@@ -41,7 +41,7 @@ async def test_typing_replaces_the_earlier_answer_in_set_up(make: MakeApp) -> No
         assert screen.stated == "5 mm"
 
 
-async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeApp) -> None:
+async def test_typing_on_the_dial_test_page_replaces_the_example_reading(make: MakeApp) -> None:
     """The text is replaced for the first dial and after changing to the next dial."""
     async with set_up(make) as pilot:
         dial = ["enter", "1", "1", "=4", "enter", "=0.05", "enter", "1", "f8"]
@@ -57,7 +57,7 @@ async def test_typing_replaces_the_example_reading_in_the_dial_test(make: MakeAp
         assert field.text == "3"
 
 
-async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp) -> None:
+async def test_typing_on_the_conversion_page_replaces_the_text_with_which_the_page_opened(make: MakeApp) -> None:
     """Typing replaces the text the page opened with. After scrolling the answers, typing adds to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -73,7 +73,7 @@ async def test_typing_replaces_the_text_the_conversion_opened_with(make: MakeApp
         assert entry.value == "1 in+1"
 
 
-async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make: MakeApp) -> None:
+async def test_typing_after_scrolling_the_conversions_adds_to_the_text_of_the_field(make: MakeApp) -> None:
     """After scrolling the answers, the next character is added to the text."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="25 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -83,7 +83,7 @@ async def test_typing_after_reading_the_answers_keeps_the_text_of_the_field(make
         assert app.screen.query_one(PlainInput).value == "25 mm*2"
 
 
-async def test_typing_replaces_an_answer_of_the_conversion(make: MakeApp) -> None:
+async def test_typing_replaces_a_value_that_the_conversion_page_put_into_the_field(make: MakeApp) -> None:
     """The next key replaces a text that F12 put into the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="1 in", unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:

@@ -31,7 +31,7 @@ def go_to(screen: OperationScreen, key: str) -> None:
     screen.query_one(OperationForm).entries[key][1].focus()
 
 
-async def test_the_step_keys_change_a_size_by_one_mark_of_its_dial(make: MakeApp) -> None:
+async def test_the_less_than_and_greater_than_keys_change_a_size_by_one_mark_of_its_dial(make: MakeApp) -> None:
     """A diameter on a slide that reads travel changes by two graduations, and the plan is updated."""
     screen = screen_for("turn", {"from": "40", "to": "30", "cut": "0.5 mm"})
     assert screen is not None
@@ -45,7 +45,7 @@ async def test_the_step_keys_change_a_size_by_one_mark_of_its_dial(make: MakeApp
         assert text(screen, "cut") == "0.48 mm" and said(pilot.app)
 
 
-async def test_the_step_keys_leave_texts_without_a_single_number_unchanged(make: MakeApp) -> None:
+async def test_the_less_than_and_greater_than_keys_leave_fits_and_empty_fields_unchanged(make: MakeApp) -> None:
     """A list, an empty field and a fit stay unchanged, and a message gives the reason. A text field accepts < and >."""
     screen = screen_for("turn", {"from": "40 mm", "to": "30 g6", "cut": "0.5 mm"})
     assert screen is not None
@@ -60,7 +60,7 @@ async def test_the_step_keys_leave_texts_without_a_single_number_unchanged(make:
         assert text(screen, "material") == "a<b>"
 
 
-async def test_the_step_keys_change_only_the_depth_at_the_cursor(make: MakeApp) -> None:
+async def test_the_less_than_and_greater_than_keys_change_only_the_depth_at_the_cursor(make: MakeApp) -> None:
     """Of two depths, only the one at the cursor changes, and the cursor stays on that depth."""
     lid = SAMPLES / "sundial_lid.toml"
     table = read_job(lid).operations[0].plan_input.parameters
@@ -75,7 +75,7 @@ async def test_the_step_keys_change_only_the_depth_at_the_cursor(make: MakeApp) 
         assert float(text(screen, "depth").split(" mm")[0]) < 0.6 and said(pilot.app)
 
 
-async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
+async def test_several_changes_in_a_form_can_be_undone_and_redone(make: MakeApp) -> None:
     """Each key makes one state, and typing into one field makes one state. A new change drops the later states."""
     async with opened(make, HolesScreen(HOLES), lathe=LATHE) as (pilot, screen):
         assert not screen.has_before and not screen.has_after
@@ -99,7 +99,7 @@ async def test_ten_changes_can_be_undone_and_redone(make: MakeApp) -> None:
         assert text(screen, "count") == "9"
 
 
-async def test_a_changed_choice_can_be_undone(make: MakeApp) -> None:
+async def test_changing_a_choice_in_a_form_can_be_undone(make: MakeApp) -> None:
     """Changing a choice counts as a change."""
     async with opened(make, DivideScreen({"divisions": 24}), lathe=LATHE) as (pilot, screen):
         screen.query_one(OperationForm).choices["sense"][1].focus()
@@ -109,7 +109,7 @@ async def test_a_changed_choice_can_be_undone(make: MakeApp) -> None:
         assert "sense" not in screen.plan_input.parameters
 
 
-async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -> None:
+async def test_the_whole_screen_picture_is_updated_each_time_a_key_changes_a_number(make: MakeApp) -> None:
     """At 80x24 the form has no room for the picture. The picture's own page shows the number and its keys."""
     for form, key in (
         (HolesScreen(HOLES), "circle"),
@@ -131,7 +131,7 @@ async def test_the_whole_screen_picture_is_updated_at_each_step(make: MakeApp) -
             assert pilot.app.screen is screen and text(screen, key) == was and screen.has_before
 
 
-async def test_a_number_that_is_refused_clears_the_picture(make: MakeApp) -> None:
+async def test_changing_a_size_to_a_refused_value_clears_the_picture(make: MakeApp) -> None:
     """Holes on a circle of 0 mm cannot be drilled. Nothing is drawn, and the page gives the reason."""
     async with opened(make, HolesScreen({"count": 6, "circle": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         go_to(screen, "circle")
@@ -141,7 +141,7 @@ async def test_a_number_that_is_refused_clears_the_picture(make: MakeApp) -> Non
         assert pilot.app.screen.query_one(PatternSketch).pattern is not None and screen.ready
 
 
-async def test_undo_restores_layers_cutters_and_the_selected_layer(make: MakeApp) -> None:
+async def test_undo_restores_the_layers_the_cutters_and_the_selected_layer_of_a_pattern(make: MakeApp) -> None:
     """A deleted layer returns. Selecting another layer does not count as a change."""
     lid = SAMPLES / "sundial_lid.toml"
     table = read_job(lid).operations[0].plan_input.parameters

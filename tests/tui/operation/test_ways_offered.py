@@ -47,7 +47,7 @@ def lathe(tmp_path: Path) -> Path:
         (PatternScreen, pattern_keys({"count": 7, "offset": "20 mm", "circle_radius": "5 mm"}), {}),
     ],
 )
-async def test_every_method_of_dividing_is_offered_and_the_choice_is_kept(
+async def test_the_chosen_method_of_dividing_stays_chosen_when_the_order_of_methods_changes(
     make: MakeApp, lathe: Path, screen: Any, table: dict[str, Any], more: Any
 ) -> None:
     """A plate divides by seven exactly, so it comes before the dial. It stays selected when the order changes."""

@@ -50,7 +50,7 @@ def centres(sketch: PatternSketch) -> np.ndarray:
     return found
 
 
-async def test_keys_on_the_form_draw_errors_larger_or_corrected(make: MakeApp) -> None:
+async def test_ctrl_e_enlarges_and_ctrl_n_corrects_the_errors_drawn_in_a_pattern(make: MakeApp) -> None:
     """Ctrl+E changes the factor.
 
     Ctrl+N corrects the height error, turning centres by (20, -k h); figures stay unchanged.
@@ -91,7 +91,7 @@ async def test_an_eccentricity_without_a_direction_is_refused(make: MakeApp) -> 
         assert "Correct the marked fields first." in painted(pilot.app)
 
 
-async def test_the_form_draws_the_wrong_position_that_the_user_enters(make: MakeApp) -> None:
+async def test_a_position_error_entered_in_the_form_is_drawn_in_the_picture(make: MakeApp) -> None:
     """Position 3, half a degree too far, is drawn as x. The figures say that position 30 does not exist."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)
@@ -110,7 +110,9 @@ async def test_the_form_draws_the_wrong_position_that_the_user_enters(make: Make
 @pytest.mark.parametrize(
     ("key", "text"), [("position_error", "soon"), ("wrong_position", "-2"), ("slide_error", "9 kg")]
 )
-async def test_the_figures_name_a_what_if_field_that_cannot_be_read(make: MakeApp, key: str, text: str) -> None:
+async def test_the_calculated_figures_name_an_assumed_error_that_cannot_be_read(
+    make: MakeApp, key: str, text: str
+) -> None:
     """The figures name the field and say what to enter. The rest is calculated as if the field was empty."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "wrong_position", "2")
@@ -122,7 +124,9 @@ async def test_the_figures_name_a_what_if_field_that_cannot_be_read(make: MakeAp
 
 
 @pytest.mark.parametrize("way", ["1", "2"])
-async def test_a_key_copies_a_runout_check_of_the_job(make: MakeApp, tmp_path: Path, way: str) -> None:
+async def test_ctrl_t_copies_the_eccentricity_from_a_runout_check_in_the_job(
+    make: MakeApp, tmp_path: Path, way: str
+) -> None:
     """A bore that is high by 0.04 mm at 0 degrees lies towards 180 degrees, for both directions of rotation."""
     path = tmp_path / "lid.toml"
     path.write_text(CHECK.format(lathe=LATHE))
@@ -133,7 +137,9 @@ async def test_a_key_copies_a_runout_check_of_the_job(make: MakeApp, tmp_path: P
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
 
 
-async def test_a_key_copies_a_runout_check_of_the_log(make: MakeApp, tmp_path: Path, paths: Paths) -> None:
+async def test_ctrl_t_copies_the_eccentricity_from_a_runout_check_in_the_log(
+    make: MakeApp, tmp_path: Path, paths: Paths
+) -> None:
     """A rim high at reading 2 (90 deg) is at 90 deg on the work turned clockwise, and at 270 deg anticlockwise."""
     path = tmp_path / "lid.toml"
     path.write_text(CHECK.format(lathe=LATHE).partition("surface")[0] + "positions = 8\n")
@@ -151,14 +157,14 @@ async def test_a_key_copies_a_runout_check_of_the_log(make: MakeApp, tmp_path: P
             assert screen.entered.eccentric_at_deg == pytest.approx(angle, abs=0.5)
 
 
-async def test_the_key_reports_that_there_is_no_runout_check(make: MakeApp) -> None:
+async def test_pressing_ctrl_t_without_any_runout_check_shows_a_message(make: MakeApp) -> None:
     """Without a job and with an empty log, the key shows a sentence and changes nothing."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+t")
         assert said(pilot.app) and "eccentricity" not in screen.plan_input.parameters
 
 
-async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeApp) -> None:
+async def test_the_picture_page_names_the_factor_by_which_errors_are_enlarged(make: MakeApp) -> None:
     """On a bare console every character is plain. The sentence names the factor and both widths."""
     errors = {**RING, "face_runout": "0.05 mm", "face_high_at": "90 deg", "height_error": "0.1 mm"}
     terminal = Terminal(charset="ascii", dots="ascii", sixteen_colours=True)
@@ -169,7 +175,7 @@ async def test_the_picture_page_names_the_factor_in_plain_characters(make: MakeA
         assert not foreign(pilot.app, ASCII_SAFE)
 
 
-async def test_a_saved_drawing_has_the_errors_at_true_size(make: MakeApp, paths: Paths) -> None:
+async def test_a_saved_drawing_shows_the_errors_at_their_true_size(make: MakeApp, paths: Paths) -> None:
     """At factor 10 and more, a height error of 0.1 mm is saved as 0.1 mm, in the form and on the whole screen."""
     async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+e")
@@ -183,7 +189,7 @@ async def test_a_saved_drawing_has_the_errors_at_true_size(make: MakeApp, paths:
         assert np.abs(middles - complex(20, 0.1)).min() < 0.02
 
 
-async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeApp) -> None:
+async def test_a_form_with_refused_values_shows_no_pattern_on_the_picture_page(make: MakeApp) -> None:
     """The count is changed to a refused number while F10 is open. Then 9, 1 and 7 draw no pattern."""
     async with opened(make, PatternScreen({**RING, "height_error": "0.1 mm"}), lathe=LATHE) as (pilot, screen):
         await press(pilot, "f10")
@@ -195,7 +201,7 @@ async def test_a_refused_form_leaves_no_pattern_on_the_picture_page(make: MakeAp
         assert view.query_one(PatternSketch).pattern is None and screen.problem_words in painted(pilot.app)
 
 
-async def test_a_runout_check_of_another_job_does_not_hide_the_open_jobs_check(
+async def test_a_runout_check_of_another_job_does_not_hide_the_check_of_the_open_job(
     make: MakeApp, tmp_path: Path, paths: Paths
 ) -> None:
     """Both jobs have a check "Rim". The open job's check comes first, and each line names its source."""
@@ -217,7 +223,7 @@ async def test_a_runout_check_of_another_job_does_not_hide_the_open_jobs_check(
         assert screen.entered.eccentricity_mm == pytest.approx(0.04)
 
 
-async def test_the_factor_of_enlargement_falls_when_the_errors_grow(make: MakeApp) -> None:
+async def test_the_enlargement_of_drawn_errors_decreases_as_the_errors_grow(make: MakeApp) -> None:
     """At 0.005 mm, a factor of 1000 moves centres by 5 mm. At 2 mm it would move them by 2 m."""
     async with opened(make, PatternScreen({**RING, "height_error": "0.005 mm"}), lathe=LATHE) as (pilot, screen):
         sketch = screen.query_one(PatternSketch)

@@ -25,7 +25,7 @@ RING = {
 }
 
 
-async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths: Paths) -> None:
+async def test_a_pattern_can_be_kept_under_a_name_for_later_use(make: MakeApp, paths: Paths) -> None:
     """Ctrl+K, a and a name keep the pattern. A name that exists causes a question, and "no" keeps the old pattern."""
     async with opened(make, PatternScreen(RING), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+k")
@@ -42,7 +42,9 @@ async def test_a_pattern_is_kept_under_a_name_from_its_form(make: MakeApp, paths
         assert pilot.app.screen is screen
 
 
-async def test_the_page_says_why_a_pattern_with_errors_cannot_be_kept(make: MakeApp, paths: Paths) -> None:
+async def test_the_page_of_kept_patterns_says_why_a_pattern_with_errors_cannot_be_kept(
+    make: MakeApp, paths: Paths
+) -> None:
     """The reason names the wrong fields. The key a repeats the reason and keeps nothing."""
     async with opened(make, PatternScreen({**RING, "blank_diameter": "80 kg"}), lathe=LATHE) as (pilot, screen):
         await press(pilot, "ctrl+k")
@@ -65,10 +67,10 @@ async def test_a_kept_pattern_can_be_renamed(make: MakeApp, paths: Paths) -> Non
         kept = pilot.app.screen.query_one(KeptList).kept
         assert kept is not None and kept.name == "Ring2" and "is now called" in painted(pilot.app)
         await press(pilot, "r", "ctrl+u", *"Base", "enter")
-        assert "exists already" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
+        assert "already exists" in painted(pilot.app) and len(kept_files(paths.patterns)) == 2
 
 
-async def test_a_kept_pattern_can_be_opened_for_another_blank(make: MakeApp, paths: Paths) -> None:
+async def test_a_kept_pattern_can_be_opened_for_a_blank_of_another_diameter(make: MakeApp, paths: Paths) -> None:
     """At each key press the page says which cuts miss the blank. The form gets the entered blank."""
     keep_pattern(paths.patterns, "Ring", RING)
     async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
@@ -88,7 +90,7 @@ async def test_a_kept_pattern_can_be_opened_for_another_blank(make: MakeApp, pat
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_a_blank_diameter_that_cannot_be_read_is_refused(make: MakeApp, paths: Paths) -> None:
+async def test_an_unreadable_blank_diameter_for_a_kept_pattern_is_refused(make: MakeApp, paths: Paths) -> None:
     """The field says what is wrong."""
     keep_pattern(paths.patterns, "Ring", RING)
     async with make(lathe=LATHE).run_test(size=(80, 24)) as pilot:
@@ -96,7 +98,7 @@ async def test_a_blank_diameter_that_cannot_be_read_is_refused(make: MakeApp, pa
         assert isinstance(pilot.app.screen, FitScreen) and said(pilot.app)
 
 
-async def test_only_the_files_of_visible_patterns_are_read(make: MakeApp, paths: Paths) -> None:
+async def test_the_list_of_kept_patterns_reads_only_the_files_of_visible_rows(make: MakeApp, paths: Paths) -> None:
     """Of 300 files a screen of 24 rows reads a few. Damaged files are listed and cannot be opened."""
     file = keep_pattern(paths.patterns, "Ring", RING)
     for number in range(300):
@@ -114,7 +116,7 @@ async def test_only_the_files_of_visible_patterns_are_read(make: MakeApp, paths:
         assert kept.cursor == 300 and len(kept._known) <= 12
 
 
-async def test_pictures_of_kept_patterns_use_the_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
+async def test_pictures_of_kept_patterns_use_only_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
     """On a bare console circles consist of plain characters, elsewhere of dots. A name is shown literally."""
     keep_pattern(paths.patterns, "[bold]Ring\x1b", RING)
     for terminal, sign in ((Terminal(charset="ascii", dots="ascii"), "*"), (Terminal(), "⠄")):
@@ -126,7 +128,7 @@ async def test_pictures_of_kept_patterns_use_the_characters_of_the_terminal(make
                 assert foreign(pilot.app, ASCII_SAFE) == set()
 
 
-async def test_a_kept_pattern_is_checked_against_another_lathe(make: MakeApp, paths: Paths) -> None:
+async def test_a_kept_pattern_can_be_checked_against_another_lathe(make: MakeApp, paths: Paths) -> None:
     """Plates with 21 or 49 holes divide by seven exactly; a dial does not. The opened form uses the lathe in use."""
     sevenths = {**RING, "layer": [{**RING["layer"][0], "count": 7}]}
     keep_pattern(paths.patterns, "Sevenths", sevenths)

@@ -40,7 +40,7 @@ async def planned(pilot: Any, screen: PatternScreen) -> None:
     raise AssertionError("never planned")
 
 
-async def test_a_plan_made_in_a_worker_thread_equals_a_direct_plan(make: MakeApp) -> None:
+async def test_a_plan_made_in_a_worker_thread_equals_a_plan_made_directly(make: MakeApp) -> None:
     """No picture is shown before the plan is ready. Figures and steps equal those of direct planning."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE, size=(120, 40)) as (pilot, _):
@@ -58,7 +58,7 @@ async def test_a_plan_made_in_a_worker_thread_equals_a_direct_plan(make: MakeApp
         assert form.plan is not None and len(form.plan.figures["elements"]) == 150
 
 
-async def test_cuts_for_the_picture_are_calculated_once_in_the_worker_thread(
+async def test_the_cuts_to_be_drawn_are_calculated_once_and_in_the_worker_thread(
     make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Many positions are set in the thread, also for the enlarged picture. Few are set once for each change."""
@@ -86,7 +86,7 @@ async def test_cuts_for_the_picture_are_calculated_once_in_the_worker_thread(
         assert len(threads) == 2
 
 
-async def test_the_picture_page_shows_the_pattern_of_the_last_typed_digit(make: MakeApp) -> None:
+async def test_the_picture_page_includes_a_digit_typed_just_before_the_page_opens(make: MakeApp) -> None:
     """F10 immediately after a digit opens the page with that digit. The page says that a plan is made."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):
@@ -108,7 +108,7 @@ async def test_the_picture_page_shows_the_pattern_of_the_last_typed_digit(make: 
         assert picture is not None and len(picture.cuts) == 150
 
 
-async def test_only_the_plan_of_the_last_change_is_shown(make: MakeApp) -> None:
+async def test_only_the_plan_for_the_latest_change_is_shown(make: MakeApp) -> None:
     """Keys come faster than plans, and the plans for earlier keys are dropped."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):
@@ -127,7 +127,7 @@ async def test_only_the_plan_of_the_last_change_is_shown(make: MakeApp) -> None:
         assert len(form.plan.figures["elements"]) == 12
 
 
-async def test_start_waits_for_the_plan_of_the_typed_text(make: MakeApp, begun: Begun) -> None:
+async def test_starting_a_pattern_waits_for_the_plan_of_the_typed_numbers(make: MakeApp, begun: Begun) -> None:
     """F5 immediately after a digit starts the pattern with that digit. A change after F5 cancels the start."""
     form = PatternScreen(MANY)
     async with opened(make, form, lathe=LATHE) as (pilot, _):

@@ -40,7 +40,7 @@ async def go_on_to(screen: CounterScreen, pilot: Any, place: PatternPlace, actio
     await pilot.pause()
 
 
-async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: MakeApp) -> None:
+async def test_a_wide_screen_shows_the_pattern_beside_the_big_number(make: MakeApp) -> None:
     """At 100 columns the picture needs no key, and the number is as large as without it."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -51,7 +51,7 @@ async def test_the_pattern_is_shown_beside_the_number_on_a_wide_screen(make: Mak
         assert " 17 of 30" in shown and "█" in shown and " 3.554 mm" in shown
 
 
-async def test_each_finished_position_is_drawn_solid(make: MakeApp) -> None:
+async def test_counting_a_position_moves_the_number_in_the_picture_to_the_next_position(make: MakeApp) -> None:
     """Each count draws one more circle solid and moves the number in the picture."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -67,7 +67,7 @@ async def test_each_finished_position_is_drawn_solid(make: MakeApp) -> None:
         assert not any("11" in line[left:] for line in after.splitlines())
 
 
-async def test_a_refused_trial_circle_stays_in_its_field(make: MakeApp) -> None:
+async def test_a_refused_diameter_of_the_trial_circle_stays_in_its_field(make: MakeApp) -> None:
     """The refusal is shown beside the field, nothing is logged, and further digits reach the same field."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -82,7 +82,7 @@ async def test_a_refused_trial_circle_stays_in_its_field(make: MakeApp) -> None:
         assert pilot.app.screen is screen and entered(pilot.app)[1] == {"circle_mm": 7.0}
 
 
-async def test_a_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp) -> None:
+async def test_the_picture_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp) -> None:
     """At 80x24, * shows the picture beside the words, or the number alone. At 40x12 the picture fills the body."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -101,7 +101,7 @@ async def test_a_key_shows_or_hides_the_pattern_on_a_small_screen(make: MakeApp)
         assert " 3 of 30" in painted(pilot.app)
 
 
-async def test_a_picture_leaves_room_for_the_movements_of_each_position(make: MakeApp) -> None:
+async def test_the_picture_of_a_pattern_leaves_room_for_all_movements_to_a_position(make: MakeApp) -> None:
     """At 80x24 all words of a slot's steps are next to the picture, although the table and two slides are set."""
     async with make(job=SAMPLES / "gnomon_plate.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 0)
@@ -120,7 +120,7 @@ async def test_a_picture_leaves_room_for_the_movements_of_each_position(make: Ma
         assert widths == sorted(widths), "the picture may become narrower, but does not change at every step"
 
 
-async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_the_layer(make: MakeApp) -> None:
+async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_that_layer(make: MakeApp) -> None:
     """Circle radius, boring head and cross-slide are shown while layer 2 is cut, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -132,7 +132,7 @@ async def test_the_settings_of_a_layer_are_shown_at_each_cut_of_the_layer(make: 
 
 
 @pytest.mark.parametrize(("index", "place"), [(MARKS, PatternPlace(1, 9)), (HOLES, PatternPlace(1, 2))])
-async def test_operations_that_divide_or_drill_holes_have_a_picture(
+async def test_the_counter_draws_the_positions_of_operations_that_divide_or_drill_holes(
     make: MakeApp, index: int, place: PatternPlace
 ) -> None:
     """The picture contains the number of the present position."""
@@ -144,7 +144,7 @@ async def test_operations_that_divide_or_drill_holes_have_a_picture(
         assert dots_of(pilot.app) > 60
 
 
-async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
+async def test_skipping_a_position_also_skips_the_cuts_at_that_position(make: MakeApp) -> None:
     """Without its position, a cut would be made at the table's previous position."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -156,7 +156,7 @@ async def test_skipping_a_position_skips_its_cuts(make: MakeApp) -> None:
         assert [(step.action, step.at.position) for step in skip] == [("index", 3), ("cut", 3)]
 
 
-async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp) -> None:
+async def test_the_counter_shows_which_way_to_turn_the_depth_dial_at_each_position(make: MakeApp) -> None:
     """The cutter was withdrawn before the table turned, so the depth dial has moved since the last cut."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -164,14 +164,14 @@ async def test_the_depth_dial_shows_a_direction_at_every_position(make: MakeApp)
         assert screen.view.dial is not None and screen.view.dial.direction
 
 
-async def test_an_operation_without_a_pattern_has_no_pattern_picture(make: MakeApp) -> None:
+async def test_the_counter_draws_no_picture_of_positions_for_an_operation_without_a_pattern(make: MakeApp) -> None:
     """Its steps have their own pictures (see test_counter_pictures)."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.query(RunPattern)
 
 
-async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> None:
+async def test_the_bare_console_draws_the_pattern_with_plain_characters(make: MakeApp) -> None:
     """Cut circles are drawn with *, the present one with # and brackets, later ones with dots."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     async with make(job=JOB, opening=Opening, terminal=terminal).run_test(size=(120, 36)) as pilot:
@@ -182,7 +182,7 @@ async def test_the_console_shows_the_pattern_in_characters(make: MakeApp) -> Non
         assert "[5]" in shown and "#" in shown and shown.count("*") > 12 and shown.count(".") > shown.count("*")
 
 
-async def test_the_settings_page_lists_the_dial_readings_of_every_position(make: MakeApp) -> None:
+async def test_the_settings_page_of_a_run_lists_the_dial_readings_of_every_position(make: MakeApp) -> None:
     """Position 2 of 30 is selected: 12 degrees are 3 turns of a 90 to 1 table. Position 1 is cut.
 
     Esc closes the list.
@@ -200,14 +200,14 @@ async def test_the_settings_page_lists_the_dial_readings_of_every_position(make:
         assert pilot.app.screen is screen and screen.state.steps_done == counted
 
 
-async def test_a_run_without_a_table_has_no_list_of_positions(make: MakeApp) -> None:
+async def test_a_run_without_a_rotary_table_offers_no_list_of_positions(make: MakeApp) -> None:
     """The key of the list is not offered."""
     async with make(job=SAMPLES / "sundial_arbor.toml", opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, 0)
         assert not screen.check_action("settings", ())
 
 
-async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -> None:
+async def test_the_counter_draws_a_wrongly_cut_position_where_it_was_cut(make: MakeApp) -> None:
     """Position 2, cut at 90 degrees and 30 mm, is drawn as x straight above the centre, and not before."""
     async with make(job=JOB, opening=Opening).run_test(size=(120, 36)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -228,7 +228,7 @@ async def test_a_position_cut_in_the_wrong_place_is_drawn_there(make: MakeApp) -
         assert whole is not None and [cut.place for cut in whole.cuts if cut.was_moved] == [PatternPlace(1, 2)]
 
 
-async def test_key_2_at_a_move_of_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:
+async def test_pressing_s_at_a_movement_of_the_boring_head_explains_the_trial_circle(make: MakeApp) -> None:
     """Key 2 at a movement of the boring head explains the trial circle instead of asking for the dial's reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(100, 30)) as pilot:
         screen = await opened(pilot, BORDER)

@@ -71,7 +71,7 @@ REFS = {"wide": "own 1", "fine": "own 2"}
 
 @settings(max_examples=400)
 @given(LAYERS)
-def test_a_layer_opened_in_the_form_is_saved_unchanged(layer: dict[str, Any]) -> None:
+def test_a_layer_opened_in_the_pattern_form_is_saved_unchanged(layer: dict[str, Any]) -> None:
     """All keys of the file format come back unchanged, in every allowed combination."""
     held = LayerFields.of(layer, REFS)
     assert held.table("mm", {ref: name for name, ref in REFS.items()}) == layer
@@ -86,7 +86,7 @@ def test_a_layer_opened_in_the_form_is_saved_unchanged(layer: dict[str, Any]) ->
     st.sampled_from(["", "tip_flat", "tip_radius"]),
     LENGTHS,
 )
-def test_a_cutter_opened_in_the_form_is_saved_unchanged(cutter: dict[str, Any], nose: str, size: str) -> None:
+def test_a_cutter_opened_in_the_pattern_form_is_saved_unchanged(cutter: dict[str, Any], nose: str, size: str) -> None:
     """The nose is sharp, flat or round, and the reach is given or not."""
     cutter |= {nose: size} if nose else {}
     held = CutterFields.of(cutter)
@@ -122,7 +122,7 @@ SHOWN = {
 
 
 @pytest.mark.parametrize("shape", SHOWN)
-def test_only_the_fields_of_the_chosen_shape_are_shown(shape: str) -> None:
+def test_the_form_shows_only_the_fields_of_the_chosen_shape(shape: str) -> None:
     """At first the fields of a ring are shown.
 
     Rarely used fields appear on request, and a list has only its positions.
@@ -138,7 +138,7 @@ def test_only_the_fields_of_the_chosen_shape_are_shown(shape: str) -> None:
         assert listed == {"at", "placed", "cut"} | own | always
 
 
-def test_a_chosen_condition_makes_one_size_optional() -> None:
+def test_choosing_a_condition_lets_the_count_the_offset_or_the_radius_be_left_empty() -> None:
     """Without a condition, count, offset and radius are required. With one condition any one of them may be empty."""
     words = {**LayerFields().words, "condition": "points meet"}
     assert fields.needed_keys(LayerFields().words, {}) == {"count", "offset", "circle_radius"}

@@ -60,7 +60,7 @@ def braille_dots(lines: Sequence[str]) -> Iterator[complex]:
 
 
 @pytest.mark.parametrize("size", [(40, 20), (80, 20), (30, 40)])
-def test_circles_are_drawn_round_and_at_their_positions(size: tuple[int, int]) -> None:
+def test_circles_in_the_picture_are_round_and_at_their_planned_positions(size: tuple[int, int]) -> None:
     """Every dot of a circle is within one dot of the circle, for windows of any shape."""
     dots = np.array(list(braille_dots(drawn(PatternDrawing(pattern((1, 20, 10))), size, "braille"))))
     middle = complex(2 * size[0] - 1, 4 * size[1] - 1) / 2
@@ -71,7 +71,7 @@ def test_circles_are_drawn_round_and_at_their_positions(size: tuple[int, int]) -
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half"])
-def test_later_positions_are_drawn_fainter_than_cut_positions(dots: Dots) -> None:
+def test_positions_still_to_be_cut_are_drawn_fainter_than_cut_positions(dots: Dots) -> None:
     """Later positions have fewer dots, skipped positions none, and the present position a number."""
     picture = pattern((5, 20, 8))
     ink = {}
@@ -87,7 +87,7 @@ def test_later_positions_are_drawn_fainter_than_cut_positions(dots: Dots) -> Non
 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
-def test_a_cached_drawing_equals_a_new_drawing(dots: Dots) -> None:
+def test_a_drawing_from_the_cache_equals_a_newly_made_drawing(dots: Dots) -> None:
     """A cached drawing equals a new drawing at the same size and at another size."""
     picture = pattern((12, 20, 8), (7, 9, 4), rim=30)
     kept = PatternDrawing(picture)
@@ -115,7 +115,7 @@ def test_circles_drawn_in_plain_characters_are_round() -> None:
     assert np.all(abs(away - 8) < 1.2 * cell_mm) and len(cells) > 4 * 20
 
 
-def test_positions_in_different_states_have_different_plain_characters() -> None:
+def test_positions_before_during_and_after_their_cut_are_drawn_with_different_characters() -> None:
     """Later: dots; started: +; cut: *; present: # and its number in brackets. Crowded circles have no numbers."""
     picture = pattern((6, 20, 5))
     fates: list[CutState] = ["cut", "cut", "started", "coming", "coming", "coming"]
@@ -165,14 +165,14 @@ def test_dots_slots_and_arcs_are_drawn_where_they_are_cut(half_width: float) -> 
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("shape", range(4))
-def test_the_state_of_every_shape_is_visible_without_colour(shape: int, dots: Dots) -> None:
+def test_shapes_look_different_before_during_and_after_their_cut_even_without_colour(shape: int, dots: Dots) -> None:
     """Each shape is drawn differently before, during and after its cut."""
     picture = one_of_each_shape()._replace(cuts=one_of_each_shape().cuts[shape : shape + 1])
     shown = [drawn(PatternDrawing(picture), (40, 20), dots, progress_of_all(picture, state)) for state in STATES]
     assert len({"\n".join(lines) for lines in shown}) == 3
 
 
-def test_a_cut_in_the_wrong_place_is_drawn_there() -> None:
+def test_a_cut_made_in_the_wrong_place_is_drawn_as_an_x_in_that_place() -> None:
     """An x is drawn where the position was cut, and nothing where it was planned."""
     picture = pattern((4, 20, 5)).with_moved({PatternPlace(1, 2): (3.0, 8.0)})
     shown = drawn(PatternDrawing(picture), (60, 30), "ascii", progress_of_all(picture, "cut"))
@@ -184,7 +184,7 @@ def test_a_cut_in_the_wrong_place_is_drawn_there() -> None:
     assert not "".join(shown[:4]).strip()
 
 
-def test_a_drawing_updated_cut_by_cut_equals_a_new_drawing() -> None:
+def test_a_drawing_updated_after_each_cut_equals_a_newly_made_drawing() -> None:
     """Positions are cut one by one and one is undone. Each drawing equals a drawing from nothing."""
     picture = pattern((9, 20, 8), rim=30)
     kept = PatternDrawing(picture)
@@ -207,7 +207,7 @@ def test_both_edges_of_a_wide_groove_are_drawn() -> None:
     assert np.all(np.minimum(abs(from_middle - 8), abs(from_middle - 12)) < 0.6)
 
 
-def test_1200_circles_are_redrawn_within_a_frame() -> None:
+def test_redrawing_1200_circles_takes_less_than_a_thirtieth_of_a_second() -> None:
     """1,200 circles are redrawn in the processor time of one frame at 30 a second.
 
     The first drawing may take several.
@@ -225,7 +225,7 @@ def test_1200_circles_are_redrawn_within_a_frame() -> None:
 
 
 @pytest.mark.parametrize("form", ["text", "markdown"])
-def test_the_card_shows_the_pattern(form: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_printed_card_contains_a_picture_of_the_pattern(form: str, capsys: pytest.CaptureFixture[str]) -> None:
     """The card uses braille if the terminal has it and plain ASCII otherwise.
 
     In Markdown the picture is a code block.

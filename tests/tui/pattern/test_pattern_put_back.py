@@ -30,7 +30,7 @@ async def find(pilot: Any, slide: str, table: str) -> None:
     await press(pilot, "1", "1", *slide, "enter", *table, "enter")
 
 
-async def test_three_cuts_locate_work_that_was_put_back(make: MakeApp) -> None:
+async def test_three_earlier_cuts_locate_work_that_was_taken_off_and_put_back(make: MakeApp) -> None:
     """Cuts 20 and 5 and one between them are each 30 deg further. Nothing is logged before the third."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -63,7 +63,7 @@ def table_of(pilot: Any) -> str:
     return f"{(int(degrees) + 30) % 360}-{minutes}"
 
 
-async def test_a_slide_reading_one_turn_out_is_asked_again(make: MakeApp) -> None:
+async def test_the_program_asks_again_for_a_slide_reading_that_is_wrong_by_one_turn(make: MakeApp) -> None:
     """The second cut is entered with a slide reading one turn out. The program names it and asks again."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -80,7 +80,7 @@ async def test_a_slide_reading_one_turn_out_is_asked_again(make: MakeApp) -> Non
         assert isinstance(screen.state.revisions[-1].entered, PutBack)
 
 
-async def test_esc_at_any_question_about_work_put_back_logs_nothing(make: MakeApp) -> None:
+async def test_pressing_esc_at_any_question_about_work_put_back_logs_nothing(make: MakeApp) -> None:
     """Esc at the list, at the point, at both readings, at the third cut and at the result logs nothing."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -95,7 +95,7 @@ async def test_esc_at_any_question_about_work_put_back_logs_nothing(make: MakeAp
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_a_table_reading_without_whole_turns_is_refused_in_its_field(make: MakeApp) -> None:
+async def test_a_table_reading_without_whole_turns_is_refused_with_an_error_in_its_field(make: MakeApp) -> None:
     """A reading without its turns stays in the field, with an example of a full reading."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         await at_position(pilot)
@@ -104,7 +104,7 @@ async def test_a_table_reading_without_whole_turns_is_refused_in_its_field(make:
         await press(pilot, "escape")
 
 
-async def test_key_5_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
+async def test_key_5_offers_the_answer_that_the_work_was_taken_off_and_put_back(make: MakeApp) -> None:
     """With two positions cut, key 5 offers the answer. After any other move the zeros are found as before."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot)
@@ -120,7 +120,7 @@ async def test_key_5_asks_whether_the_work_was_taken_off(make: MakeApp) -> None:
         assert "find the zeros" in painted(pilot.app) and pilot.app.screen is screen
 
 
-async def test_one_cut_is_not_enough_to_locate_the_work(make: MakeApp) -> None:
+async def test_one_cut_is_not_enough_to_locate_work_that_was_put_back(make: MakeApp) -> None:
     """One circle does not show how far the work was turned. A sentence says so, and key 5 does not offer the answer."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await at_position(pilot, 2)

@@ -64,7 +64,7 @@ def field(screen: OperationScreen, key: str) -> QuantityField[str]:
     return screen.query_one(PatternForm).entries[key][1]
 
 
-async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> None:
+async def test_editing_a_pattern_operation_shows_its_saved_values(make: MakeApp) -> None:
     """The fields show the layers' texts unchanged, and the plan equals the job's plan."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB) as (pilot, screen):
@@ -76,7 +76,7 @@ async def test_editing_an_operation_shows_its_saved_values(make: MakeApp) -> Non
         assert field(screen, "skip").text == "10, 20, 30"
 
 
-async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begun) -> None:
+async def test_a_pattern_of_two_layers_can_be_entered_with_the_keyboard_alone(make: MakeApp, begun: Begun) -> None:
     """Two layers are entered and then counted. The keys and values equal those of a job file."""
     async with opened(make, PatternScreen(), lathe=LATHE, size=(80, 24)) as (pilot, screen):
         await fill(pilot, "tip_angle", "60")
@@ -97,7 +97,7 @@ async def test_a_pattern_can_be_entered_by_keys_alone(make: MakeApp, begun: Begu
     assert begun[0].parameters["cutter"][0]["tip_angle"] == "60 deg" and "face_runout" not in begun[0].parameters
 
 
-async def test_the_fill_in_key_enters_the_calculated_radius_offset_or_count(make: MakeApp) -> None:
+async def test_the_fill_in_keys_enter_the_calculated_radius_offset_or_count(make: MakeApp) -> None:
     """For 36 touching circles the radius, the offset or the count is empty. One key fills in the answer."""
     cases: list[tuple[str, str, dict[str, str], float]] = [
         ("circle_radius", "equals_sign", {"count": "36", "offset": "20"}, 20 * math.sin(math.pi / 36)),
@@ -117,7 +117,7 @@ async def test_the_fill_in_key_enters_the_calculated_radius_offset_or_count(make
             assert float(found) == pytest.approx(expected, abs=6e-5)
 
 
-async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
+async def test_the_equals_key_fills_in_the_calculated_radius_from_every_field(make: MakeApp) -> None:
     """Number fields and the field of skipped positions accept neither = nor *."""
     async with opened(make, PatternScreen(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "count", "36")
@@ -131,7 +131,7 @@ async def test_the_fill_in_key_works_from_every_field(make: MakeApp) -> None:
             assert screen.ready, key
 
 
-async def test_the_empty_size_is_calculated_from_the_chosen_condition(make: MakeApp) -> None:
+async def test_a_size_left_empty_is_calculated_from_the_chosen_condition(make: MakeApp) -> None:
     """The choice names the condition from which the empty size is calculated."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.5 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
@@ -150,7 +150,7 @@ async def test_the_empty_size_is_calculated_from_the_chosen_condition(make: Make
         assert exact - 1e-4 < filled <= exact and "meet" not in layer
 
 
-async def test_layers_can_be_added_moved_and_removed(make: MakeApp) -> None:
+async def test_layers_of_a_pattern_can_be_added_moved_and_removed(make: MakeApp) -> None:
     """In the list, a, n, b and x act on layers, and the fields follow. The only layer cannot be deleted."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -168,7 +168,7 @@ async def test_layers_can_be_added_moved_and_removed(make: MakeApp) -> None:
         assert len(counts(screen)) == 12 and said(pilot.app)
 
 
-async def test_closing_a_form_with_a_changed_pattern_asks_first(make: MakeApp) -> None:
+async def test_closing_a_form_with_a_changed_pattern_asks_for_confirmation(make: MakeApp) -> None:
     """Moving a layer counts as a change."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(LayerList).focus()
@@ -201,7 +201,7 @@ async def test_each_error_in_a_pattern_is_shown_beside_its_field(make: MakeApp, 
         assert not screen.ready and form.answer is None and "12 mm" in form.refusal
 
 
-async def test_an_error_in_another_layer_is_marked_in_the_list(make: MakeApp) -> None:
+async def test_an_error_in_another_layer_is_marked_in_the_list_of_layers(make: MakeApp) -> None:
     """The list marks the layer, and no field shows the error. Selecting the layer shows the error beside the field."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         await fill(pilot, "depth", "0")
@@ -213,7 +213,7 @@ async def test_an_error_in_another_layer_is_marked_in_the_list(make: MakeApp) ->
         assert wrong(screen) == {"depth"}
 
 
-async def test_the_form_shows_figures_effects_of_errors_and_the_picture(make: MakeApp) -> None:
+async def test_the_pattern_form_shows_the_figures_the_effects_of_errors_and_the_picture(make: MakeApp) -> None:
     """The page shows spacing, overlap, grooves, dial settings, layer positions, effects of errors and the pattern."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(120, 50)) as (pilot, screen):
@@ -246,7 +246,7 @@ async def test_a_refused_choice_shows_its_message_below_the_choice(make: MakeApp
         assert not choice.error and screen.ready and choice.size.height == 1
 
 
-async def test_the_settings_page_lists_the_reading_of_every_position(make: MakeApp) -> None:
+async def test_the_settings_page_of_the_form_lists_the_dial_readings_of_every_position(make: MakeApp) -> None:
     """Position 4 of 30 on a 90 to 1 table is 36 deg, which is 9 turns of the handle. The slide is listed too."""
     operation = read_job(JOB).operations[-1]
     async with opened(make, PatternScreen(operation.plan_input.parameters), job=JOB, size=(99, 40)) as (pilot, screen):
@@ -256,7 +256,7 @@ async def test_the_settings_page_lists_the_reading_of_every_position(make: MakeA
         assert any("1 4 9 turns 0°00' 17 turns and 0.00 mm" in row for row in rows)
 
 
-async def test_the_patterns_own_cutters_can_be_added_named_and_removed(make: MakeApp) -> None:
+async def test_cutters_of_a_pattern_can_be_added_named_and_removed(make: MakeApp) -> None:
     """Adding a second cutter assigns the layers to the first. Layers follow a new name. Key x deletes a cutter."""
     async with opened(make, three_layers(), lathe=LATHE) as (pilot, screen):
         screen.query_one(CutterList).focus()
@@ -286,7 +286,7 @@ async def test_the_patterns_own_cutters_can_be_added_named_and_removed(make: Mak
         assert [layer.get("cutter") for layer in table["layer"]] == ["only too", None, None]
 
 
-async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> None:
+async def test_a_cutter_in_the_lathe_file_is_offered_by_name_in_the_pattern_form(make: MakeApp) -> None:
     """A layer can use it, and the pattern then needs no cutter of its own."""
     async with opened(make, PatternScreen({}), lathe=LATHE) as (_, screen):
         lathe = replace(screen.context.lathe, cutters=(Cutter("engraver", 60), Cutter("ball", 90, tip_radius_mm=1)))
@@ -297,7 +297,7 @@ async def test_a_cutter_of_the_lathe_file_is_offered_by_name(make: MakeApp) -> N
         assert form.chosen("cutter") == "ball"
 
 
-async def test_every_field_can_be_reached_on_the_smallest_screen(make: MakeApp) -> None:
+async def test_every_field_of_the_pattern_form_can_be_reached_on_a_40_by_12_screen(make: MakeApp) -> None:
     """Down moves from the first field to the last, and the focused field is always in sight."""
     async with opened(make, three_layers(), lathe=LATHE, size=(40, 12)) as (pilot, screen):
         seen = set()
@@ -314,7 +314,7 @@ async def test_every_field_can_be_reached_on_the_smallest_screen(make: MakeApp) 
         assert wanted | {"layers", "actions"} <= seen
 
 
-async def test_the_pattern_form_uses_only_characters_of_the_terminal(make: MakeApp) -> None:
+async def test_the_pattern_form_uses_only_ascii_characters_on_an_ascii_terminal(make: MakeApp) -> None:
     """In plain ASCII every page from fields to pictures has only plain characters, including the pattern."""
     terminal, safe = Terminal(charset="ascii", dots="ascii"), ASCII_SAFE
     operation = read_job(JOB).operations[-1]
@@ -356,7 +356,7 @@ RADII = {
 }
 
 
-async def test_every_condition_determines_the_empty_radius(make: MakeApp) -> None:
+async def test_each_condition_determines_a_circle_radius_that_is_left_empty(make: MakeApp) -> None:
     """Expected values by hand: sums and differences of offset, half the spacing, and half the width of a groove."""
     given = pattern_keys({"count": 12, "offset": "20 mm", "depth": "0.4 mm"}, tip_angle="90 deg")
     async with opened(make, PatternScreen(given), lathe=LATHE) as (pilot, screen):
@@ -384,7 +384,9 @@ def _figures_of(*layers: dict[str, Any], **keys: Any) -> dict[str, Figure]:
 
 @pytest.mark.parametrize("side", ["near", "far"])
 @pytest.mark.parametrize(("offset", "far_out"), [("38.644 mm", False), ("38.636 mm", True)])
-def test_the_figures_show_the_rounding_of_the_slide(side: str, offset: str, far_out: bool) -> None:
+def test_the_figures_show_the_error_of_rounding_the_offset_to_a_dial_mark(
+    side: str, offset: str, far_out: bool
+) -> None:
     """12 circles at 38.636 mm are set to 38.64: 0.004 mm out, and neighbours 2 x 0.004 sin 15 deg = 0.002 mm apart."""
     layer = {"count": 12, "offset": offset, "circle_radius": "9 mm", "depth": "0.4 mm"}
     row = _figures_of(layer, offset_side=side)["on dial marks"]
@@ -393,7 +395,7 @@ def test_the_figures_show_the_rounding_of_the_slide(side: str, offset: str, far_
     assert "on dial marks" not in _figures_of(layer | {"offset": "38.64 mm"})
 
 
-def test_figures_and_cautions_mention_a_missing_depth() -> None:
+def test_figures_and_cautions_mention_a_layer_without_a_depth() -> None:
     """Without a depth the counter only leads from position to position."""
     layer = {"count": 12, "offset": "30 mm", "circle_radius": "9 mm"}
     assert _figures_of(layer)["depth"].value == "none"

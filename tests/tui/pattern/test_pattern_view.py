@@ -43,7 +43,7 @@ async def wood_is_there(pilot: Any) -> None:
     raise AssertionError("never shaded")
 
 
-async def test_the_number_pad_moves_the_picture_opened_from_the_board(make: MakeApp) -> None:
+async def test_the_number_pad_moves_and_enlarges_the_picture_opened_from_the_board(make: MakeApp) -> None:
     """+ enlarges, 4 6 8 2 move, 5 shows the whole pattern and 0 closes the page."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, "p")
@@ -65,7 +65,7 @@ async def test_the_number_pad_moves_the_picture_opened_from_the_board(make: Make
         assert isinstance(pilot.app.screen, BoardScreen)
 
 
-async def test_lines_are_shown_until_the_wood_shading_is_ready(make: MakeApp) -> None:
+async def test_the_slash_key_switches_the_picture_from_wood_shading_to_lines(make: MakeApp) -> None:
     """Lines appear immediately, keys work during the shading, and / returns to lines on all screens."""
     app = make(job=LID)
     app.context.shows_wood = True
@@ -82,7 +82,7 @@ async def test_lines_are_shown_until_the_wood_shading_is_ready(make: MakeApp) ->
         assert app.context.shows_wood is False
 
 
-async def test_card_form_and_counter_open_the_picture_page(make: MakeApp) -> None:
+async def test_the_picture_page_can_be_opened_from_the_card_the_form_and_the_counter(make: MakeApp) -> None:
     """F10 on the form, p on the card and the decimal point in the counter open the page. Closing returns to each."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, "c", "p")
@@ -106,7 +106,9 @@ async def test_card_form_and_counter_open_the_picture_page(make: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("keys", [("ctrl+d",), ("p", "ctrl+d"), ("c", "ctrl+d")])
-async def test_a_saved_drawing_never_replaces_another_file(make: MakeApp, paths: Paths, keys: tuple[str, ...]) -> None:
+async def test_a_saved_drawing_never_overwrites_another_file(
+    make: MakeApp, paths: Paths, keys: tuple[str, ...]
+) -> None:
     """The file is valid XML. The next drawing gets another name, and an existing name is refused."""
     async with make(job=LID).run_test(size=(80, 24)) as pilot:
         await press(pilot, *keys, "enter")
@@ -122,14 +124,14 @@ async def test_a_saved_drawing_never_replaces_another_file(make: MakeApp, paths:
         assert saved.read_text() == "mine" and "already exists" in " ".join(painted(pilot.app).split())
 
 
-async def test_an_operation_without_a_pattern_has_no_picture_keys(make: MakeApp) -> None:
+async def test_the_picture_keys_do_nothing_for_an_operation_without_a_pattern(make: MakeApp) -> None:
     """On the arbor's board the keys do nothing."""
     async with make(job=SAMPLES / "sundial_arbor.toml").run_test(size=(80, 24)) as pilot:
         await press(pilot, "p", "ctrl+d")
         assert isinstance(pilot.app.screen, BoardScreen) and "Picture" not in painted(pilot.app)
 
 
-async def test_the_card_shows_the_picture_as_wood_or_lines(make: MakeApp) -> None:
+async def test_ctrl_w_switches_the_picture_on_the_card_from_wood_shading_to_lines(make: MakeApp) -> None:
     """The picture scrolls with the card, and Ctrl+W switches.
 
     Many grooves stay lines, so the card opens without delay.

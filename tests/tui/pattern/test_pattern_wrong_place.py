@@ -12,7 +12,7 @@ from tests.tui.pattern.test_pattern_counter import BORDER, JOB, go_on_to
 assert isinstance(JOB, Path)
 
 
-async def test_key_8_lists_the_readings_of_cut_positions(make: MakeApp) -> None:
+async def test_key_8_can_list_the_dial_readings_of_positions_already_cut(make: MakeApp) -> None:
     """The position cut last comes first, with its slide reading. Nothing is logged."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -25,7 +25,7 @@ async def test_key_8_lists_the_readings_of_cut_positions(make: MakeApp) -> None:
         assert pilot.app.screen is screen and screen.state.last_seq == before
 
 
-async def test_a_position_entered_as_cut_wrong_is_cut_again(make: MakeApp) -> None:
+async def test_a_position_reported_as_cut_in_the_wrong_place_is_cut_again(make: MakeApp) -> None:
     """Position 3 was cut with the table at 30 deg. It is logged, cut again, and followed by position 4."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -41,7 +41,9 @@ async def test_a_position_entered_as_cut_wrong_is_cut_again(make: MakeApp) -> No
         assert screen.state.cursor is not None and screen.state.cursor.at.position == 4
 
 
-async def test_remaining_passes_at_a_wrong_position_are_kept_by_default(make: MakeApp, tmp_path: Path) -> None:
+async def test_the_default_answer_keeps_the_remaining_passes_of_a_wrongly_cut_position(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """The answer that drops passes says how many, and Enter alone keeps them."""
     path = tmp_path / "rim.toml"
     layer = 'count = 6\noffset = "20 mm"\ncircle_radius = "5 mm"\ndepth = "0.6 mm"\ncut = "0.2 mm"\n'
@@ -52,13 +54,13 @@ async def test_remaining_passes_at_a_wrong_position_are_kept_by_default(make: Ma
         screen = await opened(pilot, 0)
         await go_on_to(screen, pilot, PatternPlace(1, 4), "index")
         await press(pilot, "8", "3", "1", *"130-0", "enter", *"9+0", "enter")
-        assert "Drop its 2 remaining passes." in painted(pilot.app)
+        assert "Skip its 2 remaining passes." in painted(pilot.app)
         await press(pilot, "enter")
         cause, given = entered(pilot.app)
         assert cause == "cut wrong" and given["cut_again"]
 
 
-async def test_key_8_can_still_enter_another_table_reading(make: MakeApp) -> None:
+async def test_key_8_can_be_used_to_enter_another_reading_of_the_rotary_table(make: MakeApp) -> None:
     """The first answer asks for the table's reading, as in other operations."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen = await opened(pilot, BORDER)
@@ -67,7 +69,7 @@ async def test_key_8_can_still_enter_another_table_reading(make: MakeApp) -> Non
         assert pilot.app.screen is screen and "position 4 of 30" in painted(pilot.app)
 
 
-async def test_only_the_carriages_zero_offers_a_touch_off(make: MakeApp) -> None:
+async def test_a_touch_off_is_offered_for_the_carriages_zero_but_not_for_the_cross_slides_zero(make: MakeApp) -> None:
     """The zero where the axes meet needs an indicator; only the carriage's zero needs touching off."""
     async with make(job=JOB, opening=Opening).run_test(size=(80, 24)) as pilot:
         screen, asked = await opened(pilot, BORDER), []

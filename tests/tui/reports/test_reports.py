@@ -70,7 +70,7 @@ async def typed(pilot: Pilot[None], text: str) -> None:
     await pilot.pause()
 
 
-async def test_an_adjustment_is_on_the_disk_before_the_page_says_saved(
+async def test_an_adjustment_of_a_dial_is_on_the_disk_before_the_page_reports_it_as_saved(
     make: MakeApp, book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime
 ) -> None:
     """The file holds the adjustment of the cross-slide. Earlier measurements are counted separately."""
@@ -97,7 +97,7 @@ async def test_an_adjustment_is_on_the_disk_before_the_page_says_saved(
         assert LatheNotes(paths.data).read().notes == ()
 
 
-async def test_a_note_that_cannot_be_saved_is_not_shown(
+async def test_a_note_about_the_lathe_that_cannot_be_saved_is_not_shown(
     make: MakeApp, paths: Paths, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """If the disk refuses, the page shows the error and no note."""
@@ -112,7 +112,7 @@ async def test_a_note_that_cannot_be_saved_is_not_shown(
         assert screen.data()["notes"] == []
 
 
-async def test_a_finished_run_has_a_summary_that_can_be_exported(
+async def test_the_summary_of_a_finished_run_can_be_exported(
     make: MakeApp, book: Logbook, tmp_path: Path, told_time: ToldTime
 ) -> None:
     """The page shows the note as typed. The JSON file holds the measurement."""
@@ -129,7 +129,9 @@ async def test_a_finished_run_has_a_summary_that_can_be_exported(
         assert [result["values"] for result in data["measured"]] == [{"size_mm": 20.43}]
 
 
-async def test_the_summary_names_the_lathe_of_the_run(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+async def test_the_header_of_the_summary_names_the_lathe_of_the_run(
+    make: MakeApp, book: Logbook, told_time: ToldTime
+) -> None:
     """The header names the lathe of the run, even though no job is open."""
     run = begin(book, sample("sundial_arbor.toml"), "Turn the thread blank", told_time.clock())
     run_through(run)
@@ -178,7 +180,9 @@ def rings(book: Logbook, told_time: ToldTime, passes: int, first_passes: int = 0
     run.close()
 
 
-def test_the_usual_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths: Paths, told_time: ToldTime) -> None:
+def test_the_usual_pace_is_calculated_from_the_last_passes_of_a_run(
+    book: Logbook, paths: Paths, told_time: ToldTime
+) -> None:
     """The first 200 passes took 50 s each, as long as the user was learning. The last 130 took 11 s."""
     rings(book, told_time, 330, first_passes=200)
     book.close()
@@ -187,7 +191,7 @@ def test_the_usual_pace_comes_from_the_last_passes_of_a_run(book: Logbook, paths
     assert pace is not None and (pace.pass_s, pace.position_s) == (11, 6)
 
 
-def test_computing_the_pace_reads_one_event_of_a_run_on_another_lathe(
+def test_calculating_the_pace_reads_only_one_event_of_a_run_on_another_lathe(
     book: Logbook, paths: Paths, told_time: ToldTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first event names the lathe, so the others need not be read."""
@@ -206,7 +210,7 @@ def test_computing_the_pace_reads_one_event_of_a_run_on_another_lathe(
 
 
 @pytest.mark.parametrize(("passes", "is_known"), [(5, False), (9, True)])
-async def test_a_form_estimates_the_time_from_logged_passes(
+async def test_the_form_of_a_pattern_estimates_the_time_from_logged_passes(
     make: MakeApp, book: Logbook, told_time: ToldTime, passes: int, is_known: bool
 ) -> None:
     """With enough passes, a position counts 6 s, a pass 11 s and any other step one minute."""
@@ -228,7 +232,9 @@ async def test_a_form_estimates_the_time_from_logged_passes(
         assert (f"about {seconds // 60} min at your pace" == figure.value) == is_known
 
 
-async def test_a_card_estimates_the_time_from_logged_passes(make: MakeApp, book: Logbook, told_time: ToldTime) -> None:
+async def test_the_card_of_a_pattern_estimates_the_time_from_logged_passes(
+    make: MakeApp, book: Logbook, told_time: ToldTime
+) -> None:
     """A position counts 6 s, a pass 11 s and any other step one minute."""
     rings(book, told_time, 9)
     book.close()
@@ -251,7 +257,7 @@ def sample_lathe() -> Path:
     return Path(__file__).parents[3] / "sample_jobs" / "mixed_lathe.toml"
 
 
-def test_the_summary_command_prints_every_format(
+def test_the_summary_command_can_print_every_format(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """It prints the newest run of each operation, even if the job file is missing."""
@@ -283,7 +289,7 @@ def test_the_summary_command_reads_only_the_newest_run_of_an_operation(
     assert read == [runs[-1].uid]
 
 
-def test_the_lathe_command_prints_every_format(
+def test_the_lathe_command_can_print_every_format(
     book: Logbook, paths: Paths, tmp_path: Path, told_time: ToldTime, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """JSON and text have the same difference. So few measurements are not judged."""
@@ -300,7 +306,7 @@ def test_the_lathe_command_prints_every_format(
     assert main(["lathe", "extra"]) == 2
 
 
-async def test_the_record_does_not_replay_runs_of_other_lathes(
+async def test_the_record_of_a_lathe_does_not_replay_runs_of_other_lathes(
     make: MakeApp,
     book: Logbook,
     paths: Paths,

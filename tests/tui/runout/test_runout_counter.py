@@ -102,7 +102,7 @@ def shown(app: Any) -> str:
     return " ".join(" ".join(line[39:] for line in painted(app).splitlines()).split())
 
 
-async def test_each_reading_is_on_disk_before_the_next_mark_is_shown(make: MakeApp, job: Path) -> None:
+async def test_each_runout_reading_is_on_the_disk_before_the_next_mark_is_shown(make: MakeApp, job: Path) -> None:
     """The reading is saved as typed, with its unit. Figures appear after enough readings."""
     async with opened(make, job) as (pilot, screen):
         assert " 0° " in shown(pilot.app)
@@ -118,7 +118,7 @@ async def test_each_reading_is_on_disk_before_the_next_mark_is_shown(make: MakeA
         assert screen.state.cursor.reading_at is not None and screen.state.cursor.reading_at.angle_deg is None
 
 
-async def test_the_closing_reading_leads_to_the_planned_moves(make: MakeApp, job: Path) -> None:
+async def test_after_the_closing_reading_of_a_turn_the_moves_of_the_jaws_are_planned(make: MakeApp, job: Path) -> None:
     """Jaws 1 and 2 each move by half the difference of their pair of readings."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.08")
@@ -152,7 +152,7 @@ async def test_another_turn_of_readings_is_offered_after_the_last_move(make: Mak
         assert logged(pilot.app).status == "finished"
 
 
-async def test_up_and_down_change_a_reading_by_one_graduation(make: MakeApp, job: Path) -> None:
+async def test_the_up_and_down_keys_change_a_reading_by_one_graduation(make: MakeApp, job: Path) -> None:
     """Readings in graduations are logged as graduations. The key / changes the unit."""
     async with opened(make, job) as (pilot, screen):
         entry = screen.query_one(ReadingEntry)
@@ -194,7 +194,9 @@ async def test_backspace_in_an_empty_field_brings_back_the_last_reading(
         assert values(pilot.app)[-1] == ("0.03", "mm")
 
 
-async def test_correcting_the_last_reading_plans_the_moves_again(make: MakeApp, job: Path, told_time: ToldTime) -> None:
+async def test_correcting_the_last_reading_of_a_turn_plans_the_moves_again(
+    make: MakeApp, job: Path, told_time: ToldTime
+) -> None:
     """The earlier moves are undone with the reading."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.09")
@@ -206,7 +208,7 @@ async def test_correcting_the_last_reading_plans_the_moves_again(make: MakeApp, 
         assert entered(pilot.app)[1]["closing_mm"] == 0.08
 
 
-async def test_a_reading_far_from_the_others_is_questioned(make: MakeApp, job: Path) -> None:
+async def test_a_reading_far_from_the_other_readings_must_be_confirmed(make: MakeApp, job: Path) -> None:
     """A reading a thousand times as large as the others can be corrected in the field, or kept."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, "0.03", "30")
@@ -218,7 +220,7 @@ async def test_a_reading_far_from_the_others_is_questioned(make: MakeApp, job: P
         assert values(pilot.app)[-1] == ("30", "mm")
 
 
-async def test_no_move_is_planned_after_the_indicator_slipped(make: MakeApp, job: Path) -> None:
+async def test_no_move_is_planned_from_readings_during_which_the_indicator_slipped(make: MakeApp, job: Path) -> None:
     """A sentence gives the reason and no reading is lost. The turn is read again."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN, "0.3")
@@ -229,7 +231,7 @@ async def test_no_move_is_planned_after_the_indicator_slipped(make: MakeApp, job
         assert entered(pilot.app)[0] == "moved"
 
 
-async def test_an_invalid_reading_is_never_logged(make: MakeApp, job: Path) -> None:
+async def test_an_invalid_indicator_reading_is_never_logged(make: MakeApp, job: Path) -> None:
     """A sentence gives the reason. The text stays in the field."""
     async with opened(make, job) as (pilot, screen):
         for text in ("", "-", "1.2.3", "nan"):
@@ -241,7 +243,7 @@ async def test_an_invalid_reading_is_never_logged(make: MakeApp, job: Path) -> N
 
 
 @pytest.mark.parametrize("gap_s", [0.0, 0.005, 0.03, 0.1])
-async def test_a_reading_from_an_instrument_is_logged(make: MakeApp, job: Path, gap_s: float) -> None:
+async def test_a_reading_sent_by_a_digital_indicator_is_logged(make: MakeApp, job: Path, gap_s: float) -> None:
     """A digital indicator types sign, number and line end. A number typed quickly enough replaces earlier text."""
     async with opened(make, job, quiet_s=0.8) as (pilot, screen):
         await idle(pilot)
@@ -253,7 +255,7 @@ async def test_a_reading_from_an_instrument_is_logged(make: MakeApp, job: Path, 
         )
 
 
-async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
+async def test_a_pasted_reading_is_logged_in_the_unit_that_it_contains(make: MakeApp, job: Path) -> None:
     """A pasted reading of 1 thou is 0.0254 mm (1 in = 25.4 mm)."""
     async with opened(make, job) as (pilot, _):
         pilot.app.post_message(Paste("1 thou\n"))
@@ -263,7 +265,7 @@ async def test_a_pasted_reading_keeps_its_unit(make: MakeApp, job: Path) -> None
         assert values(pilot.app) == [("0.025400000", "mm")]
 
 
-async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
+async def test_a_typed_reading_is_logged_in_the_unit_typed_after_it(make: MakeApp, job: Path) -> None:
     """Spaces and letters after a digit belong to the reading. In an empty field they are keys of the screen."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, *"2", "space", *"thou", "enter")
@@ -272,7 +274,7 @@ async def test_a_typed_reading_keeps_its_unit(make: MakeApp, job: Path) -> None:
         assert isinstance(pilot.app.screen, Typed) and len(values(pilot.app)) == 1
 
 
-async def test_two_readings_of_the_same_turn_give_one_result(make: MakeApp, job: Path) -> None:
+async def test_reading_the_same_turn_twice_gives_one_combined_result(make: MakeApp, job: Path) -> None:
     """The second turn is planned only by its key. The result uses both turns."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "t")
@@ -289,7 +291,7 @@ async def test_two_readings_of_the_same_turn_give_one_result(make: MakeApp, job:
         assert first.readings_mm == pytest.approx((0.085, 0.03, -0.08, -0.035))
 
 
-async def test_readings_at_two_planes_separate_tilt_from_offset(make: MakeApp, job: Path) -> None:
+async def test_readings_in_two_planes_separate_the_tilt_of_the_work_from_its_offset(make: MakeApp, job: Path) -> None:
     """The planes are read one after the other. The result of both gives tilt and offset separately."""
     job.write_text(JOB + 'planes = 2\napart = "40 mm"\n')
     async with opened(make, job) as (pilot, screen):
@@ -302,7 +304,7 @@ async def test_readings_at_two_planes_separate_tilt_from_offset(make: MakeApp, j
         assert entered(pilot.app)[1]["readings_mm"][1] == pytest.approx([-0.08, -0.03, 0.08, 0.03])
 
 
-async def test_the_note_repeat_and_close_keys_work_during_a_runout_check(make: MakeApp, job: Path) -> None:
+async def test_the_keys_for_note_repeat_and_close_work_during_a_runout_check(make: MakeApp, job: Path) -> None:
     """Digits go into the field. The keys for note, repeat and close each ask one question."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:2])
@@ -319,7 +321,7 @@ async def test_the_note_repeat_and_close_keys_work_during_a_runout_check(make: M
         assert isinstance(pilot.app.screen, Opening)
 
 
-async def test_an_interrupted_check_continues_at_the_same_mark(make: MakeApp, job: Path) -> None:
+async def test_an_interrupted_runout_check_continues_at_the_same_mark(make: MakeApp, job: Path) -> None:
     """After its question, another program shows the same mark, unit and readings."""
     async with opened(make, job) as (pilot, _):
         await press(pilot, "slash")
@@ -338,7 +340,7 @@ async def test_an_interrupted_check_continues_at_the_same_mark(make: MakeApp, jo
         assert " 0.085 mm" in shown(app)
 
 
-async def test_opening_a_complete_turn_plans_its_missing_moves(make: MakeApp, job: Path) -> None:
+async def test_reopening_a_runout_check_after_a_complete_turn_plans_the_missing_moves(make: MakeApp, job: Path) -> None:
     """The program ended after the last reading was logged, but before the moves were planned."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN)
@@ -355,7 +357,7 @@ async def test_opening_a_complete_turn_plans_its_missing_moves(make: MakeApp, jo
         assert isinstance(app.screen, RunoutCounter) and told(app.screen) >= {"verdict", "do"}
 
 
-async def test_a_second_running_program_cannot_log_readings(make: MakeApp, job: Path) -> None:
+async def test_a_second_copy_of_the_program_cannot_log_runout_readings(make: MakeApp, job: Path) -> None:
     """The second program shows the readings but no field."""
     async with opened(make, job) as (pilot, _):
         await read(pilot, *TURN[:3])
@@ -380,7 +382,7 @@ reads = "diameter"
 
 
 @pytest.mark.parametrize(("typed", "keys", "value_mm"), [("0.03", (), 0.03), ("3", ("slash",), 0.03)])
-async def test_readings_are_in_the_unit_of_the_indicator(
+async def test_readings_without_a_unit_are_in_the_unit_of_the_indicator(
     make: MakeApp, job: Path, typed: str, keys: tuple[str, ...], value_mm: float
 ) -> None:
     """On a lathe with inch dials and a millimetre indicator, a number without a unit is in mm or graduations."""
@@ -409,7 +411,7 @@ async def test_readings_are_in_the_unit_of_the_indicator(
         (Terminal(charset="ascii", dots="ascii"), ASCII_SAFE),
     ],
 )
-async def test_a_plain_terminal_draws_readings_as_letters(
+async def test_a_plain_terminal_draws_the_runout_readings_as_letters(
     make: MakeApp, job: Path, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """The picture uses only characters that such a terminal has. Letters mark the readings and the high spot."""
@@ -420,7 +422,7 @@ async def test_a_plain_terminal_draws_readings_as_letters(
         assert drawn.count("o") >= 3 and "H" in drawn
 
 
-async def test_a_small_terminal_shows_the_mark_and_the_field(make: MakeApp, job: Path) -> None:
+async def test_a_small_terminal_shows_the_next_mark_and_the_field_for_the_reading(make: MakeApp, job: Path) -> None:
     """At 40x12 both are visible, and a key shows the picture."""
     async with opened(make, job, size=(40, 12)) as (pilot, _):
         await read(pilot, *TURN[:3])

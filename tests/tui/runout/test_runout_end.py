@@ -9,7 +9,9 @@ from tests.tui.runout.test_runout_counter import JOB, TURN, job, opened, read, t
 __all__ = ["job"]
 
 
-async def test_enter_ends_a_check_whose_remaining_offset_cannot_be_measured(make: MakeApp, job: Path) -> None:
+async def test_enter_ends_a_runout_check_whose_remaining_offset_is_too_small_to_measure(
+    make: MakeApp, job: Path
+) -> None:
     """Without a tolerance, a movement of 0.01 mm is left, of which 0.005 mm is offset. Graduations hide 0.008 mm.
 
     0.008 mm is twice the standard error of a difference of two readings: 2 sqrt 2 0.01 / sqrt 12 (GUM F.2.2.1).

@@ -48,7 +48,7 @@ async def test_choosing_the_workholding_after_the_readings_plans_the_moves(make:
         assert seen(screen).current_set.turns == before
 
 
-async def test_choosing_the_workholding_after_a_move_starts_a_new_turn(make: MakeApp, job: Path) -> None:
+async def test_choosing_the_workholding_after_a_move_starts_a_new_turn_of_readings(make: MakeApp, job: Path) -> None:
     """Readings from before the move no longer show the position of the work. The log keeps these readings."""
     async with opened(make, job) as (pilot, screen):
         await press(pilot, "h", "1")
@@ -60,7 +60,7 @@ async def test_choosing_the_workholding_after_a_move_starts_a_new_turn(make: Mak
         assert seen(screen).previous_set is not None
 
 
-async def test_f6_shows_picture_and_advice_together_or_alone(make: MakeApp, job: Path) -> None:
+async def test_f6_shows_the_picture_and_the_advice_together_or_one_of_them_alone(make: MakeApp, job: Path) -> None:
     """At 80 columns the field for the reading stays visible and keeps its keys."""
     async with opened(make, job) as (pilot, screen):
         await read(pilot, *TURN[:3])

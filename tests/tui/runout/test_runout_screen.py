@@ -37,7 +37,7 @@ def choose(screen: OperationScreen, key: str, words: str) -> None:
         field.action_choose(1)
 
 
-async def test_pasted_readings_show_their_result_in_the_form(make: MakeApp, begun: Begun) -> None:
+async def test_readings_pasted_into_the_runout_form_show_their_result(make: MakeApp, begun: Begun) -> None:
     """Worked by hand: 0.08 and -0.01 are half of each pair's difference, so the work is 0.081 mm high at 352.9°."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         choose(screen, "spread", "4")
@@ -58,7 +58,7 @@ async def test_pasted_readings_show_their_result_in_the_form(make: MakeApp, begu
     assert [plan_input.parameters for plan_input in begun] == [table]
 
 
-async def test_a_form_without_readings_shows_the_expected_uncertainty(make: MakeApp) -> None:
+async def test_a_runout_form_without_readings_shows_the_expected_uncertainty(make: MakeApp) -> None:
     """The uncertainty of the result follows from the number of readings and the graduation."""
     async with opened(make, RunoutScreen(), lathe=METRIC, size=(160, 40)) as (pilot, screen):
         # Twice the standard error 0.01 / sqrt 12 x sqrt(2 / 8) (GUM F.2.2.1).
@@ -85,7 +85,7 @@ TABLES: list[dict[str, Any]] = [
 ]
 
 
-async def test_an_edited_operation_keeps_every_value(make: MakeApp) -> None:
+async def test_editing_a_runout_check_keeps_every_value(make: MakeApp) -> None:
     """Lists, whole numbers and missing keys are the same before and after."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, _):
         for table in TABLES:
@@ -104,7 +104,7 @@ async def test_an_edited_operation_keeps_every_value(make: MakeApp) -> None:
         assert (screen.plan_input.parameters, screen.plan) == (operation.plan_input.parameters, operation.plan)
 
 
-async def test_only_fields_that_apply_are_shown(make: MakeApp) -> None:
+async def test_the_runout_form_shows_only_the_fields_that_apply_to_the_choices(make: MakeApp) -> None:
     """Own marks, two planes and a bolt circle have fields only if they are chosen."""
     async with opened(make, RunoutScreen(), lathe=METRIC) as (pilot, screen):
         form = screen.query_one(OperationForm)
@@ -144,7 +144,7 @@ REFUSED = [
 ]
 
 
-async def test_each_error_is_shown_next_to_its_own_field(make: MakeApp) -> None:
+async def test_each_error_in_the_runout_form_is_shown_beside_its_field(make: MakeApp) -> None:
     """No other field shows the error, no run can start, and typed text stays."""
     parameters = {"kind": "runout", "angles": ["0 deg", "90 deg", "180 deg"], "readings": FOUR[:3]}
     async with opened(make, RunoutScreen(parameters), lathe=METRIC) as (pilot, screen):
@@ -161,7 +161,7 @@ async def test_each_error_is_shown_next_to_its_own_field(make: MakeApp) -> None:
         assert screen.plan_input.parameters["readings"] == FOUR[:3]
 
 
-async def test_numbers_without_a_unit_are_inches_on_an_inch_lathe(make: MakeApp) -> None:
+async def test_readings_without_a_unit_are_read_as_inches_on_an_inch_lathe(make: MakeApp) -> None:
     """24 readings in one field are inches, and none is cut off."""
     async with opened(make, RunoutScreen(), lathe=INCH) as (pilot, screen):
         choose(screen, "spread", "24")
@@ -170,7 +170,7 @@ async def test_numbers_without_a_unit_are_inches_on_an_inch_lathe(make: MakeApp)
         assert (len(readings), readings[0], readings[-1]) == (24, "-0.0015 in", "0.00149999 in")
 
 
-async def test_the_polar_picture_shows_readings_jaws_and_scale(make: MakeApp) -> None:
+async def test_the_polar_picture_shows_the_readings_the_jaws_and_the_scale(make: MakeApp) -> None:
     """On the bare console, the picture uses only its characters. The signs and the order of the marks are drawn too."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     parameters = {"kind": "runout", "readings": FOUR, "workholding": "three jaw", "diameter": "20 mm"}
@@ -183,7 +183,7 @@ async def test_the_polar_picture_shows_readings_jaws_and_scale(make: MakeApp) ->
         assert painted(pilot.app) != shown
 
 
-async def test_the_help_explains_signs_and_the_order_of_marks(make: MakeApp) -> None:
+async def test_the_help_of_the_runout_form_explains_the_signs_and_the_order_of_marks(make: MakeApp) -> None:
     """F1 shows the meaning of + on each surface, and the order of the marks."""
     async with opened(make, RunoutScreen(), size=(80, 120)) as (pilot, _):
         await press(pilot, "f1")

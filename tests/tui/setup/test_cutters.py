@@ -13,7 +13,7 @@ from tui.setup.screen import SetupScreen
 from tui.widgets.line_list import LineList
 
 
-async def test_keys_add_change_and_delete_cutters(make: MakeApp, paths: Paths) -> None:
+async def test_cutters_in_the_lathe_file_can_be_added_changed_and_deleted(make: MakeApp, paths: Paths) -> None:
     """A flat cutter and a sharp cutter are added. The flat one becomes round and the sharp one is deleted."""
     async with set_up(make) as pilot:
         point_at(pilot, "cutter")
@@ -39,7 +39,7 @@ async def test_keys_add_change_and_delete_cutters(make: MakeApp, paths: Paths) -
     assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 120, tip_radius_mm=0.4, reach_mm=4),)
 
 
-async def test_a_second_cutter_of_the_same_name_is_refused(make: MakeApp, paths: Paths) -> None:
+async def test_a_second_cutter_with_the_same_name_is_refused(make: MakeApp, paths: Paths) -> None:
     """The question stays open with the error. Esc changes nothing."""
     async with set_up(make) as pilot:
         point_at(pilot, "cutter")
@@ -50,7 +50,9 @@ async def test_a_second_cutter_of_the_same_name_is_refused(make: MakeApp, paths:
     assert read_lathe(paths.own_lathe).cutters == (Cutter("wide", 90),)
 
 
-async def test_the_direction_of_the_rotary_table_has_a_picture_for_each_answer(make: MakeApp, paths: Paths) -> None:
+async def test_the_question_about_the_rotary_tables_direction_has_a_picture_for_each_answer(
+    make: MakeApp, paths: Paths
+) -> None:
     """The picture names the near and the far side, and its arrows change with the selected answer."""
     async with set_up(make) as pilot:
         point_at(pilot, "rotary_table")

@@ -35,7 +35,9 @@ def two_lathes(paths: Paths) -> Path:
     return write_lathe(paths.config / "other.toml", {**read_toml(SAMPLES / "inch_lathe.toml"), "name": "Other"})
 
 
-async def test_deleting_a_lathe_deletes_only_its_file_and_draft(make: MakeApp, paths: Paths, two_lathes: Path) -> None:
+async def test_deleting_a_lathe_deletes_only_its_own_file_and_unfinished_answers(
+    make: MakeApp, paths: Paths, two_lathes: Path
+) -> None:
     """The question has "no" selected."""
     before = on_disk(paths.config)
     async with set_up(make) as pilot:
@@ -60,7 +62,7 @@ async def test_deleting_a_lathe_deletes_only_its_file_and_draft(make: MakeApp, p
     assert left == {name: content for name, content in before.items() if name != "other.toml"}
 
 
-async def test_the_waiting_answers_of_the_lathe_in_use_can_be_deleted(
+async def test_unfinished_answers_about_the_lathe_in_use_can_be_deleted(
     make: MakeApp, paths: Paths, two_lathes: Path
 ) -> None:
     """The lathe file stays, and set-up shows it."""
@@ -81,7 +83,7 @@ async def test_the_waiting_answers_of_the_lathe_in_use_can_be_deleted(
     assert on_disk(paths.config) == before
 
 
-async def test_waiting_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
+async def test_unfinished_answers_without_a_lathe_file_can_be_deleted(make: MakeApp, paths: Paths) -> None:
     """A first lathe that has only answers is in the list."""
     async with set_up(make) as pilot:
         await chapter(pilot, "dial.carriage", "1", "1", "=7", "enter")
@@ -97,7 +99,7 @@ async def test_waiting_answers_without_a_lathe_file_can_be_deleted(make: MakeApp
     assert on_disk(paths.config) == {}
 
 
-async def test_a_lathe_named_by_the_open_job_or_by_an_option_cannot_be_deleted(
+async def test_a_lathe_named_by_the_open_job_or_by_the_lathe_option_cannot_be_deleted(
     make: MakeApp, paths: Paths, two_lathes: Path, tmp_path: Path
 ) -> None:
     """The open job names the lathe, or the option --lathe does."""

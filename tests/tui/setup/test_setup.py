@@ -70,7 +70,7 @@ WRITTEN = {
 }  # fmt: skip
 
 
-async def test_answers_about_complete_parts_are_written_to_the_lathe_file(make: MakeApp, paths: Paths) -> None:
+async def test_answers_about_each_complete_part_of_a_lathe_are_written_to_its_file(make: MakeApp, paths: Paths) -> None:
     """The program uses the lathe immediately, and the list shows the answers."""
     # A small screen is painted faster. Another test checks every part in full.
     async with set_up(make, size=(40, 12)) as pilot:
@@ -85,7 +85,7 @@ async def test_answers_about_complete_parts_are_written_to_the_lathe_file(make: 
         assert " 0.05 in" in painted(app)
 
 
-async def test_pressing_enter_at_every_question_changes_no_file(make: MakeApp, paths: Paths) -> None:
+async def test_pressing_enter_at_every_question_of_set_up_changes_no_file(make: MakeApp, paths: Paths) -> None:
     """A file edited by hand stays as it is, and no other file appears next to it."""
     paths.config.mkdir(parents=True)
     paths.own_lathe.write_bytes((SAMPLES / "mixed_lathe.toml").read_bytes())
@@ -99,7 +99,7 @@ async def test_pressing_enter_at_every_question_changes_no_file(make: MakeApp, p
     assert [path.name for path in paths.config.glob("*.toml")] == ["lathe.toml"]
 
 
-async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, paths: Paths) -> None:
+async def test_a_refused_answer_in_set_up_stays_in_its_field(make: MakeApp, paths: Paths) -> None:
     """The question stays open and the lathe file does not change. The rules are those of the lathe file."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "down", "enter", "1", "1", "=4 tenths", "enter")
@@ -113,7 +113,7 @@ async def test_a_wrong_answer_is_refused_and_stays_in_its_field(make: MakeApp, p
     assert not paths.own_lathe.exists()
 
 
-async def test_escape_goes_back_one_question(make: MakeApp) -> None:
+async def test_pressing_esc_in_set_up_goes_back_one_question(make: MakeApp) -> None:
     """Earlier answers are shown and can be changed or deleted. From the first question, Esc returns to the list."""
     async with set_up(make) as pilot:
         await keys(pilot, "enter", "=Old", "enter", "=100", "enter", "escape")
@@ -125,7 +125,7 @@ async def test_escape_goes_back_one_question(make: MakeApp) -> None:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_a_killed_program_keeps_every_answer_that_was_entered(make: MakeApp, paths: Paths) -> None:
+async def test_answers_entered_in_set_up_are_kept_when_the_program_is_killed(make: MakeApp, paths: Paths) -> None:
     """Only the answer being typed is lost. The next start continues at its question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "2", "=100", "enter", "=1")
@@ -142,7 +142,7 @@ async def test_a_killed_program_keeps_every_answer_that_was_entered(make: MakeAp
     assert read_lathe(paths.own_lathe).dials["cross_slide"].mark_mm == pytest.approx(0.0254)
 
 
-async def test_a_lathe_file_edited_by_hand_is_not_overwritten(make: MakeApp, paths: Paths) -> None:
+async def test_set_up_does_not_overwrite_a_lathe_file_that_was_edited_by_hand(make: MakeApp, paths: Paths) -> None:
     """The answers go into a file next to it, and the program uses that file."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     changed = paths.own_lathe.read_text(encoding="utf-8") + "# mine\n"
@@ -173,7 +173,7 @@ async def test_a_dial_can_be_set_up_from_measurements(make: MakeApp, paths: Path
     assert (dial.reads_diameter, dial.lead_mm, float(dial.graduation), float(dial.backlash)) == (True, None, 0.05, 0.4)
 
 
-async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Paths) -> None:
+async def test_cancelling_the_measurement_of_the_leadscrew_changes_no_answer(make: MakeApp, paths: Paths) -> None:
     """Esc returns to the question. An error is shown next to its field."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
@@ -187,7 +187,7 @@ async def test_cancelling_a_measurement_changes_nothing(make: MakeApp, paths: Pa
     assert not paths.own_lathe.exists()
 
 
-async def test_the_dial_test_shows_the_travel_of_a_reading(make: MakeApp, paths: Paths) -> None:
+async def test_the_dial_test_page_shows_how_far_a_dial_reading_moves_the_slide(make: MakeApp, paths: Paths) -> None:
     """21 thou on a 1 mm screw marked as 40 thou are 0.525 mm, by hand. A dial that cannot be zeroed is refused."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "mixed_lathe.toml"))
     async with set_up(make) as pilot:
@@ -207,7 +207,7 @@ async def test_the_dial_test_shows_the_travel_of_a_reading(make: MakeApp, paths:
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_the_dial_test_opens_even_if_the_lathe_has_no_dial(make: MakeApp) -> None:
+async def test_the_dial_test_page_opens_even_if_the_lathe_has_no_dial(make: MakeApp) -> None:
     """Every key of the page is harmless."""
     async with set_up(make) as pilot:
         await keys(pilot, "t")
@@ -216,7 +216,9 @@ async def test_the_dial_test_opens_even_if_the_lathe_has_no_dial(make: MakeApp) 
         assert isinstance(pilot.app.screen, SetupScreen)
 
 
-async def test_f12_puts_a_converted_quantity_into_the_field_of_a_question(make: MakeApp, paths: Paths) -> None:
+async def test_f12_puts_a_converted_quantity_into_the_field_of_a_question_in_set_up(
+    make: MakeApp, paths: Paths
+) -> None:
     """The conversion page opens with the text of the question."""
     async with set_up(make) as pilot:
         point_at(pilot, "leadscrew")
@@ -228,7 +230,7 @@ async def test_f12_puts_a_converted_quantity_into_the_field_of_a_question(make: 
     assert read_lathe(paths.own_lathe).leadscrew_mm == Fraction("3.175")
 
 
-async def test_an_added_dial_has_its_own_questions(make: MakeApp, paths: Paths) -> None:
+async def test_a_dial_added_in_set_up_has_its_own_questions(make: MakeApp, paths: Paths) -> None:
     """A mill's readout x is one more part of set-up. An answer that deletes other answers asks first."""
     async with set_up(make) as pilot:
         await keys(pilot, "a", "=x", "enter", "2", "1", "=.005", "enter", "1", "1", "f8")
@@ -242,7 +244,7 @@ async def test_an_added_dial_has_its_own_questions(make: MakeApp, paths: Paths) 
     assert read_lathe(paths.own_lathe).dials["x"].per_turn is None
 
 
-async def test_keys_add_copy_import_rename_use_and_export_a_lathe(
+async def test_lathes_can_be_added_copied_imported_renamed_selected_and_exported_by_keys(
     make: MakeApp, paths: Paths, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Each action is checked by the files in the folder."""
@@ -276,7 +278,7 @@ async def test_keys_add_copy_import_rename_use_and_export_a_lathe(
     assert sorted(path.name for path in paths.config.glob("*.toml")) == ["inch_lathe.toml", "lathe.toml", "twin.toml"]
 
 
-async def test_an_unreadable_lathe_is_listed_but_cannot_be_used(make: MakeApp, paths: Paths) -> None:
+async def test_a_lathe_file_that_cannot_be_read_is_listed_but_cannot_be_used(make: MakeApp, paths: Paths) -> None:
     """The list says so, and shows the errors of the file."""
     write_lathe(paths.own_lathe, read_toml(SAMPLES / "metric_lathe.toml"))
     (paths.config / "bad.toml").write_text('format = 1\nname = "x"\nwheels = 3\n')
@@ -288,7 +290,7 @@ async def test_an_unreadable_lathe_is_listed_but_cannot_be_used(make: MakeApp, p
         assert paths.own_lathe.name == "lathe.toml"
 
 
-async def test_the_lathe_of_the_job_is_used_instead_of_the_lathe_of_set_up(
+async def test_the_lathe_named_by_the_job_is_used_instead_of_the_lathe_chosen_in_set_up(
     make: MakeApp, paths: Paths, tmp_path: Path
 ) -> None:
     """Set-up says so. The same holds for a lathe named by --lathe."""
@@ -304,7 +306,9 @@ async def test_the_lathe_of_the_job_is_used_instead_of_the_lathe_of_set_up(
     assert read_lathe(paths.own_lathe).leadscrew_mm == 2
 
 
-async def test_a_change_of_lathe_plans_the_open_job_again_or_closes_the_job(make: MakeApp, tmp_path: Path) -> None:
+async def test_changing_the_lathe_plans_the_open_job_again_or_closes_a_job_that_cannot_be_cut(
+    make: MakeApp, tmp_path: Path
+) -> None:
     """A job without its own lathe is planned again. A job that this lathe cannot cut is closed with a message."""
     job = tmp_path / "job.toml"
     job.write_text(
@@ -321,7 +325,7 @@ async def test_a_change_of_lathe_plans_the_open_job_again_or_closes_the_job(make
         assert app.context.job is None and said(app)
 
 
-async def test_the_board_offers_set_up_until_a_lathe_is_set_up(make: MakeApp) -> None:
+async def test_the_board_suggests_set_up_as_long_as_the_example_lathe_is_in_use(make: MakeApp) -> None:
     """With the example lathe, the board has a message and an entry. With a lathe, it has only the entry."""
     async with set_up(make) as pilot:
         app = pilot.app
@@ -363,7 +367,7 @@ async def test_every_question_of_set_up_is_shown_in_full(
             await keys(pilot, "f8")
 
 
-def test_every_picture_named_by_a_question_is_drawn_and_fits() -> None:
+def test_every_picture_named_by_a_question_of_set_up_exists_and_fits_its_space() -> None:
     """Pictures have at most 38 columns and 8 rows, in characters of the bare console."""
     questions = [question for found in (*chapters_of({}), cutter_chapter("fine")) for question in found.questions]
     named = {question.picture for question in questions if question.picture}

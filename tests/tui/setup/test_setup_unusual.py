@@ -32,7 +32,7 @@ async def test_an_unusual_wire_size_must_be_confirmed(make: MakeApp, paths: Path
     assert (lathe.wires_mm, lathe.shims_mm) == ((0.9, 1.1), (50.8,))
 
 
-async def test_an_unusual_answer_from_measurements_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
+async def test_an_unusual_lead_calculated_from_measurements_must_be_confirmed(make: MakeApp, paths: Paths) -> None:
     """A screw of 2 mm that moves 200 mm in ten turns is unusual. Enter keeps the computed lead."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "=.02", "enter", "1")
@@ -42,7 +42,7 @@ async def test_an_unusual_answer_from_measurements_must_be_confirmed(make: MakeA
     assert read_lathe(paths.own_lathe).dials["cross_slide"].lead_mm == 20
 
 
-async def test_an_incomplete_part_opens_at_its_first_missing_answer(make: MakeApp) -> None:
+async def test_reopening_an_incomplete_part_of_set_up_shows_its_first_unanswered_question(make: MakeApp) -> None:
     """Later answers do not matter. A complete part opens at its first question."""
     async with set_up(make) as pilot:
         await keys(pilot, "down", "enter", "1", "1", "=2", "enter", "enter", "1", "f8", "enter")

@@ -22,7 +22,7 @@ from tui.widgets.lathe_sides import sides_picture
     ("text", "columns", "rows", "high"),
     [("0.42", 76, 18, 15), ("0.42", 52, 12, 10), ("1.58", 52, 12, 10), ("0.150", 56, 12, 10), ("0.42", 30, 12, 5)],
 )
-def test_big_digits_are_as_high_as_their_box_allows(text: str, columns: int, rows: int, high: int) -> None:
+def test_big_digits_are_as_high_as_the_available_space_allows(text: str, columns: int, rows: int, high: int) -> None:
     """At 80x24 a reading in the counter is at least 10 rows high. With less room it is 5 rows high."""
     size = pixel_size(text, columns, rows)
     assert size is not None
@@ -32,7 +32,7 @@ def test_big_digits_are_as_high_as_their_box_allows(text: str, columns: int, row
 
 
 @given(text=st.text("0123456789.-/° '+", min_size=1, max_size=9), columns=st.integers(0, 200), rows=st.integers(0, 60))
-def test_big_digits_never_extend_beyond_their_box(text: str, columns: int, rows: int) -> None:
+def test_big_digits_never_extend_beyond_the_available_space(text: str, columns: int, rows: int) -> None:
     """Any number fits any box, or is shown as plain text."""
     size = pixel_size(text, columns, rows)
     if size is not None:
@@ -46,7 +46,7 @@ def test_no_two_big_digits_look_alike() -> None:
     assert len({"".join(big_lines(digit, (1, 1))) for digit in "0123456789"}) == 10
 
 
-async def test_a_number_without_room_for_big_digits_is_plain_text(make: MakeApp) -> None:
+async def test_a_number_without_enough_room_for_big_digits_is_shown_as_plain_text(make: MakeApp) -> None:
     """A number that cannot be drawn or has no room is shown as text."""
     app = make(opening=lambda: Shown(BigNumber("0.42 in", id="n")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -81,7 +81,7 @@ def _dots(canvas: Canvas) -> "np.ndarray[tuple[int, ...], np.dtype[np.float64]]"
     return np.array(found, dtype=np.float64)
 
 
-def test_a_circle_is_drawn_round_and_closed() -> None:
+def test_a_circle_is_drawn_round_and_without_gaps() -> None:
     """Each dot is within one dot of the radius, on all sides and without gaps (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
@@ -95,7 +95,7 @@ def test_a_circle_is_drawn_round_and_closed() -> None:
 
 @pytest.mark.parametrize("dots", ["braille", "quadrant", "half", "ascii"])
 @pytest.mark.parametrize("cell_aspect", [1.8, 2.0, 2.2])
-def test_a_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
+def test_a_square_is_drawn_as_wide_as_it_is_high(dots: Dots, cell_aspect: float) -> None:
     """A square is as wide as it is high on the screen, for every kind of dot and shape of cell."""
     canvas = Canvas(60, 30, dots, cell_aspect)
     canvas.show(-10, 10, -10, 10)
@@ -107,7 +107,7 @@ def test_a_drawing_is_true_to_scale(dots: Dots, cell_aspect: float) -> None:
     assert len(used) - 1 == pytest.approx((width - 1) / cell_aspect, abs=1)
 
 
-def test_curves_do_not_erase_each_other() -> None:
+def test_a_second_curve_does_not_erase_the_dots_of_the_first() -> None:
     """A second curve adds its dots to the first, even in the same cell."""
     alone, both = Canvas(10, 5, "braille"), Canvas(10, 5, "braille")
     for canvas in (alone, both):
@@ -123,7 +123,7 @@ def test_curves_do_not_erase_each_other() -> None:
     size=st.tuples(st.integers(1, 30), st.integers(1, 15)),
     dots=st.sampled_from(["braille", "quadrant", "half", "ascii"]),
 )
-def test_infinite_or_huge_numbers_do_not_break_a_drawing(
+def test_infinite_or_huge_coordinates_do_not_change_the_size_of_a_drawing(
     numbers: tuple[float, float, float, float], size: tuple[int, int], dots: Dots
 ) -> None:
     """The drawing keeps its size."""
@@ -138,14 +138,14 @@ def test_infinite_or_huge_numbers_do_not_break_a_drawing(
     assert [len(line) for line in lines] == [size[0]] * size[1]
 
 
-def test_a_label_at_the_edge_is_moved_inside_the_drawing() -> None:
+def test_a_label_beyond_the_edge_of_a_drawing_is_moved_inside() -> None:
     canvas = Canvas(12, 3, "ascii")
     canvas.show(-1, 1, -1, 1)
     canvas.label(50, 50, "jaw 1")
     assert "".join(run.text for run in canvas.lines()[0]).endswith("jaw 1")
 
 
-def test_a_polar_curve_is_drawn_at_its_given_radius() -> None:
+def test_a_polar_curve_is_drawn_at_the_radius_given_for_each_angle() -> None:
     """An eccentric profile r + e cos(a - a0) is highest at a0."""
     canvas = Canvas(60, 30, "braille")
     canvas.show(-12, 12, -12, 12)
@@ -155,7 +155,7 @@ def test_a_polar_curve_is_drawn_at_its_given_radius() -> None:
     assert places[:, 1].max() * canvas.dot == pytest.approx(7, abs=canvas.dot)
 
 
-def test_an_arc_runs_anticlockwise_from_its_start() -> None:
+def test_an_arc_is_drawn_anticlockwise_from_its_start() -> None:
     """All dots of a quarter circle from 90 deg lie on the circle and within its angles (checked with numpy)."""
     canvas = Canvas(40, 20, "braille")
     canvas.show(-10, 10, -10, 10)
@@ -166,7 +166,7 @@ def test_an_arc_runs_anticlockwise_from_its_start() -> None:
     assert len(places) > 0.8 * 8 * math.pi / 2 / canvas.dot
 
 
-def test_the_picture_of_the_tables_sides_agrees_with_the_work_coordinates() -> None:
+def test_the_picture_of_the_near_and_far_sides_agrees_with_the_work_coordinates() -> None:
     """x points to the right, towards the operator. So near is right of the table's axis, and far is left of it."""
     for is_far in (False, True):
         (face,) = (line for line in sides_picture(is_far) if "far" in line and "near" in line)
@@ -174,7 +174,7 @@ def test_the_picture_of_the_tables_sides_agrees_with_the_work_coordinates() -> N
         assert face.index("far") < face.index("near")
 
 
-def test_whole_turns_are_above_the_reading_if_the_digits_are_larger_that_way() -> None:
+def test_whole_turns_are_shown_above_the_reading_if_this_makes_the_digits_larger() -> None:
     """Two lines of five rows need a blank row between them, so eleven rows. With fewer rows one line is drawn."""
     text = "3 turns 3°00'"
     assert turns_above(text, 57, 11) == "3 turns\n3°00'"

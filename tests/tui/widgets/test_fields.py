@@ -24,7 +24,7 @@ from tui.widgets.quantity_field import QuantityField
 # Fields.
 
 
-async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
+async def test_the_error_of_a_field_is_updated_after_every_key_press(make: MakeApp) -> None:
     """A number without a unit has the unit shown after the field."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, unit="in")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -43,7 +43,7 @@ async def test_a_field_shows_its_error_after_every_key(make: MakeApp) -> None:
         assert app.screen.told[:2] == [25.4, None]  # type: ignore[attr-defined]
 
 
-async def test_an_empty_required_field_shows_an_error_only_after_the_user_leaves_it(make: MakeApp) -> None:
+async def test_an_empty_required_field_shows_an_error_only_after_the_cursor_leaves_it(make: MakeApp) -> None:
     """The field has the error from the start, but does not show it."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, required=True), ChoiceField("Side", ["a", "b"])))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -54,7 +54,7 @@ async def test_an_empty_required_field_shows_an_error_only_after_the_user_leaves
         assert field.error in painted(app)
 
 
-async def test_pasted_text_is_cleaned_and_shortened(make: MakeApp) -> None:
+async def test_pasted_text_loses_control_characters_and_is_shortened_to_the_fields_limit(make: MakeApp) -> None:
     """A pasted text loses control characters and line breaks, and is shortened to the field's limit."""
     from textual.events import Paste
 
@@ -69,7 +69,7 @@ async def test_pasted_text_is_cleaned_and_shortened(make: MakeApp) -> None:
         assert "second" not in field.text
 
 
-async def test_an_error_found_by_the_plan_is_shown_until_the_next_key(make: MakeApp) -> None:
+async def test_an_error_found_by_planning_is_shown_until_the_next_key_press(make: MakeApp) -> None:
     """The screen shows such an error with `show_error`."""
     app = make(opening=lambda: Shown(QuantityField("Blank", length_mm, text="12 mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -82,7 +82,7 @@ async def test_an_error_found_by_the_plan_is_shown_until_the_next_key(make: Make
         assert "too-thin" not in painted(app)
 
 
-async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
+async def test_a_long_error_message_is_never_cut_off(make: MakeApp) -> None:
     """The message goes below its field, even at 40 columns."""
 
     message = "a sentence much longer than any line of a small terminal, so that it is wrapped again and again"
@@ -97,7 +97,7 @@ async def test_a_long_message_is_never_cut_off(make: MakeApp) -> None:
         assert f"{message} Tip" in words
 
 
-async def test_left_right_and_space_select_another_word_of_a_choice(make: MakeApp) -> None:
+async def test_the_left_right_and_space_keys_select_another_option_of_a_choice(make: MakeApp) -> None:
     """The selected word is in brackets."""
     app = make(opening=lambda: Shown(ChoiceField("Side", ["outside", "inside"], value="inside")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -107,7 +107,7 @@ async def test_left_right_and_space_select_another_word_of_a_choice(make: MakeAp
         assert "[outside]" in painted(app)
 
 
-async def test_a_choice_without_room_for_all_words_shows_the_number_of_the_selected_word(make: MakeApp) -> None:
+async def test_a_choice_too_wide_for_its_row_shows_the_number_of_the_selected_option(make: MakeApp) -> None:
     words = ["flank, compound swung", "straight, cross-slide alone", "as the tool maker says"]
     app = make(opening=lambda: Shown(ChoiceField("Infeed", words)))
     async with app.run_test(size=(60, 12)) as pilot:
@@ -115,7 +115,7 @@ async def test_a_choice_without_room_for_all_words_shows_the_number_of_the_selec
         assert "2 of 3" in painted(app)
 
 
-async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
+async def test_the_up_and_down_keys_move_between_fields(make: MakeApp) -> None:
     """So the arrows of a number pad are enough to move between fields."""
     app = make(opening=lambda: Shown(QuantityField("One", str), QuantityField("Two", str)))
     async with app.run_test(size=(80, 12)) as pilot:
@@ -127,7 +127,7 @@ async def test_up_and_down_move_between_fields(make: MakeApp) -> None:
 # Lists.
 
 
-async def test_a_list_of_20000_steps_creates_only_visible_rows(make: MakeApp) -> None:
+async def test_a_list_of_20000_steps_creates_only_its_visible_rows(make: MakeApp) -> None:
     """A visible row shows the number of the step, the caution sign and the depth that the step takes off."""
     table = PlanTable()
     app = make(opening=lambda: Shown(table))
@@ -143,7 +143,7 @@ async def test_a_list_of_20000_steps_creates_only_visible_rows(make: MakeApp) ->
         assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
 
 
-async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
+async def test_the_selection_in_a_list_stays_on_an_existing_row(make: MakeApp) -> None:
     """The list may become shorter or empty."""
     lines = LineList(["a", "b", "c"])
     app = make(opening=lambda: Shown(lines))
@@ -163,12 +163,14 @@ async def test_the_selection_stays_on_an_existing_row(make: MakeApp) -> None:
 @pytest.mark.parametrize(
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
-def test_progress_is_shown_as_a_bar_and_in_words(done: int, total: int, columns: int, line: str) -> None:
+def test_progress_is_shown_as_a_count_and_as_a_bar_if_there_is_room(
+    done: int, total: int, columns: int, line: str
+) -> None:
     """For 7 of 20 steps, 7/20 of a bar of 19 signs, rounded down, are full. Without room only the words remain."""
     assert progress_text(done, total, columns, Glyphs("ascii")) == line
 
 
-async def test_figures_are_aligned_and_never_cut_off(make: MakeApp) -> None:
+async def test_figures_are_aligned_in_columns_and_never_cut_off(make: MakeApp) -> None:
     """All values start in the same column. A value that is too long for the column has a row of its own."""
     figures = [Figure("pitch", "3.5 mm"), Figure("compound angle, off square to the axis", "29 deg", "largest mark")]
     app = make(opening=lambda: Shown(FigureList(figures)))
@@ -181,7 +183,7 @@ async def test_figures_are_aligned_and_never_cut_off(make: MakeApp) -> None:
             assert value in painted(app)
 
 
-async def test_cautions_are_marked_and_never_cut_off(make: MakeApp) -> None:
+async def test_each_caution_is_marked_with_a_sign_and_never_cut_off(make: MakeApp) -> None:
     """Every caution has its sign and all its words at any width."""
     caution = "the tool is sharper than the root of the standard and goes 0.245 mm deeper on the radius"
     app = make(opening=lambda: Shown(CautionList([caution, "second"])))
@@ -193,7 +195,7 @@ async def test_cautions_are_marked_and_never_cut_off(make: MakeApp) -> None:
 
 
 @given(sentence=st.text(max_size=200), columns=st.integers(1, 60))
-def test_wrapped_rows_fit_their_width_and_lose_no_word(sentence: str, columns: int) -> None:
+def test_wrapped_rows_fit_their_width_and_lose_nothing_but_blanks(sentence: str, columns: int) -> None:
     """Only blanks are lost."""
     lines = wrapped(sentence, columns)
     assert all(len(line) <= columns for line in lines)
@@ -201,7 +203,7 @@ def test_wrapped_rows_fit_their_width_and_lose_no_word(sentence: str, columns: i
 
 
 @given(text=st.text(max_size=40), columns=st.integers(0, 40))
-def test_shortened_text_fits_its_columns(text: str, columns: int) -> None:
+def test_shortened_text_fits_into_the_given_number_of_columns(text: str, columns: int) -> None:
     """Text that fits already is unchanged."""
     assert len(cut(text, columns)) <= columns
     if len(text) <= columns:

@@ -46,7 +46,7 @@ def ring(count: int, fall: FaceFall | None) -> PatternPicture:
     return PatternPicture(30.0, tuple(cuts), 30.0)
 
 
-def test_the_runout_of_a_face_does_not_move_the_middles_of_its_grooves() -> None:
+def test_the_centre_lines_of_grooves_are_drawn_in_the_same_place_on_a_face_that_runs_out() -> None:
     """This holds for the sparse drawing, for the outlines of later cuts on wood, and for the small sketch."""
     even, uneven = ring(40, None), ring(40, FALL)
     drawn, coming = [], dict[PatternPlace, CutState]()
@@ -61,7 +61,7 @@ def test_the_runout_of_a_face_does_not_move_the_middles_of_its_grooves() -> None
     assert drawn[0] == drawn[1]
 
 
-def test_no_point_is_calculated_for_a_groove_outside_the_view(calculated: list[int]) -> None:
+def test_no_points_are_calculated_for_grooves_outside_the_view(calculated: list[int]) -> None:
     """Enlarged 16 times about (29.5, 0), only the first of 12 circles is in view."""
     canvas = Canvas(200, 60, "braille")
     PatternDrawing(ring(12, FALL), View(16.0, 29.5, 0.0)).draw(canvas)
@@ -69,7 +69,7 @@ def test_no_point_is_calculated_for_a_groove_outside_the_view(calculated: list[i
 
 
 @pytest.mark.parametrize("shape", ["circle", "line", "arc", "dot"])
-def test_each_groove_with_a_part_in_view_is_drawn(shape: str) -> None:
+def test_every_groove_that_is_partly_in_view_is_drawn(shape: str) -> None:
     """The test draws 300 grooves at random positions. numpy gives the points of each path."""
     random = np.random.default_rng(7)
     share, seen = np.linspace(0, 1, 2000), 0
@@ -95,7 +95,7 @@ def test_each_groove_with_a_part_in_view_is_drawn(shape: str) -> None:
     assert seen > 20
 
 
-def test_a_groove_not_cut_yet_is_drawn_with_a_quarter_of_its_points(calculated: list[int]) -> None:
+def test_a_groove_still_to_be_cut_is_drawn_with_a_quarter_of_its_points(calculated: list[int]) -> None:
     """Points that are not drawn are not calculated either."""
     states: tuple[CutState, ...] = ("cut", "coming")
     for state in states:

@@ -82,7 +82,7 @@ async def _ask(make: MakeApp, question: Callable[[], QuestionScreen[Any]], *answ
     return found
 
 
-async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
+async def test_a_yes_or_no_question_can_be_answered_by_digits_letters_or_arrows(make: MakeApp) -> None:
     """1, 0, letters, arrows and Enter answer. Esc or * cancels. The harmless answer is selected first."""
     cases: list[tuple[list[str], bool | None]] = [
         (["1"], True),
@@ -101,7 +101,7 @@ async def test_yes_or_no_is_answered_by_its_keys(make: MakeApp) -> None:
     assert found == [answer for _, answer in cases]
 
 
-async def test_an_answer_of_a_list_is_chosen_by_its_key(make: MakeApp) -> None:
+async def test_an_answer_in_a_list_can_be_chosen_by_its_number_or_by_moving_the_selection(make: MakeApp) -> None:
     """A number key answers immediately, + and - or arrows move the selection, and other keys do nothing."""
     options = [f"step {number}" for number in range(1, 13)]
     cases: list[tuple[list[str], object]] = [
@@ -136,7 +136,7 @@ async def test_a_number_pad_is_enough_to_enter_a_quantity(make: MakeApp) -> None
     assert await _ask(make, lambda: Typed("Note?", str), ["a", "asterisk", "question_mark", "enter"]) == ["a*?"]
 
 
-async def test_each_error_is_shown_beside_the_field(make: MakeApp) -> None:
+async def test_an_error_in_the_answer_to_a_question_is_shown_beside_its_field(make: MakeApp) -> None:
     """A refusal is shown below the field. The message of an empty field appears after Enter."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -176,7 +176,7 @@ async def test_a_question_and_its_keys_stay_visible_on_a_small_terminal(make: Ma
         assert _asking(app).answer is True
 
 
-async def test_closing_the_help_returns_to_the_question(make: MakeApp) -> None:
+async def test_closing_the_help_page_returns_to_the_question(make: MakeApp) -> None:
     """F1 works in a question and in its field. Esc returns to the question."""
     app = make(opening=lambda: Asking(Typed("Size?", length_mm, unit="mm")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -212,7 +212,7 @@ class _Hand:
             await self.pilot.pause()
 
 
-async def test_a_held_key_does_not_answer_the_question_that_it_opened(make: MakeApp) -> None:
+async def test_holding_the_key_that_opened_a_question_does_not_answer_the_question(make: MakeApp) -> None:
     """An Enter held for two seconds only opens the question. A second Enter answers it."""
     question = YesNo("Finished. Another piece?", default=True)
     app = make(quiet_s=0.8, opening=lambda: Asking(question, ask_by_enter=True))
@@ -228,7 +228,7 @@ async def test_a_held_key_does_not_answer_the_question_that_it_opened(make: Make
         assert _asking(app).answer is True
 
 
-async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -> None:
+async def test_a_second_enter_pressed_by_hand_answers_the_question(make: MakeApp) -> None:
     """A second Enter after 0.2 s comes from a hand, because a held key would have repeated earlier."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Another piece?", default=True), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -239,7 +239,7 @@ async def test_enter_pressed_again_by_hand_answers_the_question(make: MakeApp) -
         assert _asking(app).answer is True
 
 
-async def test_a_held_space_types_nothing_into_the_question_that_it_opened(make: MakeApp) -> None:
+async def test_holding_space_types_nothing_into_the_question_that_this_key_has_opened(make: MakeApp) -> None:
     app = make(quiet_s=0.8, opening=lambda: Asking(Typed("Size?", length_mm, unit="mm"), ask_by_enter=True))
     async with app.run_test(size=(80, 24)) as pilot:
         hand = _Hand(app, pilot)
@@ -249,7 +249,7 @@ async def test_a_held_space_types_nothing_into_the_question_that_it_opened(make:
         assert app.screen.query_one(QuantityField).text == ""
 
 
-async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
+async def test_holding_the_key_that_answered_a_question_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
     """The answer is an Enter that is held or bounces. The next Enter by hand counts."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -264,7 +264,7 @@ async def test_answering_a_question_counts_no_pass_on_the_screen_below(make: Mak
         assert _asking(app).counted == [True]
 
 
-async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp) -> None:
+async def test_keys_that_arrive_together_with_an_answer_count_no_pass_on_the_screen_below(make: MakeApp) -> None:
     """The keys come together with the answer, before the question has closed."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -279,7 +279,7 @@ async def test_a_burst_of_keys_counts_no_pass_on_the_screen_below(make: MakeApp)
         assert _asking(app).counted.count(True) == 0
 
 
-async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
+async def test_a_bouncing_switch_counts_only_one_pass(make: MakeApp) -> None:
     """Two presses that arrive together count once."""
     app = make(quiet_s=0.8, opening=lambda: Asking(YesNo("Moved?")))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -291,7 +291,7 @@ async def test_a_switch_that_bounces_counts_one_pass(make: MakeApp) -> None:
         assert _asking(app).counted == [True, False]
 
 
-async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
+async def test_pasting_text_counts_no_pass(make: MakeApp) -> None:
     """On a screen without a field, pasted text does nothing."""
     from textual.events import Paste
 
@@ -303,7 +303,7 @@ async def test_a_pasted_block_of_text_counts_no_pass(make: MakeApp) -> None:
         assert isinstance(app.screen, Screen) and app.screen is _asking(app)
 
 
-async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) -> None:
+async def test_answering_a_question_before_it_is_painted_causes_no_error(make: MakeApp) -> None:
     """No work is left for the closed question."""
     question = YesNo("Begin?", cautions=["a caution that is long enough to need its own lines " * 8] * 6)
     async with make(opening=lambda: Asking(question)).run_test(size=(80, 24)) as pilot:
@@ -317,7 +317,7 @@ async def test_a_question_answered_before_painting_does_not_fail(make: MakeApp) 
         assert pilot.app.return_code is None
 
 
-async def test_a_key_that_bounces_answers_once(make: MakeApp) -> None:
+async def test_a_bouncing_key_answers_only_one_question(make: MakeApp) -> None:
     """Of two presses before the question closes, the first answers. The second closes no other page."""
     app = make(opening=Under)
     async with app.run_test(size=(80, 24)) as pilot:

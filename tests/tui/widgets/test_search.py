@@ -46,7 +46,7 @@ def first_columns(app: Any) -> list[str]:
     return [next(row for row in rows if cutter in row)[0] for cutter in CUTTERS]
 
 
-async def test_typing_selects_the_next_row_with_the_words(make: MakeApp) -> None:
+async def test_typing_in_a_search_selects_the_next_row_that_contains_the_words(make: MakeApp) -> None:
     """Upper and lower case are equal. Enter goes to the next match, Up to the previous, and both wrap around."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -61,7 +61,7 @@ async def test_typing_selects_the_next_row_with_the_words(make: MakeApp) -> None
         assert lines.cursor == WIDE[1]
 
 
-async def test_the_search_starts_at_the_selected_row(make: MakeApp) -> None:
+async def test_the_search_of_a_list_starts_at_the_selected_row(make: MakeApp) -> None:
     """The third row is selected. The next row that contains "wide" is the fourth."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -70,7 +70,7 @@ async def test_the_search_starts_at_the_selected_row(make: MakeApp) -> None:
         assert lines.cursor == WIDE[1]
 
 
-async def test_a_found_row_contains_every_word(make: MakeApp) -> None:
+async def test_a_matching_row_contains_every_search_word_in_any_order(make: MakeApp) -> None:
     """The order of the words does not matter."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -80,7 +80,7 @@ async def test_a_found_row_contains_every_word(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("charset", ["braille", "console", "ascii"])
-async def test_found_rows_have_a_sign_without_any_colour(make: MakeApp, charset: Any) -> None:
+async def test_matching_rows_are_marked_with_a_sign_even_without_colour(make: MakeApp, charset: Any) -> None:
     """The selected row has the pointer, the other match a bullet, and other rows no sign."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)), terminal=Terminal(charset=charset, no_colour=True))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -103,7 +103,7 @@ async def test_a_search_without_a_match_keeps_the_selection(make: MakeApp) -> No
 
 
 @pytest.mark.parametrize("key", ["escape", "asterisk", "tab"])
-async def test_closing_the_search_keeps_the_found_row_selected(make: MakeApp, key: str) -> None:
+async def test_closing_a_search_keeps_the_matching_row_selected(make: MakeApp, key: str) -> None:
     """Esc, or * on a number pad, closes the search. The list then has the focus and shows no signs."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -114,7 +114,7 @@ async def test_closing_the_search_keeps_the_found_row_selected(make: MakeApp, ke
         assert first_columns(app) == [" ", " ", " ", "▶", " "]
 
 
-async def test_the_search_key_goes_to_the_next_match(make: MakeApp) -> None:
+async def test_pressing_slash_during_a_search_goes_to_the_next_match(make: MakeApp) -> None:
     """After a search, / offers the same words again, and / or Enter goes to the next match.
 
     A typed character replaces the words.
@@ -129,7 +129,7 @@ async def test_the_search_key_goes_to_the_next_match(make: MakeApp) -> None:
         assert lines.cursor == 4
 
 
-async def test_a_slash_can_be_searched_for(make: MakeApp) -> None:
+async def test_a_slash_can_be_part_of_the_text_to_search_for(make: MakeApp) -> None:
     """Inside a word, / is a character, as in 1/4 in."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -138,7 +138,7 @@ async def test_a_slash_can_be_searched_for(make: MakeApp) -> None:
         assert lines.cursor == 4 and "1 of 1" in painted(app)
 
 
-async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path: Path) -> None:
+async def test_letter_keys_type_text_while_the_search_is_open(make: MakeApp, tmp_path: Path) -> None:
     """On the board "a" adds an operation and Enter starts one, but not during a search."""
     app = make(job=job_file(tmp_path))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -151,7 +151,7 @@ async def test_letters_are_text_while_the_search_is_open(make: MakeApp, tmp_path
         assert "a Add" in painted(app)
 
 
-async def test_hidden_columns_are_not_searched(make: MakeApp) -> None:
+async def test_hidden_columns_of_a_list_are_not_searched(make: MakeApp) -> None:
     """At 40 columns the last column is hidden and its words are not found. At 100 columns they are found."""
     columns = (Column("cutter", 12, align="left"), Column("note", 40, rank=1, align="left"))
     for size, found in (((40, 12), 0), ((100, 24), 3)):
@@ -165,7 +165,7 @@ async def test_hidden_columns_are_not_searched(make: MakeApp) -> None:
             assert table.lines.cursor == found
 
 
-async def test_a_page_of_text_scrolls_to_the_found_row(make: MakeApp) -> None:
+async def test_searching_a_page_of_text_scrolls_to_the_matching_row(make: MakeApp) -> None:
     """Row 70 of 90 comes into view at 80 by 24, with a sign before it. It stays when the search closes."""
     texts = [f"step {number}" for number in range(90)]
     app = make(opening=lambda: Shown(Pager(lambda columns: [Content(text) for text in texts])))
@@ -191,7 +191,7 @@ async def test_the_help_page_can_be_searched(make: MakeApp, tmp_path: Path) -> N
         assert isinstance(app.screen, BoardScreen)
 
 
-async def test_the_steps_of_a_form_can_be_searched(make: MakeApp) -> None:
+async def test_the_list_of_steps_in_a_form_can_be_searched(make: MakeApp) -> None:
     """Enter, the arrows and F6 are keys of the form, but they belong to the search while it is open."""
     app = make(job=ARBOR)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -208,7 +208,7 @@ async def test_the_steps_of_a_form_can_be_searched(make: MakeApp) -> None:
         assert not table.has_focus
 
 
-async def test_a_search_of_the_history_includes_runs_not_loaded_yet(
+async def test_a_search_of_the_history_includes_runs_that_are_not_loaded_yet(
     make: MakeApp, tmp_path: Path, paths: Paths, told_time: ToldTime
 ) -> None:
     """The oldest run, on the second page of the log, is found."""
@@ -228,7 +228,7 @@ async def test_a_search_of_the_history_includes_runs_not_loaded_yet(
         assert info is not None and info.origin is not None and info.origin.op_name == "Deburr"
 
 
-async def test_a_question_offers_no_search(make: MakeApp) -> None:
+async def test_a_question_offers_no_search_key(make: MakeApp) -> None:
     """In a question, / may be an answer or the start of one."""
     app = make(opening=lambda: Shown(LineList(CUTTERS)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -238,7 +238,9 @@ async def test_a_question_offers_no_search(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(40, 12), (80, 24)])
-async def test_the_search_field_fits_a_small_terminal(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_the_search_field_and_the_matching_row_fit_on_a_small_terminal(
+    make: MakeApp, size: tuple[int, int]
+) -> None:
     """The typed words, the number of matches and the found row are all visible."""
     app = make(opening=lambda: Shown(LineList([f"hole {number}" for number in range(60)])))
     async with app.run_test(size=size) as pilot:

@@ -65,7 +65,7 @@ def _all_widgets() -> list[Widget]:
         (Terminal(charset="ascii", dots="ascii", no_colour=True), ASCII_SAFE),
     ],
 )
-async def test_only_characters_that_the_terminal_has_are_painted(
+async def test_widgets_paint_only_characters_that_the_terminal_can_show(
     make: MakeApp, terminal: Terminal, safe: frozenset[str]
 ) -> None:
     """Every widget is shown with hostile text. No painted character is missing in the terminal's fonts."""
@@ -81,7 +81,9 @@ async def test_only_characters_that_the_terminal_has_are_painted(
 
 
 @pytest.mark.parametrize("look", [DAYLIGHT, DARK])
-async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
+async def test_all_text_in_both_sets_of_colours_has_a_contrast_of_at_least_seven_to_one(
+    make: MakeApp, look: str
+) -> None:
     """WCAG 2.1, success criterion 1.4.6: 7 to 1 for all text, including muted, selected and error text."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=(80, 40)) as pilot:
@@ -93,7 +95,7 @@ async def test_every_text_has_enough_contrast(make: MakeApp, look: str) -> None:
         assert contrast >= 7, text
 
 
-async def test_the_console_colours_have_enough_contrast(make: MakeApp) -> None:
+async def test_all_text_in_the_console_colours_has_a_contrast_of_at_least_seven_to_one(make: MakeApp) -> None:
     """The contrast is measured with the colours of the console's own palette."""
     terminal = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     app = make(terminal=terminal, opening=lambda: Shown(*_all_widgets()))
@@ -106,7 +108,7 @@ async def test_the_console_colours_have_enough_contrast(make: MakeApp) -> None:
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 36), (40, 12), (20, 5), (4, 2), (1, 1)])
-async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, int]) -> None:
+async def test_widgets_can_be_painted_at_any_screen_size(make: MakeApp, size: tuple[int, int]) -> None:
     """The screen shrinks to almost nothing and is painted again after growing."""
     app = make(opening=lambda: Shown(*_all_widgets()))
     async with app.run_test(size=size) as pilot:
@@ -117,7 +119,7 @@ async def test_widgets_are_painted_at_any_size(make: MakeApp, size: tuple[int, i
         assert "Shown" in painted(app)
 
 
-async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
+async def test_markup_in_texts_from_files_is_shown_as_plain_text(make: MakeApp) -> None:
     """Markup from files is shown literally, and no control or direction character is painted."""
     field = QuantityField("Note", str, text=HOSTILE)
     widgets = [field, CautionList([HOSTILE]), FigureList([Figure(HOSTILE, HOSTILE)]), LineList([HOSTILE])]
@@ -134,7 +136,7 @@ async def test_markup_is_shown_as_plain_text(make: MakeApp) -> None:
 # Header, message, keys, help.
 
 
-async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
+async def test_the_header_names_the_example_lathe_even_on_a_narrow_screen(make: MakeApp) -> None:
     """At every width the screen says that its numbers do not belong to the user's lathe."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(24, 8)) as pilot:
@@ -143,7 +145,7 @@ async def test_the_example_lathe_is_named_at_any_width(make: MakeApp) -> None:
         assert "example lathe" in painted(app).splitlines()[0]
 
 
-async def test_disabled_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None:
+async def test_disabled_keys_are_hidden_and_do_nothing(make: MakeApp) -> None:
     """The key bar shows only keys that do something now."""
     app = make(opening=lambda: Shown())
     async with app.run_test(size=(80, 24)) as pilot:
@@ -157,7 +159,9 @@ async def test_disabled_keys_are_not_shown_and_do_nothing(make: MakeApp) -> None
     columns=st.integers(20, 120),
     rows=st.integers(1, 4),
 )
-def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: int) -> None:
+def test_the_key_bar_omits_keys_that_do_not_fit_instead_of_cutting_them_off(
+    words: list[str], columns: int, rows: int
+) -> None:
     """If there is no room for all keys, the bar refers to the help."""
     items = [KeyItem(f"F{number}", word) for number, word in enumerate(words)]
     lines = key_lines(items, columns, rows)
@@ -169,7 +173,7 @@ def test_the_key_bar_never_cuts_a_key_off(words: list[str], columns: int, rows: 
 
 
 @given(columns=st.integers(20, 120), rows=st.integers(1, 2), own=st.lists(st.sampled_from("abcdef"), max_size=6))
-def test_keys_for_search_and_actions_add_no_row_to_the_key_bar(columns: int, rows: int, own: list[str]) -> None:
+def test_the_keys_for_search_and_actions_add_no_row_to_the_key_bar(columns: int, rows: int, own: list[str]) -> None:
     """They are in the bar only if there is room, and no key of the page is omitted for them."""
     page = [KeyItem(key, "Do something") for key in dict.fromkeys(own)]
     others = [KeyItem("F1", "Help"), KeyItem("F3", "History"), KeyItem("F12", "Convert"), KeyItem("Ctrl+Q", "Quit")]
@@ -181,7 +185,7 @@ def test_keys_for_search_and_actions_add_no_row_to_the_key_bar(columns: int, row
     assert kept <= {item.text for line in after for item in line}
 
 
-async def test_the_help_page_lists_keys_and_terms(make: MakeApp) -> None:
+async def test_the_help_page_lists_the_keys_and_terms_of_the_screen(make: MakeApp) -> None:
     """F1 shows each key with its explanation, and the terms of the screen. Esc closes the help."""
 
     class Told(Shown):
@@ -197,7 +201,7 @@ async def test_the_help_page_lists_keys_and_terms(make: MakeApp) -> None:
         assert "F5 Possible" in painted(app)
 
 
-async def test_f1_opens_help_in_a_field_and_a_question_mark_is_typed(make: MakeApp) -> None:
+async def test_f1_opens_the_help_even_in_a_field_where_a_question_mark_is_text(make: MakeApp) -> None:
     """F1 opens and closes the help on every screen."""
     app = make(opening=lambda: Shown(QuantityField("Note", str)))
     async with app.run_test(size=(80, 24)) as pilot:
@@ -209,7 +213,7 @@ async def test_f1_opens_help_in_a_field_and_a_question_mark_is_typed(make: MakeA
         assert "Help: Shown" not in painted(app)
 
 
-async def test_changed_colours_are_saved(make: MakeApp) -> None:
+async def test_the_set_of_colours_chosen_with_f9_is_saved(make: MakeApp) -> None:
     """F9 goes through the sets of colours. The next start uses the set chosen last."""
     app = make(opening=lambda: Shown())
     async with app.run_test() as pilot:
@@ -219,7 +223,7 @@ async def test_changed_colours_are_saved(make: MakeApp) -> None:
     assert make(opening=lambda: Shown()).theme == THEME_NAMES[1]
 
 
-async def test_colours_that_cannot_be_saved_are_reported(make: MakeApp) -> None:
+async def test_a_choice_of_colours_that_cannot_be_saved_is_reported(make: MakeApp) -> None:
     """The colours change anyway. A message says that the choice was not saved."""
     app = make(opening=lambda: Shown())
     app.context.paths.config.parent.mkdir(parents=True, exist_ok=True)
@@ -227,4 +231,4 @@ async def test_colours_that_cannot_be_saved_are_reported(make: MakeApp) -> None:
     async with app.run_test() as pilot:
         await pilot.press("f9")
         await pilot.pause()
-        assert "not saved" in painted(app)
+        assert "could not be saved" in painted(app)

@@ -78,7 +78,7 @@ def tones(shading: WoodShading) -> np.ndarray:
 
 
 @pytest.mark.parametrize("view", [WHOLE, View(3.0, 10.0, 5.0)])
-def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
+def test_the_greys_of_wood_shading_become_darker_with_the_depth_of_a_groove(view: View) -> None:
     """Uncut wood is lightest and the background is not shaded.
 
     A groove's tone agrees with its depth within one step.
@@ -101,7 +101,7 @@ def test_greys_darken_with_depth_at_every_dot(view: View) -> None:
     assert cut.sum() > 500
 
 
-def test_the_density_of_dots_grows_with_depth() -> None:
+def test_without_colour_deeper_grooves_are_shaded_with_denser_dots() -> None:
     """Without colour, deep grooves have more dots per square millimetre than shallow ones. Uncut wood has none."""
     picture = ring()
     shading = shaded(picture, NO_COLOUR)
@@ -117,7 +117,7 @@ def test_the_density_of_dots_grows_with_depth() -> None:
     assert not dots[(wanted < -0.01) & (away < 28)].any()
 
 
-def test_circles_are_visible_in_plain_characters() -> None:
+def test_shaded_grooves_are_visible_in_plain_characters_on_the_bare_console() -> None:
     """On the bare console every cell of a groove has a character for its depth, and uncut wood is blank."""
     picture = ring()
     shading = shaded(picture, PLAIN)
@@ -141,7 +141,7 @@ def standing(picture: PatternPicture, state_of: dict[int, CutState], present: in
     return PatternProgress(states, None if present is None else PatternPlace(1, present))
 
 
-def test_counting_and_undoing_a_pass_updates_the_shading() -> None:
+def test_wood_shading_is_updated_when_a_pass_is_counted_or_undone() -> None:
     """Shading position by position equals shading all at once. Later positions are broken outlines."""
     picture = ring()
     shading = WoodShading(picture, WHOLE, 60, 30, GREYS)
@@ -160,7 +160,7 @@ def test_counting_and_undoing_a_pass_updates_the_shading() -> None:
     assert np.array_equal(tones(shading) > 0, tones(alone) > 0)
 
 
-def test_each_slice_of_shading_work_adds_at_least_one_groove() -> None:
+def test_even_a_time_slice_of_zero_seconds_shades_one_groove() -> None:
     """Even a slice of 0 s adds one groove, so shading always finishes."""
     shading = WoodShading(ring(), WHOLE, 60, 30, GREYS)
     shading.follow(None)
@@ -169,20 +169,20 @@ def test_each_slice_of_shading_work_adds_at_least_one_groove() -> None:
         assert shading.open_grooves == left
 
 
-def test_the_terminal_decides_the_kind_of_shading() -> None:
+def test_the_kind_of_wood_shading_depends_on_the_terminal() -> None:
     """256 colours give greys, NO_COLOR gives dots of varying density, and the bare console gives characters."""
     console = Terminal(charset="console", dots="ascii", sixteen_colours=True)
     assert [manner_of(terminal) for terminal in (GREYS, NO_COLOUR, console)] == ["greys", "density", "characters"]
 
 
-def test_changed_colours_change_the_background_of_the_shading() -> None:
+def test_changing_the_colours_changes_the_background_of_the_wood_shading() -> None:
     """A row painted on white is painted again on black."""
     shading = shaded(ring(), GREYS)
     white, black = shading.strip(0, GROUND), shading.strip(0, Color.parse("#000000"))
     assert white != black and white == shading.strip(0, GROUND)
 
 
-def test_many_grooves_are_drawn_with_few_dots_until_they_are_shaded() -> None:
+def test_a_pattern_of_many_grooves_is_drawn_with_few_dots_until_it_is_shaded() -> None:
     """The drawing takes less than one frame. If there are only few grooves, each keeps all its dots."""
     few, many = ring(6), ring(1200)
     drawn = []
@@ -197,7 +197,7 @@ def test_many_grooves_are_drawn_with_few_dots_until_they_are_shaded() -> None:
 
 @pytest.mark.parametrize("terminal", [GREYS, PLAIN, NO_COLOUR])
 @pytest.mark.parametrize("number", [1, 3])
-def test_a_wrong_position_is_an_x_in_wood_and_in_lines(terminal: Terminal, number: int) -> None:
+def test_a_wrongly_cut_position_is_an_x_both_in_wood_shading_and_in_lines(terminal: Terminal, number: int) -> None:
     """The x stands at the middle of the wrong circle, in place of the number 1. No x is drawn outside the view."""
     picture = ring()
     cuts = tuple(cut._replace(was_moved=cut.place.position == number) for cut in picture.cuts)

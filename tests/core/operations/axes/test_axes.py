@@ -62,7 +62,7 @@ def swept(centre: np.ndarray, radius: float, *, droop: float, outside: bool) -> 
 # Figures.
 
 
-def test_figures_from_bars_match_the_worked_example() -> None:
+def test_the_heights_calculated_from_two_test_bars_match_the_worked_example() -> None:
     """Worked by hand: 135.42 - 10 = 125.42 and 128.11 - 8 = 120.11, so the table must rise by 5.31 mm."""
     found = card(
         method="bars",
@@ -79,7 +79,7 @@ def test_figures_from_bars_match_the_worked_example() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_bars_read_half_a_turn_apart_give_the_axis_without_their_runout(seed: int) -> None:
+def test_two_bars_read_half_a_turn_apart_give_the_axis_heights_free_of_the_bars_runout(seed: int) -> None:
     """Two bars run out at random angles. The mean of both heights is exactly the height of the axis."""
     chance = np.random.default_rng(seed)
     axes, bars = chance.uniform(90, 130, 2), chance.uniform(8, 25, 2)
@@ -91,7 +91,7 @@ def test_bars_read_half_a_turn_apart_give_the_axis_without_their_runout(seed: in
     assert card(method="bars", **keys)["lift_mm"] == pytest.approx(axes[0] - axes[1], abs=3e-6)
 
 
-def test_one_indicator_carried_over_both_bars_finds_the_same_error() -> None:
+def test_comparing_two_bars_with_one_indicator_gives_the_same_error_as_measuring_both_heights() -> None:
     """The same set-up as two heights and as one difference: 128.11 - 135.42 = -7.31 mm."""
     both = {"spindle_bar": "20 mm", "other_bar": "16 mm"}
     found = card(method="bars compared", difference="-7.31 mm", **both)
@@ -103,7 +103,7 @@ def test_one_indicator_carried_over_both_bars_finds_the_same_error() -> None:
 
 @pytest.mark.parametrize("outside", [False, True])
 @pytest.mark.parametrize("seed", range(5))
-def test_a_sweep_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -> None:
+def test_sweeping_with_an_indicator_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -> None:
     """Random axes and droop, with circles by numpy. Only an error of second order, e^2 / 2R, may remain."""
     chance = np.random.default_rng(seed)
     far, height = chance.uniform(-0.3, 0.3, 2)
@@ -129,7 +129,7 @@ def test_a_sweep_finds_the_axis_of_a_simulated_table(seed: int, outside: bool) -
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_two_circles_give_the_axis_and_its_direction(seed: int) -> None:
+def test_two_circles_cut_half_a_turn_apart_give_the_size_and_direction_of_the_axis_error(seed: int) -> None:
     """Two circles are drawn on a table that turns by half a turn about its own axis, by a rotation matrix."""
     chance = np.random.default_rng(seed)
     table = chance.uniform(-0.4, 0.4, 2)
@@ -150,21 +150,21 @@ def test_two_circles_give_the_axis_and_its_direction(seed: int) -> None:
     assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
 
 
-def test_two_circles_without_an_entered_side_give_no_lift() -> None:
+def test_two_circles_give_no_lift_unless_the_job_says_on_which_side_the_last_circle_lies() -> None:
     """Only the sizes are known. The lift may be up or down."""
     found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
     assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))
     assert "lift_mm" not in found and "stack_mm" not in found
 
 
-def test_the_lean_of_the_face_matches_hand_calculation() -> None:
+def test_the_lean_of_the_tables_face_matches_hand_calculation() -> None:
     """0.04 mm over 80 mm is 0.0286 deg. Above 0, the top or the near side is towards the spindle."""
     found = card(method="bars", face_circle="80 mm", face_readings=["0 mm", "0.03 mm", "0.04 mm", "0.01 mm"])
     assert found["face_up_deg"] == pytest.approx(-np.degrees(np.arctan(0.04 / 80)))
     assert found["face_across_deg"] == pytest.approx(np.degrees(np.arctan(0.02 / 80)))
 
 
-def test_a_remaining_height_error_turns_a_ring() -> None:
+def test_the_turn_of_a_ring_by_a_remaining_height_error_matches_hand_calculation() -> None:
     """1 mm at an offset of 20 mm gives 20.025 mm and 2.862 deg, as in shop notes. The gap of the stack counts too."""
     effect = effect_on_pattern(20, 1)
     assert effect.effective_offset_mm == pytest.approx(np.hypot(20, 1))
@@ -176,7 +176,7 @@ def test_a_remaining_height_error_turns_a_ring() -> None:
     assert found["turned_by_deg"] == pytest.approx(np.degrees(np.arctan(abs(left) / 10)))
 
 
-def test_an_axis_that_is_too_high_gets_no_stack() -> None:
+def test_a_table_axis_that_is_too_high_gets_no_stack() -> None:
     """With a lift below 0 there is neither a stack nor a remaining gap."""
     keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "120 mm", "over_other_bar": "120.3 mm"}
     found = card(method="bars", **keys)
@@ -184,7 +184,7 @@ def test_an_axis_that_is_too_high_gets_no_stack() -> None:
     assert not {"stack_mm", "stack_left_mm", "plate_to_make_mm"} & found.keys()
 
 
-def test_plates_and_bars_owned_twice_are_used_twice() -> None:
+def test_a_plate_or_bar_owned_twice_can_be_used_twice_in_the_stack() -> None:
     """24.2 mm is 12 + 12 + 0.2."""
     lathe = replace(METRIC, bars_mm=(12.0, 12.0, 6.0), shims_mm=(0.2, 0.5))
     keys = {"spindle_bar": "20 mm", "other_bar": "20 mm", "over_spindle_bar": "144.2 mm", "over_other_bar": "120 mm"}
@@ -239,7 +239,7 @@ def walk(lathe: Lathe = METRIC, **keys: Any) -> Walked:
     return Walked(lathe, "axes", **keys)
 
 
-def test_a_run_asks_for_every_missing_value() -> None:
+def test_an_axes_run_asks_for_every_value_missing_from_the_job() -> None:
     """No value is known. Six are asked, two of them optional. Then come the lift, the values again and the result."""
     run = walk(method="bars", tolerance="0.02 mm")
     run.answers("20", "16", "120.42", "120.44", "116.68", "116.66")
@@ -252,7 +252,7 @@ def test_a_run_asks_for_every_missing_value() -> None:
     assert run.state.cursor is None
 
 
-def test_the_steps_of_aligning_axes_follow_the_order_of_the_trade() -> None:
+def test_the_steps_for_aligning_axes_follow_the_usual_workshop_order() -> None:
     """In this order no error hides another; common practice, no source."""
     titles = walk(method="sweep", face_circle="80 mm").titles
     order = ["Gibs and bed", "Cross-slide square", "Table's face true", "Sweep the face, up", "Set the face square"]
@@ -284,7 +284,7 @@ def test_an_optional_reading_can_be_skipped() -> None:
     assert "1.75 mm" in run.cursor.text
 
 
-def test_a_slipped_reading_is_read_again() -> None:
+def test_a_sweep_whose_readings_show_a_slip_is_read_again() -> None:
     """0 + 0.10 and 0.03 + 0.12 differ by 0.05 mm, more than two graduations of 0.01 mm. 0.02 mm is accepted."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0", "0.03", "0.10", "0.12")
@@ -302,7 +302,7 @@ def test_a_slipped_reading_is_read_again() -> None:
     assert "0.05 mm" in caution
 
 
-def test_after_a_move_everything_is_measured_again() -> None:
+def test_after_a_move_every_value_except_the_bar_diameters_is_measured_again() -> None:
     """Only the bars stay as measured. Nothing is worked out until all other values are measured again."""
     run = walk(method="bars compared")
     run.answers("20", "16", "-3.75", "-3.75")
@@ -315,7 +315,7 @@ def test_after_a_move_everything_is_measured_again() -> None:
     assert "0.5 mm" in run.cursor.text
 
 
-def test_undo_brings_back_the_answered_question() -> None:
+def test_undo_asks_the_answered_question_again() -> None:
     """After the undo of a mistyped reading, the answers are as before that reading."""
     run = walk(method="bars")
     run.answers("20", "160")
@@ -324,7 +324,7 @@ def test_undo_brings_back_the_answered_question() -> None:
     assert set(run.state.plan_input.answered) == {"spindle_bar"}
 
 
-def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
+def test_an_impossible_answer_is_refused_without_changing_the_run() -> None:
     """9 mm over a bar of 20 mm is below the middle of the bar."""
     run = walk(method="bars")
     run.answers("20", "16")
@@ -338,7 +338,7 @@ def test_an_impossible_answer_is_refused_and_changes_nothing() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_the_log_shows_each_measured_value() -> None:
+def test_the_log_shows_each_measured_value_with_the_name_of_its_step() -> None:
     """The entry has only the new value, with the name of its step."""
     run = walk(method="sweep", droop="0 mm")
     run.answers("0")
@@ -349,7 +349,7 @@ def test_the_log_shows_each_measured_value() -> None:
     assert words.startswith(f"Measured: 0.03 mm ({step.title.lower()})")
 
 
-def test_a_height_error_reaches_a_pattern_only_after_the_second_measurement() -> None:
+def test_a_height_error_is_passed_to_a_pattern_only_after_the_second_measurement() -> None:
     """In a pattern, + means that the table's axis is above the spindle's."""
     run = walk(method="bars compared")
     handed = []
@@ -367,7 +367,7 @@ def _handover(run: Walked) -> Any:
     return hands_over(parameters_of(run.planned_from), run.lathe, run.state)
 
 
-def test_an_inch_lathe_reads_bare_numbers_in_inches() -> None:
+def test_on_an_inch_lathe_numbers_without_a_unit_are_read_in_inches() -> None:
     """3/4 in and 0.750 in are 19.05 mm. The lift is in inches as well."""
     run = walk(INCH, method="bars")
     run.answers("3/4", "0.5 in", "4.0000")
@@ -398,14 +398,14 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_refusal_of_the_axes_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_an_axes_operation_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
     assert any(message.startswith(f"{key}: ") and message.endswith(".") for message in refused.value.every)
 
 
-def test_every_method_of_comparing_axes_has_its_cautions() -> None:
+def test_every_method_of_comparing_axes_gives_the_safety_cautions_that_apply() -> None:
     """Turning by hand at every sweep, a loose table, the skim, the boring head; common practice, no source."""
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
@@ -416,7 +416,7 @@ def test_every_method_of_comparing_axes_has_its_cautions() -> None:
         assert ("Stay out of the plane" in general) == (method == "two circles")
 
 
-def test_a_milling_spindle_gets_no_steps_for_a_table() -> None:
+def test_aligning_a_milling_spindle_has_no_steps_for_a_rotary_table() -> None:
     """All methods but two circles apply to it. No blank is mounted, and no value goes into a pattern."""
     run = walk(method="bars compared", other="milling spindle")
     assert not {"Table's face true", "Blank on", "Skim its face in place"} & set(run.titles)
@@ -455,7 +455,7 @@ def test_an_edited_job_keeps_measured_values_and_finished_steps() -> None:
 # Outside the tolerance.
 
 
-def test_a_face_outside_the_tolerance_is_swept_again() -> None:
+def test_a_table_face_outside_the_tolerance_is_swept_again() -> None:
     """The bottom is 0.06 mm nearer over 80 mm, or 0.075 mm in 100 mm of the foot.
 
     The far edge is shimmed to tip the face back. Space alone does not finish the step: the user sweeps again, or leaves
@@ -475,7 +475,7 @@ def test_a_face_outside_the_tolerance_is_swept_again() -> None:
     assert run.cursor.title == "Bring two points together"
 
 
-def test_an_error_of_the_face_is_accepted_only_with_the_users_consent() -> None:
+def test_an_error_of_the_table_face_is_accepted_only_if_the_user_agrees() -> None:
     """The log has the remaining error, and the set-up continues. After a move, the user is asked about a worse face."""
     run = walk(method="sweep", face_circle="80 mm", tolerance="0.02 mm", droop="0 mm")
     run.answers("0", "0.03", "0.06", "0.03")
@@ -489,7 +489,7 @@ def test_an_error_of_the_face_is_accepted_only_with_the_users_consent() -> None:
     assert asked_at(run.cursor) is not None and run.cursor.title == "Set the face square"
 
 
-def test_an_error_outside_the_tolerance_leads_to_a_new_stack() -> None:
+def test_a_remaining_height_error_outside_the_tolerance_can_be_measured_again_or_accepted() -> None:
     """0.03 mm remain and 0.02 mm are allowed: measured, set and measured again, or left.
 
     A pattern can still take the error.
@@ -506,7 +506,7 @@ def test_an_error_outside_the_tolerance_leads_to_a_new_stack() -> None:
     assert run.titles[1] == "Blank on"
 
 
-def test_the_set_up_centres_the_blank_on_the_table() -> None:
+def test_a_set_up_step_asks_for_the_blank_to_be_centred_with_an_indicator() -> None:
     """Bringing the axes together does not centre the work. The pattern's circles are about the table's axis."""
     run = walk(method="bars")
     (blank,) = (step for step in run.state.steps if step.title == "Blank on")

@@ -31,7 +31,7 @@ def test_the_best_stack_matches_a_complete_search(height_um: int, owned_um: list
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_the_best_of_25_pieces_is_found_within_a_quarter_second(seed: int) -> None:
+def test_the_best_stack_from_25_pieces_is_found_within_a_quarter_of_a_second(seed: int) -> None:
     """numpy adds all 33 million sums, half against half in blocks. The limit is a quarter of a second of computing."""
     chance = np.random.default_rng(seed)
     owned_um = chance.integers(50, 25_000, 25)
@@ -52,12 +52,12 @@ def _all_sums(pieces: np.ndarray) -> np.ndarray:
     return sums
 
 
-def test_inch_and_metric_pieces_add_up_exactly() -> None:
+def test_inch_and_metric_pieces_of_a_stack_add_up_exactly() -> None:
     """1/4 in and 0.0001 in are exactly 6.35 mm and 2.54 um, so no gap remains."""
     assert best_stack(6.35254 + 1.5, [6.35, 0.00254, 1.0, 0.5, 2.0]) == Stack((6.35, 1.0, 0.5, 0.00254), 0.0)
 
 
-def test_a_piece_owned_once_is_used_only_once() -> None:
+def test_a_piece_owned_once_is_used_only_once_in_a_stack() -> None:
     """Worked by hand: 3 x 3 to 10 leaves 1. With two pieces of 5 no gap remains."""
     assert best_stack(10, [3, 3, 3]) == Stack((3, 3, 3), 1.0)
     assert best_stack(10, [5, 3]).pieces_mm == (5, 3)
@@ -73,7 +73,7 @@ def test_a_piece_owned_once_is_used_only_once() -> None:
         (2.0, [1.0, 1.0], None),
     ],
 )
-def test_the_suggested_plate_makes_the_stack_exact(
+def test_the_suggested_additional_plate_makes_the_stack_exact(
     height_mm: float, owned_mm: list[float], plate_mm: float | None
 ) -> None:
     """Worked by hand: the gap, or the gap and a replaced piece, so that the plate is at least 1 mm."""
@@ -86,7 +86,7 @@ def test_an_axis_that_needs_no_lift_gets_no_stack() -> None:
     assert best_stack(-1.0, [1.0]).pieces_mm == () == best_stack(0.0, [1.0]).pieces_mm
 
 
-def test_a_stack_from_too_many_pieces_is_not_called_the_best() -> None:
+def test_a_stack_chosen_from_too_many_pieces_is_not_called_the_best() -> None:
     """70 odd sizes have more sums than can be kept. The result says so."""
     sizes = np.random.default_rng(4).integers(100_000, 3_000_000, 70) / 100_000
     stack = best_stack(40.00003, sizes.tolist())

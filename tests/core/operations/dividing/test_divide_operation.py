@@ -79,26 +79,26 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_each_refusal_of_a_divide_job_names_the_wrong_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_dividing_operation_names_the_wrong_key(keys: dict[str, Any], key: str) -> None:
     """Every refusal names the wrong key, and the value found or the values accepted."""
     _, problems = divide_problems(lathe_with(), **keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_a_lathe_without_a_rotary_table_is_refused() -> None:
+def test_dividing_on_a_lathe_without_a_rotary_table_is_refused() -> None:
     """If the lathe file has no rotary table, the refusal says so."""
     _, problems = divide_problems(replace(lathe_with(), rotary_table=None), divisions=5)
     assert "[rotary_table]" in problems[0].message
 
 
-def test_all_problems_of_a_divide_job_are_listed_together() -> None:
+def test_all_problems_of_a_dividing_operation_are_reported_together() -> None:
     """Three wrong keys give three problems together."""
     _, problems = divide_problems(lathe_with(), divisions=1, start="x", order="y")
     assert [problem.key for problem in problems] == ["divisions", "start", "order"]
 
 
-def test_the_text_of_a_position_has_whole_turns_and_a_dial_reading() -> None:
+def test_the_text_of_a_position_states_whole_turns_and_a_dial_reading() -> None:
     """For 36 positions at 72:1, position 17 is two turns past position 16: reading 0, and 32 turns from zero."""
     step = positions(plan(lathe_with(72), divisions=36).steps)[16]
     assert figures(step.text) == {"17", "36", "2", "0°00'", "32", "160°00'"}
@@ -133,7 +133,7 @@ def test_a_simulated_table_reaches_every_planned_position(
         assert (stands - wanted) * 3600 == pytest.approx(step.extra["error_arcsec"], abs=1e-5)
 
 
-def test_the_figures_of_a_division_match_a_hand_calculation() -> None:
+def test_the_errors_of_a_division_match_a_hand_calculation() -> None:
     """For 7 positions on a dial of minutes the largest error is 25.71 seconds, or 0.0125 mm at a radius of 100 mm.
 
     One second at 100 mm is 0.000485 mm.
@@ -148,7 +148,7 @@ def test_the_figures_of_a_division_match_a_hand_calculation() -> None:
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 
-def test_the_worst_neighbour_error_is_the_largest_difference_of_two_errors() -> None:
+def test_the_largest_spacing_error_is_the_largest_difference_between_neighbouring_errors() -> None:
     """The errors of consecutive positions are compared, including the step from last to first."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
@@ -156,7 +156,7 @@ def test_the_worst_neighbour_error_is_the_largest_difference_of_two_errors() -> 
     assert found.figures["worst_neighbour_error_arcsec"] == pytest.approx(largest, abs=1e-6)
 
 
-def test_cautions_state_the_error_of_a_repeated_step_and_the_backlash() -> None:
+def test_cautions_state_the_error_of_repeating_a_rounded_step_and_the_backlash() -> None:
     """The cautions say not to repeat a rounded step and to take up backlash from below. General safety is included."""
     found = plan(lathe_with(90, minutes=1), divisions=7)
     assert {"0°02'", "0°03'"} <= figures(" ".join(found.cautions))
@@ -164,7 +164,7 @@ def test_cautions_state_the_error_of_a_repeated_step_and_the_backlash() -> None:
     assert "0°02'" not in " ".join(plan(lathe_with(90, minutes=1), divisions=36).cautions)
 
 
-def test_inexact_plates_are_reported_with_an_exact_pair_of_circles() -> None:
+def test_if_no_hole_circle_is_exact_an_exact_pair_of_circles_is_named() -> None:
     """51 at 40:1 is exact on no single circle but on two circles of one plate. Each position gives both movements."""
     found = plan(lathe_with(40, minutes=None, plates=True), divisions=51)
     assert {"10", "15", "2", "17"} <= figures(found.cautions[1])
@@ -174,7 +174,7 @@ def test_inexact_plates_are_reported_with_an_exact_pair_of_circles() -> None:
     assert compound[1:] == [{"circles": [15, 17], "holes": [10, 2], "turns": 0}] * 50
 
 
-def test_dividing_by_notches_counts_notches() -> None:
+def test_settings_of_a_direct_index_plate_are_counted_in_notches() -> None:
     """With 24 notches, 8 divisions use every third notch."""
     found = positions(plan(lathe_with(40, direct=(24,)), divisions=8, with_="direct").steps)
     plates = [step.settings[0] for step in found]
@@ -184,7 +184,7 @@ def test_dividing_by_notches_counts_notches() -> None:
         plan(lathe_with(40, direct=(24,)), divisions=7, with_="direct")
 
 
-def test_in_rounds_every_position_is_cut_before_any_is_cut_deeper() -> None:
+def test_cutting_in_rounds_cuts_every_position_before_any_position_is_cut_deeper() -> None:
     """3 positions, 2 mm in cuts of 0.5: all at 0.5, then all at 1.0, and so on. A diameter dial ends at 4 mm."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP).steps)
     depths = [depth for depth in (1.0, 2.0, 3.0, 4.0) for _ in range(3)]
@@ -193,7 +193,7 @@ def test_in_rounds_every_position_is_cut_before_any_is_cut_deeper() -> None:
 
 
 @pytest.mark.parametrize(("sense", "move"), [("rising", (10, 0)), ("falling", (-10, 0))])
-def test_each_round_turns_the_table_in_the_same_direction(sense: str, move: tuple[int, int]) -> None:
+def test_each_round_of_cuts_turns_the_table_in_the_same_direction(sense: str, move: tuple[int, int]) -> None:
     """With 4 positions at 40:1 the table always turns on by a quarter turn, and never back by three quarters."""
     lathe = lathe_with(40, minutes=None, plates=True)
     found = positions(plan(lathe, divisions=4, with_="plate", sense=sense, **DEEP).steps)
@@ -201,7 +201,7 @@ def test_each_round_turns_the_table_in_the_same_direction(sense: str, move: tupl
     assert moves == [None, *[move] * 15]
 
 
-def test_by_position_each_position_is_cut_to_full_depth_before_the_next() -> None:
+def test_cutting_by_position_finishes_each_position_before_the_next() -> None:
     """Each of 3 positions is cut to full depth before the table turns to the next one."""
     steps = list(plan(lathe_with(), divisions=3, **DEEP, order="position").steps)
     assert at_depth(steps) == [(number, depth) for number in (1, 2, 3) for depth in (1.0, 2.0, 3.0, 4.0)]
@@ -210,7 +210,9 @@ def test_by_position_each_position_is_cut_to_full_depth_before_the_next() -> Non
 
 @settings(deadline=None)
 @given(st.floats(0.05, 8), st.floats(0.03, 3), st.integers(2, 12), st.sampled_from(("round", "position")))
-def test_the_passes_at_every_position_add_up_to_the_depth(depth: float, cut: float, count: int, order: str) -> None:
+def test_the_passes_at_every_position_add_up_to_the_wanted_depth(
+    depth: float, cut: float, count: int, order: str
+) -> None:
     """At every position the passes add up to the depth within half a mark. None is deeper than the allowed cut.
 
     A single pass may be half a mark deeper, since the depth itself may be half a mark from the nearest mark.
@@ -228,7 +230,7 @@ def test_the_passes_at_every_position_add_up_to_the_depth(depth: float, cut: flo
         assert here[-1].depth_mm == pytest.approx(sum(step.removed_mm or 0 for step in here))
 
 
-def test_a_division_with_too_many_steps_is_refused() -> None:
+def test_a_division_that_needs_too_many_steps_is_refused() -> None:
     """1050 positions in 10 passes are more steps than a run holds. They are refused before anything is planned."""
     with pytest.raises(PlanError, match=str(MOST_STEPS)):
         plan(lathe_with(), divisions=1050, depth="2 mm", cut="0.2 mm", depth_dial="cross_slide")
@@ -254,7 +256,7 @@ MADE_UP_FOR = [
 """Position and reading of each remaining pass after a first round that was 0.1 mm too shallow."""
 
 
-def test_a_depth_measured_after_a_round_deepens_all_later_rounds() -> None:
+def test_a_depth_measured_too_shallow_after_a_round_of_cuts_deepens_all_later_rounds() -> None:
     """The first round is 0.4 mm deep instead of 0.5. The deeper rounds go 0.2 mm further on the diameter dial.
 
     The next depth is 0.6 mm away and only 0.5 mm may be cut in one pass, so each position gets two passes.
@@ -266,21 +268,21 @@ def test_a_depth_measured_after_a_round_deepens_all_later_rounds() -> None:
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0)
 
 
-def test_a_depth_measured_during_a_round_changes_only_deeper_rounds() -> None:
+def test_a_depth_measured_during_a_round_of_cuts_corrects_only_the_later_rounds() -> None:
     """After a measurement at position 1 the other positions get the same reading. Only deeper rounds change."""
     _, new = replanned(Measured(what="depth", size_mm=0.4), 4)
     assert at_depth(new)[:2] == [(2, 1.0), (3, 1.0)]
     assert at_depth(new)[2:] == MADE_UP_FOR
 
 
-def test_a_depth_measured_in_a_single_round_corrects_the_later_positions() -> None:
+def test_if_there_is_only_one_round_of_cuts_a_measured_depth_corrects_the_later_positions() -> None:
     """2 mm is wanted in one pass and 1.9 mm is measured. The later positions go 0.2 mm further on the diameter dial."""
     _, new = replanned(Measured(what="depth", size_mm=1.9), 4, cut="2 mm")
     assert at_depth(new) == [(2, 4.2), (3, 4.2)]
     assert "Repeat" in new[0].findings[0]
 
 
-def test_a_depth_measured_within_a_position_corrects_all_later_passes() -> None:
+def test_when_cutting_by_position_a_measured_depth_corrects_all_later_passes() -> None:
     """The later passes at this position and at all others go 0.1 mm deeper on the radius."""
     _, new = replanned(Measured(what="depth", size_mm=0.9), 5, order="position")
     assert at_depth(new)[:3] == [(1, 2.6), (1, 3.2), (1, 4.2)]
@@ -288,7 +290,7 @@ def test_a_depth_measured_within_a_position_corrects_all_later_passes() -> None:
     assert [step.removed_mm for step in cuts(new)[:3]] == pytest.approx([0.3, 0.3, 0.5])
 
 
-def test_passes_above_the_measured_depth_are_dropped() -> None:
+def test_planned_passes_shallower_than_the_measured_depth_are_dropped() -> None:
     """The first pass is 1.2 mm deep instead of 0.5. The pass to 1.0 mm is no longer needed at this position."""
     _, new = replanned(Measured(what="depth", size_mm=1.2), 4, order="position")
     assert [number for number, _ in at_depth(new)[:3]] == [1, 1, 2]
@@ -296,13 +298,13 @@ def test_passes_above_the_measured_depth_are_dropped() -> None:
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.3, 0.5])
 
 
-def test_measuring_a_depth_before_any_cut_is_refused() -> None:
+def test_a_depth_measured_before_any_cut_is_refused() -> None:
     """Before the first pass at a position there is no depth."""
     with pytest.raises(PlanError):
         replanned(Measured(what="depth", size_mm=0.4), 2)
 
 
-def test_planning_again_keeps_the_correction_from_a_measurement() -> None:
+def test_planning_again_keeps_the_correction_from_a_measured_depth() -> None:
     """After a measurement and a dial set differently, the open steps still have the correction."""
     lathe = lathe_with()
     job = divide_job(lathe, divisions=3, **DEEP)
@@ -317,7 +319,7 @@ def test_planning_again_keeps_the_correction_from_a_measurement() -> None:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_a_pass_set_too_shallow_is_followed_by_a_pass_for_the_rest(order: str) -> None:
+def test_a_pass_set_too_shallow_is_followed_by_a_pass_for_the_rest_of_its_depth(order: str) -> None:
     """0.2 of 0.5 mm is cut. The other 0.3 mm comes next, so that the pass after it does not take 0.8 mm."""
     old, new = replanned(set_to(0.4), 3, order=order)
     assert [step.removed_mm for step in cuts(new)[:2]] == pytest.approx([0.2, 0.3])
@@ -328,7 +330,7 @@ def test_a_pass_set_too_shallow_is_followed_by_a_pass_for_the_rest(order: str) -
 
 @pytest.mark.parametrize("order", ["round", "position"])
 @given(measured=st.integers(20, 90))
-def test_no_pass_after_a_measurement_is_deeper_than_allowed(order: str, measured: int) -> None:
+def test_no_pass_after_a_depth_measurement_is_deeper_than_allowed(order: str, measured: int) -> None:
     """The dial says 0.5 mm, the user measures 0.20 to 0.90. No later pass takes more than 0.5 mm and half a mark."""
     done = 9 if order == "round" else 4
     _, new = replanned(Measured(what="depth", size_mm=measured / 100), done, order=order)
@@ -336,7 +338,7 @@ def test_no_pass_after_a_measurement_is_deeper_than_allowed(order: str, measured
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
 
-def test_touching_off_again_cancels_a_correction() -> None:
+def test_touching_off_again_cancels_the_correction_from_a_measured_depth() -> None:
     """The correction belonged to the old zero. After a move the dial counts from a new zero.
 
     The work is 0.4 mm deep whatever the zero is. The next 0.6 mm remain two passes, and the last one is as planned.
@@ -352,14 +354,14 @@ def test_touching_off_again_cancels_a_correction() -> None:
     assert all((step.removed_mm or 0.0) <= 0.5 + 0.025 / 2 for step in cuts(list(moved)))
 
 
-def test_a_measured_depth_past_the_wanted_depth_leaves_no_cuts() -> None:
+def test_a_measured_depth_beyond_the_wanted_depth_leaves_no_more_cuts() -> None:
     """The measured depth exceeds the whole depth. The positions that had this pass need no other."""
     _, new = replanned(Measured(what="depth", size_mm=2.5), 9)
     assert positions(new) == [] and cuts(new) == []
     assert new[-1].action == "check"
 
 
-def test_after_a_move_the_zeros_are_found_before_the_open_positions() -> None:
+def test_after_the_work_has_moved_the_zeros_are_found_before_the_remaining_positions() -> None:
     """The zeros of table and depth are found again. The first open position is counted from zero."""
     old, new = replanned(Moved(), 5)
     assert [step.zeroed_dials for step in new[:2]] == [("rotary_table",), ("cross_slide",)]
@@ -368,7 +370,7 @@ def test_after_a_move_the_zeros_are_found_before_the_open_positions() -> None:
     assert figures(first.text) >= {"2", "3", "0°00'", "24", "120°00'"}
 
 
-def test_after_a_move_before_the_cut_the_table_turns_to_the_position_again() -> None:
+def test_if_the_work_moves_before_a_cut_the_table_turns_to_the_position_of_that_cut_again() -> None:
     """Only the cut of position 2 was open. The table turns to position 2 again, since its angle is no longer known."""
     old, new = replanned(PickedUp(moved="other"), 5)
     assert old[0].action == "cut"
@@ -376,7 +378,7 @@ def test_after_a_move_before_the_cut_the_table_turns_to_the_position_again() -> 
     assert new[2].action == "index"
 
 
-def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
+def test_a_position_set_differently_does_not_change_the_other_positions() -> None:
     """A position set 6 minutes too far stays as it is. The other positions keep their settings."""
     old, new = replanned(set_to(120.1), 4, radius="50 mm")
     assert new[0].extra["error_arcsec"] == pytest.approx(360)
@@ -386,14 +388,14 @@ def test_a_position_set_differently_leaves_the_others_unchanged() -> None:
     ]
 
 
-def test_a_cut_set_past_the_final_depth_is_reported() -> None:
+def test_a_cut_set_past_the_final_depth_gets_a_caution() -> None:
     """The finding says by how much the cut is too deep, in time to wind back."""
     _, new = replanned(set_to(4.4), 3)
     assert "0.2" in figures(new[0].cautions[0])
     assert new[0].depth_mm == pytest.approx(2.2)
 
 
-def test_after_an_edit_the_open_positions_are_planned_again() -> None:
+def test_after_an_edit_the_remaining_positions_are_planned_again() -> None:
     """The open positions are planned with the new values."""
     old, new = replanned(Edited(plan_input={}), 5)
     assert at_depth(new) == at_depth(old)
@@ -403,7 +405,7 @@ def test_after_an_edit_the_open_positions_are_planned_again() -> None:
 
 @settings(deadline=None)
 @given(st.sampled_from((40, 72, 90)), st.integers(2, 90), st.data())
-def test_every_position_is_found_from_its_reading(ratio: int, count: int, data: st.DataObject) -> None:
+def test_every_table_position_can_be_identified_from_its_reading(ratio: int, count: int, data: st.DataObject) -> None:
     """The table's own degrees, or turns and reading, give the position and the distance past it or short of it."""
     lathe = lathe_with(ratio, minutes=1)
     assert lathe.rotary_table is not None
@@ -428,7 +430,7 @@ def test_every_position_is_found_from_its_reading(ratio: int, count: int, data: 
         assert off.remedy
 
 
-def test_positions_are_found_by_holes_and_notches() -> None:
+def test_table_positions_can_be_identified_from_holes_and_notches() -> None:
     """Turns and holes, holes alone, and notches each give the position."""
     lathe = lathe_with(40, minutes=None, plates=True, direct=(24,))
     table = lathe.rotary_table

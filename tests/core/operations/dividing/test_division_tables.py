@@ -72,7 +72,7 @@ def arcsec_of(words: str) -> float:
 
 
 @pytest.mark.parametrize("row", [row for row in printed_rows("indexing") if "n" in row.inputs])
-def test_settings_in_words_match_published_settings(row: Printed) -> None:
+def test_displayed_dividing_settings_match_published_settings(row: Printed) -> None:
     """Exercise sheets and manuals print the same settings, on the hole circle that they name."""
     circle, turns, holes = json.loads(row.printed)
     inputs = row.inputs
@@ -83,7 +83,7 @@ def test_settings_in_words_match_published_settings(row: Printed) -> None:
     assert answer.arms.startswith(f"{holes} space") if holes else "not needed" in answer.arms
 
 
-def test_139_numbers_divide_exactly_on_one_circle() -> None:
+def test_the_table_of_divisions_lists_139_numbers_as_exact_on_a_single_hole_circle() -> None:
     """A step of whole holes is exact on one circle. All other numbers get their largest error."""
     assert [row.divisions for row in number_rows(HEAD)[:359] if "worst" not in row.by_plate] == EXACT_AT_40
     for number in EXACT_AT_40:
@@ -93,14 +93,14 @@ def test_139_numbers_divide_exactly_on_one_circle() -> None:
 
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
-def test_compound_movements_add_up_to_the_wanted_step(number: int) -> None:
+def test_the_displayed_movement_on_two_hole_circles_adds_up_to_the_wanted_step(number: int) -> None:
     """The displayed formula adds up to 40/N."""
     (plate, _) = division_answers(HEAD, number)
     assert sum_of(plate.both_circles) == Fraction(40, number)
     assert plate.worst.startswith("worst ")
 
 
-def test_a_number_that_the_table_cannot_divide_exactly_is_reported() -> None:
+def test_a_division_that_the_rotary_table_cannot_set_exactly_is_shown_as_inexact() -> None:
     """127 has no hole circle, no pair of circles and no notches."""
     plate, direct = division_answers(HEAD, 127)
     assert plate.both_circles == "" and plate.worst != "exact"
@@ -108,7 +108,7 @@ def test_a_number_that_the_table_cannot_divide_exactly_is_reported() -> None:
     assert exact_means_text(HEAD, 127) == ""
 
 
-def test_exact_divisions_name_their_hole_circles_and_notches() -> None:
+def test_exact_divisions_are_shown_with_their_hole_circles_and_notches() -> None:
     """24 has six circles and notches on both plates, 51 two circles together. For 8, 5 whole turns suit any circle."""
     assert [figures(words) for words in exact_step_and_means(HEAD, 24)] == [
         {"1", "10"},
@@ -134,7 +134,7 @@ def test_exact_divisions_name_their_hole_circles_and_notches() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_whole_degree_settings_turn_the_table_by_their_step(ratio: int) -> None:
+def test_each_displayed_whole_degree_setting_turns_the_table_by_exactly_its_step(ratio: int) -> None:
     """Each row turns the table by its named step, by dial and by plate. Notches give the same step."""
     rows = whole_degree_rows(table(ratio, plates=True))
     assert [row.divisions for row in rows] == WHOLE_DEGREES
@@ -152,7 +152,7 @@ def test_whole_degree_settings_turn_the_table_by_their_step(ratio: int) -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 72, 90])
-def test_every_setting_in_words_turns_the_table_by_its_step(ratio: int) -> None:
+def test_every_displayed_setting_turns_the_table_by_its_step_to_the_nearest_mark_or_hole(ratio: int) -> None:
     """Each row, read back, gives the step within half a mark or hole.
 
     The largest error of all positions is as printed.
@@ -179,7 +179,7 @@ def test_every_setting_in_words_turns_the_table_by_its_step(ratio: int) -> None:
     st.sampled_from(("dial", "plate")),
     st.fractions(min_value=-180, max_value=180, max_denominator=60),
 )
-def test_the_settings_of_a_division_add_up_to_its_angles(
+def test_the_displayed_settings_of_a_division_add_up_to_its_angles(
     ratio: int, count: int, falling: bool, way: str, start: Fraction
 ) -> None:
     """Position and move of each row, read back, give the wanted angle within the displayed error."""
@@ -207,7 +207,7 @@ def test_the_settings_of_a_division_add_up_to_its_angles(
         assert angle(after.place) - angle(before.place) == (-1 if falling else 1) * angle(after.move)
 
 
-def test_a_move_back_in_a_list_of_angles_is_named() -> None:
+def test_a_move_back_in_a_list_of_angles_is_shown_as_turning_back() -> None:
     """From 90 to 30 degrees the table turns back by 60 degrees, which is 12 turns at 72:1."""
     dividing = divide(table(72), "dial", [Fraction(90), Fraction(30)])
     assert setting_row(dividing, 1, None, str).move == "back 12 turns 0°00'"
@@ -224,13 +224,13 @@ def test_a_move_back_in_a_list_of_angles_is_named() -> None:
         ("x", ["x"]),
     ],
 )
-def test_angles_typed_in_one_field_are_separated(typed: str, wanted: list[str]) -> None:
+def test_several_angles_entered_in_one_field_are_read_separately(typed: str, wanted: list[str]) -> None:
     """A semicolon, a plus sign or a comma with a space separates angles. The reader refuses anything but numbers."""
     assert wanted == split_angles(typed)
 
 
 @pytest.mark.parametrize("typed", ["", "0", "1", "2001", "10000", "2.5", "-3", "½", "٣", "twelve"])
-def test_wrong_numbers_of_divisions_are_refused(typed: str) -> None:
+def test_invalid_numbers_of_divisions_are_refused(typed: str) -> None:
     """Each refusal says which numbers are accepted."""
     with pytest.raises(QuantityError, match=r"\b2 to 2000\b"):
         read_divisions(typed)

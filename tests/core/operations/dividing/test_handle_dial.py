@@ -36,7 +36,7 @@ def by_minutes(minutes: Fraction | int = 1, ratio: int = 90) -> RotaryTable:
 
 
 @pytest.mark.parametrize("falling", [False, True])
-def test_steps_of_every_count_add_up_to_360_degrees(falling: bool) -> None:
+def test_the_steps_of_every_number_of_divisions_add_up_to_360_degrees(falling: bool) -> None:
     """For N from 2 to 1000 the steps add up to exactly 360 degrees, from any start angle."""
     # Every count up to 100, then every seventh. The arithmetic does not depend on the count.
     for count in (*range(2, 101), *range(101, 1001, 7), 1000):
@@ -55,7 +55,9 @@ def test_steps_of_every_count_add_up_to_360_degrees(falling: bool) -> None:
 @pytest.mark.parametrize(
     ("minutes", "counts"), [(1, range(2, 361)), (1, range(361, 1001, 13)), (Fraction(1, 6), range(3, 1001, 47))]
 )
-def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, counts: range) -> None:
+def test_every_position_is_set_within_half_a_dial_graduation_of_its_exact_angle(
+    minutes: Fraction | int, counts: range
+) -> None:
     """Every position of every N tried from 2 to 1000 is a mark, at most half a graduation from its exact angle.
 
     All in whole marks: |mark x N - marks of a turn x k| <= N / 2.
@@ -79,7 +81,7 @@ def test_every_position_is_within_half_a_graduation(minutes: Fraction | int, cou
     st.integers(2, 400),
     st.booleans(),
 )
-def test_whole_turns_and_reading_add_up_to_the_angle_of_the_position(
+def test_whole_turns_and_dial_reading_add_up_to_the_angle_of_the_position(
     ratio: int, minutes: int, start: Fraction, count: int, falling: bool
 ) -> None:
     """The reading is less than one turn. The rounding is the set angle minus the wanted angle."""
@@ -98,7 +100,7 @@ def test_whole_turns_and_reading_add_up_to_the_angle_of_the_position(
 
 @settings(deadline=None)
 @given(st.integers(2, 300), st.fractions(min_value=0, max_value=359, max_denominator=60))
-def test_a_count_and_a_list_of_the_same_angles_give_the_same_settings(count: int, start: Fraction) -> None:
+def test_a_number_of_divisions_and_the_list_of_its_angles_give_the_same_settings(count: int, start: Fraction) -> None:
     """N divisions and the list of their angles are set alike."""
     table = by_minutes()
     angles = [Fraction(360 * number, count) for number in range(count)]
@@ -108,14 +110,14 @@ def test_a_count_and_a_list_of_the_same_angles_give_the_same_settings(count: int
     )
 
 
-def test_a_vernier_limits_errors_to_half_its_smallest_part() -> None:
+def test_a_vernier_limits_position_errors_to_half_its_smallest_division() -> None:
     """With a vernier of 10 seconds on a dial of 2 minutes, no position is more than 5 seconds off."""
     table = rotary(lathe_with(minutes=2, vernier_seconds=10))
     for count in (7, 11, 13, 97, 360, 371):
         assert divide(table, "dial", even_targets_deg(count)).worst_error_deg <= Fraction(5, 3600)
 
 
-def test_the_step_of_a_division_matches_a_hand_calculation() -> None:
+def test_the_turns_and_reading_of_a_division_match_a_hand_calculation() -> None:
     """At 90:1, 360/7 deg is 12 turns of 4 deg and 3 deg 25.714 min. A dial of minutes shows 3 deg 26 min."""
     wanted = Fraction(360 * 60, 7)
     turns, reading = divmod(round(wanted), 4 * 60)
@@ -130,7 +132,7 @@ def test_the_step_of_a_division_matches_a_hand_calculation() -> None:
 
 
 @pytest.mark.parametrize(("count", "about_arcsec"), [(7, 25.7), (13, 27.7), (97, 29.7)])
-def test_the_largest_errors_of_a_division_match_exact_fractions(count: int, about_arcsec: float) -> None:
+def test_the_largest_error_of_a_division_matches_exact_fractions(count: int, about_arcsec: float) -> None:
     """The largest error of any position on a dial of minutes matches an exact fraction."""
     places = [Fraction(360 * 60 * number, count) for number in range(count)]
     worst = max(abs(place - round(place)) for place in places) / 60
@@ -139,7 +141,7 @@ def test_the_largest_errors_of_a_division_match_exact_fractions(count: int, abou
 
 
 @pytest.mark.parametrize("count", [7, 13])
-def test_repeating_a_rounded_step_adds_up_its_error(count: int) -> None:
+def test_repeating_a_rounded_step_accumulates_its_rounding_error(count: int) -> None:
     """Seven times 51 deg 26 min is 2 minutes too far. Thirteen times 27 deg 42 min is 6 minutes too far."""
     too_far = count * round(Fraction(360 * 60, count)) - 360 * 60
     assert too_far == {7: 2, 13: 6}[count]
@@ -147,7 +149,7 @@ def test_repeating_a_rounded_step_adds_up_its_error(count: int) -> None:
     assert repeated_step_cost_deg(dividing) == Fraction(too_far, 60)
 
 
-def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
+def test_the_divisions_with_whole_degree_steps_are_the_divisors_of_360() -> None:
     """There are 24 such divisions, and 40 is among them."""
     assert len(WHOLE_DEGREES) == 24 and 40 in WHOLE_DEGREES
     assert list(whole_degree_divisions()) == WHOLE_DEGREES
@@ -155,7 +157,7 @@ def test_whole_degree_divisions_are_the_divisors_of_360() -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=-360, max_value=360, max_denominator=360))
-def test_angles_in_words_are_within_half_a_second_of_arc(angle: Fraction) -> None:
+def test_displayed_angles_are_within_half_a_second_of_arc_of_the_exact_angle(angle: Fraction) -> None:
     """Degrees, minutes and seconds in words never show 60 minutes or 60 seconds."""
     text = dms_text(angle, Fraction(1, 3600))
     assert abs(read_quantity(text, "angle").value - angle) <= Fraction(1, 7200)
@@ -171,6 +173,6 @@ def test_angles_in_words_are_within_half_a_second_of_arc(angle: Fraction) -> Non
         (Fraction(359999, 1000), "360°00'"),
     ],
 )
-def test_angles_are_rounded_before_they_are_split(angle: Fraction, words: str) -> None:
+def test_angles_are_rounded_before_they_are_split_into_degrees_and_minutes(angle: Fraction, words: str) -> None:
     """3 deg 59.99 min is shown as 4 deg, not as 3 deg 60 min. A minus sign is kept, except on zero."""
     assert words == dms_text(angle)

@@ -66,7 +66,7 @@ def worst_error(count: int, circle: int, ratio: int) -> Fraction:
     return max(min(abs(place - hole) for hole in holes) for place in places)
 
 
-def test_a_plate_is_kept_while_it_has_a_circle_for_the_next_layer() -> None:
+def test_a_dividing_plate_is_kept_while_it_has_a_circle_for_the_next_layer() -> None:
     """Circle 27 for 9 is on the plate of circle 21. Circle 17 is only on another plate."""
     assert circles_of(planned(SEVEN_NINE_SEVENTEEN)) == [21, 27, 17]
     assert circles_of(planned((9,))) == [18], "a layer alone keeps the circle with the fewest holes"
@@ -75,7 +75,7 @@ def test_a_plate_is_kept_while_it_has_a_circle_for_the_next_layer() -> None:
 
 @settings(deadline=None, max_examples=25, derandomize=True)
 @given(st.lists(st.integers(2, 24), min_size=1, max_size=3), st.sampled_from((40, 60, 90)))
-def test_chosen_hole_circles_match_a_complete_search(counts: list[int], ratio: int) -> None:
+def test_the_chosen_hole_circles_match_a_complete_search(counts: list[int], ratio: int) -> None:
     """Each layer gets a circle with the smallest largest error.
 
     Of such choices, the one with fewest plate changes is taken.
@@ -129,7 +129,7 @@ class Head:
 
 
 @pytest.mark.parametrize("counts", [SEVEN_NINE_SEVENTEEN, (17, 7, 21, 9), (51, 7), (8, 8)])
-def test_a_head_that_follows_the_steps_reaches_every_position(counts: tuple[int, ...]) -> None:
+def test_a_dividing_head_turned_as_the_steps_say_reaches_every_position(counts: tuple[int, ...]) -> None:
     """Every movement is in holes of the pin's circle, and ends at the position within the smallest possible error."""
     lathe = table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES])
     run, head = Counted(lathe, "pattern", **pattern_keys(*layers(counts))), Head()
@@ -165,20 +165,20 @@ def test_mounting_and_changing_a_dividing_plate_are_separate_steps() -> None:
     assert not any(TO_ZERO in step.extra for step in planned((7, 21)))
 
 
-def test_sector_arms_are_set_for_the_positions_that_are_cut() -> None:
+def test_sector_arms_are_set_for_the_moves_between_positions_that_are_cut() -> None:
     """At 40:1 every second of 14 positions is skipped. This leaves 7 moves of 5 turns and 15 holes of 21."""
     layer = {**layers((14,))[0], "skip": [2, 4, 6, 8, 10, 12, 14]}
     steps = plan_pattern(layers_job(FORTY, layer), FORTY, None).steps
     assert "15" in figures(steps[0].text)
 
 
-def test_the_plate_with_an_exact_pair_of_hole_circles_is_named() -> None:
+def test_the_first_step_names_the_plate_with_an_exact_pair_of_hole_circles() -> None:
     """51 is nearest on circle 49 of plate 3, and exact with circles 15 and 17 of plate 1 (a pair from a handbook)."""
     steps = planned((51,))
     assert figures(steps[0].text) >= {"3", "49", "1", "15", "17"}
 
 
-def test_direct_index_plates_are_changed_only_where_needed() -> None:
+def test_a_direct_index_plate_is_changed_only_if_the_next_layer_needs_another() -> None:
     """8 is on the plate of 24 only, 10 on that of 60 only. 12 is on both, and stays on the plate of the 10 before."""
     lathe = lathe_with(40, minutes=None, direct=(24, 60))
     assert circles_of(planned((8, 10, 12), lathe)) == [24, 60, 60]
@@ -194,7 +194,7 @@ def replanned(steps: tuple[Step, ...], done: int, entered: RunInput) -> tuple[St
 
 
 @pytest.mark.parametrize("entered", [Measured(what="depth", size_mm=0.48), Moved(), Edited(plan_input={})])
-def test_planning_again_keeps_hole_circles_and_plate_changes(entered: RunInput) -> None:
+def test_planning_again_keeps_the_hole_circles_and_plate_changes(entered: RunInput) -> None:
     """In layers 1 and 2 the open positions stay on their circles, with the same number of changes."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     for position, layer, wanted in ((3, 1, 2), (3, 2, 1)):
@@ -209,7 +209,7 @@ def test_planning_again_keeps_hole_circles_and_plate_changes(entered: RunInput) 
         assert not any(step.text.startswith("Dividing plate") for step in again)
 
 
-def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None:
+def test_if_the_work_moves_before_a_plate_change_the_new_plate_is_mounted_first() -> None:
     """The zero is found with the circle of the current layer, so the plate of this layer is mounted first."""
     steps = planned(SEVEN_NINE_SEVENTEEN)
     done = next(number for number, step in enumerate(steps) if step is plates_changed(steps)[-1])
@@ -218,7 +218,9 @@ def test_after_a_move_before_the_plate_change_the_new_plate_is_mounted() -> None
     assert not any(TO_ZERO in step.extra for step in again)
 
 
-def test_a_run_of_an_older_version_keeps_its_circles_and_gets_plate_changes(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_run_from_an_older_version_keeps_its_hole_circles_when_plate_changes_are_added(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     """The run started with circles 21, 18 and 17. Planning again keeps these and adds steps for the plate changes."""
 
     def fewest_holes(choices: list[list[Circle]]) -> tuple[Circle, ...]:
@@ -237,7 +239,7 @@ def test_a_run_of_an_older_version_keeps_its_circles_and_gets_plate_changes(monk
     assert figures(second.text) >= {"2", "18"} and figures(third.text) >= {"3", "17"}
 
 
-def test_after_an_edit_to_another_hole_circle_the_zero_is_found_again() -> None:
+def test_after_an_edit_that_changes_the_hole_circle_the_zero_is_found_again() -> None:
     """7 is changed to 9 half-way.
 
     The pin is in circle 21, but the remaining steps need 18, so plate and zero come first.
@@ -251,7 +253,7 @@ def test_after_an_edit_to_another_hole_circle_the_zero_is_found_again() -> None:
     assert figures(texts[2]) >= {"4", "9", "13", "6", "18"}
 
 
-def test_returning_to_a_layer_on_another_circle_names_the_circle() -> None:
+def test_returning_to_a_layer_on_another_hole_circle_names_that_circle() -> None:
     """Layer 1 is cut again while the pin is in the circle of layer 2, and layer 2 follows.
 
     The pin is set first each time.
@@ -276,7 +278,7 @@ def test_returning_to_a_layer_on_another_circle_names_the_circle() -> None:
     assert run.view.cautions == () and figures(run.view.text) >= {"2", "4", "9", "12"}
 
 
-def test_the_counter_names_the_new_hole_circle_at_a_change() -> None:
+def test_the_counter_names_the_new_hole_circle_when_the_circle_changes() -> None:
     """The title is the circle. The pin goes into hole 0."""
     run = Counted(
         table_lathe(ratio=40, plates=[list(plate) for plate in COMMON_PLATES]),

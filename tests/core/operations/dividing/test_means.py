@@ -36,7 +36,9 @@ LAYER: dict[str, Any] = {"offset": "20 mm", "circle_radius": "5 mm"}
         (32, {"dial": 0, "plate": 0, "direct": None}),
     ],
 )
-def test_exact_means_are_listed_first(divisions: int, expected: dict[str, Fraction | None]) -> None:
+def test_exact_means_of_dividing_are_listed_before_inexact_ones(
+    divisions: int, expected: dict[str, Fraction | None]
+) -> None:
     """Worked by hand. Each means has its largest error. Means that cannot set the positions are last."""
     table = table_lathe(**TABLE).rotary_table
     assert table is not None
@@ -46,7 +48,7 @@ def test_exact_means_are_listed_first(divisions: int, expected: dict[str, Fracti
     assert [answer.means for answer in division_answers(table, divisions)] == list(expected)
 
 
-def test_layers_are_set_by_the_means_of_the_job() -> None:
+def test_layers_are_set_by_the_entered_means_of_dividing_or_else_by_an_exact_one() -> None:
     """Seven positions are exact by plate but not by dial. A means that the table lacks is refused with its key."""
     lathe = lathe_with(40, minutes=1, plates=True)
     layer = {**LAYER, "count": 7}
@@ -74,7 +76,9 @@ def test_layers_are_set_by_the_means_of_the_job() -> None:
         ({"divisions": 8, "with": "dial", "start": "37.5 deg"}, ["4 turns 1°30'", "5 turns 1°30'"]),
     ],
 )
-def test_the_large_text_shows_the_turns_from_the_last_position(keys: dict[str, Any], expected: list[str]) -> None:
+def test_the_large_text_on_the_counter_shows_the_move_from_the_last_position(
+    keys: dict[str, Any], expected: list[str]
+) -> None:
     """The moves from the last position by dial, plate and notches match a hand calculation."""
     run = Counted(table_lathe(**TABLE), "divide", **keys)
     shown = []
@@ -85,7 +89,7 @@ def test_the_large_text_shows_the_turns_from_the_last_position(keys: dict[str, A
     assert shown == expected
 
 
-def test_turning_back_shows_only_the_reading_in_large_digits() -> None:
+def test_when_the_table_turns_back_the_large_text_shows_only_the_reading() -> None:
     """The handle goes past the reading and up again, so no turns are counted."""
     run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
     run.to_position(5)
@@ -95,7 +99,7 @@ def test_turning_back_shows_only_the_reading_in_large_digits() -> None:
     assert "turn" not in run.view.dial.large
 
 
-def test_an_error_of_one_notch_is_shown_in_notches() -> None:
+def test_the_error_of_a_wrong_notch_is_stated_in_notches() -> None:
     """With 12 notches, one notch is 30°. With 24, two notches are. The advice for going back counts notches too."""
     for notches, count in ((12, 1), (24, 2)):
         run = Counted(table_lathe(ratio=40, direct=[notches]), "divide", divisions=4, with_="direct")
@@ -113,7 +117,7 @@ def test_an_error_of_one_notch_is_shown_in_notches() -> None:
 
 
 @pytest.mark.parametrize("divisions", [7, 8, 24])
-def test_no_step_shows_a_large_angle_only_in_seconds(divisions: int) -> None:
+def test_no_step_shows_an_angle_of_six_degrees_or_more_in_seconds_alone(divisions: int) -> None:
     """Angles of six degrees and more are never shown in seconds of arc."""
     for way in ("dial", "plate", "direct"):
         if way == "direct" and divisions == 7:
@@ -123,7 +127,7 @@ def test_no_step_shows_a_large_angle_only_in_seconds(divisions: int) -> None:
         assert not any(figure.isdecimal() and len(figure) > 4 for figure in figures(texts))
 
 
-def test_the_refusal_of_a_table_without_dial_or_plates_names_set_up() -> None:
+def test_refusing_a_table_without_dial_or_plates_says_where_to_enter_them() -> None:
     """The refusal says what is missing, and where to enter it: on screen first, then in the file."""
     its = table_lathe(ratio=72)
     table = {"kind": "divide", "name": "Marks", "divisions": 12}

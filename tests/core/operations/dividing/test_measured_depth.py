@@ -32,7 +32,7 @@ def _nothing_to_set(words: str) -> bool:
     return "half a mark" in words
 
 
-def test_depth_errors_below_half_a_mark_are_not_corrected() -> None:
+def test_depth_errors_smaller_than_half_a_mark_are_not_corrected() -> None:
     """0.988 mm is 0.012 mm short, less than half a mark. 0.987 mm is 0.013 mm short, more than half a mark."""
     run = _cut()
     assert figures(_words(run, 0.988)) == {"0.988", "0.012", "1", "0.013"} and _nothing_to_set(_words(run, 0.988))
@@ -41,7 +41,7 @@ def test_depth_errors_below_half_a_mark_are_not_corrected() -> None:
     assert figures(_words(run, 1.0)) == {"1"}
 
 
-def test_the_sentence_about_a_depth_agrees_with_the_plan() -> None:
+def test_the_sentence_about_a_measured_depth_agrees_with_the_plan() -> None:
     """If the sentence announces no change, later positions stay at 2.00. Otherwise the dial moves by one mark."""
     for depth_mm, reading in ((0.988, 2.00), (0.987, 2.05), (1.012, 2.00), (1.013, 1.95)):
         run = _cut()
@@ -52,13 +52,13 @@ def test_the_sentence_about_a_depth_agrees_with_the_plan() -> None:
         assert kept == (reading == 2.00)
 
 
-def test_a_depth_measured_after_an_earlier_pass_corrects_later_passes() -> None:
+def test_a_depth_measured_after_an_earlier_pass_is_compared_with_the_depth_of_that_pass() -> None:
     """The measurement is compared with the depth of that pass. The deeper passes make up the difference."""
     assert figures(_words(_cut(cut="0.5 mm"), 0.49)) == {"0.49", "0.01", "0.5"}
     assert figures(_words(_cut(cut="0.5 mm"), 0.99)) >= {"0.99", "0.01", "1"}
 
 
-def test_a_measured_layer_is_compared_with_its_own_depth() -> None:
+def test_the_measured_depth_of_a_layer_is_compared_with_the_wanted_depth_of_that_layer() -> None:
     """The measurement is compared with the wanted depth of 0.61, not with the nearest mark of 0.6."""
     layer = {"count": 6, "offset": "20 mm", "circle_radius": "8 mm", "depth": "0.61 mm"}
     run = Counted(
@@ -76,7 +76,7 @@ def test_a_measured_layer_is_compared_with_its_own_depth() -> None:
 
 
 @pytest.mark.parametrize("depth_mm", [10.99, 2.1])
-def test_a_depth_that_the_dial_cannot_have_cut_is_refused(depth_mm: float) -> None:
+def test_a_measured_depth_that_the_dial_cannot_have_cut_is_refused(depth_mm: float) -> None:
     """A typing mistake would shift every later position."""
     run = _cut()
     with pytest.raises(PlanError, match=r"\b1 mm"):
@@ -86,7 +86,7 @@ def test_a_depth_that_the_dial_cannot_have_cut_is_refused(depth_mm: float) -> No
     check_depth(run.job, run.lathe, run.state, 0.9)
 
 
-def test_the_refusal_of_a_depth_uses_the_unit_of_the_lathe() -> None:
+def test_the_refusal_of_a_measured_depth_is_in_the_unit_of_the_lathe() -> None:
     """1 in is typed instead of 0.1 in on an inch lathe. The refusal gives inches."""
     table = {
         "format": 1,
@@ -102,7 +102,7 @@ def test_the_refusal_of_a_depth_uses_the_unit_of_the_lathe() -> None:
     assert {"1.0000", "0.1000"} <= figures(refused.value.message) and " mm" not in refused.value.message
 
 
-def test_a_boring_head_below_its_zero_is_shown_with_the_cross_slide() -> None:
+def test_a_boring_head_setting_below_zero_is_shown_as_turns_and_a_dial_reading() -> None:
     """12 mm to 8 mm of radius on a diameter dial of 0.05 in: 0.315 in below 0, which is 6 turns and 0.015 in."""
     table = {
         "format": 1,
@@ -120,7 +120,7 @@ def test_a_boring_head_below_its_zero_is_shown_with_the_cross_slide() -> None:
     assert [figures(line) for line in run.view.also] == [{"6", "0.015", "0", "0.035"}]
 
 
-def test_both_readouts_of_a_hole_are_logged() -> None:
+def test_the_setting_of_a_hole_contains_both_its_x_and_y_readouts() -> None:
     """For 5 holes on a 64 mm circle, the second is at 32 cos 72 and 32 sin 72."""
     run = Counted(table_lathe(), "holes", count=5, circle="64 mm")
     run.to_position(2)

@@ -12,7 +12,7 @@ from tests.core.operations.dividing.test_table_counter import PLATES, by_dial
 
 @pytest.mark.parametrize("sense", ["rising", "falling"])
 @pytest.mark.parametrize("stands_deg", [0.0, 3.5, 72.1, 119.0, 161.9, 198.4, 284.5, 357.3])
-def test_every_described_move_ends_at_the_position(sense: str, stands_deg: float) -> None:
+def test_following_the_described_move_brings_the_table_to_the_position(sense: str, stands_deg: float) -> None:
     """A handle with 5° to one turn follows the words. The handle ends at the right angle with the backlash taken up."""
     run = by_dial(36, sense=sense)
     run.to_position(12)
@@ -32,7 +32,7 @@ def test_every_described_move_ends_at_the_position(sense: str, stands_deg: float
     assert at_deg % 360 == pytest.approx(wanted_deg, abs=0.02)
 
 
-def test_positions_are_found_by_notches_and_on_falling_dials() -> None:
+def test_the_way_to_a_position_is_described_for_notches_and_for_falling_dials() -> None:
     """Notches count from a full turn. On a falling dial a lower reading is past the position."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)

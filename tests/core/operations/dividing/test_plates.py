@@ -36,7 +36,7 @@ FORTY = RotaryTable(ratio=Fraction(40), plates=COMMON_PLATES)
 
 
 @pytest.mark.parametrize("row", printed_rows("indexing"))
-def test_plate_settings_match_published_settings(row: Printed) -> None:
+def test_dividing_plate_settings_match_published_settings(row: Printed) -> None:
     """Turns and holes for a division or an angle are as printed, on the named circle."""
     circle, turns, holes = json.loads(row.printed)
     table = RotaryTable(ratio=Fraction(row.inputs["ratio"]), plates=(tuple(row.inputs["circles"]),))
@@ -52,7 +52,7 @@ def test_plate_settings_match_published_settings(row: Printed) -> None:
     assert dividing.positions[1].error_deg == 0
 
 
-def test_139_numbers_divide_exactly_on_one_circle_at_40_to_1() -> None:
+def test_up_to_360_only_139_numbers_divide_exactly_on_one_hole_circle_at_40_to_1() -> None:
     """Of 2 to 360, only 139 numbers have a step of whole holes at 40:1. 96 is not among them."""
     assert len(EXACT_AT_40) == 139 and 96 not in EXACT_AT_40
     assert [line.divisions for line in dividing_table(40, COMMON_PLATES, range(2, 361)) if line.exact] == EXACT_AT_40
@@ -72,7 +72,7 @@ def fewest_holes(part_of_turn: Fraction) -> int:
 
 
 @pytest.mark.parametrize("number", COMPOUND_AT_40)
-def test_compound_movements_match_published_movements(number: int) -> None:
+def test_movements_on_two_hole_circles_match_published_movements(number: int) -> None:
     """No single circle is exact. The movement on two is, and no other without an extra turn counts fewer holes."""
     wanted = Fraction(40, number)
     assert [circle for circle in CIRCLES if circle % wanted.denominator == 0] == []
@@ -84,7 +84,7 @@ def test_compound_movements_match_published_movements(number: int) -> None:
 
 
 @pytest.mark.parametrize("number", [53, 59, 61, 67, 71, 73, 79, 83, 97, 127])
-def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
+def test_a_number_without_an_exact_pair_of_circles_gets_no_movement_on_two_circles(number: int) -> None:
     """Primes that are in no circle have no exact pair of circles either."""
     pairs = [pair for plate in COMMON_PLATES for pair in combinations(plate, 2)]
     assert all(lcm(*pair) % Fraction(40, number).denominator for pair in pairs)
@@ -94,7 +94,7 @@ def test_numbers_without_a_compound_movement_get_none(number: int) -> None:
 
 @settings(deadline=None)
 @given(st.fractions(min_value=0, max_value=5, max_denominator=1700), st.sampled_from(COMMON_PLATES), st.data())
-def test_compound_movements_match_a_complete_search(
+def test_movements_on_two_hole_circles_match_a_complete_search(
     turns: Fraction, plate: tuple[int, ...], data: st.DataObject
 ) -> None:
     """A movement is found exactly when a search of all holes of both circles finds one. The movement has no error."""
@@ -112,7 +112,7 @@ def test_compound_movements_match_a_complete_search(
         assert abs(found.holes[0]) < first and abs(found.holes[1]) < second
 
 
-def test_both_circles_of_a_pair_are_on_one_plate() -> None:
+def test_both_hole_circles_of_a_pair_are_on_the_same_plate() -> None:
     """The least common multiple of the two circles is divisible by the denominator."""
     for first, second in compound_pairs(51, COMMON_PLATES):
         assert any(first in plate and second in plate for plate in COMMON_PLATES)
@@ -120,7 +120,7 @@ def test_both_circles_of_a_pair_are_on_one_plate() -> None:
 
 
 @pytest.mark.parametrize("ratio", [36, 40, 60, 72, 80, 90, 120])
-def test_the_dividing_table_matches_numpy(ratio: int) -> None:
+def test_the_hole_circles_in_the_dividing_table_match_those_found_by_numpy(ratio: int) -> None:
     """For 2 to 400 the best circle has the smallest largest error of all circles, at every position tried."""
     for line in dividing_table(ratio, COMMON_PLATES, range(2, 401)):
         places = np.arange(line.divisions) * ratio / line.divisions
@@ -137,7 +137,7 @@ def test_the_dividing_table_matches_numpy(ratio: int) -> None:
 
 @settings(deadline=None)
 @given(st.integers(2, 400), st.sampled_from((36, 40, 60, 72, 90)), st.fractions(0, 90, max_denominator=60))
-def test_a_layer_uses_the_circle_with_the_smallest_largest_error(count: int, ratio: int, start: Fraction) -> None:
+def test_a_layer_uses_the_hole_circle_whose_largest_error_is_smallest(count: int, ratio: int, start: Fraction) -> None:
     """All positions are on one circle, each in the nearest hole. No other circle is better."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, start))
@@ -154,7 +154,7 @@ def test_a_layer_uses_the_circle_with_the_smallest_largest_error(count: int, rat
 
 @settings(deadline=None)
 @given(st.integers(2, 200), st.sampled_from((36, 40, 72)), st.booleans())
-def test_moves_between_positions_add_up_to_the_position(count: int, ratio: int, falling: bool) -> None:
+def test_the_moves_between_positions_add_up_to_each_position(count: int, ratio: int, falling: bool) -> None:
     """A pin that follows every move passes through every position."""
     table = RotaryTable(ratio=Fraction(ratio), plates=COMMON_PLATES)
     dividing = divide(table, "plate", even_targets_deg(count, falling=falling), falling=falling)
@@ -168,7 +168,7 @@ def test_moves_between_positions_add_up_to_the_position(count: int, ratio: int, 
         assert stands == setting.turns + Fraction(setting.holes, setting.circle or 1)
 
 
-def test_compound_movements_of_51_divisions_add_up_to_a_full_turn() -> None:
+def test_moves_on_two_hole_circles_for_51_divisions_add_up_to_a_full_turn() -> None:
     """51 movements on two circles are 51 even steps. They are exact, and no single circle is."""
     dividing = divide(FORTY, "plate", even_targets_deg(51))
     assert dividing.worst_error_deg > 0
@@ -181,14 +181,14 @@ def test_compound_movements_of_51_divisions_add_up_to_a_full_turn() -> None:
     assert compound_move(dividing, dividing.positions[0], None) is None
 
 
-def test_an_exact_circle_needs_no_pair_of_circles() -> None:
+def test_no_pair_of_circles_is_offered_if_one_hole_circle_is_exact() -> None:
     """If one circle is exact, no pair of circles is offered."""
     dividing = divide(FORTY, "plate", even_targets_deg(39))
     assert dividing.both_circles is None
     assert compound_move(dividing, dividing.positions[1], dividing.positions[0]) is None
 
 
-def test_dividing_by_notches_needs_a_notch_at_every_position() -> None:
+def test_dividing_by_notches_is_refused_unless_every_position_has_a_notch() -> None:
     """24 notches give 8 but not 7 or 5, and 60 give 5. The refusal of other angles names the plates available."""
     assert direct_index_plates(even_targets_deg(8), (24, 60), "8 divisions")[0].holes == 24
     assert direct_index_plates(even_targets_deg(5), (24, 60), "5 divisions")[0].holes == 60
@@ -200,7 +200,7 @@ def test_dividing_by_notches_needs_a_notch_at_every_position() -> None:
         direct_index_plates(even_targets_deg(8), (), "8 divisions")
 
 
-def test_half_way_between_holes_uses_the_lower_one() -> None:
+def test_a_position_half_way_between_two_holes_uses_the_lower_hole() -> None:
     """2.5 spaces are set as 2, so that the pin never goes too far."""
     assert nearest_hole(Fraction(5, 20), 10) == 2
     assert whole_and_holes(Fraction(41, 20), 20) == (2, 1)

@@ -30,7 +30,7 @@ def _cuts_at(run: Counted, position: int) -> Iterator[Step]:
 
 @pytest.mark.parametrize("halves", [0, 1])
 @pytest.mark.parametrize("then", [["moved"], ["picked up"], ["edited"], ["moved", "edited"], ["moved", "moved"]])
-def test_no_half_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[str]) -> None:
+def test_no_part_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[str]) -> None:
     """Added up by hand: 0.3 mm is cut, and each half takes 0.35 mm. No pass exceeds the allowed cut."""
     run = _measured("position", halves)
     for cause in then:
@@ -48,7 +48,7 @@ def test_no_half_of_a_split_pass_is_deeper_than_allowed(halves: int, then: list[
 
 
 @pytest.mark.parametrize("halves", [0, 1])
-def test_undoing_a_measurement_restores_the_planned_passes(halves: int) -> None:
+def test_undoing_a_measurement_restores_the_passes_planned_before_it(halves: int) -> None:
     """Undo restores the halves, then the one pass that was planned before the measurement."""
     run = _measured("position", halves)
     for _ in range(halves):
@@ -58,7 +58,7 @@ def test_undoing_a_measurement_restores_the_planned_passes(halves: int) -> None:
     assert [step.removed_mm for step in _cuts_at(run, 1)] == pytest.approx([CUT_MM])
 
 
-def test_undoing_a_move_restores_the_split_pass() -> None:
+def test_undoing_a_report_of_moved_work_restores_the_second_half_of_a_split_pass() -> None:
     """After a move is planned and undone, the second half is still open."""
     run = _measured("position", 1)
     run.revise("moved")
@@ -67,7 +67,7 @@ def test_undoing_a_move_restores_the_split_pass() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "edited"])
-def test_no_round_cuts_a_position_deeper_than_allowed(cause: str) -> None:
+def test_after_a_measurement_no_pass_in_a_round_of_cuts_is_deeper_than_allowed(cause: str) -> None:
     """The first of three positions is measured. Its pass in the second round starts from the measured depth."""
     run = _measured("round", 0)
     before = [(step.depth_mm, step.removed_mm) for step in _cuts_at(run, 1)]

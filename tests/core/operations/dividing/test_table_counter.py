@@ -32,7 +32,7 @@ def by_plate(divisions: int, **keys: Any) -> Counted:
     return Counted(table_lathe(**PLATES), "divide", divisions=divisions, with_="plate", **keys)
 
 
-def test_the_counter_shows_turns_and_reading_before_the_count_from_zero() -> None:
+def test_the_counter_shows_the_turns_from_the_last_position_before_the_count_from_zero() -> None:
     """The turns from the last position and the reading come first. The count from zero is next to them."""
     run = by_dial()
     run.to_position(17)
@@ -46,7 +46,7 @@ def test_the_counter_shows_turns_and_reading_before_the_count_from_zero() -> Non
     assert figures(view.coming[0]) == {"18", "0°00'"}
 
 
-def test_a_move_past_a_skipped_position_counts_both_steps() -> None:
+def test_the_move_past_a_skipped_position_is_the_sum_of_the_two_planned_moves() -> None:
     """5 is skipped. From 4 to 6 the move is four turns, not the two turns of the plan."""
     run = by_dial()
     run.to_position(5)
@@ -54,7 +54,7 @@ def test_a_move_past_a_skipped_position_counts_both_steps() -> None:
     assert figures(run.view.text) >= {"6", "36", "4", "0°00'", "10", "50°00'"}
 
 
-def test_moves_to_a_repeated_position_and_back_count_all_turns() -> None:
+def test_all_turns_are_counted_on_the_way_to_a_repeated_position_and_back() -> None:
     """From 17 back to 3 it is 28 turns and more than the backlash. Then the table turns on to 17 again."""
     run = by_dial()
     run.to_position(17)
@@ -74,7 +74,7 @@ def test_repeating_the_current_position_leaves_the_table_where_it_is() -> None:
     assert figures(run.view.text) >= {"3", "7", "2°52'", "21", "102°52'"}
 
 
-def test_after_undo_moves_count_from_the_current_angle_of_the_table() -> None:
+def test_after_undo_moves_are_counted_from_the_present_angle_of_the_table() -> None:
     """The table is at 6 and three positions are undone. Position 3 is 6 turns back from there."""
     run = by_dial()
     run.to_position(7)
@@ -88,7 +88,7 @@ def test_after_undo_moves_count_from_the_current_angle_of_the_table() -> None:
     assert run.view.cautions == ()
 
 
-def test_an_undone_position_is_neither_claimed_as_set_nor_as_unset() -> None:
+def test_after_undo_the_counter_does_not_claim_whether_the_position_is_still_set() -> None:
     """17 is undone. The table may be there, or the key was pressed too early."""
     run = by_dial()
     run.to_position(18)
@@ -98,7 +98,7 @@ def test_an_undone_position_is_neither_claimed_as_set_nor_as_unset() -> None:
     assert figures(run.view.cautions[0]) >= {"17", "160°00'"}
 
 
-def test_after_undo_moves_count_holes_and_notches() -> None:
+def test_after_undo_moves_are_counted_in_holes_or_notches() -> None:
     """From position 4, three positions back are 17 turns 3 holes of 21, or 9 notches."""
     run = by_plate(7)
     run.to_position(5)
@@ -114,7 +114,7 @@ def test_after_undo_moves_count_holes_and_notches() -> None:
         assert "4" in figures(found.view.cautions[0])
 
 
-def test_planning_again_after_undo_counts_from_the_current_angle_of_the_table() -> None:
+def test_planning_again_after_undo_counts_moves_from_the_present_angle_of_the_table() -> None:
     """3 is repeated from 17 and undone, so the table is at 3. The new plan no longer has the repeated step of 3."""
     run = by_dial(**DEEP)
     run.to_position(17)
@@ -132,7 +132,7 @@ def test_planning_again_after_undo_counts_from_the_current_angle_of_the_table() 
     assert figures(run.view.text) >= {"3", "36", "0°00'", "4"}
 
 
-def test_undoing_a_setting_keeps_the_angle_of_the_table() -> None:
+def test_undoing_an_entered_setting_keeps_the_present_angle_of_the_table() -> None:
     """The user entered 0°06'. Undo plans the step again. The table stays at its angle."""
     run = by_dial()
     run.to_position(17)
@@ -142,7 +142,7 @@ def test_undoing_a_setting_keeps_the_angle_of_the_table() -> None:
     assert figures(run.view.text) >= {"17", "36", "0°03'", "0°00'"}
 
 
-def test_before_the_zero_is_set_every_move_counts_from_zero() -> None:
+def test_if_finding_the_zero_is_skipped_moves_are_counted_from_zero() -> None:
     """Something moved, and the zero was skipped. Moves count from zero, and a caution says so."""
     run = by_dial()
     run.to_position(7)
@@ -152,7 +152,7 @@ def test_before_the_zero_is_set_every_move_counts_from_zero() -> None:
     assert "60°00'" in figures(run.view.cautions[0])
 
 
-def test_a_dial_with_falling_numbers_is_set_from_above() -> None:
+def test_a_table_dial_with_falling_numbers_is_approached_from_above() -> None:
     """The reading counts down, so the handle comes from the other side."""
     run = by_dial(36, sense="falling")
     assert run.view.dial is not None and "above" in run.view.dial.direction
@@ -161,7 +161,7 @@ def test_a_dial_with_falling_numbers_is_set_from_above() -> None:
     assert run.view.dial is not None and "above" in run.view.dial.direction
 
 
-def test_the_first_position_shows_zero_without_turns() -> None:
+def test_the_first_position_is_shown_as_zero_without_turns() -> None:
     """By dial: 0°00', no turns, from below. By plate: a hole of the circle."""
     view = by_dial().view
     assert view.dial is not None and (view.dial.number, view.dial.turns) == ("0°00'", "")
@@ -171,7 +171,7 @@ def test_the_first_position_shows_zero_without_turns() -> None:
     assert plate.dial is not None and plate.dial.number == "0"
 
 
-def test_by_plate_the_large_text_counts_holes_from_the_last_position() -> None:
+def test_for_a_dividing_plate_the_large_text_counts_holes_from_the_last_position() -> None:
     """7 at 40:1 is 5 5/7 turns, so each move is 5 turns and 15 holes of 21."""
     run = by_plate(7)
     run.to_position(4)
@@ -182,7 +182,7 @@ def test_by_plate_the_large_text_counts_holes_from_the_last_position() -> None:
     assert figures(view.dial.absolute) == {"17", "3", "154°17'"}
 
 
-def test_whole_turns_by_plate_show_no_holes() -> None:
+def test_a_move_of_whole_turns_by_dividing_plate_shows_no_holes() -> None:
     """8 at 40:1 is five whole turns."""
     run = by_plate(8)
     run.to_position(2)
@@ -190,7 +190,7 @@ def test_whole_turns_by_plate_show_no_holes() -> None:
     assert run.view.dial is not None and run.view.dial.number == "5" and not figures(run.view.dial.turns)
 
 
-def test_a_move_past_a_skipped_position_counts_both_circles() -> None:
+def test_the_move_past_a_skipped_position_is_also_exact_on_two_hole_circles() -> None:
     """For 51 at 40:1, two steps are 80/51 turns. Two circles still give them exactly."""
     run = by_plate(51)
     run.to_position(4)
@@ -205,7 +205,7 @@ def test_a_move_past_a_skipped_position_counts_both_circles() -> None:
     assert total == Fraction(80, 51)
 
 
-def test_by_notches_the_large_text_counts_notches_from_the_last_position() -> None:
+def test_for_a_direct_index_plate_the_large_text_counts_notches_from_the_last_position() -> None:
     """With 24 notches and 8 positions, a move is three notches. After a skipped position it is six."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
@@ -215,7 +215,7 @@ def test_by_notches_the_large_text_counts_notches_from_the_last_position() -> No
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "6"}
 
 
-def test_the_step_of_a_cut_shows_its_position_and_the_depth_dial() -> None:
+def test_the_step_of_a_cut_shows_its_position_and_the_dial_for_the_depth() -> None:
     """The title of the pass has the number of the position. The dial is the slide's."""
     run = by_dial(3, **DEEP)
     run.to_position(2)
@@ -224,7 +224,7 @@ def test_the_step_of_a_cut_shows_its_position_and_the_depth_dial() -> None:
     assert run.view.dial is not None and run.view.dial.name == "cross-slide"
 
 
-def test_every_position_of_a_layer_shows_the_offset() -> None:
+def test_every_position_of_a_layer_is_shown_with_the_offset_of_the_layer() -> None:
     """The offset of the layer is shown next to every position."""
     layer = {"count": 4, "offset": "20 mm", "circle_radius": "3 mm", "depth": "0.5 mm"}
     run = Counted(table_lathe(), "pattern", **pattern_keys(layer))
@@ -268,7 +268,7 @@ def angle_deg(words: str) -> Fraction:
 
 @settings(deadline=None, max_examples=40, derandomize=True)
 @given(st.sampled_from((36, 40, 72, 90)), st.integers(2, 40), st.data())
-def test_a_handle_that_follows_the_steps_reaches_every_position(ratio: int, count: int, data: st.DataObject) -> None:
+def test_a_handle_turned_as_the_steps_say_reaches_every_position(ratio: int, count: int, data: st.DataObject) -> None:
     """Positions are done, skipped and repeated at random. The simulated table is always at the right angle."""
     run = Counted(table_lathe(ratio=ratio, dial_graduation="1 arcmin", backlash="3 arcmin"), "divide", divisions=count)
     handle, gone = Handle(ratio), [0]
@@ -291,7 +291,7 @@ def test_a_handle_that_follows_the_steps_reaches_every_position(ratio: int, coun
             gone.append(number)
 
 
-def test_a_different_dial_setting_changes_only_the_next_move() -> None:
+def test_a_dial_setting_that_differs_from_the_plan_changes_only_the_next_move() -> None:
     """17 is set to 0°06'. The setting stays with its error shown. The next move counts from this setting."""
     run = by_dial(radius="50 mm")
     run.to_position(17)
@@ -308,7 +308,7 @@ def test_a_different_dial_setting_changes_only_the_next_move() -> None:
     assert figures(run.view.text) >= {"18", "36", "1", "0°00'", "34", "170°00'"}
 
 
-def test_a_dial_set_short_of_the_reading_needs_no_turn_back() -> None:
+def test_a_dial_set_short_of_the_reading_gets_no_advice_to_turn_back() -> None:
     """The handle goes on from a setting that is too low."""
     run = by_dial()
     run.to_position(17)
@@ -318,7 +318,7 @@ def test_a_dial_set_short_of_the_reading_needs_no_turn_back() -> None:
     assert len(run.view.findings) == 1 and run.view.cautions == ()
 
 
-def test_a_different_hole_changes_only_the_next_move() -> None:
+def test_a_hole_that_differs_from_the_plan_changes_only_the_next_move() -> None:
     """One hole too far is kept and shown. The next move is one hole shorter. A hole of 21 is 25'43" at 40:1."""
     run = by_plate(7)
     run.to_position(4)
@@ -330,7 +330,7 @@ def test_a_different_hole_changes_only_the_next_move() -> None:
     assert figures(run.view.text) >= {"5", "7", "14"}
 
 
-def test_a_setting_entered_wrongly_can_be_corrected() -> None:
+def test_a_wrongly_entered_setting_can_be_corrected() -> None:
     """The user enters one hole too far, then the planned hole. The error and the advice to go back disappear."""
     run = by_plate(7)
     run.to_position(4)
@@ -343,7 +343,7 @@ def test_a_setting_entered_wrongly_can_be_corrected() -> None:
     assert run.view.findings == () and run.view.cautions == ()
 
 
-def test_a_different_notch_changes_only_the_next_move() -> None:
+def test_a_notch_that_differs_from_the_plan_changes_only_the_next_move() -> None:
     """The plate is set one notch short. The next move is one notch longer."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(4)
@@ -355,7 +355,7 @@ def test_a_different_notch_changes_only_the_next_move() -> None:
     assert figures(run.view.text) == {"5", "8", "12", "24", "180°00'", "4"}
 
 
-def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
+def test_a_step_without_a_setting_cannot_be_set_differently() -> None:
     """Neither the step of the table's zero nor the last check can be set differently."""
     run = by_dial()
     assert not sets_table(run.lathe, run.cursor)
@@ -366,7 +366,7 @@ def test_a_step_that_sets_nothing_cannot_be_set_differently() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "measured", "set"])
-def test_old_runs_that_log_number_and_shift_together_can_be_continued(cause: str) -> None:
+def test_old_runs_whose_log_holds_step_numbers_and_shifts_together_can_be_continued(cause: str) -> None:
     """The open steps are planned alike, whether the log holds numbers and shifts together or apart."""
     told = {"moved": {}, "measured": {"depth_mm": 0.9}, "set": {"dial": "cross_slide", "position": "2.05"}}[cause]
     found = []
@@ -387,7 +387,7 @@ def test_old_runs_that_log_number_and_shift_together_can_be_continued(cause: str
     assert len(found[0]) > 3
 
 
-def test_the_only_hidden_figure_of_a_step_is_its_number() -> None:
+def test_the_number_of_a_step_is_the_only_figure_that_cards_hide() -> None:
     """Cards do not show this number. It serves planning again only."""
     run = by_dial(3, **DEEP)
     inner = set().union(*(figures_as_data(step) for step in run.state.steps)) & INNER_KEYS
@@ -399,7 +399,7 @@ def _with_both_circles(run: Counted) -> bool:
     return len(set(re.findall(r"(\d+) circle", run.view.text))) > 1
 
 
-def test_after_a_wrong_hole_no_pair_of_hole_circles_is_offered() -> None:
+def test_after_a_wrong_hole_no_movement_on_two_hole_circles_is_offered() -> None:
     """For 51 at 40:1 with one hole too many, no movement on two circles is exact."""
     run = by_plate(51)
     run.to_position(4)

@@ -42,7 +42,7 @@ def own_last(run: Counted, tool: str) -> float:
     return position_mm([step for step in open_cuts(run) if step.extra["tool"] == tool][-1])
 
 
-def test_a_measured_depth_moves_the_last_mark() -> None:
+def test_a_measured_depth_corrects_the_dial_reading_of_the_last_peck() -> None:
     """By hand: 9.4 mm measured at the dial position 10.00 puts the last mark of a 25 mm hole at 25.60."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -52,7 +52,7 @@ def test_a_measured_depth_moves_the_last_mark() -> None:
     assert run.cursor.findings
 
 
-def test_a_depth_within_half_a_millimetre_of_the_dial_gives_no_finding() -> None:
+def test_a_measured_depth_within_half_a_millimetre_of_the_dial_reading_gets_no_message() -> None:
     """Touching off the corners by eye causes such differences (common practice, no source)."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -60,7 +60,7 @@ def test_a_depth_within_half_a_millimetre_of_the_dial_gives_no_finding() -> None
     assert not run.cursor.findings
 
 
-def test_a_depth_measured_to_the_point_moves_the_last_mark() -> None:
+def test_a_depth_measured_to_the_point_corrects_the_dial_reading_of_the_last_peck() -> None:
     """The hole is 20 mm to the point. A depth 0.5 mm less than the dial's moves the last mark 0.5 mm further."""
     run = drilled(drill="10 mm", depth="20 mm", depth_to="point", start_with="none", peck="5 mm")
     to_peck(run, "10 mm drill", 3)
@@ -88,7 +88,7 @@ def test_a_hole_measured_deep_enough_gets_no_further_peck(size_mm: float) -> Non
     assert not open_cuts(run) and f"{size_mm:g} mm" in run.cursor.text
 
 
-def test_a_hole_is_measured_before_its_reamer_is_fitted() -> None:
+def test_a_hole_is_measured_before_the_reamer_is_fitted() -> None:
     """The measuring step belongs to the drill. A hole measured 1 mm too short gets one more peck of the drill."""
     run = drilled(ream="12 mm", depth="25 mm", depth_to="full diameter", peck="6 mm")
     while run.cursor.action != "measure":
@@ -108,7 +108,7 @@ def test_measuring_a_pilot_hole_leaves_the_plan_of_later_tools_unchanged() -> No
     assert [position_mm(step) for step in open_cuts(run) if step.extra["tool"] == "12 mm drill"] == before
 
 
-def test_a_depth_measured_before_the_first_peck_is_refused() -> None:
+def test_a_depth_measured_before_the_first_peck_of_the_current_drill_is_refused() -> None:
     """The depth of the pilot's hole says nothing about the drill after the pilot."""
     run = drilled(**PILOTED)
     to_peck(run, "12 mm drill", 1)
@@ -116,7 +116,7 @@ def test_a_depth_measured_before_the_first_peck_is_refused() -> None:
         run.tell(depth(25.0))
 
 
-def test_an_impossible_depth_is_refused() -> None:
+def test_an_impossible_measured_depth_is_refused() -> None:
     """A typing error must not plan a hundred pecks, or none at all."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -128,7 +128,7 @@ def test_an_impossible_depth_is_refused() -> None:
         run.tell(GaugeTried(fit="tight"))
 
 
-def test_after_a_move_pecks_count_from_a_new_touch_off() -> None:
+def test_after_the_work_moves_the_pecks_count_from_a_new_touch_off() -> None:
     """Zero is at the corners again, so a depth of 10 mm is at 10.00 and the last peck at 25.00."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -140,7 +140,7 @@ def test_after_a_move_pecks_count_from_a_new_touch_off() -> None:
     assert own_last(run, "12 mm drill") == pytest.approx(25.0)
 
 
-def test_a_move_before_the_first_peck_does_not_ask_for_the_depth() -> None:
+def test_a_move_of_the_work_before_the_first_peck_does_not_ask_for_the_holes_depth() -> None:
     """The tool is fitted and touched off, but has drilled nothing. It is touched off again, with the same pecks."""
     run = drilled(**PILOTED)
     to_peck(run, "5 mm drill", 1)
@@ -153,7 +153,7 @@ def test_a_move_before_the_first_peck_does_not_ask_for_the_depth() -> None:
     assert [position_mm(step) for step in open_cuts(run)] == before
 
 
-def test_a_moved_centre_drill_touches_off_on_the_bottom_of_its_hole() -> None:
+def test_after_a_move_a_centre_drill_touches_off_on_the_bottom_of_its_hole() -> None:
     """A centre drill has no full diameter to touch off with.
 
     Measured 2 mm deep at zero, it still has 2 mm to go of 4 mm.
@@ -166,7 +166,7 @@ def test_a_moved_centre_drill_touches_off_on_the_bottom_of_its_hole() -> None:
     assert run.cursor.zeroed_dials == ("tailstock",) and own_last(run, "centre drill") == pytest.approx(2.0)
 
 
-def test_a_move_before_a_tool_is_fitted_plans_its_fitting_only_once() -> None:
+def test_a_move_of_the_work_before_a_drill_is_fitted_plans_the_fitting_only_once() -> None:
     """The pilot has finished. The 12 mm drill is fitted and touched off once."""
     run = drilled(**PILOTED)
     while run.cursor.title != "Fit the 12 mm drill":
@@ -176,7 +176,7 @@ def test_a_move_before_a_tool_is_fitted_plans_its_fitting_only_once() -> None:
     assert titles[0] == "Fit the 12 mm drill" and sum("Touch off" in title for title in titles) == 1
 
 
-def test_a_move_after_the_last_peck_adds_no_steps() -> None:
+def test_a_move_of_the_work_after_the_last_peck_adds_no_steps() -> None:
     """The hole is drilled, so only the measurement remains."""
     run = drilled(**blind("25 mm"))
     while run.cursor.action != "measure":
@@ -186,7 +186,7 @@ def test_a_move_after_the_last_peck_adds_no_steps() -> None:
     assert [step.action for step in run.state.open_steps()] == ["measure"]
 
 
-def test_a_peck_set_too_deep_does_not_change_the_last_mark() -> None:
+def test_a_peck_set_deeper_than_planned_leaves_the_dial_reading_of_the_last_peck_unchanged() -> None:
     """Set to 7.00 instead of 5.00, the dial still goes to 25.00, in pecks of at most 5 mm."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 1)
@@ -196,7 +196,7 @@ def test_a_peck_set_too_deep_does_not_change_the_last_mark() -> None:
     assert all(after - before <= 5.0 + 1e-9 for before, after in pairwise(ends[1:]))
 
 
-def test_a_peck_set_past_the_wanted_depth_gets_a_warning() -> None:
+def test_a_peck_set_deeper_than_the_wanted_depth_gets_a_warning() -> None:
     """The warning says to wind back if the hole is not drilled so deep yet."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 5)
@@ -204,7 +204,7 @@ def test_a_peck_set_past_the_wanted_depth_gets_a_warning() -> None:
     assert any("1 mm deeper" in caution for caution in run.cursor.cautions)
 
 
-def test_undo_restores_the_earlier_pecks() -> None:
+def test_undo_restores_the_pecks_planned_before_the_undone_entry() -> None:
     """Undoing a peck plans this peck again, and undoing a measurement restores the pecks before it."""
     run = drilled(**blind("25 mm", peck="5 mm"))
     to_peck(run, "12 mm drill", 3)
@@ -232,7 +232,7 @@ def test_a_greater_depth_in_the_edited_job_adds_pecks() -> None:
     assert run.cursor.action == "cut" and own_last(run, "12 mm drill") == pytest.approx(40.0)
 
 
-def test_a_new_pilot_in_the_edited_job_is_drilled_next() -> None:
+def test_a_pilot_drill_added_in_the_edited_job_is_used_next() -> None:
     """The 5 mm pilot has finished.
 
     The edited job adds an 8 mm pilot before 12 mm, so 8 mm is next and 5 mm is not drilled again.
@@ -275,7 +275,7 @@ def test_a_hole_touched_off_by_eye_reaches_its_wanted_depth(first_mm: float, sec
 
 @settings(max_examples=40)
 @given(st.lists(st.sampled_from(["done", "done", "done", "measured", "moved", "set", "undo", "spring"]), max_size=40))
-def test_the_last_peck_ends_at_the_wanted_depth_whatever_happened_before(actions: list[str]) -> None:
+def test_the_last_peck_ends_at_the_wanted_depth_after_any_sequence_of_entries(actions: list[str]) -> None:
     """After any order of measuring, moving, setting and undoing, the last peck ends within half a mark of the depth.
 
     The 12 mm drill is fitted only once.

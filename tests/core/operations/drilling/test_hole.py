@@ -19,7 +19,9 @@ from tests.published import printed_rows
     ("diameter_mm", "angle_deg", "length_mm"),
     [(10.0, 90.0, 5.0), (10.0, 60.0, 5 * sqrt(3)), (10.0, 120.0, 5 / sqrt(3))],
 )
-def test_the_length_of_a_drill_point_is_that_of_a_cone(diameter_mm: float, angle_deg: float, length_mm: float) -> None:
+def test_the_length_of_a_drill_point_equals_the_height_of_a_cone(
+    diameter_mm: float, angle_deg: float, length_mm: float
+) -> None:
     """By hand: tan 45° is 1, tan 30° is 1 / sqrt 3, and tan 60° is sqrt 3."""
     assert point_length_mm(diameter_mm, angle_deg) == pytest.approx(length_mm)
 
@@ -30,14 +32,14 @@ def test_the_length_of_a_drill_point_matches_the_handbook_factor(angle_deg: floa
     assert point_length_mm(1.0, angle_deg) == pytest.approx(factor, abs=6e-4)
 
 
-def test_a_depth_to_the_point_includes_the_length_of_the_point() -> None:
+def test_a_hole_depth_measured_to_the_point_includes_the_length_of_the_drill_point() -> None:
     """By hand: 20 mm to the point of a 10 mm drill of 90° leaves 15 mm of full diameter."""
     figures = drill_plan(drill="10 mm", point_angle="90 deg", depth="20 mm", depth_to="point").figures
     assert (figures["tip_mm"], figures["full_diameter_mm"]) == pytest.approx((20.0, 15.0))
 
 
 @pytest.mark.parametrize(("tap", "pitches"), [("taper", 9), ("second", 5), ("bottoming", 3)])
-def test_a_blind_hole_is_deeper_than_its_thread_by_tap_lead_and_chips(tap: str, pitches: int) -> None:
+def test_a_blind_hole_is_deeper_than_its_thread_by_the_taps_lead_and_room_for_chips(tap: str, pitches: int) -> None:
     """The taps have leads of 8, 4 and 2 pitches, plus one pitch for chips (common practice, no source).
 
     The pitch of M8 is 1.25 mm.
@@ -47,7 +49,7 @@ def test_a_blind_hole_is_deeper_than_its_thread_by_tap_lead_and_chips(tap: str, 
     assert room_below_thread_mm(1.25, tap) == pytest.approx(pitches * 1.25)  # type: ignore[arg-type]
 
 
-def test_an_entered_hole_depth_gives_the_depth_of_full_thread() -> None:
+def test_the_depth_of_full_thread_is_calculated_from_an_entered_hole_depth() -> None:
     """A hole 20 mm deep for M6 with a second tap leaves 20 mm less 5 pitches of 1 mm."""
     figures = drill_plan(thread="M6", depth="20 mm", depth_to="full diameter").figures
     assert figures["thread_depth_mm"] == pytest.approx(15.0)
@@ -67,7 +69,9 @@ def test_the_chosen_tapping_drill_matches_published_charts(row: object) -> None:
     ("thread", "drill", "percent"),
     [("M6", "5 mm", 77), ("1/4-20 UNC", "#7", 75), ("1/4-20 UNC", "#3", None), ("M8", "7 mm", None)],
 )
-def test_percent_of_thread_follows_the_handbook_formula(thread: str, drill: str, percent: int | None) -> None:
+def test_the_percentage_of_full_thread_follows_the_handbook_formula(
+    thread: str, drill: str, percent: int | None
+) -> None:
     """The formula is 100 (D - hole) / (1.299 P).
 
     Worked examples: M6 with 5 mm gives 77 %, 1/4-20 with #7 gives 75 %.
@@ -92,7 +96,7 @@ def test_a_drill_name_gives_its_published_diameter(name: str, inches: float) -> 
     assert read_drill(name).mm == read_drill(name.lower()).mm == pytest.approx(inches * 25.4)
 
 
-def test_a_drill_in_fractions_of_an_inch_is_shown_with_its_unit() -> None:
+def test_a_drill_size_in_fractions_of_an_inch_is_shown_with_its_unit() -> None:
     """The largest stock drill 0.2 mm below 1/2 in is 31/64 in. The log keeps its name without a unit."""
     plan = drill_plan(ream="1/2 in", through="1 in")
     peck = next(step for step in plan.steps if step.action == "cut")
@@ -108,7 +112,9 @@ def test_an_unknown_drill_name_is_refused(text: object) -> None:
 
 
 @pytest.mark.parametrize(("drill", "speed", "rpm"), [("12 mm", "10 m/min", 240), ("14 mm", "3 m/min", 60)])
-def test_the_spindle_speed_is_the_lathes_nearest_speed_below_the_wanted_one(drill: str, speed: str, rpm: float) -> None:
+def test_the_suggested_spindle_speed_is_the_lathes_next_speed_below_the_calculated_speed(
+    drill: str, speed: str, rpm: float
+) -> None:
     """By hand: 10 m/min at 12 mm is 265 rpm, and 3 m/min at 14 mm is 68 rpm."""
     plan = drill_plan(**blind("10 mm", drill=drill, cutting_speed=speed))
     assert plan.figures["speed_rpm"] == rpm
@@ -130,7 +136,7 @@ def test_no_speed_is_suggested_without_a_cutting_speed() -> None:
     assert "speed_rpm" not in plan.figures and not any("rpm" in step.text for step in plan.steps)
 
 
-def test_a_wanted_speed_below_the_lathes_slowest_gets_a_caution() -> None:
+def test_a_calculated_spindle_speed_below_the_lathes_slowest_speed_gets_a_caution() -> None:
     """1 m/min at 12 mm is 27 rpm, but the slowest speed is 60 rpm."""
     plan = drill_plan(**blind("10 mm", cutting_speed="1 m/min"))
     assert "speed_rpm" not in plan.figures and any("27 rpm" in caution for caution in plan.cautions)
@@ -144,7 +150,7 @@ def test_a_wanted_speed_below_the_lathes_slowest_gets_a_caution() -> None:
         (Spindle(most_rpm=2000.0), "12 mm drill: at most 1326 rpm. The lathe file"),
     ],
 )
-def test_no_caution_suggests_a_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
+def test_no_caution_suggests_a_spindle_speed_above_the_chucks_limit(spindle: Spindle, words: str) -> None:
     """By hand: 50 m/min at 12 mm is 1326 rpm. The chuck's limit applies if it is lower, and is named."""
     plan = drill_plan(replace(drill_lathe(), spindle=spindle), **blind("10 mm", cutting_speed="50 m/min"))
     (caution,) = [caution for caution in plan.cautions if "rpm" in caution]
@@ -160,14 +166,14 @@ def test_the_drill_before_a_reamer_leaves_the_usual_allowance(ream: str, drill_m
 
 
 @pytest.mark.parametrize(("ream_depth", "is_short"), [("30 mm", True), ("32.9 mm", True), ("33 mm", False)])
-def test_a_reamer_that_stops_short_of_its_lead_gets_a_caution(ream_depth: str, is_short: bool) -> None:
+def test_a_reamer_that_does_not_pass_the_far_face_by_its_lead_gets_a_caution(ream_depth: str, is_short: bool) -> None:
     """The lead is at most a quarter of the diameter (common practice, no source): 3 mm past 30 mm for 12 mm."""
     cautions = drill_plan(ream="12 mm", through="30 mm", ream_depth=ream_depth).cautions
     assert any("at least 33 mm" in caution for caution in cautions) == is_short
 
 
 @pytest.mark.parametrize("key", ["tap", "start_with", "depth_to", "dial"])
-def test_an_invalid_word_is_refused_in_one_sentence(key: str) -> None:
+def test_an_unknown_word_for_a_drilling_key_is_refused_once_at_that_key(key: str) -> None:
     """Each key takes one of a few words. Any other word gets one sentence."""
     problems: list[Problem] = []
     keys = {"kind": "drill", "name": "Hole", "thread": "M8", "depth": "20 mm", "depth_to": "point", key: "foo"}
@@ -178,7 +184,7 @@ def test_an_invalid_word_is_refused_in_one_sentence(key: str) -> None:
 @pytest.mark.parametrize(
     ("drill", "pilot"), [("19 mm", "6.3 mm"), ("3/4 in", "1/4 in"), ("49/64 in", "1/4 in"), ("14.5 mm", "4.8 mm")]
 )
-def test_the_suggested_pilot_is_a_stock_drill(drill: str, pilot: str) -> None:
+def test_the_suggested_pilot_drill_is_a_stock_size(drill: str, pilot: str) -> None:
     """A third of 19 mm is 6.333 mm, and stock drills up to 13.9 mm come in tenths (ISO 235, from memory)."""
     keys = blind("30 mm", drill=drill)
     (caution,) = [caution for caution in drill_plan(**keys).cautions if "pilot" in caution]

@@ -23,7 +23,7 @@ MARK_MM = 0.05
 
 @settings(max_examples=40)
 @given(st.integers(100, 6000), st.integers(5, 2000), st.integers(5, 2000))
-def test_pecks_never_grow_and_never_exceed_the_entered_peck(depth: int, one: int, other: int) -> None:
+def test_no_peck_is_deeper_than_the_entered_peck_or_the_peck_before(depth: int, one: int, other: int) -> None:
     """The last peck ends at the mark nearest to the depth, after the number of pecks counted beforehand.
 
     Depths are in hundredths of a millimetre.
@@ -41,7 +41,7 @@ def test_pecks_never_grow_and_never_exceed_the_entered_peck(depth: int, one: int
     assert steps == len(plan.steps)
 
 
-def test_the_largest_allowed_peck_falls_evenly_with_depth() -> None:
+def test_the_largest_allowed_peck_decreases_linearly_with_the_depth() -> None:
     """By hand: the limit falls from 10 mm at the face to 5 mm at the tip, 28.6 mm deep."""
     plan = drill_plan(**blind("25 mm", peck="10 mm", last_peck="5 mm"))
     tip_mm = 25 + cone_mm(12, 118)
@@ -71,7 +71,7 @@ def test_every_way_of_touching_off_gives_a_hole_of_the_same_depth(keys: dict[str
 
 @pytest.mark.parametrize("through", ["20 mm", "20.01 mm", "20.049 mm", "1 in"])
 @pytest.mark.parametrize("strip", [None, "0.5 mm"])
-def test_a_through_hole_has_its_full_diameter_past_the_far_face(through: str, strip: str | None) -> None:
+def test_a_through_hole_has_its_full_diameter_beyond_the_far_face(through: str, strip: str | None) -> None:
     """The last peck ends at the first mark at which the corners are 0.5 mm past the far face."""
     keys = {"drill": "9 mm", "through": through, "past": "0.5 mm"} | ({"strip": strip} if strip else {})
     zero_mm = -0.5 if strip else cone_mm(9, 118)
@@ -85,7 +85,7 @@ def test_a_through_hole_has_its_full_diameter_past_the_far_face(through: str, st
     ("keys", "cuts"),
     [({}, True), ({"start_with": "none"}, False), ({"strip": "2 mm"}, False), ({"start_depth": "3 mm"}, False)],
 )
-def test_every_touch_off_says_whether_the_spindle_must_run(keys: dict[str, str], cuts: bool) -> None:
+def test_every_touch_off_step_says_whether_the_spindle_must_run(keys: dict[str, str], cuts: bool) -> None:
     """Only the corners of a drill's lips touch off by drilling. Otherwise the drive is isolated first."""
     step = next(step for step in drill_plan(**blind("25 mm", **keys)).steps if step.zeroed_dials)
     assert step.text.removesuffix(" and take the strip out").endswith(". Withdraw the drill")
@@ -93,7 +93,7 @@ def test_every_touch_off_says_whether_the_spindle_must_run(keys: dict[str, str],
     assert any("while the drill starts" in caution for caution in step.cautions) == cuts
 
 
-def test_the_strip_is_taken_out_before_the_spindle_starts() -> None:
+def test_the_touch_off_strip_is_removed_before_the_spindle_starts() -> None:
     """The touch-off step says so in its text and in its caution. Every movement list of a peck starts with power."""
     plan_input = drill_input(**blind("25 mm", strip="2 mm"))
     plan = drill_plan(**blind("25 mm", strip="2 mm"))
@@ -107,7 +107,7 @@ def test_the_strip_is_taken_out_before_the_spindle_starts() -> None:
 
 
 @pytest.mark.parametrize("through", ["30 mm", "1.013 in"])
-def test_a_reamer_goes_out_of_the_far_face_by_its_lead_in_one_feed(through: str) -> None:
+def test_a_reamer_passes_the_far_face_by_its_lead_in_one_feed(through: str) -> None:
     """The lead of a machine reamer is at most a quarter of its diameter (common practice, no source).
 
     By hand, for 12 mm: 3 mm of lead and the usual 1 mm past the far face.
@@ -136,7 +136,7 @@ def test_a_pilot_hole_is_never_deeper_than_the_finished_hole() -> None:
     assert pilot < last
 
 
-def test_a_scale_on_the_quill_asks_for_its_reading_at_touch_off() -> None:
+def test_touching_off_with_a_fixed_scale_on_the_quill_asks_for_the_scales_reading() -> None:
     """The fixed rule has marks of 1 mm, so every peck ends at a whole millimetre."""
     lathe = drill_lathe(per_turn=None, graduation="1 mm", can_zero=False)
     plan = drill_plan(lathe, **blind("25.4 mm", peck="6 mm"))

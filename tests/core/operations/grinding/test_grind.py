@@ -53,14 +53,14 @@ def test_block_and_rest_settings_match_values_worked_by_hand() -> None:
     assert figures["groove_width_mm"] == pytest.approx(1.7996, abs=5e-5)
 
 
-def test_a_finer_scale_gives_an_angle_nearer_to_the_wanted_one() -> None:
+def test_a_finer_protractor_scale_gives_a_point_angle_nearer_to_the_wanted_angle() -> None:
     """tan 30 x cos 25 = 0.52326 is 27.62 deg: 28 on a scale of degrees, 27.6 on one of tenths."""
     coarse, fine = plan(ON_AXIS).figures, plan(ON_AXIS, scale_graduation="0.1 deg").figures
     assert (coarse["rest_deg"], fine["rest_deg"]) == (28, 27.6)
     assert abs(fine["comes_out_deg"] - 60) < 0.1 < abs(coarse["comes_out_deg"] - 60)
 
 
-def test_the_protractor_of_the_lathe_file_applies_unless_the_job_has_a_scale() -> None:
+def test_the_lathe_files_protractor_scale_applies_unless_the_job_gives_a_scale() -> None:
     """A protractor of half a degree sets 27.5 for 27.62 deg. The job's scale of 1 deg comes first: 28."""
     table = {"kind": "grind", "name": "it", **ON_AXIS}
     lathe = lathe_from({"format": 1, "name": "Bench", "stock": {"protractor": "0.5 deg"}}, "bench.toml")
@@ -69,19 +69,19 @@ def test_the_protractor_of_the_lathe_file_applies_unless_the_job_has_a_scale() -
     assert make_plan(PlanInput("grind", own, lathe)).figures["rest_deg"] == 28
 
 
-def test_scale_marks_far_from_the_wanted_angle_get_a_caution() -> None:
+def test_a_protractor_scale_too_coarse_for_the_wanted_angle_gets_a_caution() -> None:
     """On a scale of 5 deg the rest is at 30 for a rest angle of 27.62 deg: 65 deg comes out in place of 60."""
     assert any("not 60°" in caution for caution in plan(ON_AXIS, scale_graduation="5 deg").cautions)
     assert not plan(ON_AXIS).cautions
 
 
-def test_a_round_nose_cuts_a_groove_with_the_width_of_an_arc() -> None:
+def test_the_groove_of_a_round_nose_is_as_wide_as_the_chord_of_the_nose() -> None:
     """By hand: a nose of 1 mm cuts 0.2 mm deep with a chord of 2 sqrt(2 x 1 x 0.2 - 0.2^2) = 1.2 mm."""
     figures = plan({**IN_HEAD, "depth": "0.2 mm"}, tip_radius="1 mm", relief="20 deg").figures
     assert figures["groove_width_mm"] == pytest.approx(1.2)
 
 
-def test_the_suggested_relief_grows_for_a_small_circle() -> None:
+def test_the_suggested_relief_is_larger_for_a_small_circle() -> None:
     """The usual 12 deg are enough on a circle of 40 mm, not on one of 1 mm."""
     assert plan(IN_HEAD, circle_radius="40 mm").figures["roll_deg"] == 12
     small = plan(IN_HEAD, circle_radius="1 mm").figures
@@ -103,13 +103,15 @@ def test_the_suggested_relief_grows_for_a_small_circle() -> None:
         (IN_HEAD, {"made_of": "glass"}, "made_of:"),
     ],
 )  # fmt: skip
-def test_an_impossible_cutter_is_refused_under_its_key(keys: dict[str, Any], more: dict[str, Any], key: str) -> None:
+def test_the_refusal_of_an_impossible_cutter_names_the_wrong_key(
+    keys: dict[str, Any], more: dict[str, Any], key: str
+) -> None:
     """Each sentence names the key and what to enter."""
     problems = refused(keys, **more)
     assert len(problems) == 1 and problems[0].startswith(key)
 
 
-def test_an_inch_lathe_shows_the_flat_in_inches() -> None:
+def test_an_inch_lathe_shows_the_size_across_the_flat_in_inches() -> None:
     """Half of a shank of 1/4 in is 0.1250 in."""
     keys = {**IN_HEAD, "shank": "1/4 in"}
     texts = [step.text for step in make_plan(PlanInput("grind", {"kind": "grind", "name": "it", **keys}, INCH)).steps]
@@ -119,7 +121,7 @@ def test_an_inch_lathe_shows_the_flat_in_inches() -> None:
 # Runs.
 
 
-def test_a_flat_above_the_axis_is_ground_and_measured_again() -> None:
+def test_a_flat_still_above_the_axis_is_ground_and_measured_again() -> None:
     """Every reading above the axis adds a further touch; a reading near enough leads to the first flank."""
     run = Walked(METRIC, "grind", **ON_AXIS)
     run.to_question()
@@ -133,7 +135,7 @@ def test_a_flat_above_the_axis_is_ground_and_measured_again() -> None:
     assert run.cursor.title == "Set the first flank" and "0.01 mm above" in run.cursor.findings[0]
 
 
-def test_a_flat_slightly_past_the_axis_is_ground_again_only_for_the_spindle() -> None:
+def test_a_flat_slightly_past_the_axis_is_ground_again_only_if_the_spindle_holds_the_cutter() -> None:
     """In the boring head the shank is turned until the flat points at the spindle's axis."""
     spindle, head = Walked(METRIC, "grind", **ON_AXIS), Walked(METRIC, "grind", **IN_HEAD)
     for run, half in ((spindle, 2.0), (head, 3.0)):
@@ -147,7 +149,9 @@ def test_a_flat_slightly_past_the_axis_is_ground_again_only_for_the_spindle() ->
 
 
 @pytest.mark.parametrize(("reading", "title"), [("1.5 mm", "Set the first flank"), ("1.4 mm", "Grind a new flat")])
-def test_a_flat_far_past_the_axis_is_also_ground_again_for_the_boring_head(reading: str, title: str) -> None:
+def test_a_flat_far_past_the_axis_is_ground_again_even_if_the_boring_head_holds_the_cutter(
+    reading: str, title: str
+) -> None:
     """A flat may be a quarter of the shank past the axis (our own choice): 1.5 mm of 6 mm are left at least."""
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
@@ -155,7 +159,7 @@ def test_a_flat_far_past_the_axis_is_also_ground_again_for_the_boring_head(readi
     assert run.cursor.title == title
 
 
-def test_a_step_without_a_reading_says_when_the_flat_is_measured() -> None:
+def test_the_refusal_of_a_size_at_the_wrong_step_says_when_the_flat_is_measured() -> None:
     """Before the reading the refusal names its step. At the flanks it says how to correct the size."""
     counted, entered_in_job = (
         Walked(METRIC, "grind", **IN_HEAD),
@@ -171,7 +175,7 @@ def test_a_step_without_a_reading_says_when_the_flat_is_measured() -> None:
             grind_questions(run.job, METRIC, run.state)
 
 
-def test_a_mistyped_reading_can_be_undone() -> None:
+def test_a_mistyped_reading_of_the_flat_can_be_undone() -> None:
     """0.32 mm typed for 3.02 mm asks for a new flat. Its sentence says to undo it, and undo asks for the reading."""
     run = Walked(METRIC, "grind", **IN_HEAD)
     run.to_question()
@@ -223,7 +227,7 @@ def test_every_setting_at_the_wheel_starts_with_the_wheel_switched_off(readings:
     assert sum("wheel stop before you set" in caution for step in steps for caution in step.cautions) == 1
 
 
-def test_carbide_and_old_drills_get_cautions_of_their_own() -> None:
+def test_carbide_and_old_drills_as_cutter_material_get_precautions_of_their_own() -> None:
     """Carbide: a mask, and no water when hot. An old drill: a file test first. Steel: sparks."""
 
     def said(**keys: Any) -> str:
@@ -239,7 +243,7 @@ def test_carbide_and_old_drills_get_cautions_of_their_own() -> None:
     [("carbide", ("mask", "Never dip hot carbide")), ("high-speed steel", ("sparks", "let steel cool"))],
 )
 @pytest.mark.parametrize("readings", [{}, {"across_flat": ["3.5 mm"]}, {"across_flat": ["3 mm"]}])
-def test_cautions_about_the_blank_appear_whether_or_not_the_flat_is_ground(
+def test_the_cautions_about_the_tool_blank_appear_whether_or_not_the_flat_is_ground(
     made_of: str, words: tuple[str, ...], readings: dict[str, Any]
 ) -> None:
     """Both cautions come at a step that grinds, also when the job's readings end the flat."""
@@ -253,7 +257,7 @@ def test_cautions_about_the_blank_appear_whether_or_not_the_flat_is_ground(
 # The finished cutter.
 
 
-def test_the_cutter_is_handed_over_only_after_its_point_is_checked() -> None:
+def test_a_ground_cutter_is_passed_to_a_pattern_only_after_its_point_is_checked() -> None:
     """A pattern with one cutter gets the angle that came out, and can still be read."""
     run = Walked(METRIC, "grind", **IN_HEAD, tip_flat="0.2 mm", relief="15 deg")
     hands_over = operation_of("grind").hands_over
@@ -297,7 +301,7 @@ def test_a_ground_cutter_is_added_to_a_pattern_with_several_cutters() -> None:
         (["wide", "fine"], ["wide", "fine"], ["wide", "fine"], "Choose this cutter in each layer that it cuts."),
     ],
 )
-def test_a_ground_cutter_replaces_the_only_one_in_use_or_must_be_chosen(
+def test_a_ground_cutter_must_be_chosen_in_the_layers_if_a_pattern_uses_several_other_cutters(
     layers: list[str | None], own: list[str], cuts: list[str], to_do: str
 ) -> None:
     """The lathe file has the cutters "blunt" and "fine" of 60 deg; the ground cutter has 90 deg."""
@@ -333,7 +337,7 @@ def test_the_drawn_point_never_widens_towards_its_tip(tip: dict[str, str]) -> No
     "keys",
     [IN_HEAD, ON_AXIS, {**IN_HEAD, "tip_radius": "0.2 mm", "blank": "square"}, {**ON_AXIS, "tip_angle": "20 deg"}],
 )
-def test_every_grinding_drawing_stays_inside_its_bounds(keys: dict[str, Any]) -> None:
+def test_every_grinding_drawing_stays_inside_its_stated_bounds(keys: dict[str, Any]) -> None:
     """Names too, so that no part of a drawing is cut off."""
     operation = operation_of("grind")
     job = parameters_of(PlanInput("grind", {"kind": "grind", "name": "it", **keys}, METRIC))

@@ -58,7 +58,9 @@ def relief_in_section(normal: np.ndarray) -> float:
 @pytest.mark.parametrize("over", [False, True])
 @pytest.mark.parametrize("roll", [5.0, 15.0, 30.0])
 @pytest.mark.parametrize("half", [15.0, 30.0, 45.0, 60.0, 75.0])
-def test_a_rolled_block_at_the_wheel_gives_the_wanted_point_and_relief(half: float, roll: float, over: bool) -> None:
+def test_a_block_rolled_to_the_relief_angle_gives_the_wanted_point_and_relief(
+    half: float, roll: float, over: bool
+) -> None:
     """The flank is found with rotation matrices, from the rest's angle alone."""
     rest = rest_angle_deg(half, roll)
     normal = flank_normal(roll, rest, over=over)
@@ -68,7 +70,7 @@ def test_a_rolled_block_at_the_wheel_gives_the_wanted_point_and_relief(half: flo
     assert FlankSetting(roll, rest).half_angle_deg == pytest.approx(half)
 
 
-def test_the_rest_angle_matches_values_by_hand() -> None:
+def test_the_rest_angle_matches_values_worked_by_hand() -> None:
     """By a table of tangents: tan 45 x cos 20 = 0.93969, which is 43.22 deg. tan 60 x cos 15 = 1.67303 is 59.13 deg."""
     assert rest_angle_deg(45, 20) == pytest.approx(43.22, abs=0.005)
     assert rest_angle_deg(60, 15) == pytest.approx(59.13, abs=0.005)
@@ -105,7 +107,7 @@ def largest_rub_mm(
     ("radius", "half", "depth", "behind"),
     [(6, 45, 0.8, 3), (2, 45, 1, 1.5), (1, 60, 1, 3), (0.5, 30, 2, 2), (12, 20, 3, 5), (3, 75, 0.5, 1)],
 )
-def test_the_heel_of_a_sharp_cutter_clears_at_the_least_relief_and_above(
+def test_the_heel_of_a_sharp_cutter_clears_the_groove_from_the_minimum_relief_upwards(
     radius: float, half: float, depth: float, behind: float
 ) -> None:
     """A cloud of points of the body turns on the circle. With 1 degree less relief the heel reaches the wall."""
@@ -122,7 +124,7 @@ def test_the_heel_of_a_sharp_cutter_clears_at_the_least_relief_and_above(
 
 
 @pytest.mark.parametrize("flat", [0.1, 0.5, 1.5])
-def test_the_least_relief_also_clears_a_flat_tip(flat: float) -> None:
+def test_the_heel_of_a_flat_tipped_cutter_clears_the_groove_at_the_minimum_relief(flat: float) -> None:
     """The groove's half width includes half the flat. The tip's own relief would only take metal away."""
     radius, half, depth, behind = 2.0, 45.0, 0.6, 2.0
     least = least_relief_deg(radius, flat / 2 + depth, behind)
@@ -131,7 +133,7 @@ def test_the_least_relief_also_clears_a_flat_tip(flat: float) -> None:
     assert largest_rub_mm(radius, depth, behind, normals, flat) <= 1e-9
 
 
-def test_the_least_relief_matches_values_by_hand() -> None:
+def test_the_minimum_relief_matches_values_worked_by_hand() -> None:
     """On the axis itself, both formulas give 45 deg. tan 2a = 2 / 6 gives half of 18.435 deg, for a wide groove."""
     assert least_relief_deg(0, 0.7, 2) == pytest.approx(45)
     assert least_relief_deg(6, 100, 2) == pytest.approx(18.435 / 2, abs=0.001)
@@ -141,7 +143,9 @@ def test_the_least_relief_matches_values_by_hand() -> None:
 
 @pytest.mark.parametrize("relief", [10.0, 25.0, 40.0, 50.0])
 @pytest.mark.parametrize("half", [30.0, 45.0, 60.0])
-def test_a_larger_roll_of_the_second_flank_clears_on_the_spindles_axis(half: float, relief: float) -> None:
+def test_with_a_larger_roll_for_the_second_flank_a_cutter_on_the_spindles_axis_does_not_rub(
+    half: float, relief: float
+) -> None:
     """Without the larger roll the ridge rubs, for a relief below 45 degrees."""
     depth, behind, roll = 1.0, 3.0, back_roll_deg(relief, 1)
     first = flank_normal(relief, rest_angle_deg(half, relief))
@@ -151,7 +155,7 @@ def test_a_larger_roll_of_the_second_flank_clears_on_the_spindles_axis(half: flo
     assert (alike > 1e-3) == (relief < 45)
 
 
-def test_the_inner_flank_clears_the_groove_without_relief() -> None:
+def test_the_inner_flank_clears_the_groove_even_without_relief() -> None:
     """Points behind the inner edge move away from the spindle's axis, so the inner wall is never reached."""
     inner_edge = 4.0
     behind = np.linspace(0, 3, 100)
@@ -161,7 +165,7 @@ def test_the_inner_flank_clears_the_groove_without_relief() -> None:
 # Marks and tips.
 
 
-def test_chosen_scale_marks_are_exact_multiples_of_the_graduation() -> None:
+def test_chosen_protractor_marks_are_exact_multiples_of_the_graduation() -> None:
     """Whole steps of 0.1 deg, where floats add up badly: 3 x 0.1 is not 0.3."""
     assert nearest_mark_deg(0.31, 0.1) == 0.3 and nearest_mark_deg(43.219, 0.5) == 43.0
     assert mark_at_least_deg(17.01, 1) == 18 and mark_at_least_deg(18, 1) == 18
@@ -169,14 +173,14 @@ def test_chosen_scale_marks_are_exact_multiples_of_the_graduation() -> None:
     assert nearest_mark_deg(0.01, 1) == 1 and nearest_mark_deg(89.9, 1) == 89 and nearest_mark_deg(87.5, 5) == 85
 
 
-def test_the_ridge_relief_matches_the_ridge_of_two_simulated_flanks() -> None:
+def test_the_relief_of_the_ridge_matches_the_ridge_between_two_simulated_flanks() -> None:
     """The ridge is the line in which both flanks meet: the cross product of their normals."""
     rest = rest_angle_deg(50, 18)
     ridge = np.cross(flank_normal(18, rest), flank_normal(18, rest, over=True))
     assert ridge_relief_deg(50, 18) == pytest.approx(np.degrees(np.arctan(abs(ridge[2] / ridge[1]))))
 
 
-def test_the_shortening_by_a_flat_or_round_tip_matches_values_worked_by_hand() -> None:
+def test_the_shortening_of_a_point_by_a_flat_or_round_tip_matches_values_worked_by_hand() -> None:
     """90 deg: a flat of 0.2 mm takes 0.1 mm off; a nose of 1 mm takes sqrt 2 - 1 = 0.414 mm off."""
     assert shortened_by_mm(45, 0.2, 0) == pytest.approx(0.1)
     assert shortened_by_mm(45, 0, 1) == pytest.approx(0.414, abs=0.0005)

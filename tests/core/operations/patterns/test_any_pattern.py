@@ -81,7 +81,7 @@ def numbers(data: Any) -> Iterator[float]:
 
 @settings(deadline=None, max_examples=50)
 @given(jobs())
-def test_any_pattern_has_finite_figures_and_printable_words(wanted: PatternJob) -> None:
+def test_random_patterns_have_finite_figures_and_printable_text(wanted: PatternJob) -> None:
     """Figures are finite numbers that JSON can hold, words are printable, and each element is a cut position."""
     found = figures_of(wanted, LATHE, cutter_changes=0)
     assert all(math.isfinite(number) for number in numbers(json.loads(json.dumps(found))))
@@ -102,7 +102,7 @@ def test_any_pattern_has_finite_figures_and_printable_words(wanted: PatternJob) 
 
 @settings(deadline=None, max_examples=60)
 @given(jobs())
-def test_elements_lie_between_the_radii_of_their_layer(wanted: PatternJob) -> None:
+def test_every_element_lies_between_the_inner_and_outer_radius_of_its_layer(wanted: PatternJob) -> None:
     """With exact settings and no eccentricity, every tip line lies between the inner and the outer radius given."""
     if wanted.eccentricity_mm:
         return

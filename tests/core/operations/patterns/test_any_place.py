@@ -44,7 +44,7 @@ def simulated(job: PatternJob, steps: tuple[Step, ...]) -> Machine:
 
 @settings(deadline=None, max_examples=50)
 @given(jobs())
-def test_the_simulated_lathe_cuts_every_position_at_its_wanted_place(job: PatternJob) -> None:
+def test_the_simulated_lathe_cuts_every_position_at_the_place_given_by_the_job(job: PatternJob) -> None:
     """Place, circle radius, end and depth of every position are right within half a mark of each dial."""
     machine = simulated(job, plan_pattern(job, LATHE, None).steps)
     assert set(machine.grooves) == {(layer.number, number) for layer in job.layers for number in wanted_mm(layer)}
@@ -62,7 +62,7 @@ def test_the_simulated_lathe_cuts_every_position_at_its_wanted_place(job: Patter
 
 @settings(deadline=None, max_examples=30)
 @given(jobs())
-def test_each_pass_of_a_slot_or_arc_feeds_in_and_then_along(job: PatternJob) -> None:
+def test_each_pass_of_a_slot_or_arc_feeds_in_to_depth_and_then_along_the_groove(job: PatternJob) -> None:
     """Each pass has two cut steps.
 
     A slot ends at its second offset, and an arc after its angle about the table's axis.
@@ -112,7 +112,7 @@ def test_a_plan_never_has_more_steps_than_predicted(job: PatternJob) -> None:
     assert len(plan_pattern(job, LATHE, None).steps) <= count_pattern(job, LATHE, None).steps
 
 
-def test_a_table_whose_numbers_fall_cuts_the_same_pattern() -> None:
+def test_a_table_numbered_anticlockwise_cuts_the_same_pattern_unmirrored() -> None:
     """With numbers_rise = "anticlockwise", positions still follow anticlockwise on the work.
 
     The pattern is not mirrored.
@@ -141,14 +141,14 @@ def test_arcs_are_refused_on_a_table_without_a_worm() -> None:
             count_pattern(PatternJob(layers=(ONE,), means=means), lathe, None)
 
 
-def test_a_growing_circle_radius_is_refused_if_the_head_has_no_dial() -> None:
+def test_a_circle_radius_that_grows_at_each_position_is_refused_if_the_head_has_no_dial() -> None:
     """Without a dial on the head, every radius would need its own trial circle."""
     keys = {"count": 3, "offset": "20 mm", "circle_radius": "5 mm", "circle_radius_step": "1 mm", "depth": "0.4 mm"}
     _, problems = layers_problems(lathe_with(head=False), keys)
     assert [problem.key for problem in problems] == ["circle_radius_step"] and "needs a dial" in problems[0].message
 
 
-def test_every_change_of_cutter_or_holder_is_a_step_and_is_counted() -> None:
+def test_every_change_of_cutter_or_holder_is_a_step_that_the_figures_count() -> None:
     """Wide circles, then acute dots, then acute circles: both changes are steps with a touch-off of their own."""
     circles = Layer(number=1, cutter=ACUTE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
@@ -162,7 +162,7 @@ def test_every_change_of_cutter_or_holder_is_a_step_and_is_counted() -> None:
     assert all(layer["time_s"] > 0 for layer in found.figures["layers"])
 
 
-def test_a_boring_head_that_keeps_its_cutter_keeps_its_radius() -> None:
+def test_a_boring_head_that_keeps_its_cutter_needs_no_second_trial_circle() -> None:
     """After circles and dots, the second layer of circles needs no trial circle, because the head kept its cutter."""
     one = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=5, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", cutter=ACUTE, count=3, offset_mm=10, depths_mm=(0.4,))
@@ -172,7 +172,7 @@ def test_a_boring_head_that_keeps_its_cutter_keeps_its_radius() -> None:
     assert (found.figures["cutter_changes"], found.figures["head_changes"]) == (2, 1)
 
 
-def test_no_step_of_an_arc_says_to_lock_the_table() -> None:
+def test_no_step_that_cuts_an_arc_says_to_lock_the_table() -> None:
     """Neither a step of an arc nor its caution says to lock the table. One sentence says where the hand belongs."""
     steps = plan_pattern(PatternJob(layers=(ONE,)), LATHE, None).steps
     cuts = [step for step in steps if step.action == "cut"]
@@ -182,14 +182,14 @@ def test_no_step_of_an_arc_says_to_lock_the_table() -> None:
     assert any("seconds for a turn of the handle" in step.text for step in cuts)
 
 
-def test_an_arc_of_a_full_turn_gets_the_advice_to_cut_a_circle() -> None:
+def test_an_arc_of_a_full_turn_gets_the_advice_to_cut_a_circle_with_the_boring_head() -> None:
     """An arc of a full turn about the work's centre, with a radius that the head can reach, gets this advice first."""
     border = replace(ONE, count=1, through_deg=Fraction(360))
     first = plan_pattern(PatternJob(layers=(border,)), LATHE, None).cautions[0]
     assert "circle radius" in first and "20 mm" in first
 
 
-def test_the_move_before_a_plate_change_starts_at_the_end_of_the_arc() -> None:
+def test_the_return_to_zero_before_a_plate_change_counts_from_the_end_of_the_last_arc() -> None:
     """An arc of 40 deg ends 4 turns and 8 holes of 18 from zero on a 40:1 head.
 
     The table returns to 0 from that position.

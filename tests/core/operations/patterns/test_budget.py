@@ -28,7 +28,7 @@ def centres(offset: float, count: int, start: float, height: float) -> np.ndarra
     return found
 
 
-def test_the_allowed_height_error_changes_the_nearest_gap_just_visibly() -> None:
+def test_the_allowed_height_error_makes_a_barely_visible_change_in_the_narrowest_gap() -> None:
     """Twelve circles of 3 mm at 14 mm and twelve of 5 mm at 30 mm, 9 deg on: numpy compares every pair."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9))
     found = allowed(wanted)["height error"]
@@ -43,7 +43,7 @@ def test_the_allowed_height_error_changes_the_nearest_gap_just_visibly() -> None
     assert change == pytest.approx(SEEN_MM, abs=1e-3)
 
 
-def test_a_circle_on_the_axis_moves_by_the_whole_height_error() -> None:
+def test_a_circle_centred_on_the_table_axis_moves_by_the_whole_height_error() -> None:
     """A lone circle in the middle of a blank moves towards the rim by the error itself.
 
     Eccentricity has the same effect.
@@ -54,7 +54,7 @@ def test_a_circle_on_the_axis_moves_by_the_whole_height_error() -> None:
     assert "rim" in found["eccentricity"].does
 
 
-def test_one_ring_alone_allows_a_large_height_error() -> None:
+def test_a_pattern_of_only_one_ring_allows_a_large_height_error() -> None:
     """Six circles at 20 mm touch at 20 mm apart. Each offset grows by h^2 / 40, and so do gap and radius.
 
     The gap to the rim changes by sqrt(400 + h^2) - 20 = 0.1 mm at h = 2.002 mm. Opposite circles are 40 mm apart, not
@@ -64,7 +64,7 @@ def test_one_ring_alone_allows_a_large_height_error() -> None:
     assert found.most_mm == pytest.approx(math.sqrt(20.1**2 - 400), abs=2e-3)
 
 
-def test_the_allowed_face_runout_narrows_a_groove_just_visibly() -> None:
+def test_the_allowed_face_runout_makes_a_barely_visible_change_in_groove_width() -> None:
     """A 90 deg point loses 2 mm of width per mm of depth: 0.05 mm. Measured at half the radius, it is half as much."""
     assert allowed(job(layer(6, 20, 5.0)))["face runout"].most_mm == pytest.approx(0.05, abs=1e-4)
     found = allowed(job(layer(6, 20, 5.0), face_radius_mm=12.5))["face runout"]
@@ -73,14 +73,14 @@ def test_the_allowed_face_runout_narrows_a_groove_just_visibly() -> None:
     assert wide.most_mm == pytest.approx(0.05 / math.tan(math.radians(60)), abs=1e-4) and "layer 2" in wide.does
 
 
-def test_the_allowed_face_runout_never_exceeds_a_shallow_depth() -> None:
+def test_the_allowed_face_runout_never_exceeds_the_depth_of_a_shallow_groove() -> None:
     """A groove 0.04 mm deep is 0.08 mm wide with a 90 deg point. A runout of 0.04 mm leaves no groove on one side."""
     found = allowed(job(layer(6, 20, 5.0, depths_mm=(0.04,))))["face runout"]
     assert found.most_mm == pytest.approx(0.04, abs=1e-6) and "uncut" in found.does
 
 
 @pytest.mark.parametrize("shape", ["circles", "dots", "slots", "arcs"])
-def test_a_larger_visible_change_allows_larger_errors(shape: str) -> None:
+def test_raising_the_smallest_visible_change_raises_every_allowed_error(shape: str) -> None:
     """Each allowed error grows with the smallest visible change."""
     keys: dict[str, object] = {"arcs": {"through": 60}, "slots": {"to_offset_mm": 35.0}}.get(shape, {})
     wanted = job(layer(7, 25, 3.0, shape=shape, **keys), places((3.0, 9.0), (-4.0, 2.0)))
@@ -90,7 +90,7 @@ def test_a_larger_visible_change_allows_larger_errors(shape: str) -> None:
         assert few is not None and (more is None or more > few)
 
 
-def test_a_height_error_moves_places_square_to_their_offset() -> None:
+def test_a_height_error_moves_each_listed_place_at_right_angles_to_its_offset() -> None:
     """Two dots 4 mm apart, at 3 and 5 mm from the axis, form a right angle.
 
     The simulated machine confirms the result.
@@ -118,7 +118,7 @@ def test_a_height_error_moves_places_square_to_their_offset() -> None:
     assert max(least) <= SEEN_MM + 1e-3
 
 
-def test_the_tolerance_budget_uses_the_unit_of_the_lathe() -> None:
+def test_the_tolerance_budget_is_shown_in_the_unit_of_the_lathe() -> None:
     """Each error appears with its number, rounded down."""
     rows = list(budget_effects(job(layer(1, 0, 10.0), blank_diameter_mm=60.0), LATHE))
     assert [row.cause for row in rows] == ["Height error allowed", "Eccentricity allowed", "Face runout allowed"]
@@ -126,7 +126,7 @@ def test_the_tolerance_budget_uses_the_unit_of_the_lathe() -> None:
     assert figures(rows[2].amount) == {"0.05", "10"}
 
 
-def test_the_budget_shows_entered_errors_with_and_without_correction() -> None:
+def test_the_tolerance_budget_shows_the_effect_of_an_entered_error_with_and_without_correction() -> None:
     """A height error of 0.3 mm turns two rings against each other. After the correction no gap changes."""
     wanted = job(layer(12, 14, 3.0), layer(12, 30, 5.0, start=9), height_error_mm=0.3)
     without, corrected = list(budget_effects(wanted, LATHE))[-2:]
@@ -141,7 +141,7 @@ def test_the_budget_shows_entered_errors_with_and_without_correction() -> None:
     assert "before rounding to marks" in corrected.meaning and "before rounding to marks" in without.meaning
 
 
-def test_a_dot_on_the_axis_allows_any_face_runout() -> None:
+def test_a_dot_on_the_table_axis_allows_any_face_runout() -> None:
     """The dot has no radius, so the face under it is as high as at the touch-off."""
     dot = layer(1, 0.0, shape="dots")
     assert "face runout" not in allowed(job(dot, face_radius_mm=30.0))

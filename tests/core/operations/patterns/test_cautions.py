@@ -21,7 +21,7 @@ def said(words: str, *layers: Layer, lathe: Any = LATHE, **keys: Any) -> list[st
     return [caution for caution in cautions_of(job(*layers, **keys), lathe) if words in caution]
 
 
-def test_a_caution_gives_the_length_by_which_a_layer_runs_off_the_blank() -> None:
+def test_a_caution_says_how_far_a_layer_runs_off_the_blank() -> None:
     """Dots 1 mm wide at 44.8 mm on a 90 mm blank run 0.3 mm over the edge. A ring about another point reaches 47 mm."""
     dots = layer(4, 44.8, shape="dots")
     beside = layer(4, 20, 8.0, about_mm=(18.5, 0.0))
@@ -30,7 +30,7 @@ def test_a_caution_gives_the_length_by_which_a_layer_runs_off_the_blank() -> Non
     assert said("off the blank", layer(4, 44.4, shape="dots"), blank_diameter_mm=90.0) == []
 
 
-def test_a_groove_wider_than_its_circle_gets_a_caution_with_both_sizes() -> None:
+def test_a_groove_wider_than_its_circle_gets_a_caution_with_groove_width_and_circle_diameter() -> None:
     """Circles that shrink from 2 mm by 0.4 mm: the fifth is 0.8 mm across, the groove 1 mm wide."""
     (caution,) = said("nothing remains", layer(6, 20, 2.0, circle_radius_step_mm=-0.4, spread=90))
     assert {"1", "5", "0.8"} <= figures(caution)
@@ -49,13 +49,13 @@ def test_a_groove_wider_than_its_circle_gets_a_caution_with_both_sizes() -> None
         (layer(12, 20, 4.5, repeat=3, repeat_offset_mm=30.0), "0.353"),
     ],
 )
-def test_thin_land_between_neighbours_gets_a_caution(one: Layer, land: str) -> None:
+def test_thin_land_between_neighbouring_grooves_gets_a_caution(one: Layer, land: str) -> None:
     """Land of less than half a millimetre may break out."""
     (caution,) = said("break out", one)
     assert figures(caution) == {"1", land}
 
 
-def test_land_above_half_a_millimetre_gets_no_caution() -> None:
+def test_land_wider_than_half_a_millimetre_gets_no_caution() -> None:
     """Land of 0.553 mm, touching grooves and overlapping grooves get no caution."""
     spacing = 40 * math.sin(math.radians(15))
     for radius in (4.4, (spacing - 1) / 2, 6.0):
@@ -71,20 +71,20 @@ def test_thin_land_between_two_rings_gets_a_caution() -> None:
     assert figures(beside) == {"1", "2", "0.4"}
 
 
-def test_a_caution_names_the_depth_at_which_a_hidden_layer_is_visible() -> None:
+def test_a_caution_gives_the_depth_from_which_a_hidden_layer_becomes_visible() -> None:
     """A groove 0.3 mm deep along a groove 0.5 mm deep is visible from 0.51 mm."""
     (caution,) = said("is hidden", layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, depths_mm=(0.3,)))
     assert figures(caution) == {"2", "0.51"}
 
 
-def test_a_cutter_near_its_reach_gets_a_caution() -> None:
+def test_a_groove_depth_close_to_the_cutters_reach_gets_a_caution() -> None:
     """A depth of 1.8 mm is close to the cutter's reach of 2 mm."""
     short = Cutter("short", 60, reach_mm=2.0)
     (caution,) = said("shank", layer(depths_mm=(1.8,), cutter=short), layer(depths_mm=(1.5,), cutter=short))
     assert figures(caution) == {"1", "1.8", "2"}
 
 
-def test_a_blank_near_the_bed_gets_a_caution() -> None:
+def test_a_blank_that_fouls_or_nearly_fouls_the_bed_gets_a_caution() -> None:
     """At a centre height of 110 mm, a 180 mm blank clears the bed by 20 mm, 230 mm fouls, and 160 mm is clear."""
     lathe = replace(LATHE, centre_height_mm=110.0)
     (near,) = said("bed", layer(), lathe=lathe, blank_diameter_mm=180.0)
@@ -93,7 +93,7 @@ def test_a_blank_near_the_bed_gets_a_caution() -> None:
     assert said("bed", layer(), lathe=lathe, blank_diameter_mm=160.0) == []
 
 
-def test_a_caution_gives_the_error_that_settings_cannot_correct() -> None:
+def test_a_caution_gives_the_size_of_an_error_that_the_settings_cannot_correct() -> None:
     """A height error of 0.3 mm moves a dot 0.2 mm from the axis, and slots. By hand.
 
     With the axis 0.3 mm too high, the dot set to (0.2, 0) is cut at (0.2, -0.3). A slot at any angle is cut 0.3 mm to
@@ -107,7 +107,7 @@ def test_a_caution_gives_the_error_that_settings_cannot_correct() -> None:
     assert said("annot correct", places((20.0, 0.0), shape="dots"), height_error_mm=0.3, correct=True) == []
 
 
-def test_arcs_and_face_runout_get_cautions_that_settings_cannot_correct_them() -> None:
+def test_cautions_say_that_the_settings_correct_neither_arcs_nor_face_runout() -> None:
     """Arcs run about the table's axis, and no setting makes a face run true."""
     border = layer(1, 42, shape="arcs", through=360)
     keys: dict[str, Any] = {"eccentricity_mm": 0.15, "correct": True, "face_runout_mm": 0.05}
@@ -116,14 +116,14 @@ def test_arcs_and_face_runout_get_cautions_that_settings_cannot_correct_them() -
     assert (figures(arcs), figures(runout)) == ({"1", "0.15"}, {"0.05"})
 
 
-def test_a_corrected_error_gets_no_caution() -> None:
+def test_a_corrected_height_error_gets_no_caution() -> None:
     """Two rings would turn against each other under an uncorrected height error."""
     rings = layer(12, 14, 3.0), layer(12, 30, 5.0)
     assert len(said("height error", *rings, height_error_mm=0.3)) == 1
     assert said("height error", *rings, height_error_mm=0.3, correct=True) == []
 
 
-def test_uncorrected_eccentricity_and_height_get_cautions() -> None:
+def test_an_uncorrected_eccentricity_or_height_error_gets_a_caution() -> None:
     """The height error moves each position of a ring about another point."""
     beside = layer(5, 6, 2.0, about_mm=(20.0, 0.0))
     (moved,) = said("height error", beside, height_error_mm=-0.25)
@@ -138,7 +138,7 @@ def test_grooves_shallower_than_the_face_runout_get_a_caution() -> None:
     assert figures(uncut) == {"1", "0.2", "0.1"}
 
 
-def test_a_shift_of_listed_places_by_rounding_gets_a_caution() -> None:
+def test_a_shift_of_listed_places_caused_by_rounding_to_dial_marks_gets_a_caution() -> None:
     """Marks of half a minute give errors of up to a quarter of a minute: at 300 mm up to 0.0218 mm."""
     (caution,) = said("ounding", places((300.0, 1.234), shape="dots"))
     (shift,) = (float(one) for one in figures(caution) if one.startswith("0.0"))
@@ -146,7 +146,7 @@ def test_a_shift_of_listed_places_by_rounding_gets_a_caution() -> None:
     assert shift == pytest.approx(abs(wanted - round(wanted)) / 120 * math.pi / 180 * 300, abs=6e-4)
 
 
-def test_the_note_about_a_second_ring_is_shown_as_a_caution() -> None:
+def test_a_second_ring_that_satisfies_the_layers_condition_is_mentioned_in_a_caution() -> None:
     """A layer with a second solution of its condition gets that note as a caution."""
     noted = replace(layer(), condition_note="An offset of 12 mm would do as well.")
     assert "Layer 1: an offset of 12 mm would do as well." in cautions_of(job(noted), LATHE)

@@ -79,7 +79,7 @@ SIX = {"count": 6, "depth": "0.5 mm"}
         ({"offset": "20 mm", "inner": "25 mm"}, 45.0),
     ],
 )
-def test_a_condition_determines_the_circle_radius(keys: dict[str, Any], wanted: float) -> None:
+def test_one_condition_determines_the_missing_circle_radius(keys: dict[str, Any], wanted: float) -> None:
     """One condition gives the missing circle radius."""
     assert layer_of({**SIX, **keys}).circle_radius_mm == pytest.approx(wanted, abs=1e-12)
 
@@ -95,7 +95,7 @@ def test_a_condition_determines_the_circle_radius(keys: dict[str, Any], wanted: 
         ({"circle_radius": "10 mm", "outer": "30 mm", "count": 1}, 20.0),
     ],
 )
-def test_a_condition_determines_the_offset(keys: dict[str, Any], wanted: float) -> None:
+def test_one_condition_determines_the_missing_offset(keys: dict[str, Any], wanted: float) -> None:
     """One condition gives the missing offset."""
     assert layer_of({**SIX, **keys}).offset_mm == pytest.approx(wanted, abs=1e-12)
 
@@ -111,12 +111,12 @@ def test_a_condition_determines_the_offset(keys: dict[str, Any], wanted: float) 
         ({"offset": "7.071068 mm", "circle_radius": "5 mm", "meet": "points"}, 4),
     ],
 )
-def test_a_condition_determines_the_count(keys: dict[str, Any], wanted: int) -> None:
+def test_one_condition_determines_the_missing_number_of_circles(keys: dict[str, Any], wanted: int) -> None:
     """One condition gives the missing count."""
     assert layer_of(keys).count == wanted
 
 
-def test_two_conditions_determine_two_sizes() -> None:
+def test_two_conditions_determine_two_missing_sizes() -> None:
     """Circles between 8 and 32 mm have a radius of 12 mm at 20 mm.
 
     Six that meet and reach 30 mm match the hand result.
@@ -131,7 +131,7 @@ def test_two_conditions_determine_two_sizes() -> None:
     assert (layer.count, layer.offset_mm) == (6, 40)
 
 
-def test_conditions_use_the_groove_width_at_the_greatest_depth_that_is_cut() -> None:
+def test_conditions_use_the_groove_width_at_the_greatest_depth_actually_cut_in_the_layer() -> None:
     """At 90 deg a depth of 0.5 mm is 1 mm wide, 0.25 mm half of it. Six circles at 20 mm have grooves that meet."""
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves"}
     assert layer_of({**keys, "depth": ["0.25 mm", "0.5 mm"]}).circle_radius_mm == pytest.approx(9.5)
@@ -140,7 +140,7 @@ def test_conditions_use_the_groove_width_at_the_greatest_depth_that_is_cut() -> 
     assert layer_of({**keys, "depth": 6 * ["0.25 mm"] + ["9 mm"]}).circle_radius_mm == pytest.approx(9.75)
 
 
-def test_a_condition_on_groove_widths_without_a_named_cutter_is_refused() -> None:
+def test_a_condition_on_groove_widths_is_refused_if_the_layer_names_no_cutter() -> None:
     """The lathe has two cutters, and the layer names neither."""
     lathe = replace(LATHE, cutters=(Cutter("wide", 90), Cutter("fine", 60)))
     keys = {"count": 6, "offset": "20 mm", "meet": "grooves", "depth": "0.5 mm"}
@@ -150,7 +150,7 @@ def test_a_condition_on_groove_widths_without_a_named_cutter_is_refused() -> Non
     assert layers_job(lathe, {**keys, "meet": "points"}).layers[0].circle_radius_mm == pytest.approx(10)
 
 
-def test_the_note_of_a_condition_names_a_second_ring_that_fits() -> None:
+def test_the_note_on_a_condition_gives_the_sizes_of_a_second_ring_that_satisfies_the_condition() -> None:
     """A radius of 8 mm leaves 12 mm free at the axis, and so does 32 mm. A condition with one solution has no note."""
     assert figures(layer_of({**SIX, "offset": "20 mm", "inner": "12 mm"}).condition_note) == {"32"}
     note = layer_of({"count": 5, "inner": "8 mm", "outer": "32 mm"}).condition_note
@@ -159,7 +159,7 @@ def test_the_note_of_a_condition_names_a_second_ring_that_fits() -> None:
     assert layer_of({**SIX, "offset": "20 mm", "inner": "0 mm"}).condition_note == ""
 
 
-def test_conditions_include_a_height_error_unless_it_is_corrected() -> None:
+def test_conditions_allow_for_a_height_error_unless_the_error_is_corrected() -> None:
     """A slide at 4 mm and a height error of 3 mm give a true distance of 5 mm."""
     keys = {"count": 6, "meet": "points"}
     assert layer_of({**keys, "offset": "4 mm"}, height_error="-3 mm").circle_radius_mm == pytest.approx(2.5)
@@ -180,7 +180,7 @@ BETWEEN: list[dict[str, Any]] = [
 ]
 
 
-def test_the_refusal_of_a_fractional_count_gives_both_whole_counts() -> None:
+def test_the_refusal_of_a_fractional_count_gives_the_whole_counts_below_and_above() -> None:
     """Circles of 12 mm at 20 mm: 180 / asin 0.6 = 4.882. Four centres are 28.284 mm apart, five 23.511 mm."""
     key, message = refusal(BETWEEN[0])
     assert key == "meet" and figures(message) >= {"4.882", "4", "5", "4.284", "0.489"}
@@ -284,7 +284,9 @@ def test_sizes_calculated_from_two_conditions_satisfy_both_conditions(
 
 @settings(deadline=None, max_examples=50)
 @given(st.integers(4, 60), st.integers(5_000, 60_000), st.sampled_from(("offset", "circle_radius")), st.data())
-def test_two_conditions_of_a_known_ring_give_its_count(count: int, offset_um: int, known: str, data: Any) -> None:
+def test_two_conditions_calculated_from_a_known_ring_give_back_the_number_of_circles(
+    count: int, offset_um: int, known: str, data: Any
+) -> None:
     """Circles touch some positions further on and overlap their neighbours. Both conditions give count and radius back.
 
     The lengths have nine decimals, the finest that the reader keeps. If two counts fit, either satisfies both.
@@ -305,7 +307,9 @@ def test_two_conditions_of_a_known_ring_give_its_count(count: int, offset_um: in
 
 @settings(deadline=None, max_examples=40)
 @given(st.integers(2, 400), st.integers(5_000, 60_000), st.booleans())
-def test_the_condition_meet_gives_the_count_of_a_known_ring(count: int, offset_um: int, grooves: bool) -> None:
+def test_the_meet_condition_gives_back_the_number_of_circles_in_a_known_ring(
+    count: int, offset_um: int, grooves: bool
+) -> None:
     """The radius has nine decimals."""
     offset, half = offset_um / 1000, 0.1 if grooves else 0.0
     radius = offset * math.sin(math.pi / count) - half
@@ -359,7 +363,7 @@ def test_conditions_without_a_solution_are_refused(keys: dict[str, Any], key: st
     assert figures(message) >= numbers
 
 
-def test_a_height_error_larger_than_the_distance_of_the_axes_is_refused() -> None:
+def test_a_height_error_larger_than_the_distance_of_a_circle_from_the_axis_is_refused() -> None:
     """Six circles of 1 mm that meet lie 2 mm from the axis, but the axes already differ by 3 mm in height."""
     key, message = refusal({"count": 6, "circle_radius": "1 mm", "meet": "points"}, height_error="3 mm")
     assert key == "meet" and figures(message) >= {"2", "3"}

@@ -26,7 +26,7 @@ def plan_input(**keys: Any) -> PlanInput:
 
 
 @pytest.mark.parametrize("keys", WRONG)
-def test_a_dial_that_cannot_set_the_depth_is_refused_under_its_key(keys: dict[str, Any]) -> None:
+def test_a_dial_that_cannot_set_the_depth_is_refused_at_the_depth_dial_key(keys: dict[str, Any]) -> None:
     """The refusal also comes if the offset uses the default dial."""
     assert layers_job(LATHE, LAYER, **keys).depth_dial == keys["depth_dial"]
     with pytest.raises(PlanError) as refused:

@@ -35,7 +35,9 @@ def is_layer_set(step: Step) -> bool:
 
 @pytest.mark.parametrize("numbers", ["rise", "fall"])
 @pytest.mark.parametrize("clockwise", [None, "in", "out"])
-def test_a_steps_text_and_its_dial_name_the_same_direction(numbers: str, clockwise: str | None) -> None:
+def test_the_text_of_a_step_names_the_same_direction_as_the_dial_on_the_counter(
+    numbers: str, clockwise: str | None
+) -> None:
     """Offsets of 20, 12, 28 and 28 mm: away, towards, away, unchanged. No text says "out" or "outwards"."""
     run, said = Counted(lathe(numbers, clockwise), "pattern", **pattern_keys(*LAYERS)), []
     while run.state.cursor is not None:
@@ -54,7 +56,7 @@ def test_a_steps_text_and_its_dial_name_the_same_direction(numbers: str, clockwi
     assert first.startswith("away") and second.startswith("towards") and not re.search("away|towards", fourth)
 
 
-def test_turning_the_cross_slide_clockwise_moves_it_away_from_the_tables_axis() -> None:
+def test_clockwise_is_shown_for_a_move_away_from_the_table_axis_if_clockwise_moves_the_slide_in() -> None:
     """Clockwise moves the slide in, which is away from the table's axis."""
     run, said = Counted(lathe("rise", "in"), "pattern", **pattern_keys(*LAYERS[:2])), []
     while run.state.cursor is not None:
@@ -64,7 +66,7 @@ def test_turning_the_cross_slide_clockwise_moves_it_away_from_the_tables_axis() 
     assert said == ["clockwise", "anticlockwise"]
 
 
-def test_a_step_that_moves_the_head_says_larger_or_smaller_circle() -> None:
+def test_a_step_that_moves_the_head_says_whether_the_circle_becomes_larger_or_smaller() -> None:
     """Radii of 6, 4 and 7 mm. The head passes the smaller radius and comes up to it, to take up the backlash."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     heads = [step.text.partition("boring head ")[2] for step in run.state.steps if is_layer_set(step)]
@@ -72,7 +74,7 @@ def test_a_step_that_moves_the_head_says_larger_or_smaller_circle() -> None:
     assert [re.findall("smaller|larger", head) for head in heads[1:3]] == [["smaller", "larger"], ["larger"]]
 
 
-def test_a_step_after_undo_names_no_direction_for_the_slide() -> None:
+def test_after_an_undo_the_step_names_no_direction_for_the_cross_slide() -> None:
     """After undo, the slide's position is unknown, so the step gives its reading without a direction."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     while not (is_layer_set(run.cursor) and run.cursor.text.startswith("Layer 2")):
@@ -83,7 +85,7 @@ def test_a_step_after_undo_names_no_direction_for_the_slide() -> None:
     assert run.view.dial is not None and (run.view.dial.direction, run.view.dial.number) == ("", "0.00")
 
 
-def test_the_first_move_of_the_slide_is_away_from_the_tables_axis() -> None:
+def test_the_first_move_of_the_cross_slide_is_away_from_the_table_axis() -> None:
     """From the place where the axes meet, the slide moves in, which is away from the table's axis."""
     run = Counted(lathe("rise", None), "pattern", **pattern_keys(*LAYERS))
     assert "going in" in run.state.steps[0].text and "away" in run.state.steps[0].text

@@ -62,7 +62,7 @@ def test_a_height_error_turns_and_enlarges_a_ring(offset: float, height: float, 
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(5, 60), st.floats(5, 60), st.floats(-1, 1))
-def test_a_height_error_turns_two_layers_against_each_other(offset: float, other: float, height: float) -> None:
+def test_a_height_error_turns_two_layers_relative_to_each_other(offset: float, other: float, height: float) -> None:
     """The simulation cuts the first circles of two layers and measures the angle between them."""
     first, second = (centre_of(path_on_work(distance, height, 3, 0)) for distance in (offset, other))
     angle, length = layers_turned_mm(offset, other, height)
@@ -73,7 +73,9 @@ def test_a_height_error_turns_two_layers_against_each_other(offset: float, other
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(10, 60), st.integers(2, 40), st.floats(-0.2, 0.2))
-def test_a_wrong_position_shifts_its_circle_along_the_layer(offset: float, count: int, error: float) -> None:
+def test_a_wrong_table_angle_changes_the_gaps_on_both_sides_of_a_circle_by_opposite_amounts(
+    offset: float, count: int, error: float
+) -> None:
     """One gap grows, and the other shrinks by the same amount (first order)."""
     layer = RingShape(count=count, offset_mm=offset, circle_radius_mm=3)
     step = 360 / count
@@ -104,7 +106,9 @@ def depths_cut(tir: float, face_radius: float, offset: float, radius: float, cou
 @pytest.mark.parametrize(
     ("tir", "face_radius", "depth"), [(0.05, 12.0, 0.5), (0.05, 40.0, 0.5), (0.2, 12.0, 0.15), (0.2, 6.0, 0.5)]
 )
-def test_face_runout_determines_the_least_and_greatest_depth(tir: float, face_radius: float, depth: float) -> None:
+def test_the_minimum_and_maximum_depth_on_a_face_with_runout_match_a_simulated_cut(
+    tir: float, face_radius: float, depth: float
+) -> None:
     """One circle about the table's axis. The greatest depth is the depth set."""
     cut = depths_cut(tir, face_radius, 0, 12, 1, depth)
     effect = face_runout(tir, 90, depth, 12 / face_radius)
@@ -117,7 +121,7 @@ def test_face_runout_determines_the_least_and_greatest_depth(tir: float, face_ra
 
 
 @given(st.integers(1, 40), st.floats(1, 40), st.floats(1, 20), st.floats(0.01, 0.2), st.floats(0.2, 1))
-def test_no_circle_is_shallower_than_the_least_depth(
+def test_no_circle_is_shallower_than_the_calculated_minimum_depth(
     count: int, offset: float, radius: float, tir: float, depth: float
 ) -> None:
     """No circle is shallower than the calculated least depth. With 40 circles, the least depth is nearly reached."""
@@ -128,21 +132,21 @@ def test_no_circle_is_shallower_than_the_least_depth(
         assert cut.min() == pytest.approx(effect.depth_min_mm, abs=1e-9)
 
 
-def test_depth_and_width_on_a_face_with_runout_match_hand_calculation() -> None:
+def test_groove_depth_and_width_on_a_face_with_runout_match_hand_calculation() -> None:
     """At 90 deg, 0.5 mm deep is 1 mm wide. On a face 0.05 mm lower it is 0.45 mm deep: 0.9 to 1 mm wide."""
     effect = face_runout(0.05, 90, 0.5)
     assert (effect.depth_min_mm, 2 * effect.depth_min_mm) == pytest.approx((0.45, 0.90))
     assert face_runout(0.05, 90, 0.04).leaves_face and not face_runout(0.05, 90, 0.06).leaves_face
 
 
-def test_face_runout_changes_the_width_of_a_groove() -> None:
+def test_the_change_in_groove_width_caused_by_face_runout_matches_hand_calculation() -> None:
     """A runout of 0.05 mm under a 120 deg point changes the width by 2 x 0.05 x tan 60 deg = 0.173 mm."""
     change_mm = face_runout(0.05, 120, 1).width_change_mm
     assert change_mm == pytest.approx(float(Fraction("0.1") * power(3, "1/2")), abs=1e-12)
     assert change_mm == pytest.approx(0.173, abs=0.0005)
 
 
-def test_a_position_wrong_by_a_minute_matches_hand_calculation() -> None:
+def test_the_effect_of_a_position_error_of_one_minute_of_arc_matches_hand_calculation() -> None:
     """60 arcsec at 50 mm are 50 x pi/10800 = 0.0145 mm. With 12 circles, the chord changes by that times cos 15 deg."""
     effect = position_effect(RingShape(count=12, offset_mm=50, circle_radius_mm=1), 60 / 3600)
     cosine = float(power((1 + power(3, "1/2") / 2) / 2, "1/2"))
@@ -160,7 +164,7 @@ def test_the_runout_of_the_rim_is_twice_the_eccentricity_of_the_pattern() -> Non
 
 
 @given(st.floats(1, 50), st.floats(0, 2))
-def test_axes_that_are_not_parallel_cut_one_side_deeper(radius: float, tilt: float) -> None:
+def test_axes_that_are_not_parallel_make_one_side_of_a_circle_deeper(radius: float, tilt: float) -> None:
     """A plain rotation gives the height of the cutter's point over the tilted face, round one turn."""
     turns = np.linspace(0, 2 * np.pi, 721)
     tip = np.stack([radius * np.cos(turns), radius * np.sin(turns), np.zeros_like(turns)])

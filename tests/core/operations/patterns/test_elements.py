@@ -34,7 +34,7 @@ def under_the_spindle(slide: float, table_deg: float, height: float, far: bool, 
     st.floats(0, 1),
     st.floats(0, 360),
 )
-def test_a_dot_is_cut_at_the_point_under_the_simulated_spindle(
+def test_the_calculated_place_of_a_dot_is_the_point_under_the_simulated_spindle(
     slide: float, angle: float, height: float, far: bool, eccentric: float, at: float
 ) -> None:
     """The dot has any slide and angle, and every error at the same time."""
@@ -50,7 +50,7 @@ def test_a_dot_is_cut_at_the_point_under_the_simulated_spindle(
 
 @settings(deadline=None, max_examples=40)
 @given(st.floats(3, 40), st.floats(-2, 2), st.booleans(), st.floats(0, 0.9), st.floats(0, 360))
-def test_corrected_circles_and_dots_lie_in_their_wanted_places(
+def test_circles_and_dots_cut_with_corrected_settings_lie_in_their_wanted_places(
     offset: float, height: float, far: bool, eccentric: float, at: float
 ) -> None:
     """With exact corrected settings, the simulated machine cuts each wanted place. Angles are kept to 1e-7 deg."""
@@ -84,7 +84,7 @@ def test_a_slot_runs_straight_from_start_to_end() -> None:
     }  # fmt: skip
 
 
-def test_an_arc_runs_about_the_tables_axis() -> None:
+def test_the_centre_of_an_arc_lies_on_the_table_axis() -> None:
     """The work is eccentric by 0.3 mm upwards, so the arc's centre lies 0.3 mm below the work's centre."""
     (arc,) = grooves(
         layer(1, 42, shape="arcs", through=90, depths_mm=(0.4,)), eccentricity_mm=0.3, eccentric_at_deg=90.0
@@ -94,13 +94,13 @@ def test_an_arc_runs_about_the_tables_axis() -> None:
     assert arc.line_radius_mm == pytest.approx(42) and arc.width_mm == pytest.approx(0.8)
 
 
-def test_skipped_positions_keep_their_numbers() -> None:
+def test_skipping_positions_leaves_the_numbers_of_the_other_positions_unchanged() -> None:
     """Two rings of three, with positions 2 and 5 skipped."""
     ring = layer(3, 5, 2, repeat=2, repeat_offset_mm=20.0, skip=frozenset({2, 5}))
     assert [circle.position for circle in grooves(ring)] == [1, 3, 4, 6]
 
 
-def test_settings_for_the_far_side_give_the_same_place() -> None:
+def test_settings_on_the_far_side_of_the_table_axis_cut_a_dot_at_the_same_place() -> None:
     """Settings for the far side cut the same wanted place."""
     for far in (False, True):
         (dot,) = grooves(places((3.0, 4.0), shape="dots"), is_far=far)
@@ -109,7 +109,7 @@ def test_settings_for_the_far_side_give_the_same_place() -> None:
 
 @pytest.mark.parametrize("cutter", [SHARP, WIDE, Cutter("round", 60, tip_radius_mm=0.5), Cutter("flat", 60, 0.4)])
 @pytest.mark.parametrize("depth", [0.05, 0.3, 0.9])
-def test_a_groove_has_depth_0_at_its_edge_and_full_depth_in_the_middle(cutter: Cutter, depth: float) -> None:
+def test_a_groove_is_0_mm_deep_at_its_edge_and_fully_deep_in_its_middle(cutter: Cutter, depth: float) -> None:
     """The point's outline crosses the face at half the groove's width."""
     half = cutter.groove_width_mm(depth) / 2
     assert depth_beside_mm(cutter, depth, 0) == pytest.approx(depth)
@@ -123,13 +123,13 @@ def test_a_groove_has_depth_0_at_its_edge_and_full_depth_in_the_middle(cutter: C
             assert cutter.groove_width_mm(depth - there) / 2 == pytest.approx(one, abs=1e-7)
 
 
-def test_an_arc_of_360_deg_is_a_full_turn() -> None:
+def test_an_arc_of_360_degrees_is_swept_through_a_full_turn() -> None:
     """An arc of 360 deg is a full turn."""
     (border,) = grooves(layer(1, 42, shape="arcs", through=360))
     assert border.sweep_deg == 360 and math.hypot(border.x_mm, border.y_mm) == pytest.approx(42)
 
 
-def test_a_place_on_the_tables_axis_needs_the_slide_at_0() -> None:
+def test_a_place_on_the_table_axis_needs_the_cross_slide_at_0() -> None:
     """The work's centre is 0.2 mm right of the table's axis, so a place 0.2 mm to its left lies on the axis."""
     (dot,) = grooves(places((-0.2, 0.0), shape="dots"), eccentricity_mm=0.2, correct=True)
     assert (dot.x_mm, dot.y_mm) == pytest.approx((-0.2, 0), abs=1e-9)

@@ -48,7 +48,7 @@ def cut_by_hand(steps: tuple[Step, ...], lathe: Lathe, height: float, first_radi
 
 
 @pytest.mark.parametrize("height", ["0 mm", "0.7 mm", "-0.3 mm"])
-def test_elements_match_the_circles_that_the_steps_cut(height: str) -> None:
+def test_the_elements_of_a_plan_match_the_circles_that_the_plans_steps_cut(height: str) -> None:
     """Every circle matches, with an inch head and with every dial rounded to marks."""
     assert LATHE.dials["cross_slide"].reads_diameter and HEAD.unit == "in"
     plan = plan_pattern(layers_job(LATHE, *RINGS, tip_angle="60 deg", height_error=height), LATHE, None)

@@ -19,7 +19,7 @@ def _plan(layer: dict[str, Any] = LAYER, **keys: Any) -> Any:
 
 
 @pytest.mark.parametrize(("runout", "radius"), [(0.05, 24.0), (0.05, 12.0), (0.3, 40.0)])
-def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius: float) -> None:
+def test_the_minimum_groove_depth_matches_a_face_simulated_with_numpy(runout: float, radius: float) -> None:
     """The tool touches off at the highest place. One circle about the axis is as large as the layer."""
     plan = _plan(face_runout=f"{runout} mm", face_radius=f"{radius} mm")
     cut = depths_cut(runout, radius, 0, 24, 1, 0.5)
@@ -27,7 +27,7 @@ def test_the_least_depth_matches_a_face_simulated_by_numpy(runout: float, radius
     assert not any("uncut" in caution for caution in plan.cautions)
 
 
-def test_a_face_runout_above_the_depth_gets_a_caution_in_the_plan() -> None:
+def test_a_face_runout_larger_than_the_groove_depth_gets_a_caution_in_the_plan() -> None:
     """A runout of 0.3 mm at 12 mm is 0.6 mm at the layer's radius of 24 mm, more than the depth of 0.5 mm."""
     plan = _plan(face_runout="0.3 mm", face_radius="12 mm")
     assert plan.figures["layers"][0]["depth_min_mm"] == 0
@@ -35,7 +35,7 @@ def test_a_face_runout_above_the_depth_gets_a_caution_in_the_plan() -> None:
     assert figures(uncut) == {"1", "0.6", "0.5"}
 
 
-def test_a_pattern_without_face_runout_gets_no_caution_about_the_face() -> None:
+def test_a_pattern_without_face_runout_gets_no_caution_about_face_runout() -> None:
     """Without a runout, the least depth is the wanted depth."""
     plan = _plan()
     assert plan.figures["layers"][0]["depth_min_mm"] == plan.figures["layers"][0]["depth_max_mm"] == 0.5

@@ -12,7 +12,7 @@ from tests.core.operations.patterns.made import WIDE, job, layer, places
 LATHE = example_lathe()
 
 
-def test_a_ring_about_another_point_has_the_calculated_figures() -> None:
+def test_the_figures_of_a_ring_about_a_point_off_the_centre_match_numpy() -> None:
     """Six circles of 3 mm at 10 mm about (20, 5). The spacing is 10 mm, and numpy gives the envelope."""
     (found,) = figures_of(job(layer(6, 10, 3.0, about_mm=(20.0, 5.0))), LATHE)["layers"]
     distances = np.abs(20 + 5j + 10 * np.exp(2j * np.pi * np.arange(6) / 6))
@@ -41,7 +41,7 @@ def test_a_ring_about_another_point_has_the_calculated_figures() -> None:
     assert "turned_by_deg" not in found
 
 
-def test_the_figures_include_listed_depths_and_face_runout() -> None:
+def test_the_minimum_and_maximum_depth_allow_for_listed_depths_and_face_runout() -> None:
     """Depths are 0.6, 0.3 and 0.3 mm. A face 0.1 mm lower at 20 mm is 0.14 mm lower at the outer radius of 28 mm."""
     wanted = job(layer(6, 20, 8.0, depths_mm=(0.6, 0.3, 0.3)), face_runout_mm=0.1, face_radius_mm=20.0)
     (found,) = figures_of(wanted, LATHE)["layers"]
@@ -51,7 +51,7 @@ def test_the_figures_include_listed_depths_and_face_runout() -> None:
     assert bare["depth_min_mm"] == 0
 
 
-def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
+def test_dots_slots_and_arcs_have_only_the_figures_that_apply_to_their_shape() -> None:
     """Figures that a shape cannot have are absent."""
     dots, slots, border = figures_of(
         job(
@@ -74,7 +74,7 @@ def test_dots_slots_and_arcs_have_only_figures_that_apply() -> None:
     assert (border["inner_mm"], border["outer_mm"], border["shape"], border["cutter"]) == (42, 42, "arcs", "wide")
 
 
-def test_the_figures_show_an_uncorrected_height_error_as_offset_and_turn() -> None:
+def test_the_figures_give_the_true_offset_and_the_turn_caused_by_an_uncorrected_height_error() -> None:
     """20 mm and 1 mm give the root of 401, and atan 1/20 = 2.862 deg, for either sign of the error."""
     for height in (1.0, -1.0):
         (found,) = figures_of(job(layer(), height_error_mm=height), LATHE)["layers"]
@@ -85,7 +85,7 @@ def test_the_figures_show_an_uncorrected_height_error_as_offset_and_turn() -> No
         assert taken["spacing_mm"] == pytest.approx(20)
 
 
-def test_a_spiral_extends_from_its_first_to_its_last_circle() -> None:
+def test_the_inner_and_outer_radius_of_a_spiral_are_those_of_its_first_and_last_circle() -> None:
     """A spiral of 36 positions over three turns, with steps of 0.5 mm and 2 mm circles, reaches from 10 to 27.5 mm."""
     (found,) = figures_of(job(layer(36, 10, 2.0, spread=1080, offset_step_mm=0.5)), LATHE)["layers"]
     assert (found["inner_mm"], found["outer_mm"]) == pytest.approx((8, 29.5))
@@ -106,7 +106,7 @@ def test_the_figures_have_one_element_for_each_cut() -> None:
     assert "land_percent" not in figures_of(job(layer(cutter=None), blank_diameter_mm=80.0), LATHE)
 
 
-def test_the_gap_between_rings_about_two_points_matches_hand_calculation() -> None:
+def test_the_gap_between_two_rings_about_different_points_matches_hand_calculation() -> None:
     """Two rings with centres 50 mm apart: the gap is 50 mm less the reach of both rings along their line."""
     one, other = layer(4, 10, 3.0), layer(4, 10, 3.0, about_mm=(50.0, 0.0))
     (lie,) = figures_of(job(one, other), LATHE)["between_layers"]

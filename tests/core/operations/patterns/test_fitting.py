@@ -27,7 +27,7 @@ def of(gravity: str, wanted: dict[str, Any], lathe: Lathe | None = None) -> list
     return [one.message for one in found(wanted, lathe) if one.gravity == gravity]
 
 
-def test_a_pattern_that_fits_is_reported_as_fitting() -> None:
+def test_a_pattern_well_within_the_blank_is_reported_to_fit() -> None:
     """The groove ends at 20 + 8 + 0.5 = 28.5 mm, well within a blank of 45 mm radius."""
     assert of("refused", table()) == []
     assert any("90 mm" in words for words in of("good", table()))
@@ -39,12 +39,12 @@ def test_a_caution_says_how_far_a_pattern_runs_off_the_blank() -> None:
     assert "1.5 mm" in words and of("refused", table("54 mm")) == []
 
 
-def test_a_pattern_wholly_off_the_blank_is_refused() -> None:
+def test_a_pattern_entirely_off_the_blank_is_refused() -> None:
     """The nearest edge is at 20 - 8 - 0.5 = 11.5 mm: off a blank of 11 mm radius, but on one of 12 mm."""
     assert len(of("refused", table("22 mm"))) == 1 and of("refused", table("24 mm")) == []
 
 
-def test_sizes_beyond_travel_head_and_reach_are_refused() -> None:
+def test_sizes_beyond_the_slides_travel_the_heads_range_or_the_cutters_reach_are_refused() -> None:
     """Travel 19 mm for an offset of 20 mm, a head up to 7 mm for a radius of 8 mm, a shank that rubs at 0.4 mm."""
     lathe = lathe_with()
     slide, head = lathe.dials["cross_slide"], lathe.dials["boring_head"]
@@ -56,7 +56,7 @@ def test_sizes_beyond_travel_head_and_reach_are_refused() -> None:
         assert drawn_job(wanted, on) is not None
 
 
-def test_the_most_exact_means_of_setting_the_table_comes_first() -> None:
+def test_the_most_exact_means_of_setting_the_table_is_listed_first() -> None:
     """Sevenths of 72 turns are exact on 21, 49 ... holes. On a dial of 2' the error is up to 6/7' = 51.4".
 
     360/7 deg is 21600/7 = 3085.71 minutes; the nearest even minute is at most 6/7 minute away (k = 1 ... 6), which is
@@ -69,13 +69,13 @@ def test_the_most_exact_means_of_setting_the_table_comes_first() -> None:
     assert named[0].gravity == "caution" and "Better by a plate" in named[0].message
 
 
-def test_a_message_says_that_the_notches_cannot_divide_the_pattern() -> None:
+def test_a_message_says_that_the_notched_plate_cannot_divide_the_pattern() -> None:
     """A plate with 24 notches has no notch at a seventh of the circle."""
     lathe = lathe_with(direct=(24,))
     assert any("notches" in words and "not possible" in words for words in of("good", table(), lathe))
 
 
-def test_a_pattern_set_by_a_means_that_the_table_lacks_is_refused() -> None:
+def test_a_stored_pattern_that_needs_dividing_plates_is_refused_for_a_table_without_plates() -> None:
     """The stored pattern is set by a plate, and the table has no plates."""
     lathe = lathe_with()
     wanted = table(**{"with": "plate"})
@@ -83,7 +83,7 @@ def test_a_pattern_set_by_a_means_that_the_table_lacks_is_refused() -> None:
     assert any(one.message.startswith("By the dial") for one in found(wanted, lathe))
 
 
-def test_a_lathe_without_a_rotary_table_is_refused() -> None:
+def test_a_stored_pattern_is_refused_on_a_lathe_without_a_rotary_table() -> None:
     """Nothing can be set on this lathe, but the program can still check the blank."""
     bare = replace(lathe_with(), rotary_table=None)
     assert of("refused", table("54 mm"), bare) and any(
@@ -91,7 +91,7 @@ def test_a_lathe_without_a_rotary_table_is_refused() -> None:
     )
 
 
-def test_a_kept_pattern_includes_the_cutters_of_the_lathe_file() -> None:
+def test_a_stored_pattern_includes_the_cutters_of_the_lathe_file() -> None:
     """The pattern stores them, because another lathe has other cutters."""
     lathe = replace(lathe_with(), cutters=(Cutter("blunt", 120.0, tip_flat_mm=0.2, reach_mm=4.0), Cutter("fine", 60.0)))
     layers = [{"shape": "circles", **RING, "cutter": name} for name in ("blunt", "own")]
@@ -105,7 +105,7 @@ def test_a_kept_pattern_includes_the_cutters_of_the_lathe_file() -> None:
 
 
 @pytest.mark.parametrize("broken", [{}, {"layer": 3}, {"layer": []}, {"cutter": 5}, {"blank_diameter": "wide"}])
-def test_a_kept_pattern_with_errors_is_refused_without_an_exception(broken: dict[str, Any]) -> None:
+def test_a_stored_pattern_with_invalid_values_is_refused_without_an_exception(broken: dict[str, Any]) -> None:
     """A file can hold any value. The checks refuse it without an exception."""
     wanted = {**table(), **broken} if broken else {}
     assert of("refused", wanted)

@@ -28,7 +28,9 @@ def neighbours_mm(count: int, offset: float, height: float) -> float:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 120), st.floats(5, 80), st.floats(-2, 2))
-def test_a_radius_or_offset_at_which_circles_touch_is_suggested(count: int, offset: float, height: float) -> None:
+def test_the_form_suggests_the_radius_or_offset_at_which_neighbouring_circles_touch(
+    count: int, offset: float, height: float
+) -> None:
     """Neighbours are apart by no more than the rounding of the suggested text, and never cross."""
     offset, height = round(offset, 3), round(height, 3)
     operation = {"height_error": f"{height} mm"}
@@ -47,7 +49,7 @@ def test_a_radius_or_offset_at_which_circles_touch_is_suggested(count: int, offs
 
 @settings(deadline=None, max_examples=60)
 @given(st.floats(5, 60), st.floats(0.3, 5), st.floats(0.1, 1), st.sampled_from(("points", "grooves")))
-def test_the_suggested_count_is_the_largest_without_overlap(
+def test_the_suggested_count_is_the_largest_at_which_the_circles_do_not_overlap(
     offset: float, radius: float, depth: float, meeting: str
 ) -> None:
     """The suggested count has room and one more circle has not, by tip lines or by groove edges."""
@@ -62,7 +64,7 @@ def test_the_suggested_count_is_the_largest_without_overlap(
     assert neighbours_mm(count + 1, offset, 0) < wide + 1e-6
 
 
-def test_a_radius_or_offset_for_circles_through_the_centre_is_suggested() -> None:
+def test_the_form_suggests_the_radius_or_offset_of_circles_through_the_centre() -> None:
     """Radius and offset are equal. With a table 3 mm too high, a distance of 5 mm needs the slide at 4 mm."""
     found = open_field_answer("centre", {"count": 6, "circle_radius": "5 mm"}, {"height_error": "3 mm"})
     assert found is not None and (found.key, found.text) == ("offset", "4 mm")
@@ -71,7 +73,7 @@ def test_a_radius_or_offset_for_circles_through_the_centre_is_suggested() -> Non
     assert open_field_answer("centre", {"offset": "4 mm", "circle_radius": "4 mm"}, {}) is None
 
 
-def test_suggestions_are_in_inches_on_an_inch_lathe() -> None:
+def test_suggested_sizes_are_in_inches_on_an_inch_lathe() -> None:
     """Six circles at an inch: half an inch (a hexagon's side is its radius)."""
     found = open_field_answer("points", {"count": 6, "offset": "1 in"}, {}, "in")
     assert found is not None and (found.text, found.note) == ("0.5 in", "1.0000 in across")
@@ -108,7 +110,7 @@ def test_missing_or_invalid_values_give_no_suggestion(layer: dict[str, Any]) -> 
         ("centre", {"count": 3, "circle_radius": "2 mm"}, {"height_error": "2.5 mm"}, ["2.5"]),
     ],
 )
-def test_an_impossible_layer_is_refused(
+def test_the_request_to_suggest_a_size_for_an_impossible_layer_is_refused(
     meeting: str, layer: dict[str, Any], operation: dict[str, Any], wanted: list[str]
 ) -> None:
     """The sentence names the condition that fails, and a value that would satisfy it."""
@@ -130,7 +132,7 @@ def test_an_impossible_layer_is_refused(
         ("2 cut 4 left out", {3, 4, 5, 6, 9, 10, 11, 12}),
     ],
 )
-def test_skipped_positions_are_read_as_entered(text: str, found: set[int]) -> None:
+def test_skipped_positions_can_be_entered_as_numbers_ranges_or_rules(text: str, found: set[int]) -> None:
     """Entries are numbers, ranges, every n-th position, and groups, of twelve positions."""
     assert set(read_skip(text, 12)) == found
 
@@ -138,7 +140,7 @@ def test_skipped_positions_are_read_as_entered(text: str, found: set[int]) -> No
 @pytest.mark.parametrize(
     "text", ["four", "4;", "every", "every 13th", "7-5", "9-13", "0 cut 2 left", "4, , 5", "1e3", "-4"]
 )
-def test_wrong_skip_entries_are_refused(text: str) -> None:
+def test_the_refusal_of_an_invalid_skip_entry_shows_valid_entries(text: str) -> None:
     """The refusal shows entries that are valid."""
     with pytest.raises(PlanError):
         read_skip(text, 12)
@@ -147,7 +149,7 @@ def test_wrong_skip_entries_are_refused(text: str) -> None:
 LAYER = {"count": 12, "offset": "50 mm", "circle_radius": "10 mm", "depth": "0.5 mm"}
 
 
-def test_effects_of_errors_match_hand_calculation() -> None:
+def test_the_effects_of_set_up_errors_match_hand_calculation() -> None:
     """Errors of 0.2 mm in height, face and rim, a minute of arc and 0.2 deg of tilt, by hand from right triangles."""
     job = layers_job(LATHE, LAYER, {**LAYER, "offset": "25 mm"}, tip_angle="120 deg", height_error="0.2 mm")
     errors = SetUpErrors(face_tir_mm=0.2, table_tir_mm=0.2, position_deg=Fraction(1, 60), tilt_deg=0.2)
@@ -184,7 +186,7 @@ def test_a_circle_at_offset_0_is_eccentric_by_the_whole_height_error() -> None:
     assert figures(effect.amount) == {"0.3"}
 
 
-def test_errors_that_are_not_entered_get_their_usual_value() -> None:
+def test_a_set_up_error_that_is_not_entered_gets_its_usual_value() -> None:
     """An entered error counts. An empty or invalid field gets the usual error."""
     problems: list[Problem] = []
     found = read_errors(Table({"face_runout": "0.1 mm", "tilt": "0.5", "position_error": "3 arcmin"}, "", problems))

@@ -57,7 +57,7 @@ def brute_force_crossings(layer: RingShape) -> int:
     return len(found)
 
 
-def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
+def test_a_table_axis_that_is_too_high_turns_and_enlarges_a_layer() -> None:
     """Offset 20 and 1 mm of height give the root of 401 and atan 1/20. Layers of 20 and 10 mm turn differently."""
     assert effective_offset_mm(20, 1) == pytest.approx(float(power(401, "1/2")), abs=1e-12)
     assert turned_by_deg(20, 1) == pytest.approx(math.degrees(math.atan(1 / 20)))
@@ -67,7 +67,7 @@ def test_an_axis_too_high_turns_and_enlarges_a_layer() -> None:
     assert turned_mm == pytest.approx(10 * between, rel=1e-5)
 
 
-def test_circles_through_a_common_point_have_one_crossing_there() -> None:
+def test_circles_through_a_common_point_have_one_crossing_at_that_point() -> None:
     """Offset and radius are equal: 12 crossing and 3 touching pairs share the middle, 13 points in all. By hand."""
     assert crossing_count(shape(6, 10, 10)) == 13
 
@@ -81,7 +81,7 @@ def test_groove_widths_match_hand_calculation() -> None:
 
 
 @pytest.mark.parametrize("radius", [3.0, 7.0, 10.0, 10.0 * math.sqrt(2), 17.3205080756888, 20.0, 25.0])
-def test_crossings_match_brute_force(radius: float) -> None:
+def test_the_number_of_crossings_in_a_ring_matches_a_brute_force_count(radius: float) -> None:
     """Offset 10 and radii that are small, large, through the centre, or let crossing points of many pairs coincide."""
     layers = [shape(count, 10, radius) for count in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12, 15, 16, 18, 24, 30)]
     assert [(layer.count, crossing_count(layer)) for layer in layers] == [
@@ -91,7 +91,7 @@ def test_crossings_match_brute_force(radius: float) -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 20), st.floats(1, 30), st.floats(0.5, 40), st.floats(0, 360), st.data())
-def test_crossings_with_skipped_positions_match_brute_force(
+def test_the_number_of_crossings_in_a_ring_with_skipped_positions_matches_a_brute_force_count(
     count: int, offset: float, radius: float, start: float, data: st.DataObject
 ) -> None:
     """Any ring with any skipped positions, against brute force."""
@@ -105,7 +105,9 @@ def test_crossings_with_skipped_positions_match_brute_force(
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(2, 60), st.floats(0.5, 60), st.floats(0.3, 80), st.floats(0.01, 5))
-def test_spacing_and_envelope_match_sampled_circles(count: int, offset: float, radius: float, width: float) -> None:
+def test_the_spacing_and_envelope_of_a_ring_match_sampled_circles(
+    count: int, offset: float, radius: float, width: float
+) -> None:
     """Sampled circles give the nearest and furthest points of tip lines and groove edges from the table's axis."""
     layer = shape(count, offset, radius, groove_width_mm=width)
     places = centres(layer)
@@ -148,7 +150,7 @@ def test_circles_of_two_layers_touch_at_the_calculated_angle(
     st.floats(0.5, 12),
     st.floats(0, 360),
 )
-def test_crossings_of_two_layers_match_sampled_circles(
+def test_the_number_of_crossing_pairs_of_circles_in_two_layers_matches_sampled_circles(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float, start: float
 ) -> None:
     """Two circles cross if sampled points of one lie both inside and outside the other."""
@@ -174,14 +176,14 @@ def test_crossings_of_two_layers_match_sampled_circles(
         assert found.gap_mm == pytest.approx(gap, abs=2e-2)
 
 
-def test_touching_layers_do_not_cross() -> None:
+def test_circles_of_two_layers_that_only_touch_do_not_count_as_crossing() -> None:
     """Circles of radius 2 and 3 mm with centres 5 mm apart touch without crossing."""
     assert relation(shape(1, 3, 2), shape(1, 4, 3, start_deg=90)).lie == "touch"
     assert relation(shape(1, 3, 2.01), shape(1, 4, 3, start_deg=90)).lie == "cross"
     assert relation(shape(1, 3, 1.99), shape(1, 4, 3, start_deg=90)).lie == "apart"
 
 
-def test_a_rule_such_as_every_4th_gives_the_skipped_positions() -> None:
+def test_a_skip_rule_such_as_every_4th_gives_the_numbers_of_the_skipped_positions() -> None:
     """The rules are every 4th, 3 cut and 2 skipped, and impossible rules."""
     assert every_kth(36, 4) == tuple(range(4, 37, 4))
     assert every_kth(6, 2, 1) == (1, 3, 5)
@@ -195,7 +197,7 @@ def test_a_rule_such_as_every_4th_gives_the_skipped_positions() -> None:
 
 
 @given(*[st.tuples(st.floats(-50, 50), st.floats(-50, 50))] * 3)
-def test_the_nearest_point_of_a_segment_matches_sampled_points(
+def test_the_nearest_point_on_a_line_segment_matches_sampled_points(
     place: tuple[float, float], start: tuple[float, float], end: tuple[float, float]
 ) -> None:
     """No sampled point is nearer, and the nearest point lies on the segment. Points come from numpy."""

@@ -58,7 +58,7 @@ def arc(through: int, **keys: object) -> PatternJob:
     return PatternJob(layers=(Layer(**{**layer, "through_deg": Fraction(through), **keys}),))  # type: ignore[arg-type]
 
 
-def test_a_full_turn_of_the_table_is_shown_as_72_turns_of_the_handle() -> None:
+def test_a_full_turn_of_a_table_with_ratio_72_is_shown_as_72_turns_of_the_handle() -> None:
     """A full turn of a 72:1 table is 72 turns of the handle, not none. The depth dial is named as well."""
     run = Shown(arc(360))
     view = run.to(lambda step: step.feeds_along)
@@ -67,14 +67,14 @@ def test_a_full_turn_of_the_table_is_shown_as_72_turns_of_the_handle() -> None:
     assert any("carriage" in words for words in view.also)
 
 
-def test_the_counter_shows_the_depth_before_the_turn_of_the_table() -> None:
+def test_the_counter_shows_the_depth_dial_at_the_pass_that_feeds_in() -> None:
     """At the pass that feeds in, the large number is the depth."""
     run = Shown(arc(200))
     view = run.to(lambda step: step.action == "cut")
     assert view.dial is not None and (view.dial.name, view.dial.number) == ("carriage", "0.4")
 
 
-def test_the_move_to_the_next_arc_counts_from_the_end_of_the_last_arc() -> None:
+def test_the_table_move_to_the_next_arc_counts_from_the_end_of_the_previous_arc() -> None:
     """Two arcs of 30 deg start 180 deg apart. From 30 to 180 deg the handle needs 30 turns of 5 deg, not 36."""
     run = Shown(arc(30, count=2))
     view = run.to(lambda step: step.action == "index" and step.at.position == 2)
@@ -89,7 +89,7 @@ def test_the_counter_shows_the_slide_reading_at_the_end_of_a_slot() -> None:
     assert figures(view.dial.turns) == {"18"} and "away" in view.dial.direction and "past it" not in view.dial.direction
 
 
-def test_the_counter_shows_a_changing_slide_setting_with_its_direction() -> None:
+def test_the_counter_shows_each_new_slide_setting_with_the_direction_of_the_move() -> None:
     """Dots at 20, 19 and 18 mm: towards the table's axis, past the reading and back.
 
     The user can enter another setting.
@@ -110,7 +110,7 @@ def test_the_counter_does_not_ask_for_an_unchanged_slide_setting() -> None:
     assert other_dials(LATHE, run.state, run.step) == []
 
 
-def test_the_movements_of_an_arc_mention_the_handle_and_the_clamp() -> None:
+def test_the_movement_list_for_an_arc_mentions_the_table_handle_and_the_clamp() -> None:
     """The clamp drags during the feed in.
 
     The hand stays on the handle during the feed along, with a given time per turn.
@@ -123,7 +123,7 @@ def test_the_movements_of_an_arc_mention_the_handle_and_the_clamp() -> None:
     assert "never on the work" in second and "4" in figures(second)
 
 
-def test_the_movements_of_a_circle_lock_every_slide_except_the_feeding_slide() -> None:
+def test_the_movement_list_for_a_circle_locks_every_slide_except_the_feeding_slide() -> None:
     """The step before has turned the table. The carriage feeds, so it stays unlocked.
 
     Another depth dial does the same.
@@ -148,7 +148,7 @@ def test_the_movements_of_a_circle_lock_every_slide_except_the_feeding_slide() -
         assert stays in caution and feeds not in caution
 
 
-def test_only_the_holders_that_a_pattern_uses_have_general_cautions() -> None:
+def test_the_general_cautions_cover_only_the_cutter_holders_that_the_pattern_uses() -> None:
     """A collet cuts dots, the boring head cuts circles. A pattern with both has the cautions of both."""
     circles = Layer(number=1, count=3, offset_mm=20, circle_radius_mm=8, depths_mm=(0.4,))
     dots = Layer(number=2, shape="dots", count=3, offset_mm=30, depths_mm=(0.4,))

@@ -28,7 +28,7 @@ def raster_depth(one: Layer, radius_mm: float, points: int = 1501) -> np.ndarray
     return depth
 
 
-def test_a_shallow_groove_along_a_wide_groove_is_hidden() -> None:
+def test_a_shallow_groove_cut_along_a_deeper_and_wider_groove_is_hidden() -> None:
     """The same circles are cut 0.3 mm deep after 0.5 mm with a wider point. From 0.5 mm on they are visible."""
     wide, fine = layer(6, 20, 8.0, cutter=WIDE), layer(6, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
     (found,) = searched_layers(job(wide, fine))
@@ -38,7 +38,7 @@ def test_a_shallow_groove_along_a_wide_groove_is_hidden() -> None:
 
 
 @pytest.mark.parametrize("beside", [0.1, 0.3, 0.6, 0.8])
-def test_a_groove_becomes_visible_at_the_depth_of_the_groove_that_hides_it(beside: float) -> None:
+def test_a_hidden_groove_becomes_visible_once_it_is_deeper_than_the_groove_that_hides_it(beside: float) -> None:
     """A 90 deg groove 0.5 mm deep is (0.5 - distance) deep off its middle.
 
     A finer point is visible once it is deeper.
@@ -54,21 +54,21 @@ def test_a_groove_becomes_visible_at_the_depth_of_the_groove_that_hides_it(besid
                 assert found[0].shows_from_mm == pytest.approx(least, abs=1e-6)
 
 
-def test_a_layer_with_too_many_grooves_to_search_is_reported() -> None:
+def test_a_layer_with_too_many_grooves_to_search_is_reported_as_not_searched() -> None:
     """400 circles lie hidden in the grooves of 400 deeper circles. The full search would take too long."""
     deep, shallow = layer(400, 20, 8.0, cutter=WIDE), layer(400, 20, 8.0, cutter=ACUTE, depths_mm=(0.3,))
     assert list(searched_layers(job(deep, shallow))) == [UnsearchedLayer(2)]
     assert list(searched_layers(job(layer(4, 20, 8.0, cutter=WIDE), layer(4, 20, 3.0, cutter=ACUTE)))) == []
 
 
-def test_a_blunt_groove_is_visible_outside_an_acute_groove() -> None:
+def test_the_flanks_of_a_blunt_groove_are_visible_outside_an_equally_deep_acute_groove() -> None:
     """The blunt groove is equally deep but wider, so its flanks are visible."""
     acute, blunt = layer(6, 20, 8.0, cutter=ACUTE), layer(6, 20, 8.0, cutter=WIDE, depths_mm=(0.45,))
     assert list(searched_layers(job(acute, blunt))) == []
 
 
 @pytest.mark.parametrize(("offset", "depth"), [(2.0, 0.05), (2.0, 0.2), (3.0, 0.12), (3.0, 0.4), (4.0, 0.3)])
-def test_the_search_for_hidden_dots_matches_a_raster(offset: float, depth: float) -> None:
+def test_the_search_for_hidden_dots_matches_a_raster_of_the_face(offset: float, depth: float) -> None:
     """Dots along rings of circles, compared at each place of the face."""
     rings = layer(8, 3, 2.0, cutter=WIDE)
     dots = layer(8, offset, shape="dots", start=7, cutter=SHARP, depths_mm=(depth,))
@@ -78,7 +78,7 @@ def test_the_search_for_hidden_dots_matches_a_raster(offset: float, depth: float
     assert bool(list(searched_layers(wanted))) == (not shows)
 
 
-def test_dots_at_the_end_of_slots_and_on_a_border_are_hidden() -> None:
+def test_shallow_dots_in_the_end_of_a_deep_slot_or_on_a_deep_border_are_hidden() -> None:
     """Shallow dots lie in the round end of a deep slot and on a deep border. One dot away from them is visible."""
     slots = layer(4, 10, shape="slots", to_offset_mm=15.0)
     border = layer(1, 20, shape="arcs", through=360)

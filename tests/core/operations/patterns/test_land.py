@@ -57,7 +57,7 @@ def test_the_land_matches_areas_calculated_by_hand() -> None:
     assert land_percent((), 100) == 100
 
 
-def test_a_groove_beyond_the_blank_leaves_the_land_unchanged() -> None:
+def test_the_part_of_a_dot_beyond_the_edge_of_the_blank_does_not_reduce_the_land() -> None:
     """One dot lies wholly off the blank, and one dot lies half on it."""
     assert land_percent(grooves(places((80.0, 0.0), shape="dots")), 100) == 100
     half = land_percent(grooves(places((50.0, 0.0), shape="dots", depths_mm=(2.0,))), 100)
@@ -80,7 +80,7 @@ def test_the_land_is_unknown_if_the_width_of_a_groove_is_unknown() -> None:
     st.integers(5, 200),
     st.floats(-1, 1),
 )
-def test_the_land_matches_a_raster(
+def test_the_land_left_by_random_patterns_matches_a_raster_count(
     count: int, offset: float, radius: float, depth: float, shape: str, through: int, height: float
 ) -> None:
     """Any shape on a blank of 80 mm, within half a percent."""

@@ -43,7 +43,7 @@ def changes(order: tuple[int, ...], needs: tuple[LayerNeeds, ...]) -> tuple[int,
 
 @settings(deadline=None, max_examples=40)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
-def test_no_other_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
+def test_no_other_order_of_layers_needs_fewer_changes_at_the_machine(drawn: list[LayerNeeds]) -> None:
     """With up to five layers, the test tries every order."""
     needs = tuple(drawn)
     best = min(changes(order, needs) for order in permutations(range(len(needs))))
@@ -54,7 +54,7 @@ def test_no_other_order_has_fewer_changes(drawn: list[LayerNeeds]) -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
-def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
+def test_layers_cut_with_wide_cutters_come_before_layers_cut_with_acute_cutters(drawn: list[LayerNeeds]) -> None:
     """No acute cutter comes before a wide one. None of the other orders like this has fewer changes."""
     needs = tuple(need._replace(tip_angle_deg=ANGLES[need.cutter]) for need in drawn)
     angles = sorted((need.tip_angle_deg for need in needs), reverse=True)
@@ -66,13 +66,13 @@ def test_wide_cutters_come_first(drawn: list[LayerNeeds]) -> None:
     assert changes(order, needs) == min(changes(one, needs) for one in allowed)
 
 
-def test_layers_in_written_order_keep_that_order() -> None:
+def test_with_the_written_layer_order_layers_are_cut_in_the_order_of_the_job_file() -> None:
     """The option "as written" keeps the order despite extra changes."""
     wide, acute = (LayerNeeds(name, True, 5, 10, frozenset(), angle) for name, angle in (("a", 120), ("b", 60)))
     assert cutting_order((acute, wide, acute, wide), "written") == (0, 1, 2, 3)
 
 
-def test_twelve_layers_are_grouped_by_cutter() -> None:
+def test_a_job_of_twelve_layers_is_ordered_with_the_fewest_cutter_changes() -> None:
     """Twelve is the largest number of layers in a job. A complete search of their orders would take too long."""
     needs = tuple(
         LayerNeeds(f"cutter {k % 3}", k % 2 == 0, 5.0 + k // 4, 10.0 + k, frozenset({k % 2}), 60.0) for k in range(12)

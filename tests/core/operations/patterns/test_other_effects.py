@@ -21,7 +21,7 @@ def effects(wanted: PatternJob, errors: SetUpErrors | None = None) -> dict[str, 
     return {effect.cause: f"{effect.amount}; {effect.meaning}" for effect in found}
 
 
-def test_listed_places_move_by_the_height_error_and_by_the_angle_error() -> None:
+def test_the_effects_of_height_and_angle_errors_on_listed_places_match_hand_calculation() -> None:
     """A height error of 0.2 mm, and a minute of arc at the outermost place, 50 mm: 50 pi / 10800 = 0.0145 mm."""
     wanted = job(places((3.0, 4.0), (30.0, 40.0), shape="dots"), height_error_mm=0.2)
     found = effects(wanted, SetUpErrors(position_deg=Fraction(1, 60)))
@@ -30,7 +30,7 @@ def test_listed_places_move_by_the_height_error_and_by_the_angle_error() -> None
     assert not any(cause.startswith("Tilt") for cause in found)
 
 
-def test_a_height_error_turns_slots_and_borders_against_each_other() -> None:
+def test_a_height_error_turns_slots_relative_to_borders() -> None:
     """At 30 and 42 mm, 0.3 mm gives atan(0.3 / 30) less atan(0.3 / 42) = 0.164 deg, which is 0.086 mm at 30 mm."""
     wanted = job(
         layer(12, 30, shape="slots", to_offset_mm=36.0), layer(1, 42, shape="arcs", through=360), height_error_mm=0.3
@@ -65,7 +65,7 @@ def test_the_effect_of_tilted_axes_is_given_for_the_largest_circle() -> None:
 @pytest.mark.parametrize(
     ("depths", "least", "greatest"), [((0.5,), 0.44, 0.5), ((0.6, 0.3), 0.24, 0.6), ((0.05,), 0.0, 0.05)]
 )
-def test_the_least_depth_includes_the_face_runout_at_the_layers_radius(
+def test_the_minimum_depth_allows_for_the_face_runout_at_the_layers_outer_radius(
     depths: tuple[float, ...], least: float, greatest: float
 ) -> None:
     """A runout of 0.05 mm at 20 mm is 0.06 mm at 24 mm, the outer radius of a ring about another point."""

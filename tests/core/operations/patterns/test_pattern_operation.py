@@ -87,7 +87,9 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("layer", "keys", "key"), REFUSED)
-def test_each_refusal_of_a_pattern_names_the_wrong_key(layer: dict[str, Any], keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_pattern_names_the_key_with_the_wrong_value(
+    layer: dict[str, Any], keys: dict[str, Any], key: str
+) -> None:
     """The problem names the wrong key of a layer, or of the operation."""
     base = {key: value for key, value in WIDE.items() if key != "circle_radius"} if "meet" in layer else WIDE
     _, problems = layers_problems(LATHE, {**base, **layer}, **keys)
@@ -96,7 +98,7 @@ def test_each_refusal_of_a_pattern_names_the_wrong_key(layer: dict[str, Any], ke
     assert ("layer 1" in problems[0].where) == bool(layer)
 
 
-def test_a_pattern_without_layers_rotary_table_or_depth_dial_is_refused() -> None:
+def test_a_pattern_without_layers_a_rotary_table_or_a_depth_dial_is_refused() -> None:
     """A missing layer, a layer that is not a mapping, a missing rotary table and a missing depth dial are refused."""
     assert "at least" in layers_problems(LATHE)[1][0].message or "1 to 12" in layers_problems(LATHE)[1][0].message
     _, problems = layers_problems(replace(LATHE, rotary_table=None), WIDE)
@@ -105,7 +107,7 @@ def test_a_pattern_without_layers_rotary_table_or_depth_dial_is_refused() -> Non
     assert [problem.key for problem in layers_problems(without, WIDE)[1]] == ["depth_dial"]
 
 
-def test_a_lathe_without_a_cross_slide_is_refused() -> None:
+def test_a_pattern_is_refused_on_a_lathe_without_a_cross_slide() -> None:
     """The offset needs a cross-slide. The message names the dial to add."""
     lathe = replace(LATHE, dials={"carriage": LATHE.dials["carriage"]})
     with pytest.raises(PlanError, match=r"\[dial.cross_slide\]"):
@@ -153,7 +155,7 @@ def test_the_figures_distinguish_touching_tip_lines_from_touching_grooves() -> N
     assert grooves["groove_overlap_mm"] == pytest.approx(0, abs=1e-12)
 
 
-def test_the_steps_cut_one_layer_after_the_other() -> None:
+def test_the_steps_finish_each_layer_before_starting_the_next_layer() -> None:
     """The zeros and the trial circle come first.
 
     Each layer has one setting, a dry run, and its positions that are cut.
@@ -171,12 +173,12 @@ def test_the_steps_cut_one_layer_after_the_other() -> None:
     assert sum("dry run" in step.text for step in found.steps) == 2
 
 
-def test_a_dial_that_reads_diameter_shows_twice_the_offset() -> None:
+def test_a_cross_slide_dial_that_reads_diameter_shows_twice_the_offset() -> None:
     """Travels of 20 and 10 mm are 40 and 20 mm on a cross-slide that reads diameter."""
     assert [position(step, "cross_slide") for step in layer_sets(plan(WIDE, NARROW).steps)] == [40, 20]
 
 
-def test_the_boring_head_counts_from_the_first_layer_in_its_own_unit() -> None:
+def test_boring_head_readings_count_from_the_first_layers_radius_in_the_heads_own_unit() -> None:
     """From 12 mm to 10 sin 60 deg on an inch head that reads diameter: twice the change over 25.4, to a thousandth."""
     first, second = layer_sets(plan(WIDE, NARROW).steps)
     assert position(first, "boring_head") == 0
@@ -185,13 +187,13 @@ def test_the_boring_head_counts_from_the_first_layer_in_its_own_unit() -> None:
     assert "below 0" in second.text and "smaller" in second.text
 
 
-def test_a_boring_head_with_falling_numbers_is_set_correctly() -> None:
+def test_a_boring_head_whose_numbers_fall_has_a_positive_reading_for_a_smaller_circle() -> None:
     """The numbers fall towards a larger circle, so a smaller circle has a positive reading."""
     lathe = replace(LATHE, dials={**LATHE.dials, "boring_head": replace(HEAD, rising_inwards=False)})
     assert position(layer_sets(plan(WIDE, NARROW, lathe=lathe).steps)[1], "boring_head") > 0
 
 
-def test_a_head_without_a_dial_needs_a_trial_circle_for_every_radius() -> None:
+def test_a_boring_head_without_a_dial_needs_a_trial_circle_for_every_new_radius() -> None:
     """Each layer with a new radius gets a trial circle, and the head has no setting."""
     lathe = lathe_with(head=False)
     found = plan(WIDE, NARROW, NARROW, lathe=lathe)
@@ -200,7 +202,7 @@ def test_a_head_without_a_dial_needs_a_trial_circle_for_every_radius() -> None:
     assert "2000" in figures(" ".join(plan(WIDE, NARROW, NARROW).general)) - figures(" ".join(found.general))
 
 
-def test_a_depth_is_divided_into_passes_of_at_most_the_deepest_cut() -> None:
+def test_a_groove_depth_is_divided_into_passes_no_deeper_than_the_entered_depth_of_cut() -> None:
     """0.6 mm in cuts of 0.2 mm: three rounds, or three passes at each of 5 positions, within half a mark of 0.1 mm."""
     for order, visits in (("round", 15), ("position", 5)):
         found = plan(WIDE, cut="0.2 mm", order=order)
@@ -211,7 +213,7 @@ def test_a_depth_is_divided_into_passes_of_at_most_the_deepest_cut() -> None:
     assert of(plan({key: value for key, value in WIDE.items() if key != "depth"}).steps, "cut") == []
 
 
-def test_each_caution_of_a_pattern_contains_its_number() -> None:
+def test_each_caution_of_a_pattern_states_the_sizes_that_caused_the_caution() -> None:
     """Off the blank, wider than the blank, turned layers, the head's limit and wood dust each have their number."""
     job = layers_job(LATHE, WIDE, NARROW, tip_angle="90 deg", height_error="0.1 mm", blank_diameter="23 mm")
     found = plan_pattern(job, LATHE, "walnut wood")
@@ -224,13 +226,13 @@ def test_each_caution_of_a_pattern_contains_its_number() -> None:
 
 
 @pytest.mark.parametrize(("blank", "told"), [("65 mm", True), ("65.3 mm", False)])
-def test_a_pattern_that_just_exceeds_the_blank_gets_a_caution(blank: str, told: bool) -> None:
+def test_a_pattern_slightly_larger_than_the_blank_gets_a_caution(blank: str, told: bool) -> None:
     """20 + 12 mm and half a groove of 1.2 mm reach 32.6 mm. A 65 mm blank is 0.1 mm too small, 65.3 mm is enough."""
     cautions = plan(WIDE, tip_angle="90 deg", blank_diameter=blank).cautions
     assert any({"0.1", "32.6"} <= figures(caution) for caution in cautions) == told
 
 
-def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> None:
+def test_the_boring_head_is_turned_by_hand_after_every_change_of_radius_offset_or_depth() -> None:
     """Steps turn the head by hand at the setting of layer 2, at each dry run and at each new depth, in both orders."""
     for order in ("round", "position"):
         steps = without_repeats(plan(WIDE, NARROW, cut="0.2 mm", order=order).steps)
@@ -239,7 +241,7 @@ def test_the_head_is_turned_by_hand_at_every_new_radius_offset_and_depth() -> No
         assert len(of(warned, "set")) == 1 and sum("turn the head by hand at each" in step.text for step in steps) == 2
 
 
-def test_figures_give_the_relation_of_neighbouring_layers() -> None:
+def test_the_figures_say_whether_the_circles_of_neighbouring_layers_cross() -> None:
     """In this pattern the circles of both layers cross."""
     (found,) = plan(WIDE, NARROW).figures["between_layers"]
     assert found["layers"] == [1, 2] and found["lie"] == "cross" and found["crossing_pairs"] > 0
@@ -248,7 +250,7 @@ def test_figures_give_the_relation_of_neighbouring_layers() -> None:
     assert apart == pytest.approx(12 + 10 * math.sin(math.radians(60)))
 
 
-def test_figures_name_distant_layers_only_if_they_overlap() -> None:
+def test_the_figures_compare_layers_that_are_not_neighbours_only_if_they_overlap() -> None:
     """Only layers with overlapping envelopes are named. Layer 3 reaches into layer 1, and layer 4 only into layer 3."""
     layers = [
         {**WIDE, "offset": f"{offset} mm", "circle_radius": f"{radius} mm"}
@@ -259,7 +261,7 @@ def test_figures_name_distant_layers_only_if_they_overlap() -> None:
     assert [pair["lie"] for pair in found] == ["apart", "inside", "apart", "apart"]
 
 
-def test_a_plan_is_read_back_unchanged_from_the_logbook() -> None:
+def test_a_pattern_plan_is_read_back_unchanged_from_the_logbook() -> None:
     """The plan consists of plain data."""
     data = plan_as_data(plan(WIDE, NARROW, cut="0.2 mm"))
     assert json.loads(json.dumps(data)) == data
@@ -275,7 +277,7 @@ def after(job: PatternJob, lathe: Lathe, done: int, entered: RunInput) -> tuple[
 
 @settings(deadline=None, max_examples=50)
 @given(st.floats(22, 26), st.floats(2, 30))
-def test_the_head_is_moved_by_the_error_of_the_trial_circle(measured: float, other: float) -> None:
+def test_the_boring_head_is_corrected_by_the_error_of_the_trial_circle(measured: float, other: float) -> None:
     """After the correction, the first two layers are right within half a mark.
 
     If the trial circle is within a mark across, the head stays, and both layers have that extra error. The test
@@ -301,7 +303,7 @@ def test_the_head_is_moved_by_the_error_of_the_trial_circle(measured: float, oth
         assert radius == pytest.approx(12 if layer == 1 else other, abs=0.00635 + stays_mm + 1e-6)
 
 
-def test_the_move_after_a_trial_circle_is_shown_in_the_heads_own_unit() -> None:
+def test_the_correction_after_a_trial_circle_is_shown_in_the_boring_heads_own_unit() -> None:
     """A trial circle of 23.5 mm for 24 mm: 0.5 mm on the diameter is 0.0197 in, which is 20 marks."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=23.5))
     assert steps[0].zeroed_dials == ("boring_head",)
@@ -310,14 +312,14 @@ def test_the_move_after_a_trial_circle_is_shown_in_the_heads_own_unit() -> None:
 
 
 @pytest.mark.parametrize("slip", [0, 12, 14, 41, 240])
-def test_a_radius_entered_as_a_trial_circle_is_refused(slip: float) -> None:
+def test_a_radius_entered_in_place_of_the_trial_circles_diameter_is_refused(slip: float) -> None:
     """The wanted circle is 24 mm across. An entry of 12 is its radius and would move the head by 6 mm."""
     with pytest.raises(PlanError, match=r"\b14\.4 mm to 40 mm\b"):
         after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=slip))
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.02, False), (23.975, False), (24.026, True), (23.97, True)])
-def test_a_trial_circle_within_one_mark_of_the_head_is_good_enough(measured: float, moves: bool) -> None:
+def test_a_trial_circle_within_one_mark_of_the_boring_head_needs_no_correction(measured: float, moves: bool) -> None:
     """A mark of the head is 0.0254 mm across. Up to that error the run continues with a message."""
     steps = after(layers_job(LATHE, WIDE), LATHE, 5, Measured(what="circle", size_mm=measured))
     assert any(step.expects == "circle" for step in steps) == moves
@@ -326,13 +328,13 @@ def test_a_trial_circle_within_one_mark_of_the_head_is_good_enough(measured: flo
     assert steps[0].zeroed_dials == ("boring_head",)
 
 
-def test_a_large_move_of_the_head_is_shown_in_turns_and_reading() -> None:
+def test_a_large_move_of_the_boring_head_is_shown_as_full_turns_and_a_dial_reading() -> None:
     """From 12 mm to 3 mm of radius is 0.709 in less across: on a dial of 0.050 in, 14 turns and 0.009."""
     steps = plan(WIDE, {**SMALL, "circle_radius": "3 mm"}).steps
     assert {"14", "0.009", "0.041"} <= figures(layer_sets(steps)[-1].text)
 
 
-def test_a_head_without_a_dial_is_moved_by_the_error_of_the_trial_circle() -> None:
+def test_a_boring_head_without_a_dial_is_moved_by_the_error_of_the_trial_circle() -> None:
     """Without [dial.boring_head], the step gives the change by trial and asks for another trial circle."""
     lathe = lathe_with(head=False)
     steps = after(layers_job(lathe, WIDE), lathe, 5, Measured(what="circle", size_mm=24.3))
@@ -340,7 +342,7 @@ def test_a_head_without_a_dial_is_moved_by_the_error_of_the_trial_circle() -> No
     assert steps[2].expects == "circle"
 
 
-def test_planning_again_keeps_the_heads_correction_by_a_trial_circle() -> None:
+def test_planning_again_keeps_the_boring_heads_correction_from_a_trial_circle() -> None:
     """The head is corrected at layer 1. Later the work moves, and layer 2 still uses the correction.
 
     23.99 mm is 0.4 of a mark short of 24, so the head stays. 9.9985 mm is 157.6 marks from 12 but 157.2 marks from
@@ -356,7 +358,7 @@ def test_planning_again_keeps_the_heads_correction_by_a_trial_circle() -> None:
     assert readings == pytest.approx([-0.158, -0.157, -0.157])
 
 
-def test_a_measured_depth_corrects_later_layers_too() -> None:
+def test_a_depth_measured_in_one_layer_also_corrects_the_later_layers() -> None:
     """Layer 1 came out 0.1 mm shallow. Its deeper round, in two passes, and layer 2 go 0.1 mm further on the dial."""
     job = layers_job(LATHE, WIDE, NARROW, cut="0.3 mm")
     steps = plan_pattern(job, LATHE, None).steps
@@ -368,7 +370,7 @@ def test_a_measured_depth_corrects_later_layers_too() -> None:
     assert depths == pytest.approx([0.4, 0.6] * 5 + [0.3] * 3 + [0.6] * 3)
 
 
-def test_after_a_move_the_current_layer_is_set_again() -> None:
+def test_after_the_work_moves_the_current_layer_is_set_up_again() -> None:
     """In the middle of layer 2: find axes and table again, trial circle only if needed, set layer 2 and touch off."""
     job = layers_job(LATHE, WIDE, NARROW)
     steps = plan_pattern(job, LATHE, None).steps
@@ -385,7 +387,7 @@ def test_after_a_move_the_current_layer_is_set_again() -> None:
     assert isinstance(first, Setting) and first.position == pytest.approx(130)
 
 
-def test_the_remaining_steps_are_planned_again_after_an_edit_or_another_setting() -> None:
+def test_an_edit_or_a_setting_other_than_planned_replans_the_remaining_steps() -> None:
     """A step with another setting comes first. An edit replans from the first open step. Any other input is refused."""
     job = layers_job(LATHE, WIDE)
     steps = plan_pattern(job, LATHE, None).steps
@@ -399,7 +401,7 @@ def test_the_remaining_steps_are_planned_again_after_an_edit_or_another_setting(
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 40), st.sampled_from(("moved", "edited", "picked up")), st.sampled_from(("round", "position")))
-def test_planning_again_keeps_exactly_the_remaining_cuts(done: int, cause: str, order: str) -> None:
+def test_planning_again_keeps_exactly_the_cuts_that_are_not_yet_done(done: int, cause: str, order: str) -> None:
     """After any number of steps, replanning keeps exactly the remaining cuts at the same readings."""
     job = layers_job(LATHE, {**WIDE, "skip": [3]}, NARROW, cut="0.3 mm", order=order)
     steps = plan_pattern(job, LATHE, None).steps
@@ -410,7 +412,7 @@ def test_planning_again_keeps_exactly_the_remaining_cuts(done: int, cause: str, 
 
 
 @pytest.mark.parametrize(("measured", "moves"), [(24.02, False), (23.98, False), (24.021, True), (23.979, True)])
-def test_a_trial_circle_within_caliper_resolution_is_good_enough(measured: float, moves: bool) -> None:
+def test_a_trial_circle_within_the_resolution_of_a_caliper_needs_no_correction(measured: float, moves: bool) -> None:
     """The limit is 0.02 mm across; common practice, no source. It holds for marks of 0.01 mm and without a dial."""
     fine = Dial(name="boring_head", unit="mm", graduation=Fraction(1, 100), per_turn=Fraction(1), reads_diameter=True)
     for lathe in (replace(LATHE, dials={**LATHE.dials, "boring_head": fine}), lathe_with(head=False)):
@@ -418,7 +420,7 @@ def test_a_trial_circle_within_caliper_resolution_is_good_enough(measured: float
         assert any(step.expects == "circle" for step in steps) == moves
 
 
-def test_two_equal_edges_of_a_trial_circle_are_refused_with_the_reason() -> None:
+def test_two_equal_edge_diameters_of_a_trial_circle_are_refused_with_the_reason() -> None:
     """No groove fits between two equal edges such as "12.9 12.9"."""
     for text in ("12.9 12.9", "12.9/12.9", "12.9 mm 12.9 mm"):
         with pytest.raises(QuantityError, match=r"12\.9 mm.*no groove"):
@@ -426,7 +428,7 @@ def test_two_equal_edges_of_a_trial_circle_are_refused_with_the_reason() -> None
     assert read_circle("24.8 22.4", LATHE).size_mm == pytest.approx(23.6)
 
 
-def test_the_blank_is_centred_before_anything_is_cut() -> None:
+def test_a_step_asks_for_the_blank_to_be_centred_before_the_first_cut() -> None:
     """Even rings keep their step numbers, so a set-up step asks for it. Other patterns have a separate step.
 
     A ring on a blank: the gap to the rim changes by the eccentricity itself, visible from 0.1 mm, so the rim may run
@@ -446,7 +448,7 @@ def test_the_blank_is_centred_before_anything_is_cut() -> None:
     assert any("0.3" in figures(step.text) and "entered eccentricity" in step.text for step in entered)
 
 
-def test_positions_on_the_same_mark_keep_their_own_rounding_errors() -> None:
+def test_positions_set_to_the_same_dial_mark_keep_their_own_rounding_errors() -> None:
     """A corrected eccentricity of 4 um at 20 mm: all positions use the same mark, each with its own rounding error."""
     steps = plan(WIDE, eccentricity="0.004 mm", eccentric_at="0 deg", correct=True).steps
     slides = [slide for step in of(steps, "index") if (slide := step.setting("cross_slide")) is not None]

@@ -80,7 +80,7 @@ def run(tmp_path: Path) -> ActiveRun:
     return begin(book, parse_job(JOB, SAMPLES / "made_up.toml"), "Layers", StepClock())
 
 
-def test_the_cuts_in_pictures_match_complex_numbers() -> None:
+def test_the_cuts_in_a_picture_lie_where_complex_arithmetic_places_them() -> None:
     """Circles, spokes and holes lie where complex numbers put them. An operation without a pattern has no picture."""
     layers, marks, holes, look = (
         picture_of(operation.plan_input) for operation in parse_job(JOB, SAMPLES / "made_up.toml").operations
@@ -121,7 +121,7 @@ def as_cut(slide: float, angle_deg: float, far: bool = False) -> complex:
 
 
 @pytest.mark.parametrize("far", [False, True])
-def test_the_picture_includes_errors_of_the_set_up(far: bool) -> None:
+def test_the_picture_shows_where_set_up_errors_move_the_cuts(far: bool) -> None:
     """A ring, a slot and a border on a table 0.8 mm too high and 0.5 mm eccentric match complex numbers."""
     cutter = Cutter("point", 60)
     layers = (
@@ -156,7 +156,7 @@ def test_corrected_circles_are_drawn_in_their_wanted_places() -> None:
     assert np.isclose(complex(*cuts[7].at_mm), as_cut(30, 0))
 
 
-def test_a_wrong_position_is_drawn_where_it_was_cut() -> None:
+def test_a_position_cut_in_the_wrong_place_is_drawn_where_it_was_cut() -> None:
     """A slot is shifted as a whole, and the picture grows to include it."""
     layers = (Layer(number=1, shape="slots", count=3, offset_mm=10, to_offset_mm=14),)
     moved = {PatternPlace(1, 2): (50.0, 1.0)}
@@ -170,7 +170,7 @@ def test_a_wrong_position_is_drawn_where_it_was_cut() -> None:
     assert [cut.was_moved for cut in again.cuts] == [False, False, False, True]
 
 
-def test_the_progress_of_each_position_follows_the_steps_done(run: ActiveRun) -> None:
+def test_the_progress_of_each_position_changes_with_every_step_done_at_the_position(run: ActiveRun) -> None:
     """After two rounds of 0.2 mm on layer 1 and none on layer 2, each position has the depth counted at it."""
     tracker, cuts, stops = ProgressTracker(), dict[PatternPlace, int](), set[PatternPlace]()
     wanted = {
@@ -203,7 +203,7 @@ def test_the_progress_of_each_position_follows_the_steps_done(run: ActiveRun) ->
     assert set(tracker.progress(run.state).states.values()) == {"cut"}
 
 
-def test_the_progress_of_each_position_follows_skip_and_undo(run: ActiveRun) -> None:
+def test_a_skipped_or_undone_cut_does_not_count_in_the_progress_of_its_position(run: ActiveRun) -> None:
     """A position with only skipped cuts is not drawn. A position whose cut was undone is open again."""
     tracker, place = ProgressTracker(), PatternPlace(1, 2)
     of_place = [step.id for step in run.state.steps if step.at.position == 2 and step.at.layer == 1]
@@ -221,7 +221,7 @@ def test_the_progress_of_each_position_follows_skip_and_undo(run: ActiveRun) -> 
     assert tracker.progress(run.state).states[PatternPlace(1, 1)] == "coming"
 
 
-def test_the_counter_names_the_settings_that_stay_fixed_during_a_layer(run: ActiveRun) -> None:
+def test_the_counter_names_the_settings_that_stay_unchanged_during_a_layer(run: ActiveRun) -> None:
     """Layer by layer: cutter, cross-slide (4 mm a turn, reading diameter) and head (inches of diameter)."""
     lathe = parse_job(JOB, SAMPLES / "made_up.toml").lathe
     found = {}
@@ -238,7 +238,7 @@ def test_the_counter_names_the_settings_that_stay_fixed_during_a_layer(run: Acti
     assert figures(found[2]) == {"4", "5", "0.00", "7", "0.044", "0", "0.006"}
 
 
-def test_the_fixed_head_setting_is_corrected_after_a_trial_circle(run: ActiveRun) -> None:
+def test_the_boring_head_setting_shown_for_a_layer_is_corrected_after_a_trial_circle(run: ActiveRun) -> None:
     """A move after the first position of layer 2. The trial circle is 0.1 mm too large, which is 4 thousandths less."""
     operation = parse_job(JOB, SAMPLES / "made_up.toml").operations[0]
     while layer_at_hand(run.state) != 2:

@@ -37,7 +37,7 @@ def layer_of(keys: dict[str, Any], **operation: Any) -> Layer:
 # Accepted keys.
 
 
-def test_a_repeated_ring_has_its_positions_about_each_centre() -> None:
+def test_each_repeat_of_a_ring_has_its_positions_about_its_own_centre() -> None:
     """Three rings of four have centres at 30 mm, the first towards 90 deg, all moved by (1, 2)."""
     layer = layer_of(
         {
@@ -52,7 +52,7 @@ def test_a_repeated_ring_has_its_positions_about_each_centre() -> None:
     assert (fifth.x_mm, fifth.y_mm) == pytest.approx((place.real, place.imag))
 
 
-def test_a_spiral_has_the_steps_and_depths_of_its_keys() -> None:
+def test_a_spiral_has_the_angles_radii_and_depths_given_by_its_keys() -> None:
     """Three turns in 36 positions, 30 deg each. The listed depths repeat, each time slightly less."""
     layer = layer_of(
         {
@@ -67,7 +67,7 @@ def test_a_spiral_has_the_steps_and_depths_of_its_keys() -> None:
     assert (layer.depth_mm, layer.cut_mm) == (0.6, 0.2)
 
 
-def test_dots_slots_and_arcs_are_read_by_their_own_keys() -> None:
+def test_dots_slots_and_arcs_are_read_from_the_keys_of_their_own_shape() -> None:
     """Each shape has its own keys. A list of places gives the count."""
     places = layer_of(PLACES)
     assert (places.count, places.at_mm) == (2, ((10, 0), (-3, 12.5)))
@@ -83,7 +83,7 @@ def test_dots_slots_and_arcs_are_read_by_their_own_keys() -> None:
     assert layer_of({**SLOTS, "count": 1, "from": "10 mm", "to": "-10 mm"}).to_offset_mm == -10
 
 
-def test_growing_circles_about_one_point_are_accepted() -> None:
+def test_concentric_circles_of_growing_radius_are_accepted() -> None:
     """Five circles about the table's axis, each larger than the last, and a fan at one angle."""
     layer = layer_of({**CIRCLES, "offset": "0 mm", "circle_radius_step": "1 mm"})
     assert [position.circle_radius_mm for position in layer.positions] == [12, 13, 14, 15, 16]
@@ -91,7 +91,7 @@ def test_growing_circles_about_one_point_are_accepted() -> None:
     assert {position.angle_deg for position in fan.positions} == {0}
 
 
-def test_the_keys_of_the_whole_operation_are_read() -> None:
+def test_the_keys_of_a_pattern_operation_are_read_as_their_values() -> None:
     """The values are those of the example in the format's description."""
     job = layers_job(
         LATHE, CIRCLES, blank_diameter="90 mm", depth_dial="carriage", offset_dial="compound", offset_side="far",
@@ -110,7 +110,7 @@ def test_the_keys_of_the_whole_operation_are_read() -> None:
     )  # fmt: skip
 
 
-def test_a_layer_finds_its_cutter_in_the_job_or_the_lathe() -> None:
+def test_a_layer_can_use_a_cutter_from_the_job_or_from_the_lathe_file() -> None:
     """A layer names its cutter unless only one exists. A cutter of the job comes before one of the lathe."""
     lathe = replace(LATHE, cutters=(Cutter("fine", 60), Cutter("round", 90, tip_radius_mm=1)))
     job = layers_job(lathe, {**CIRCLES, "cutter": "round"}, {**DOTS, "cutter": "wide"}, DOTS, cutter=[WIDE])
@@ -122,7 +122,7 @@ def test_a_layer_finds_its_cutter_in_the_job_or_the_lathe() -> None:
     assert layers_job(LATHE, DOTS).layers[0].cutter is None
 
 
-def test_an_exact_means_is_used_if_the_job_names_none() -> None:
+def test_an_exact_means_of_setting_the_table_is_used_if_the_job_names_none() -> None:
     """7 divides neither a dial of 2' nor a circle of 20 holes, but a circle of 21.
 
     Without an exact means the dial is used.
@@ -139,7 +139,7 @@ def test_an_exact_means_is_used_if_the_job_names_none() -> None:
     assert layers_job(lathe_with(40, minutes=None, direct=(24,)), twelve).means == "direct"
 
 
-def test_a_run_of_the_first_version_still_sets_the_table_by_its_dial() -> None:
+def test_a_run_started_by_the_first_version_still_sets_the_table_by_its_dial() -> None:
     """The first version used the dial wherever a table had one. A newer run uses its planned means."""
     table = {"ratio": 40, "dial_graduation": "2 arcmin", "plates": [[21, 23]]}
     logged = LoggedPlanInput(
@@ -296,7 +296,7 @@ def is_a_sentence(message: str) -> bool:
 
 
 @pytest.mark.parametrize(("layer", "operation", "key"), WRONG)
-def test_an_invalid_layer_gets_one_sentence_at_its_key(
+def test_an_invalid_value_in_a_layer_gets_one_sentence_next_to_its_key(
     layer: dict[str, Any], operation: dict[str, Any], key: str
 ) -> None:
     """The problem's place names the layer."""
@@ -312,7 +312,9 @@ def test_an_invalid_layer_gets_one_sentence_at_its_key(
 
 
 @pytest.mark.parametrize(("operation", "key"), OPERATION_WRONG)
-def test_an_invalid_key_of_the_operation_gets_one_sentence(operation: dict[str, Any], key: str) -> None:
+def test_an_invalid_value_in_a_pattern_operation_gets_one_sentence_next_to_its_key(
+    operation: dict[str, Any], key: str
+) -> None:
     """The sentence is beside its key, or beside its cutter's key."""
     job, problems = layers_problems(LATHE, CIRCLES, **operation)
     assert job is None and [problem.key for problem in problems] == [key]
@@ -377,7 +379,7 @@ def test_a_layer_partly_off_the_blank_is_accepted() -> None:
     assert [problem.key for problem in problems] == ["offset"]
 
 
-def test_arcs_need_the_dial_of_the_handle() -> None:
+def test_arcs_are_refused_unless_the_table_is_set_by_the_dial_of_its_handle() -> None:
     """A table without that dial, and setting by holes or notches, cannot feed an arc. The message says what can."""
     plates = lathe_with(40, minutes=None, plates=True)
     _, problems = layers_problems(plates, ARCS)
@@ -423,7 +425,7 @@ def test_no_invalid_value_in_a_pattern_raises_an_exception(layers: list[dict[str
         assert all(math.isfinite(position.x_mm) for layer in job.layers for position in layer.positions)
 
 
-def test_one_wrong_key_causes_one_problem_only() -> None:
+def test_one_invalid_key_is_reported_as_exactly_one_problem() -> None:
     """A wrong `repeat` causes no second problem, and the message quotes a list as in the file."""
     _, problems = layers_problems(LATHE, {**DOTS, "repeat": 0, "repeat_offset": "9 mm"})
     assert [problem.key for problem in problems] == ["repeat"]
@@ -448,7 +450,7 @@ def test_an_impossible_size_at_a_skipped_position_is_accepted() -> None:
     ({"count": 3, "offset": "20 mm", "through": "360 deg"}, "offset"),
     ({"count": 1, "offset": "0 mm", "through": "90 deg"}, "offset"),
 ])  # fmt: skip
-def test_arcs_that_coincide_or_are_only_a_dot_are_refused(keys: dict[str, Any], key: str) -> None:
+def test_arcs_that_coincide_or_have_no_length_are_refused(keys: dict[str, Any], key: str) -> None:
     """Three full turns at one offset are the same groove. An arc at the axis is a dot."""
     _, problems = layers_problems(LATHE, {"shape": "arcs", "depth": "0.3 mm", **keys})
     assert [problem.key for problem in problems] == [key]

@@ -140,7 +140,7 @@ def test_a_position_cut_in_the_wrong_place_can_be_cut_again(
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(0, 40), st.tuples(st.floats(-2, 2), st.floats(-2, 2)), st.floats(-180, 180))
-def test_work_that_was_put_back_is_cut_in_its_planned_places(
+def test_work_put_back_on_the_table_is_cut_in_its_planned_places(
     job: PatternJob, steps: int, shift: tuple[float, float], turn: float
 ) -> None:
     """All circles, dots and starts of arcs are in their wanted places on the work, for any position of the work."""
@@ -184,7 +184,7 @@ def test_a_measured_depth_corrects_the_later_positions(job: PatternJob, steps: i
 
 @settings(deadline=None, max_examples=40)
 @given(jobs(2), st.integers(5, 40), st.sampled_from((-2, -1, 1, 2)), st.booleans())
-def test_a_pass_set_to_another_depth_changes_only_its_position(
+def test_a_pass_set_to_a_depth_other_than_planned_changes_only_that_position(
     job: PatternJob, steps: int, marks: int, moves: bool
 ) -> None:
     """A pass is set up to two marks of 0.1 mm off. That position ends no deeper than set or wanted."""
@@ -217,7 +217,7 @@ def layer(**keys: Any) -> Layer:
     return Layer(**{"number": 1, "shape": "dots", "count": 4, "offset_mm": 20.0, "depths_mm": (0.6,), **keys})
 
 
-def test_a_slide_set_to_another_reading_moves_only_one_position() -> None:
+def test_a_slide_set_to_a_reading_other_than_planned_moves_only_that_position() -> None:
     """The message gives the difference. The next position is set from zero."""
     run = Run(PatternJob(layers=(layer(offset_step_mm=1.0),)))
     while run.left[0].action != "index":
@@ -230,7 +230,7 @@ def test_a_slide_set_to_another_reading_moves_only_one_position() -> None:
     assert later is not None and later.position == 42
 
 
-def test_the_log_holds_the_tables_real_reading_at_the_end_of_an_arc() -> None:
+def test_a_table_reading_entered_at_the_end_of_an_arc_replaces_the_planned_reading() -> None:
     """The log holds the table's reading at the end of the arc."""
     run = Run(PatternJob(layers=(layer(shape="arcs", through_deg=Fraction(40)),)))
     while not run.left[0].feeds_along:
@@ -265,7 +265,7 @@ def test_deepening_a_finished_layer_cuts_no_other_layer_twice() -> None:
     assert {where for where in cuts if where[0] == 1} == {(1, number) for number in range(5, 10)}
 
 
-def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
+def test_a_trial_circle_may_be_measured_over_both_edges_of_its_groove() -> None:
     """24.8 and 22.4 mm: radius 11.8, groove 1.2 wide. A 120 deg point is then 1.2 / (2 tan 60) = 0.346 mm deep."""
     circles = Layer(number=1, cutter=WIDE, count=3, offset_mm=20, circle_radius_mm=12, depths_mm=(0.6,))
     dots = layer(number=2, cutter=ACUTE)
@@ -277,7 +277,7 @@ def test_a_trial_circle_may_be_measured_over_both_edges() -> None:
     assert {"11.8", "1.2", "0.346"} <= set(finding.replace(",", " ").replace(".  ", " ").split())
 
 
-def test_a_wrong_cut_entered_for_a_position_without_a_cut_is_refused() -> None:
+def test_a_wrong_cut_reported_for_a_position_that_has_no_cut_is_refused() -> None:
     """A position that the layer skips or does not have is refused with a sentence."""
     run = Run(PatternJob(layers=(layer(skip=frozenset({2})),)))
     for number in (2, 9):
@@ -285,7 +285,7 @@ def test_a_wrong_cut_entered_for_a_position_without_a_cut_is_refused() -> None:
             run.enter(PositionCutWrong(1, number, Fraction(30), Fraction(7)))
 
 
-def test_the_message_gives_the_distance_of_a_wrong_position() -> None:
+def test_the_message_says_how_far_a_wrong_cut_is_from_its_planned_place() -> None:
     """Dot 1 belongs at 20 mm, 0 deg, but was cut at 15 mm, 90 deg, which is 25 mm away."""
     run = Run(PatternJob(layers=(layer(),)))
     while sum(step.action == "cut" for step in run.done) < 1:
@@ -295,7 +295,7 @@ def test_the_message_gives_the_distance_of_a_wrong_position() -> None:
     assert abs(20 - 15 * cmath.exp(1j * math.pi / 2)) == pytest.approx(25)
 
 
-def test_the_table_is_set_again_after_a_move_and_an_edit() -> None:
+def test_after_the_work_moves_and_the_job_is_edited_the_table_is_set_once_more() -> None:
     """After the first of two passes at one dot, the work moved and the job was edited. The table is set once more."""
     run = Run(PatternJob(layers=(layer(count=1, cut_mm=0.3), layer(number=2, offset_mm=30.0))))
     while sum(step.action == "cut" for step in run.done) < 1:
@@ -307,7 +307,7 @@ def test_the_table_is_set_again_after_a_move_and_an_edit() -> None:
     asserts_all_cut(run)
 
 
-def test_a_measured_depth_shifts_positions_of_other_depths_by_the_same_amount() -> None:
+def test_a_depth_error_measured_at_one_position_corrects_positions_of_other_depths_equally() -> None:
     """The first dot of 0.6 mm is 0.1 mm too shallow, so the dots of 0.3 mm also go in 0.1 mm further on the dial."""
     run = Run(PatternJob(layers=(layer(depths_mm=(0.6, 0.3)),), order="position"))
     while sum(step.action == "cut" for step in run.done) < 1:
@@ -332,7 +332,7 @@ def _cut_position(run: Run, number: int) -> None:
 
 
 @pytest.mark.parametrize("again", [True, False])
-def test_the_table_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
+def test_the_first_table_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
     """Steps of 60 deg at 72:1 are 12 turns of 5 deg. The third dot was cut at 77 deg and 30 mm out."""
     run = _six_dots()
     _cut_position(run, 3)
@@ -344,7 +344,7 @@ def test_the_table_move_after_a_wrong_cut_counts_from_zero(again: bool) -> None:
     assert "Cross-slide" not in _turns(run)[1]
 
 
-def test_the_next_move_starts_at_the_position_that_was_cut_again() -> None:
+def test_the_next_table_move_counts_from_the_position_that_was_cut_again() -> None:
     """Position 2 is cut again after position 4. From there the move to position 5 is 3 x 60 deg, which is 36 turns."""
     run = _six_dots()
     _cut_position(run, 4)

@@ -50,7 +50,7 @@ def found_again(
     ]
 
 
-def test_two_dots_found_again_give_shift_and_turn_of_the_blank() -> None:
+def test_two_dots_found_again_determine_the_shift_and_turn_of_the_blank() -> None:
     """Dots at (20, 0) and (0, 20), found at 20 mm and 90 deg, and 20 mm and 180 deg: turned by 90 deg, not shifted.
 
     Found at (20.3, 0) and (0.3, 20), the dots are 0.3 mm to the right.
@@ -65,7 +65,7 @@ def test_two_dots_found_again_give_shift_and_turn_of_the_blank() -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.floats(-3, 3), st.floats(-3, 3), st.floats(-179, 179), st.floats(-0.5, 0.5), st.booleans(), st.integers(2, 6))
-def test_any_shift_and_turn_of_a_blank_is_found(
+def test_any_shift_and_turn_of_the_blank_is_calculated_from_cuts_found_again(
     x: float, y: float, turned: float, height: float, far: bool, count: int
 ) -> None:
     """The simulated table has any height error and either side."""
@@ -78,7 +78,7 @@ def test_any_shift_and_turn_of_a_blank_is_found(
 
 @settings(deadline=None, max_examples=30)
 @given(st.integers(0, 1000))
-def test_the_fit_of_cuts_found_again_matches_scipys_least_squares(seed: int) -> None:
+def test_the_fit_of_cuts_found_again_matches_a_least_squares_fit_by_scipy(seed: int) -> None:
     """All readings have small errors. A fit by scipy without the closed form gives the same result."""
     random = np.random.default_rng(seed)
     cuts = grooves(layer(5, 20.0, 4.0))
@@ -114,7 +114,7 @@ def test_a_negligible_shift_of_the_blank_leaves_the_settings_unchanged(shift_mm:
     assert (now.slide_mm, now.angle_deg) == (20.0, wanted.angle_deg)
 
 
-def test_the_refusal_of_contradicting_readings_names_the_wrong_reading() -> None:
+def test_the_refusal_of_contradictory_readings_names_the_wrong_reading() -> None:
     """Of four cuts, one reading is a turn of the slide's handle out. Two cuts alone do not show which one is wrong."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0.4 + 0.1j, 25)
@@ -127,7 +127,7 @@ def test_the_refusal_of_contradicting_readings_names_the_wrong_reading() -> None
     assert "do not fit together" in refused(found[1:])
 
 
-def test_too_few_or_unsuitable_cuts_for_finding_a_blank_are_refused() -> None:
+def test_too_few_or_unsuitable_cuts_for_locating_the_blank_are_refused() -> None:
     """One cut, two cuts next to each other, an arc, and a slide past the axis are refused."""
     cuts = grooves(layer(4, 20.0, 4.0))
     found = found_again(cuts, 0j, 0)
@@ -139,7 +139,7 @@ def test_too_few_or_unsuitable_cuts_for_finding_a_blank_are_refused() -> None:
     assert "past the table's axis" in refused([found[0], found[1]._replace(slide_mm=-20.0)])
 
 
-def test_the_message_about_the_fit_names_the_cut_with_the_largest_error() -> None:
+def test_the_message_about_the_position_of_the_blank_names_the_cut_with_the_largest_error() -> None:
     """Small errors are accepted, and the message names the cut with the largest error."""
     found = found_again(grooves(layer(3, 20.0, 4.0)), 0.4 + 0.1j, 25)
     found[1] = found[1]._replace(slide_mm=found[1].slide_mm + 0.06)

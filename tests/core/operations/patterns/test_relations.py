@@ -27,7 +27,9 @@ def layers(draw: st.DrawFn) -> RingShape:
 
 
 @given(layers(), layers())
-def test_the_relation_of_two_layers_matches_all_distances_of_centres(one: RingShape, other: RingShape) -> None:
+def test_the_relation_of_two_layers_matches_the_distances_between_all_circle_centres(
+    one: RingShape, other: RingShape
+) -> None:
     """Circles cross if the distance of their centres lies between the difference and the sum of the radii."""
     places = [np.array([(x_mm, y_mm) for _, x_mm, y_mm in layer.centres_mm()]) for layer in (one, other)]
     apart = np.hypot(*(places[0][:, None] - places[1][None, :]).transpose(2, 0, 1))
@@ -44,7 +46,7 @@ def test_the_relation_of_two_layers_matches_all_distances_of_centres(one: RingSh
         assert found.lie == ("inside" if np.any(within - apart > 1e-6) else "apart")
 
 
-def test_large_layers_are_compared_in_two_seconds() -> None:
+def test_twelve_layers_of_360_circles_are_compared_within_two_seconds() -> None:
     """All pairs of twelve layers of 360 circles have 8.5 million distances."""
     many = [
         RingShape(count=360 - number, offset_mm=20.0, circle_radius_mm=8.0, start_deg=number) for number in range(12)

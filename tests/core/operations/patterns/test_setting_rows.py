@@ -29,7 +29,7 @@ def slide(travel_mm: float) -> Setting:
     return LATHE.dial("cross_slide").at_travel(travel_mm)
 
 
-def test_each_position_is_listed_once_in_the_order_of_cutting() -> None:
+def test_the_settings_list_has_one_row_for_each_position_in_the_order_of_cutting() -> None:
     """Six steps in two rounds, layer 2 first, give three rows. 51 degrees are 10 turns and 1 degree."""
     rounds = [
         step("index", 1, table(0), slide(20), layer=2),
@@ -48,7 +48,7 @@ def test_each_position_is_listed_once_in_the_order_of_cutting() -> None:
     assert {row.end for row in rows} == {""} and {row.head for row in rows} == {""}
 
 
-def test_the_end_of_a_slot_is_a_slide_reading_and_of_an_arc_a_table_reading() -> None:
+def test_the_settings_list_ends_a_slot_at_a_slide_reading_and_an_arc_at_a_table_reading() -> None:
     """The pass that feeds along gives the end. A pass that only feeds in has no end."""
     depth = LATHE.dial("carriage").at_travel(0.4)
     slot = [
@@ -62,7 +62,7 @@ def test_the_end_of_a_slot_is_a_slide_reading_and_of_an_arc_a_table_reading() ->
     assert (arcs.place, arcs.end) == ("0°00'", "18 turns 0°00'")
 
 
-def test_the_settings_list_names_the_circle_of_each_hole_and_notch() -> None:
+def test_the_settings_list_gives_the_number_of_holes_or_notches_in_the_plates_circle() -> None:
     """Examples are two turns and six holes of the 21 circle, and notch 9 of 24."""
     plate = step("index", 1, PlateSetting(TABLE, 2, 6, 21))
     notch = step("index", 2, PlateSetting(TABLE, 0, 9, 24), way="direct")
@@ -70,7 +70,7 @@ def test_the_settings_list_names_the_circle_of_each_hole_and_notch() -> None:
     assert [setting_row(place, LATHE).place for place in places] == ["2 turns 6 holes of 21", "notch 9 of 24"]
 
 
-def test_the_dials_that_change_within_a_layer_are_found() -> None:
+def test_the_dials_whose_settings_change_within_a_layer_are_identified() -> None:
     """A spiral changes the slide between positions, a ring only the table. This also holds with two hole circles."""
     both = PlateSetting(TABLE, 2, 6, 21, compound={"circles": [21, 23], "holes": [1, 2], "turns": 0})
     ring = [step("index", 1, table(0), slide(20)), step("index", 2, both, slide(20))]

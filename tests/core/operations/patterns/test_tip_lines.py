@@ -103,7 +103,7 @@ def test_rows_and_grids_of_circles_have_their_known_number_of_crossings() -> Non
 @example(6, 3, 8, 2, 11, 1).via("three crossing points within 0.48 um")
 @example(14, 4, 10.87, 8.75, 18.46, 0.04).via("two such pairs")
 @example(13, 4, 18, 2, 20, 0).via("two crossing points 0.95 um apart")
-def test_crossings_match_brute_force(
+def test_the_number_of_crossings_in_repeated_rings_and_spirals_matches_a_brute_force_count(
     count: int, repeat: int, offset: float, apart: float, radius: float, step: float
 ) -> None:
     """Rings of rings and spirals, with every pair compared."""
@@ -123,7 +123,7 @@ def test_crossings_match_brute_force(
     assert crossing_points(lines) == expected
 
 
-def test_crossings_are_not_counted_for_too_many_pairs_of_circles() -> None:
+def test_the_number_of_crossings_is_unknown_if_too_many_pairs_of_circles_may_cross() -> None:
     """A spiral of 20 000 circles crosses only its neighbours. The same number of large circles all cross each other."""
     angles, offsets = np.arange(20_000) * 2.4, 0.5 * np.sqrt(np.arange(20_000))
     lines = tuple(TipLine(r * math.cos(a), r * math.sin(a), 0.3) for a, r in zip(angles, offsets, strict=True))
@@ -135,7 +135,7 @@ def test_crossings_are_not_counted_for_too_many_pairs_of_circles() -> None:
 
 @settings(deadline=None, max_examples=60)
 @given(st.integers(1, 9), st.floats(0, 30), st.floats(1, 20), st.integers(1, 9), st.floats(0, 30), st.floats(1, 20))
-def test_circles_compared_one_by_one_give_the_relation_of_their_rings(
+def test_comparing_circles_one_by_one_gives_the_same_relation_as_comparing_their_rings(
     count: int, offset: float, radius: float, other_count: int, other_offset: float, other_radius: float
 ) -> None:
     """Two rings about the centre, compared circle by circle."""
@@ -186,14 +186,18 @@ def test_the_envelope_matches_sampled_points_of_tip_lines(
 
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=60))
-def test_the_least_spacing_matches_a_comparison_of_every_pair(points: list[tuple[float, float]]) -> None:
+def test_the_minimum_spacing_of_points_matches_a_comparison_of_every_pair_of_points(
+    points: list[tuple[float, float]],
+) -> None:
     """The test compares every pair of points."""
     assert least_spacing_mm(tuple(points)) == pytest.approx(min(math.dist(a, b) for a, b in combinations(points, 2)))
 
 
 @settings(deadline=None, max_examples=60)
 @given(st.lists(st.tuples(st.floats(-50, 50), st.floats(-50, 50)), min_size=2, max_size=60))
-def test_the_nearest_point_is_as_near_as_that_of_a_comparison_of_every_pair(points: list[tuple[float, float]]) -> None:
+def test_the_distance_to_the_nearest_point_matches_a_comparison_of_every_pair_of_points(
+    points: list[tuple[float, float]],
+) -> None:
     """The test compares every pair of points. Of points at equal distance, any may be found."""
     for here, (index, nearest) in zip(points, enumerate(nearest_points(points)), strict=True):
         others = [other for number, other in enumerate(points) if number != index]
@@ -201,7 +205,7 @@ def test_the_nearest_point_is_as_near_as_that_of_a_comparison_of_every_pair(poin
         assert math.dist(here, points[nearest]) == pytest.approx(min(math.dist(here, other) for other in others))
 
 
-def test_the_search_for_the_nearest_dot_compares_few_pairs_in_a_column(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_nearest_dot_in_a_column_is_found_by_comparing_only_a_few_dots(monkeypatch: pytest.MonkeyPatch) -> None:
     """All dots of a column have the same x. Each of 400 dots is compared with a few others."""
     column, hypot, calls = places(*((5.0, float(row)) for row in range(400))), math.hypot, []
 

@@ -26,12 +26,12 @@ def test_a_later_layer_touches_off_at_a_position_on_land() -> None:
     assert "position 4" in touch_off_words(JOB, DOTS, [wide])
 
 
-def test_a_layer_without_land_touches_off_beside_the_pattern() -> None:
+def test_a_layer_that_lies_entirely_in_earlier_grooves_touches_off_beside_the_pattern() -> None:
     """Every dot lies in an earlier groove."""
     assert "beside the pattern" in touch_off_words(JOB, DOTS, [WIDE_DOTS])
 
 
-def test_a_circle_across_grooves_still_meets_land() -> None:
+def test_a_circle_that_crosses_earlier_grooves_can_still_touch_off_on_land() -> None:
     """A circle of 5 mm about a dot crosses no groove. A circle through several dots has land between them."""
     circles = Layer(number=2, cutter=ACUTE, count=1, offset_mm=0, circle_radius_mm=20, depths_mm=(0.4,))
     assert "position 1" in touch_off_words(JOB, circles, [WIDE_DOTS])
@@ -45,7 +45,7 @@ def test_the_touch_off_is_at_the_highest_position_on_land() -> None:
     assert "position 2" in words and "highest" in words
 
 
-def test_a_slot_covers_a_dot_between_its_ends() -> None:
+def test_a_wide_slot_leaves_no_land_at_a_dot_between_its_ends() -> None:
     """A wide slot from 10 to 30 mm at 0 deg covers the dot at 20 mm, 0 deg, but no other dot."""
     slot = Layer(number=1, shape="slots", cutter=WIDE, count=1, offset_mm=10, to_offset_mm=30, depths_mm=(1.0,))
     assert "position 2" in touch_off_words(JOB, DOTS, [slot])
@@ -63,7 +63,7 @@ def test_a_pattern_touches_off_with_the_cutter_turned_by_hand() -> None:
         assert step.text.startswith(STOP_FIRST) and turned in step.text
 
 
-def test_the_step_after_each_cutter_change_gives_the_touch_off_place() -> None:
+def test_the_step_after_each_cutter_change_says_where_to_touch_off() -> None:
     """The step gives the place."""
     steps = plan_pattern(PatternJob(layers=(replace(WIDE_DOTS, skip=frozenset({4})), DOTS)), lathe_with(), None).steps
     first, second = [step for step in steps if TOUCH_OFF in step.cautions]

@@ -51,7 +51,7 @@ def _wave(count: int, order: int, size: float = 0.05, high: float = 11.0) -> lis
     return [size * cos(order * radians(angle - high)) for angle in evenly_spaced(count)]
 
 
-def test_the_offset_of_four_readings_matches_hand_calculation() -> None:
+def test_the_offset_calculated_from_four_readings_matches_hand_calculation() -> None:
     """0.10 0.02 -0.06 0.04: a = (0.10 + 0.06)/2, b = (0.02 - 0.04)/2. The TIR is less than twice the offset."""
     found = _analyse([0.10, 0.02, -0.06, 0.04])
     assert found.eccentricity_mm == pytest.approx(sqrt(0.08**2 + 0.01**2))
@@ -60,7 +60,7 @@ def test_the_offset_of_four_readings_matches_hand_calculation() -> None:
     assert found.tir_mm < 2 * found.eccentricity_mm
 
 
-def test_corrected_drift_matches_hand_calculation() -> None:
+def test_readings_corrected_for_drift_match_hand_calculation() -> None:
     """0 0.05 0.10 0.05, closing at 0.02: reading i of N loses its share i/N of the drift."""
     found = _analyse([0, 0.05, 0.10, 0.05], drift=0.02)
     assert found.readings_mm == pytest.approx((0, 0.045, 0.09, 0.035))
@@ -68,7 +68,7 @@ def test_corrected_drift_matches_hand_calculation() -> None:
 
 
 @pytest.mark.parametrize("count", [4, 6, 8, 12, 24])
-def test_drift_correction_removes_a_false_offset(count: int) -> None:
+def test_correcting_for_drift_removes_the_false_offset_caused_by_drift(count: int) -> None:
     """A true part under a drifting indicator: an offset of d / (N sin(pi/N)) before the correction, none after."""
     readings = [0.02 * i / count for i in range(count)]
     faked = 0.02 / (count * np.sin(np.pi / count))
@@ -79,13 +79,13 @@ def test_drift_correction_removes_a_false_offset(count: int) -> None:
 @pytest.mark.parametrize(
     ("drift", "word"), [(0.02, ""), (-0.02, ""), (0.03, "closing reading"), (-0.05, "closing reading")]
 )
-def test_drift_over_two_graduations_gives_a_remark(drift: float, word: str) -> None:
+def test_a_drift_of_more_than_two_graduations_gets_a_remark(drift: float, word: str) -> None:
     """A drift of up to two graduations gives no remark, and one of up to five gives one."""
     assert ("closing reading" in _said(_wave(8, 1), drift=drift)) is bool(word)
 
 
 @pytest.mark.parametrize("drift", [0.06, -0.2, 5.0, float("nan"), float("inf")])
-def test_a_slipped_indicator_is_refused(drift: float) -> None:
+def test_a_drift_that_shows_a_slipped_indicator_is_refused(drift: float) -> None:
     """A drift of more than five graduations is refused with field, number and what to do."""
     with pytest.raises(PlanError) as caught:
         _analyse(_wave(8, 1), drift=drift)
@@ -98,7 +98,7 @@ def test_roundness_is_measured_from_the_least_squares_circle() -> None:
     assert found.out_of_roundness_mm == pytest.approx(5 / 6)
 
 
-def test_roundness_of_four_readings_matches_its_formula() -> None:
+def test_the_roundness_calculated_from_four_readings_matches_the_formula() -> None:
     """The roundness is |r0 - r1 + r2 - r3| / 2. Three readings show no roundness."""
     found = _analyse([0.31, 0.02, -0.17, 0.05])
     assert found.out_of_roundness_mm == pytest.approx(abs(0.31 - 0.02 - 0.17 - 0.05) / 2)
@@ -108,7 +108,7 @@ def test_roundness_of_four_readings_matches_its_formula() -> None:
 
 @pytest.mark.parametrize("count", [8, 12, 24, 37])
 @pytest.mark.parametrize("high", [0.0, 13.0, 77.0])
-def test_lobes_are_separated_from_the_offset(count: int, high: float) -> None:
+def test_lobes_and_offset_in_the_same_readings_are_calculated_separately(count: int, high: float) -> None:
     """Offset, oval and three lobes in the same readings are each found with their marks."""
     readings = [
         0.2 * cos(radians(angle - 200)) + 0.03 * cos(2 * radians(angle - high)) + 0.01 * cos(3 * radians(angle - high))
@@ -131,7 +131,7 @@ def test_the_standard_error_of_eccentricity_matches_hand_calculation(count: int,
     assert found.high_spot_error_deg == pytest.approx(np.degrees(found.eccentricity_error_mm / 0.05))
 
 
-def test_standard_errors_at_uneven_marks_match_numpy() -> None:
+def test_standard_errors_at_unevenly_spaced_marks_match_numpy() -> None:
     """Eight marks within a third of the turn have numpy's covariance, many times the error at even marks."""
     angles = tuple(float(angle) for angle in range(0, 120, 15))
     readings = [0.05 * cos(radians(angle - 30)) for angle in angles]
@@ -151,7 +151,7 @@ def test_the_cosine_of_a_levers_angle_matches_the_published_factor(row: Printed)
     assert found.tir_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_a_levers_angle_scales_sizes_but_not_directions() -> None:
+def test_the_angle_of_a_lever_scales_measured_sizes_but_not_directions() -> None:
     """Eccentricity and its error follow the cosine. The high spot does not change."""
     straight, leaning = _analyse(_wave(8, 1)), _analyse(_wave(8, 1), stylus=60)
     assert leaning.eccentricity_mm == pytest.approx(straight.eccentricity_mm / 2)
@@ -159,13 +159,13 @@ def test_a_levers_angle_scales_sizes_but_not_directions() -> None:
     assert leaning.high_spot_deg == pytest.approx(straight.high_spot_deg)
 
 
-def test_the_standard_error_of_a_reading_is_the_graduation_over_root_12() -> None:
+def test_the_standard_error_of_a_reading_is_the_graduation_divided_by_the_square_root_of_12() -> None:
     """A value anywhere within a graduation is equally likely, so its deviation is 0.29 graduations (GUM F.2.2.1)."""
     found = _analyse(_wave(8, 1), graduation=0.02)
     assert found.graduation_error_mm / 0.02 == pytest.approx(1 / sqrt(12))
 
 
-def test_the_error_of_a_turn_read_twice_comes_from_its_scatter() -> None:
+def test_the_standard_error_of_a_turn_read_twice_comes_from_the_scatter_of_the_readings() -> None:
     """The measured scatter counts if it is larger than that of the graduation. A shifted zero has no effect."""
     first = _wave(8, 1)
     scatter = [0.03, -0.03, 0.03, -0.03, 0.03, -0.03, 0.03, -0.03]
@@ -180,7 +180,7 @@ def test_the_error_of_a_turn_read_twice_comes_from_its_scatter() -> None:
     assert found.eccentricity_mm == pytest.approx(0.05)
 
 
-def test_repeatability_matches_the_scatter_of_many_readings() -> None:
+def test_the_repeatability_of_many_pairs_of_readings_matches_their_scatter() -> None:
     """Many pairs of readings scattered by 0.02 give 0.02."""
     random = np.random.default_rng(3)
     first, again = random.normal(0, 0.02, (2, 300))
@@ -190,7 +190,7 @@ def test_repeatability_matches_the_scatter_of_many_readings() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("angles", [evenly_spaced(12), evenly_spaced(3), (0.0, 20.0, 75.0, 130.0, 200.0, 310.0)])
-def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[float, ...]) -> None:
+def test_a_large_offset_does_not_make_round_work_appear_oval(surface: Surface, angles: tuple[float, ...]) -> None:
     """A true circle of radius 25 off by 1 reads oval by 0.02. This is subtracted, and the offset is exact."""
     sense = -1 if surface == "bore" else 1
     readings = [sense * limacon(angle, 1.0, 33.0, 25.0) for angle in angles]
@@ -205,7 +205,7 @@ def test_a_large_offset_does_not_make_work_oval(surface: Surface, angles: tuple[
         assert left_in.oval.height_mm / 2 == pytest.approx(0.010, abs=0.0001)
 
 
-def test_a_small_offset_uses_the_plain_fit() -> None:
+def test_a_small_offset_is_calculated_without_the_correction_for_large_offsets() -> None:
     """If the effect of the offset is below the graduation, the figures are those of the plain fit."""
     readings = [limacon(angle, 0.2, 33.0, 25.0) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=50).oval == _analyse(readings).oval
@@ -213,7 +213,7 @@ def test_a_small_offset_uses_the_plain_fit() -> None:
 
 @pytest.mark.parametrize("surface", ["outside", "bore"])
 @pytest.mark.parametrize("high", [20.0, 110.0, 200.0, 290.0])
-def test_the_position_of_the_works_centre_is_found(surface: Surface, high: float) -> None:
+def test_the_centre_of_simulated_work_is_found_from_outside_or_bore_readings(surface: Surface, high: float) -> None:
     """The middle of simulated work is found, on whichever side the indicator touches."""
     middle = (0.3 * cos(radians(high)), 0.3 * cos(radians(high - 90)))
     found = _analyse(Bar(middle, 20).readings(evenly_spaced(8), surface), surface=surface)
@@ -223,7 +223,9 @@ def test_the_position_of_the_works_centre_is_found(surface: Surface, high: float
 
 
 @given(st.integers(4, 24), st.floats(0.02, 1), st.floats(1, 359), st.floats(-2, 2))
-def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: float) -> None:
+def test_the_eccentricity_matches_the_fourier_transform_by_numpy(
+    count: int, size: float, high: float, zero: float
+) -> None:
     """The eccentricity is the first bin of numpy's transform, whatever the indicator's zero is."""
     readings = [zero + size * cos(radians(a - high)) + 0.01 * cos(3 * radians(a)) for a in evenly_spaced(count)]
     amplitude, _ = first_harmonic(readings)
@@ -241,25 +243,25 @@ def test_eccentricity_matches_numpy(count: int, size: float, high: float, zero: 
         (6, "a five-lobed", "a three-lobed"),
     ],
 )
-def test_forms_that_look_like_eccentricity_are_named_in_a_remark(count: int, words: str, silent: str) -> None:
+def test_shapes_of_work_that_look_like_eccentricity_are_named_in_a_remark(count: int, words: str, silent: str) -> None:
     """The remarks name exactly the forms that appear as eccentricity by the sampling theorem."""
     said = _said(_wave(count, 1))
     assert words in said and silent not in said
 
 
 @pytest.mark.parametrize("count", [8, 12, 24])
-def test_eight_or_more_readings_of_round_work_give_no_remark(count: int) -> None:
+def test_eight_or_more_readings_of_round_work_get_no_remark(count: int) -> None:
     """A round part is read at eight marks and more."""
     assert _said(_wave(count, 1)) == ""
 
 
-def test_four_readings_show_three_lobes_as_eccentricity() -> None:
+def test_with_four_readings_three_lobes_appear_as_eccentricity() -> None:
     """A true part with three lobes seems eccentric by their whole height."""
     assert _analyse(_wave(4, 3)).eccentricity_mm == pytest.approx(0.05)
     assert _analyse(_wave(8, 3)).eccentricity_mm == pytest.approx(0, abs=1e-12)
 
 
-def test_six_readings_show_four_lobes_as_oval_work() -> None:
+def test_with_six_readings_four_lobes_appear_as_an_oval() -> None:
     """The remark appears only if the part looks oval."""
     assert "four-lobed" in _said(_wave(6, 2)) and "four-lobed" not in _said(_wave(6, 1))
 
@@ -284,14 +286,16 @@ def test_an_offset_too_small_for_the_indicator_gets_a_remark() -> None:
         ([0.0, float("inf"), 0.0], None, "2.*inf"),
     ],
 )
-def test_unsuitable_readings_are_refused(readings: list[float], angles: tuple[float, ...] | None, message: str) -> None:
+def test_unusable_readings_or_marks_are_refused_with_the_reason(
+    readings: list[float], angles: tuple[float, ...] | None, message: str
+) -> None:
     """Each refusal names what is wrong."""
     marks = evenly_spaced(len(readings)) if angles is None else angles
     with pytest.raises(PlanError, match=message):
         analyse(readings, marks, RunoutJob(angles_deg=marks), graduation_mm=0.01)
 
 
-def test_a_reading_with_a_lost_decimal_point_is_questioned() -> None:
+def test_a_reading_with_a_missing_decimal_point_is_queried() -> None:
     """A reading a thousand times the others gives a question. The figures are calculated all the same."""
     readings = [0.02, 0.03, 30.0, 0.01, -0.01, 0.0, 0.02, 0.01]
     found = _analyse(readings, diameter=60)
@@ -302,19 +306,19 @@ def test_a_reading_with_a_lost_decimal_point_is_questioned() -> None:
 
 
 @given(st.integers(4, 24), st.integers(1, 3), st.floats(0, 5), st.floats(0, 359))
-def test_ordinary_runout_is_not_questioned(count: int, order: int, size: float, high: float) -> None:
+def test_ordinary_runout_is_not_queried_as_a_typing_error(count: int, order: int, size: float, high: float) -> None:
     """No question appears, however large the offset or the lobes are, and wherever they are."""
     assert _analyse(_wave(count, order, size, high)).suspects == ()
 
 
-def test_an_offset_larger_than_the_radius_is_questioned() -> None:
+def test_an_offset_larger_than_the_radius_of_the_work_is_queried_but_not_refused() -> None:
     """The offset is not refused."""
     readings = [50 * cos(radians(angle - 10)) for angle in evenly_spaced(8)]
     assert _analyse(readings, diameter=60).larger_than_work
     assert "60" in figures(_said(readings, diameter=60))
 
 
-def test_the_wobble_of_a_face_matches_its_formula() -> None:
+def test_the_wobble_of_a_face_matches_the_formula() -> None:
     """The wobble is atan of the once-a-turn part divided by the radius of the readings."""
     found = _analyse(_wave(8, 1, size=0.1), surface="face", diameter=60)
     assert found.wobble_deg == pytest.approx(np.degrees(np.arctan(0.1 / 30)))
@@ -333,7 +337,7 @@ def test_the_wobble_of_a_face_matches_its_formula() -> None:
         ("0.05 mm", "marks", 0.05),
     ],
 )
-def test_readings_without_a_unit_have_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
+def test_readings_entered_without_a_unit_are_taken_in_the_chosen_unit(text: str, unit: str, wanted: float) -> None:
     """A reading with a unit of its own keeps that unit."""
     assert reading_mm(text, unit, 0.01) == pytest.approx(wanted)
 

@@ -26,7 +26,9 @@ def _analysed(size_mm: float, high_deg: float, count: int = 8) -> tuple[Analysis
 
 @pytest.mark.parametrize("count", [4, 8, 12])
 @pytest.mark.parametrize(("sizes", "at_least"), [(2.0, 0.87), (4.0, 0.93), (8.0, 0.94), (20.0, 0.94)])
-def test_the_true_high_spot_lies_within_the_stated_angle(count: int, sizes: float, at_least: float) -> None:
+def test_the_true_high_spot_lies_within_the_stated_uncertainty_of_its_angle(
+    count: int, sizes: float, at_least: float
+) -> None:
     """Tried with numpy: readings scattered by a graduation, with offsets of a given number of standard errors."""
     found, _ = _analysed(0.05, 77, count)
     error_mm = GRADUATION_MM / np.sqrt(12) * np.sqrt(2 / count)
@@ -47,7 +49,7 @@ def test_the_true_high_spot_lies_within_the_stated_angle(count: int, sizes: floa
     assert told.high_spot_within_deg == pytest.approx(within_deg[row])
 
 
-def test_the_stated_angle_of_a_large_offset_covers_its_error_circle() -> None:
+def test_the_uncertainty_of_the_high_spot_of_a_large_offset_covers_the_error_circle() -> None:
     """The bound is the half angle of the error circle seen from the axis, but never below a fixed least angle."""
     found, _ = _analysed(0.1, 77)
     bound = np.degrees(asin(2 * found.error_mm / found.eccentricity_mm))
@@ -56,7 +58,7 @@ def test_the_stated_angle_of_a_large_offset_covers_its_error_circle() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [0.003, 0.005, 0.008, 0.05])
-def test_the_remark_and_the_figure_give_the_same_angle(size_mm: float) -> None:
+def test_the_remark_and_the_figure_give_the_same_uncertainty_of_the_high_spot(size_mm: float) -> None:
     """The figure after ± equals the one in the remark, if there is a remark."""
     found, job = _analysed(size_mm, 116.6)
     beside = next(figure.value for figure in figure_words(found, mm_text) if figure.name == "High spot")
@@ -69,7 +71,7 @@ def test_the_remark_and_the_figure_give_the_same_angle(size_mm: float) -> None:
 @pytest.mark.parametrize(
     ("times", "expected"), [(228.0, {"228"}), (1.5, {"1.5"}), (0.6, {"1/2"}), (0.05, {"1/20"}), (0.0003, {"1/3333"})]
 )
-def test_the_words_for_a_drawn_scale_match_the_scale(times: float, expected: set[str]) -> None:
+def test_the_description_of_a_pictures_scale_matches_the_scale_drawn(times: float, expected: set[str]) -> None:
     """A scale above 1 is a multiple and one below 1 a fraction. The number in the words gives the scale."""
     found = figures(drawn_words(times))
     assert found == expected

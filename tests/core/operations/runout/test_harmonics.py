@@ -82,7 +82,7 @@ def test_a_fitted_circle_matches_scipy() -> None:
 
 
 @given(st.integers(5, 60), st.data())
-def test_a_fit_at_even_marks_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
+def test_a_fit_at_evenly_spaced_marks_equals_the_fourier_transform(count: int, data: st.DataObject) -> None:
     """The fit gives bins 1 and 2 of numpy's transform."""
     readings = data.draw(st.lists(st.floats(-3, 3), min_size=count, max_size=count))
     bins = 2 * np.fft.fft(readings) / count
@@ -92,7 +92,7 @@ def test_a_fit_at_even_marks_equals_the_fourier_transform(count: int, data: st.D
 
 
 @given(st.integers(3, 24), st.floats(0.01, 2), st.floats(0, 359), st.floats(-50, 50), st.floats(0.1, 9))
-def test_turned_marks_turn_the_high_spot_and_scaled_readings_do_not(
+def test_turning_the_marks_turns_the_high_spot_but_scaling_the_readings_does_not(
     count: int, size: float, high: float, constant: float, scale: float
 ) -> None:
     """Adding a constant does not turn the high spot either. A change of sign turns it by half a turn."""
@@ -114,14 +114,14 @@ def test_turned_marks_turn_the_high_spot_and_scaled_readings_do_not(
 
 
 @pytest.mark.parametrize("lobes", range(2, 9))
-def test_lobes_mistaken_for_eccentricity_follow_the_sampling_theorem(lobes: int) -> None:
+def test_the_lobes_mistaken_for_eccentricity_match_the_sampling_theorem(lobes: int) -> None:
     """Order j appears wholly as order 1 if j = m N - 1 or m N + 1. Otherwise it does not appear at all."""
     counts = range(3, 17)
     passes = [float((lobes + 1) % count == 0 or (lobes - 1) % count == 0) for count in counts]
     assert [alias_share(evenly_spaced(count), lobes) for count in counts] == pytest.approx(passes, abs=1e-9)
 
 
-def test_the_share_of_a_mistaken_form_is_the_largest_of_all_phases() -> None:
+def test_the_stated_share_of_lobes_mistaken_for_eccentricity_is_the_maximum_over_all_phases() -> None:
     """numpy turns three lobes to every degree at uneven marks. The share is never exceeded, and reached once."""
     angles = (0.0, 40.0, 95.0, 180.0, 200.0, 300.0)
     design = _design(angles, (1,))
@@ -133,7 +133,7 @@ def test_the_share_of_a_mistaken_form_is_the_largest_of_all_phases() -> None:
     assert alias_share(angles, 3) == pytest.approx(worst, rel=1e-3)
 
 
-def test_standard_errors_match_the_scatter_of_random_turns() -> None:
+def test_standard_errors_match_the_scatter_of_simulated_random_turns() -> None:
     """Over many turns, eccentricity and direction scatter as predicted."""
     angles, random = (0.0, 30.0, 100.0, 160.0, 250.0), np.random.default_rng(1)
     true = np.array([np.cos(radians(angle - 70)) for angle in angles])
@@ -155,7 +155,7 @@ def test_standard_errors_match_the_scatter_of_random_turns() -> None:
         ((0, 90), False),
     ],
 )
-def test_marks_that_cannot_determine_a_circle_are_rejected(angles: tuple[float, ...], enough: bool) -> None:
+def test_marks_too_few_or_too_close_to_determine_a_circle_are_rejected(angles: tuple[float, ...], enough: bool) -> None:
     """Two marks, or three next to each other, are too few. The bound is the error in the worst direction."""
     assert determines(angles) is enough
     if enough:
@@ -163,7 +163,7 @@ def test_marks_that_cannot_determine_a_circle_are_rejected(angles: tuple[float, 
         assert np.sqrt(np.linalg.eigvalsh(covariance[1:, 1:]).max()) <= LARGEST_FACTOR
 
 
-def test_too_few_marks_are_refused() -> None:
+def test_a_fit_through_fewer_than_three_different_marks_is_refused() -> None:
     """The refusal is a sentence instead of a division by zero."""
     with pytest.raises(PlanError, match=r"\b3 marks\b"):
         fit((0, 180, 360), (1, 2, 3))

@@ -52,7 +52,7 @@ def _left(bar: Bar, surface: str, before: float) -> float:
 
 
 @given(st.floats(0.02, 1.0), DIRECTIONS, st.sampled_from(SURFACES), st.sampled_from(["four jaw", "flange"]))
-def test_pressing_jaws_and_tapping_centre_simulated_work(
+def test_the_advised_jaw_moves_and_taps_centre_simulated_work(
     size: float, direction: float, surface: Surface, workholding: str
 ) -> None:
     """Each move takes the bar from its mark towards the axis. Jaws are at the angles of the file format."""
@@ -125,7 +125,7 @@ def test_shims_under_a_face_remove_its_wobble(size: float, high: float, bolt_cir
     assert move["how"] == "shim"
 
 
-def test_a_pair_of_jaws_moves_by_half_its_difference() -> None:
+def test_opposite_jaws_are_moved_by_half_the_difference_of_their_readings() -> None:
     """0.10 0.02 -0.06 0.04 by hand: jaw 1 in by 0.08, jaw 4 by 0.01. In a bore, the opposite jaws."""
     readings = [0.10, 0.02, -0.06, 0.04]
     outside = _plan_moves(readings, workholding="four jaw")
@@ -134,7 +134,7 @@ def test_a_pair_of_jaws_moves_by_half_its_difference() -> None:
     assert [move["where"] for move in bore] == ["jaw 3", "jaw 2"]
 
 
-def test_turns_of_the_jaw_screw_are_the_move_over_its_lead() -> None:
+def test_the_turns_of_a_jaw_screw_equal_the_move_divided_by_the_screws_lead() -> None:
     """The number of turns is the move divided by the lead of the screw."""
     lathe = replace(LATHE, chuck=Chuck(jaw_lead_mm=4.0))
     job = RunoutJob(angles_deg=evenly_spaced(4), workholding="four jaw")
@@ -160,7 +160,7 @@ def test_shims_move_the_bar_as_scipy_predicts(wide: bool, shims: list[float]) ->
 
 
 @given(st.floats(0.01, 2.5), st.lists(st.sampled_from([0.05, 0.1, 0.2, 0.3, 0.5, 1.0]), max_size=6))
-def test_nearest_shims_match_a_complete_search(thickness: float, drawer: list[float]) -> None:
+def test_the_nearest_shims_in_stock_match_a_complete_search(thickness: float, drawer: list[float]) -> None:
     """No other choice of one or two pieces comes nearer, and neither does no shim."""
     found = nearest_shims(thickness, drawer)
     choices = [(), *((size,) for size in drawer), *combinations_with_replacement(drawer, 2)]
@@ -169,13 +169,13 @@ def test_nearest_shims_match_a_complete_search(thickness: float, drawer: list[fl
     assert all(piece in drawer for piece in found)
 
 
-def test_one_shim_is_preferred_to_two() -> None:
+def test_one_shim_is_preferred_to_two_shims_of_the_same_total_thickness() -> None:
     """0.2 mm is one sheet of 0.2, not two of 0.1."""
     assert nearest_shims(0.2, (0.1, 0.2)) == (0.2,)
 
 
 @pytest.mark.parametrize("surface", SURFACES)
-def test_the_runout_predicted_for_stock_shims_matches_readings_after_the_move(surface: Surface) -> None:
+def test_the_runout_predicted_for_stock_shims_matches_simulated_readings_after_shimming(surface: Surface) -> None:
     """The prediction for the shims in stock equals the runout read after the move."""
     bar = Bar(_off(0.4, 77), 15.0, oval=0.02, lobes=0.06)
     lathe = replace(NARROW, shims_mm=(0.15, 0.5))
@@ -191,7 +191,7 @@ def test_the_runout_predicted_for_stock_shims_matches_readings_after_the_move(su
     assert advised[-1].tir_left_mm == pytest.approx(max(after) - min(after), abs=1e-3)
 
 
-def test_predicted_wobble_of_a_face_with_stock_shims_matches_hand_calculation() -> None:
+def test_the_wobble_of_a_face_predicted_for_stock_shims_matches_hand_calculation() -> None:
     """0.1 once a turn at a diameter of 60 needs a shim of 0.3 on a circle of 90. With 0.2, a third remains."""
     job = RunoutJob(
         surface="face", angles_deg=evenly_spaced(8), workholding="flange", diameter_mm=60, bolt_circle_mm=90
@@ -219,7 +219,7 @@ def test_pressing_a_jaw_lowers_an_outside_reading_and_raises_a_bore_reading(surf
 
 
 @pytest.mark.parametrize("workholding", ["screwed on", "between centres", None])
-def test_workholding_with_nothing_to_move_gets_no_moves(workholding: Workholding | None) -> None:
+def test_workholding_without_adjustable_parts_yields_no_correcting_moves(workholding: Workholding | None) -> None:
     """Neither a bar nor a face in such workholding gets moves."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     found = analyse(
@@ -232,7 +232,7 @@ def test_workholding_with_nothing_to_move_gets_no_moves(workholding: Workholding
 
 
 @pytest.mark.parametrize("workholding", ["four jaw", "three jaw", "flange"])
-def test_an_offset_too_small_for_the_indicator_gets_no_move(workholding: Workholding) -> None:
+def test_an_offset_too_small_for_the_indicator_yields_no_correcting_move(workholding: Workholding) -> None:
     """An offset of 0.002 read with marks of 0.01 is too small to move."""
     job = RunoutJob(angles_deg=evenly_spaced(8), workholding=workholding, diameter_mm=40)
     readings = [0.002 * cos(radians(angle - 50)) for angle in job.angles_deg]
@@ -252,7 +252,7 @@ def _two_planes(job: RunoutJob, axis: Sequence[tuple[float, float]], graduation:
 
 @pytest.mark.parametrize("surface", SURFACES)
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_tilt_is_separated_from_offset(surface: Surface, high: float) -> None:
+def test_the_tilt_of_the_work_is_separated_from_its_offset(surface: Surface, high: float) -> None:
     """The same TIR in both planes may be pure offset or pure tilt. Only the direction shows which."""
     job = RunoutJob(surface=surface, angles_deg=evenly_spaced(8), planes=2, apart_mm=40, diameter_mm=30)
     offset = _two_planes(job, [_off(0.1, high), _off(0.1, high)])
@@ -287,7 +287,7 @@ def test_moving_the_jaws_then_the_far_end_centres_both_planes(
 
 
 @pytest.mark.parametrize("high", HIGH_SPOTS)
-def test_shims_under_a_flange_remove_the_tilt(high: float) -> None:
+def test_shims_under_a_flange_remove_the_tilt_of_the_work(high: float) -> None:
     """A shim at a mark tips the axis away from it by shim over bolt circle. The two planes then agree."""
     job = RunoutJob(
         angles_deg=evenly_spaced(8), planes=2, apart_mm=50, workholding="flange", bolt_circle_mm=80, diameter_mm=30
@@ -304,7 +304,7 @@ def test_shims_under_a_flange_remove_the_tilt(high: float) -> None:
     assert at_hand.left_mm == pytest.approx(0.2 - 0.24 * 50 / 80, abs=1e-4)
 
 
-def test_taper_read_between_centres_gives_the_tailstock_move() -> None:
+def test_a_taper_read_along_a_bar_between_centres_yields_the_tailstock_move() -> None:
     """A test bar is 0.03 nearer at its far end, over 150: taper 0.06, tailstock away by 0.02 for every 100."""
     job = RunoutJob(angles_deg=evenly_spaced(8), planes=2, apart_mm=150, workholding="between centres")
     wobble = [0.05 * cos(radians(angle - 77)) for angle in job.angles_deg]
@@ -323,7 +323,7 @@ def test_taper_read_between_centres_gives_the_tailstock_move() -> None:
 
 
 @pytest.mark.parametrize(("surface", "way"), [("outside", "falls"), ("bore", "rises")])
-def test_a_lever_reading_changes_by_more_than_the_move(surface: Surface, way: str) -> None:
+def test_an_angled_levers_reading_changes_by_more_than_the_jaw_moves(surface: Surface, way: str) -> None:
     """At 60 degrees the reading changes by twice the move (1 / cos 60)."""
     work, marks = Bar((-0.05, 0.0), 20), evenly_spaced(8)
     job = RunoutJob(surface=surface, angles_deg=marks, workholding="four jaw", stylus_deg=60)

@@ -64,7 +64,7 @@ def test_three_readings_of_the_same_turn_form_one_set(closing: bool) -> None:
     assert [len(one.turns) for one in check.seen.sets] == [3, 1]
 
 
-def test_the_scatter_of_two_turns_matches_that_of_their_pairs() -> None:
+def test_the_scatter_of_two_turns_matches_the_scatter_of_their_paired_readings() -> None:
     """For two times, s² = sum (d - mean d)² / (2 (n - 1))."""
     one, other = np.random.default_rng(2).normal(0, 0.02, (2, 12))
     change = other - one
@@ -72,14 +72,14 @@ def test_the_scatter_of_two_turns_matches_that_of_their_pairs() -> None:
     assert repeatability_mm([one.tolist(), (other + 0.3).tolist()]) == pytest.approx(expected)
 
 
-def test_repeatability_of_many_turns_matches_their_scatter() -> None:
+def test_the_repeatability_of_many_turns_matches_the_scatter_of_their_readings() -> None:
     """Four times three hundred marks scattered by 0.02, each mark and time with its own level, give 0.02."""
     rng = np.random.default_rng(4)
     times = rng.normal(0, 0.02, (4, 300)) + rng.normal(0, 1, 300) + rng.normal(0, 1, (4, 1))
     assert repeatability_mm(times.tolist()) == pytest.approx(0.02, rel=0.06)
 
 
-def test_a_third_turn_logged_by_the_first_version_joins_its_set() -> None:
+def test_a_third_turn_logged_by_the_first_version_is_added_to_its_set_of_readings() -> None:
     """The first version's steps do not number the repeats. The first mark that comes again starts the next turn."""
     check = Check(positions=4)
     check.read(*bar_readings(0.2, 30, 4), bar_readings(0.2, 30, 4)[0])
@@ -115,7 +115,9 @@ def _as_logged(taken: ReadingsTaken) -> ReadingsTaken:
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("times", [1, 2, 3, 4])
 @pytest.mark.parametrize("closed", [(), (0,), (1,), (0, 2)])
-def test_a_logged_set_of_readings_is_read_back_complete(planes: int, times: int, closed: tuple[int, ...]) -> None:
+def test_all_readings_of_a_logged_set_are_read_back_from_the_log(
+    planes: int, times: int, closed: tuple[int, ...]
+) -> None:
     """All readings and closing readings come back, for every plane and time."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=planes, apart_mm=40.0 if planes == 2 else None)
     turns = [
@@ -132,7 +134,7 @@ def test_a_logged_set_of_readings_is_read_back_complete(planes: int, times: int,
     assert turns_entered(job, _as_logged(as_readings_taken(turns))) == turns
 
 
-def test_a_set_with_its_second_plane_skipped_is_read_back_as_one_turn() -> None:
+def test_a_logged_set_whose_second_plane_was_skipped_is_read_back_as_one_turn() -> None:
     """Only the readings of the first plane are in the log."""
     job = RunoutJob(angles_deg=evenly_spaced(4), planes=2, apart_mm=40.0)
     turn = Turn(angles_deg=job.angles_deg, readings_mm=(0.0, 0.1, 0.2, 0.1))

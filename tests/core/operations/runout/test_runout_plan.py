@@ -48,7 +48,7 @@ def _turn(size: float = 0.1, high: float = 77, count: int = 8) -> list[str]:
     return [f"{size * cos(radians(angle - high)):.6f} mm" for angle in evenly_spaced(count)]
 
 
-def test_every_key_of_a_runout_job_is_read() -> None:
+def test_every_key_of_a_runout_job_is_read_as_its_value() -> None:
     """Every key of the format's example is read as its value."""
     job, problems = _read(
         {
@@ -84,7 +84,7 @@ def test_every_key_of_a_runout_job_is_read() -> None:
 @pytest.mark.parametrize(
     ("keys", "count"), [({}, 8), ({"positions": 3}, 3), ({"readings": FOUR}, 4), ({"positions": 360}, 360)]
 )
-def test_default_marks_are_evenly_spaced(keys: dict[str, Any], count: int) -> None:
+def test_the_default_marks_are_evenly_spaced_round_the_turn(keys: dict[str, Any], count: int) -> None:
     """Without `positions` there are eight, or as many as there are readings, evenly spaced from 0."""
     job, _ = _read(keys)
     assert job is not None
@@ -131,14 +131,14 @@ REFUSED: list[Any] = [
 
 
 @pytest.mark.parametrize(("keys", "key"), REFUSED)
-def test_each_refusal_of_a_runout_job_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_runout_job_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """Each refusal says what is wrong and what to enter."""
     _, problems = _read(keys)
     assert [problem.key for problem in problems] == [key]
     assert problems[0].message.isprintable()
 
 
-def test_too_large_a_drift_is_refused_at_the_drift_key() -> None:
+def test_a_drift_that_is_too_large_is_refused_at_the_drift_key() -> None:
     """The readings stay in the file. The sentence says to read again."""
     job, _ = _read({"readings": FOUR, "drift": "0.5 mm"})
     assert job is not None
@@ -147,7 +147,7 @@ def test_too_large_a_drift_is_refused_at_the_drift_key() -> None:
     assert caught.value.field == "drift"
 
 
-def test_figures_of_the_card_match_hand_calculation() -> None:
+def test_the_runout_figures_on_the_card_match_hand_calculation() -> None:
     """Worked by hand: TIR 0.16, a = 0.08, b = -0.01, u = 0.01 / sqrt 12, LSC = 0.02 / 2."""
     figures = _plan(readings=FOUR, workholding="four jaw", tolerance="0.02 mm").figures
     assert figures["tir_mm"] == pytest.approx(0.16)
@@ -168,7 +168,7 @@ def test_figures_of_the_card_match_hand_calculation() -> None:
     }
 
 
-def test_only_figures_that_apply_are_shown() -> None:
+def test_only_the_figures_that_apply_to_the_readings_are_shown() -> None:
     """Without readings there are no figures, without an offset no high spot. A face has a wobble."""
     assert _plan().figures == {}
     assert "moves" not in _plan(readings=FOUR, workholding="screwed on").figures
@@ -179,8 +179,8 @@ def test_only_figures_that_apply_are_shown() -> None:
     assert {"ovality_mm", "three_lobe_mm"} <= set(face)
 
 
-def test_the_most_serious_cautions_of_the_plan_come_first() -> None:
-    """If the planes point in opposite directions, the tilt is 0.2 over 40."""
+def test_the_tilt_calculated_from_two_planes_matches_hand_calculation() -> None:
+    """If the high spots of the planes are opposite each other, the tilt is 0.2 mm over 40 mm: 0.286 degrees by hand."""
     figures = _plan(readings=[_turn(0.1, 77), _turn(0.1, 257)], planes=2, apart="40 mm", workholding="four jaw").figures
     assert set(figures["second_plane"]) == {"tir_mm", "eccentricity_mm", "high_spot_deg"}
     assert (figures["high_spot_deg"], figures["second_plane"]["high_spot_deg"]) == pytest.approx((77, 257), abs=1e-3)
@@ -189,7 +189,7 @@ def test_the_most_serious_cautions_of_the_plan_come_first() -> None:
     assert (tap["angle_deg"], tap["amount_mm"]) == pytest.approx((257, 0.2), abs=1e-3)
 
 
-def test_drift_is_corrected_in_the_figures() -> None:
+def test_the_total_indicator_reading_is_corrected_for_drift() -> None:
     """0 0.05 0.10 0.05, closing at 0.02, has a TIR of 0.09."""
     assert _plan(readings=["0 mm", "0.05 mm", "0.10 mm", "0.05 mm"], drift="0.02 mm").figures[
         "tir_mm"
@@ -198,7 +198,7 @@ def test_drift_is_corrected_in_the_figures() -> None:
 
 @pytest.mark.parametrize("planes", [1, 2])
 @pytest.mark.parametrize("readings", [True, False])
-def test_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int, readings: bool) -> None:
+def test_the_steps_set_the_indicator_read_each_mark_and_check_the_result(planes: int, readings: bool) -> None:
     """Each plane has these steps. If the job has readings, the moves come first."""
     keys: dict[str, Any] = {"workholding": "four jaw"}
     if planes == 2:
@@ -217,7 +217,7 @@ def test_steps_set_the_indicator_read_each_mark_and_show_the_result(planes: int,
     assert all(step.id < reads[0].id for step in presses)
 
 
-def test_each_mark_at_a_jaw_names_the_jaw() -> None:
+def test_the_step_that_reads_a_mark_at_a_jaw_names_the_jaw() -> None:
     """Jaw n of N is at 360 (n - 1) / N."""
     texts = [step.text for step in _plan(workholding="four jaw").steps if step.action == "read"]
     assert figures(texts[2]) == {"90°", "2"}
@@ -226,8 +226,8 @@ def test_each_mark_at_a_jaw_names_the_jaw() -> None:
     assert figures(texts[4]) == {"240°", "3"}
 
 
-def test_grave_cautions_of_the_plan_come_first() -> None:
-    """The first cautions are: indicator off before power, spindle stopped and isolated before it is turned by hand."""
+def test_a_suspected_typing_error_is_the_first_caution_of_the_plan() -> None:
+    """A tolerance below the graduation, a missing indicator and a drift are cautions too."""
     plan = _plan(
         readings=["0 mm", "0.02 mm", "30 mm", "0.01 mm", "0 mm"], workholding="three jaw", tolerance="0.005 mm"
     )
@@ -239,7 +239,7 @@ def test_grave_cautions_of_the_plan_come_first() -> None:
     assert len(set(_plan(drift="0.01 mm").cautions) - set(_plan().cautions)) == 1
 
 
-def test_a_runout_plan_survives_json_unchanged() -> None:
+def test_a_runout_plan_is_unchanged_after_being_written_and_read_as_json() -> None:
     """Figures and steps are the same after writing and reading."""
     plan = _plan(readings=[_turn(), _turn(0.2, 140)], planes=2, apart="40 mm", workholding="flange", diameter="60 mm")
     back = plan_from_data(json.loads(json.dumps(plan_as_data(plan))))
@@ -259,7 +259,7 @@ def _logged(
     return found
 
 
-def test_logged_readings_are_sorted_into_their_sets() -> None:
+def test_each_logged_reading_is_assigned_to_its_set_turn_and_plane() -> None:
     """The log has two sets, a second turn, two planes and closing readings."""
     keys: dict[str, Any] = {"planes": 2, "apart": "40 mm", "positions": 4, "workholding": "four jaw"}
     job, _ = _read(keys)
@@ -282,7 +282,7 @@ def test_logged_readings_are_sorted_into_their_sets() -> None:
     assert analyse_set(job, found[1], 0.01).first.repeatability_mm == 0
 
 
-def test_an_unfinished_set_gives_preliminary_figures() -> None:
+def test_an_unfinished_set_of_readings_gives_preliminary_figures() -> None:
     """Three of eight marks, read in graduations, give figures. The second plane waits until all its marks are read."""
     job, _ = _read({"planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -298,7 +298,7 @@ def test_an_unfinished_set_gives_preliminary_figures() -> None:
         sort_into_sets([(reads[0], "high", "mm")], 0.01)
 
 
-def test_two_readings_give_no_figures() -> None:
+def test_two_readings_give_no_runout_figures() -> None:
     """A sentence is shown until there are three readings."""
     job, _ = _read({})
     assert job is not None
@@ -307,7 +307,7 @@ def test_two_readings_give_no_figures() -> None:
 
 
 @pytest.mark.parametrize("cause", ["moved", "picked up", "edited"])
-def test_a_move_an_interruption_or_an_edit_starts_a_new_set(cause: str) -> None:
+def test_a_move_an_interruption_or_an_edit_starts_a_new_set_of_readings(cause: str) -> None:
     """The whole turn is read again, and the ids continue."""
     job, _ = _read({"readings": FOUR, "workholding": "four jaw"})
     assert job is not None
@@ -316,7 +316,7 @@ def test_a_move_an_interruption_or_an_edit_starts_a_new_set(cause: str) -> None:
     assert [at.angle_deg for step in steps if (at := step.reading_at) and step.action == "read"] == [0, 90, 180, 270]
 
 
-def test_a_complete_set_of_readings_gives_its_moves() -> None:
+def test_a_complete_set_of_readings_yields_the_correcting_moves() -> None:
     """Readings of the run give moves, as readings in the job do."""
     job, _ = _read({"positions": 4, "workholding": "four jaw", "planes": 2, "apart": "40 mm"})
     assert job is not None
@@ -332,7 +332,7 @@ def test_a_complete_set_of_readings_gives_its_moves() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=20), input_from_data("measured", bad))
 
 
-def test_answers_about_a_cut_are_refused_by_a_runout_check() -> None:
+def test_the_result_of_a_gauge_trial_is_refused_by_a_runout_check() -> None:
     """Each refusal is a sentence."""
     job, _ = _read({})
     assert job is not None
@@ -340,7 +340,7 @@ def test_answers_about_a_cut_are_refused_by_a_runout_check() -> None:
         replan_runout(job, LATHE, None, Progress(next_id=9), GaugeTried(fit="fits"))
 
 
-def test_the_drift_of_a_job_applies_to_each_plane() -> None:
+def test_the_drift_entered_in_a_job_applies_to_each_plane() -> None:
     """The job has one drift for both planes."""
     job, _ = _read({"readings": [FOUR, FOUR], "planes": 2, "apart": "40 mm", "drift": "0.01 mm"})
     assert job is not None
@@ -360,7 +360,7 @@ def test_sentences_on_an_inch_lathe_are_in_inches() -> None:
     assert " mm" not in texts
 
 
-def test_readings_are_in_the_unit_of_the_indicator() -> None:
+def test_readings_are_shown_in_the_unit_of_the_indicator() -> None:
     """An inch lathe with a metric indicator shows readings in mm and in graduations."""
     from core.lathe.reader import example_lathe
 
@@ -375,7 +375,7 @@ def test_readings_are_in_the_unit_of_the_indicator() -> None:
 
 
 @pytest.mark.parametrize(("graduation", "unit"), [("0.01 mm", "mm"), ("0.0005 in", "in"), ("0.5 thou", "in")])
-def test_an_indicators_unit_is_that_of_its_graduation(graduation: str, unit: str) -> None:
+def test_the_unit_of_an_indicator_is_the_unit_of_its_graduation(graduation: str, unit: str) -> None:
     """The unit is that of the lathe file, whatever unit the dials have."""
     lathe = lathe_from({"format": 1, "name": "trial", "indicator": {"graduation": graduation}}, "trial")
     assert lathe.indicator is not None

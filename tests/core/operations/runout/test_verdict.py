@@ -34,14 +34,14 @@ def analysed(size: float, high: float, surface: Surface = "outside", graduation:
     ("tolerance", "answer"),
     [(0.05, "within"), (0.0383, "within"), (0.038, "cannot be told"), (0.022, "cannot be told"), (0.0217, "outside")],
 )
-def test_the_verdict_allows_for_the_uncertainty(tolerance: float, answer: str) -> None:
+def test_the_verdict_on_the_runout_allows_for_the_uncertainty_of_the_readings(tolerance: float, answer: str) -> None:
     """A TIR of 0.03 read in graduations of 0.01 is uncertain by 2 sqrt 2 x 0.01 / sqrt 12 = 0.0082 (k = 2)."""
     found = verdict([analysed(0.015, 0)], tolerance)
     assert found.uncertainty_mm == pytest.approx(0.00816, abs=5e-6)
     assert found.answer == answer
 
 
-def test_a_tolerance_smaller_than_the_graduation_is_mentioned() -> None:
+def test_a_tolerance_smaller_than_the_indicators_graduation_gets_a_remark() -> None:
     """No reading can prove such a tolerance. The sentence gives both numbers."""
     found = verdict([analysed(0.004, 0)], 0.005)
     assert found.answer == "cannot be told"
@@ -49,7 +49,7 @@ def test_a_tolerance_smaller_than_the_graduation_is_mentioned() -> None:
     assert "graduation" not in verdict([analysed(0.015, 0)], 0.03).sentence(mm_text)
 
 
-def test_the_verdict_is_that_of_the_worse_plane() -> None:
+def test_the_verdict_on_two_planes_is_that_of_the_worse_plane() -> None:
     """The larger TIR of two planes counts. A high spot between two marks counts in full."""
     assert verdict([analysed(0.001, 0), analysed(0.1, 0)], 0.05).answer == "outside"
     between = verdict([analysed(0.1, 22.5)], 0.05)
@@ -58,7 +58,7 @@ def test_the_verdict_is_that_of_the_worse_plane() -> None:
 
 
 @pytest.mark.parametrize(("size", "worse"), [(0.009, False), (0.1, True)])
-def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: float, worse: bool) -> None:
+def test_a_small_runout_of_a_screwed_on_part_is_good_if_no_tolerance_is_given(size: float, worse: bool) -> None:
     """The limit of about 0.02 mm is common practice, no source. A tolerance has precedence."""
     job = job_with(workholding="screwed on")
     assert ("worse" in good_enough_words([analysed(size, 0)], job, mm_text)) == worse
@@ -79,19 +79,23 @@ def test_a_small_runout_of_a_screwed_on_part_is_good_without_a_tolerance(size: f
         ((0.40, 257), "too far"),
     ],
 )
-def test_a_move_in_the_wrong_direction_is_reported(surface: Surface, after: tuple[float, float], words: str) -> None:
+def test_the_message_after_a_correcting_move_compares_the_actual_move_with_the_wanted_move(
+    surface: Surface, after: tuple[float, float], words: str
+) -> None:
     """Directions are compared, not only amounts. A move sideways is reported too."""
     assert words in change_words(analysed(0.30, 77, surface), analysed(*after, surface), mm_text)
 
 
 @given(st.floats(0.01, 2), st.floats(20, 150), st.floats(0, 1))
-def test_the_change_of_groove_width_follows_from_its_depths(tir: float, tip: float, flat: float) -> None:
+def test_the_change_in_groove_width_follows_from_the_depths_at_the_high_and_low_spots(
+    tir: float, tip: float, flat: float
+) -> None:
     """Width = flat + 2 depth tan(tip / 2), at the highest and the lowest point."""
     deep, shallow = (flat + 2 * depth * tan(radians(tip) / 2) for depth in (3 + tir, 3))
     assert groove_change_mm(tir, tip) == pytest.approx(deep - shallow)
 
 
-def test_each_effect_on_the_work_is_given_in_numbers() -> None:
+def test_each_effect_of_runout_on_the_work_is_stated_with_its_size() -> None:
     """Each sentence has its number: the thread's offset, the groove's width, a cutter that leaves the work."""
     lines = effects_on_work(analysed(0.05, 0), mm_text, tip_angle_deg=90, depth_mm=0.04)
     assert "0.05" in figures(lines[0]) and "0.2" in figures(lines[1])
@@ -118,13 +122,15 @@ def advised_by(size: float, *, lathe: Lathe = LATHE, lobes: float = 0.0, **keys:
         ("between centres", set()),
     ],
 )
-def test_each_workholding_gets_its_advice(workholding: Workholding, words: set[str]) -> None:
+def test_each_kind_of_workholding_gets_its_own_advice_for_centring_the_work(
+    workholding: Workholding, words: set[str]
+) -> None:
     """An offset of 0.3 towards 77 by hand: 0.3 sin 77. Under flat faces, jaw 2 gets 0.3 (cos 43 + cos 17)."""
     flat = replace(LATHE, chuck=Chuck(jaw_face="wide"))
     assert any(words <= figures(line) for line in advised_by(0.3, lathe=flat, workholding=workholding).to_do)
 
 
-def test_screwed_on_work_gets_its_advice_in_order() -> None:
+def test_the_advice_for_screwed_on_work_lists_the_tasks_in_working_order() -> None:
     """Clean, deburr, seat on the face, refit three times, true in place and mark."""
     said = " ".join(advised_by(0.3, workholding="screwed on").to_do)
     places = [said.index(word) for word in ("Clean thread", "deburr", "Seat", "three times", "true the work")]
@@ -145,7 +151,7 @@ def test_screwed_on_work_gets_its_advice_in_order() -> None:
         (0.3, {"workholding": "flange"}, "0.008 mm"),
     ],
 )
-def test_advice_without_a_move_gives_the_reason(size: float, keys: dict[str, Any], words: str) -> None:
+def test_advice_without_a_correcting_move_gives_the_reason(size: float, keys: dict[str, Any], words: str) -> None:
     """The reason is, for example, the jaws, the form or the size of the offset."""
     assert words in " ".join(advised_by(size, **keys).expect)
 
@@ -159,7 +165,7 @@ def test_advice_without_a_move_gives_the_reason(size: float, keys: dict[str, Any
         (0.008, 0.05, 0.045, "Without any eccentricity"),
     ],
 )
-def test_a_move_that_cannot_change_the_verdict_is_not_advised(
+def test_a_correcting_move_that_cannot_change_the_verdict_is_not_advised(
     workholding: Workholding, size: float, tolerance_mm: float, lobes: float, words: str
 ) -> None:
     """Twice the standard error of a difference of two readings is 2 sqrt 2 0.01 / sqrt 12 = 0.0082 (GUM F.2.2.1).
@@ -172,13 +178,13 @@ def test_a_move_that_cannot_change_the_verdict_is_not_advised(
     assert words in " ".join(advised.summary)
 
 
-def test_a_move_that_changes_the_verdict_is_advised() -> None:
+def test_a_correcting_move_that_changes_the_verdict_is_advised() -> None:
     """0.02 against 0.02 is uncertain. Centred, 0 + 0.0082 is within tolerance."""
     advised = advised_by(0.01, workholding="flange", tolerance_mm=0.02)
     assert {"0.02"} <= figures(advised.summary[1]) and "77°" in figures(advised.to_do[0])
 
 
-def test_a_move_too_small_to_show_is_not_advised() -> None:
+def test_a_move_too_small_to_be_seen_in_the_readings_is_not_advised() -> None:
     """An offset of 0.004 changes the reading by 0.008, less than the 0.0082 needed. 0.006 changes it by 0.012."""
     advised = advised_by(0.004, workholding="flange")
     assert advised.to_do == ()
@@ -202,7 +208,7 @@ def test_a_jaw_move_smaller_than_half_a_graduation_is_not_advised() -> None:
     assert advice(found[1], job, LATHE).to_do == ()
 
 
-def test_work_within_tolerance_at_two_planes_gets_no_moves() -> None:
+def test_work_within_tolerance_at_two_planes_gets_no_correcting_moves() -> None:
     """The advice shows the lean of the work, but no moves."""
     job = job_with(workholding="four jaw", planes=2, apart_mm=40.0, tolerance_mm=0.1)
     readings = [tuple(size * cos(radians(angle)) for angle in job.angles_deg) for size in (0.01, 0.03)]
@@ -212,7 +218,7 @@ def test_work_within_tolerance_at_two_planes_gets_no_moves() -> None:
     assert {"0.02", "40"} <= figures(advised.summary[-1]) and "jaws" not in advised.summary[-1]
 
 
-def test_work_running_true_between_centres_gets_a_tailstock_move() -> None:
+def test_work_that_runs_true_but_tapers_between_centres_gets_a_tailstock_move() -> None:
     """The bar runs true, but its far end is 0.03 nearer over 150: a taper of 0.06."""
     job = job_with(workholding="between centres", planes=2, apart_mm=150.0, tolerance_mm=0.1)
     turns = [Turn(angles_deg=job.angles_deg, readings_mm=(at,) * 8, plane=plane) for plane, at in ((1, 0.0), (2, 0.03))]
@@ -229,7 +235,7 @@ def test_shims_thinner_than_any_in_stock_are_never_advised() -> None:
     assert len(set(advised.expect) - set(usual.expect)) == 1
 
 
-def test_without_a_suitable_shim_the_remaining_runout_is_shown() -> None:
+def test_if_no_shim_in_stock_is_suitable_the_remaining_runout_is_shown() -> None:
     """With one thick sheet in stock, the advice gives the remaining runout."""
     lathe = replace(LATHE, shims_mm=(0.5,))
     usual = advised_by(0.3, workholding="three jaw").expect

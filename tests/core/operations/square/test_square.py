@@ -83,7 +83,7 @@ def test_slope_and_straightness_match_numpy(places: list[tuple[int, int]], pivot
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_the_move_makes_a_simulated_fence_parallel(seed: int) -> None:
+def test_the_calculated_move_makes_all_readings_along_a_simulated_fence_equal(seed: int) -> None:
     """A straight fence is tapped away by the move and turns about its pivot. It then reads the same everywhere."""
     chance = np.random.default_rng(seed)
     at, lean, pivot, tap = np.linspace(0, 200, 6), chance.uniform(-1e-3, 1e-3), *chance.uniform(-20, 240, 2)
@@ -94,7 +94,7 @@ def test_the_move_makes_a_simulated_fence_parallel(seed: int) -> None:
     assert np.ptp(after) < 2e-5
 
 
-def test_reading_a_square_both_ways_removes_its_own_error() -> None:
+def test_reading_a_square_both_ways_round_cancels_the_squares_own_error() -> None:
     """By hand: the slide is off by 0.06 in 100, the square by 0.10. The readings are 0.16, and -0.04 turned over.
 
     Half of their sum is 0.06.
@@ -110,7 +110,7 @@ def test_reading_a_square_both_ways_removes_its_own_error() -> None:
     assert found["move_mm"] == pytest.approx(0.06)
 
 
-def test_readings_past_the_centre_show_twice_the_error_of_the_slide() -> None:
+def test_readings_of_a_faced_disc_past_the_centre_show_twice_the_error_of_the_slide() -> None:
     """numpy faces a disc with a slide that leans by s. Past the centre the reading is 2 s r."""
     lean, radius = 2.5e-4, np.array([0.0, 20.0, 40.0])
     face, path = lean * radius, -lean * radius
@@ -143,7 +143,7 @@ def test_the_tailstock_move_makes_simulated_work_parallel(off: float) -> None:
 
 
 @pytest.mark.parametrize("off", [0.08, -0.05])
-def test_the_error_of_a_ground_bar_is_not_halved(off: float) -> None:
+def test_the_difference_read_along_a_ground_bar_is_corrected_in_full(off: float) -> None:
     """An indicator on the operator's side reads less where the bar is further away. The whole difference counts."""
     length, places = 250.0, np.array([20.0, 120.0, 220.0])
     readings = -off * places / length
@@ -151,7 +151,7 @@ def test_the_error_of_a_ground_bar_is_not_halved(off: float) -> None:
     assert off + found["move_mm"] == pytest.approx(0, abs=2e-5)
 
 
-def test_advice_for_a_bar_in_the_chuck_names_its_bending() -> None:
+def test_the_advice_for_a_bar_in_the_chuck_states_how_far_the_bar_bends() -> None:
     """F L^3 / 3 E I by hand: 20 N, 150 mm, d 25 mm: I = 19175 mm^4, 67.5e6 / 1.208e10 = 0.00559 mm."""
     assert bending_mm(25, 150) == pytest.approx(0.00559, abs=5e-6)
     its = plan(method="chuck bar", apart="100 mm", stick_out="150 mm", diameters=["25 mm", "25.03 mm"])
@@ -161,7 +161,7 @@ def test_advice_for_a_bar_in_the_chuck_names_its_bending() -> None:
     assert "move_mm" not in its.figures
 
 
-def test_a_line_through_two_positions_gives_no_straightness() -> None:
+def test_readings_at_only_two_positions_give_no_figure_for_straightness() -> None:
     """Every line fits two positions."""
     assert line_through((0.0, 10.0), (0.0, 1.0)).straightness_mm is None
 
@@ -169,7 +169,7 @@ def test_a_line_through_two_positions_gives_no_straightness() -> None:
 # Runs.
 
 
-def test_a_run_asks_for_readings_before_and_after_each_move() -> None:
+def test_a_square_run_asks_for_readings_before_and_after_each_move() -> None:
     """Outside the tolerance the part is moved and read again until it is within.
 
     Each set is compared with the one before.
@@ -187,7 +187,7 @@ def test_a_run_asks_for_readings_before_and_after_each_move() -> None:
     assert run.state.cursor is None
 
 
-def test_a_first_set_within_the_tolerance_needs_no_move() -> None:
+def test_a_first_set_of_readings_within_the_tolerance_needs_no_move() -> None:
     """The error is 0.01 mm over the length, and 0.03 mm are allowed."""
     run = walk(tolerance="0.03 mm", **FENCE)
     run.answers("0", "0", "0.01")
@@ -212,14 +212,14 @@ def test_the_square_is_turned_over_between_its_two_sets_of_readings() -> None:
     assert run.cursor.title == "Check the result" and run.cursor.text.startswith("Within")
 
 
-def test_a_shim_move_names_the_lathes_own_shims() -> None:
+def test_the_advice_to_shim_names_shims_that_the_lathe_file_lists() -> None:
     """0.25 mm is 0.2 + 0.05 of the sample lathe's shims."""
     its = plan(at=["0 mm", "100 mm"], readings=["0 mm", "-0.25 mm"], tap="100 mm", how="shim")
     step = next(step for step in its.steps if step.title == "Correct it")
     assert "0.25 mm at 100 mm, towards the indicator" in step.text and "0.2 mm + 0.05 mm" in step.text
 
 
-def test_a_move_during_the_second_set_repeats_only_the_second_set() -> None:
+def test_a_move_reported_during_the_second_set_of_readings_repeats_only_that_set() -> None:
     """The readings of the first set stay."""
     run = walk(tolerance="0.015 mm", **FENCE)
     run.answers("0", "0.02", "0.05", "0")
@@ -229,7 +229,7 @@ def test_a_move_during_the_second_set_repeats_only_the_second_set() -> None:
     assert run.cursor.title == "Check the result"
 
 
-def test_a_move_during_the_first_set_restarts_the_first_set() -> None:
+def test_a_move_reported_during_the_first_set_of_readings_restarts_that_set() -> None:
     """The indicator has lost its zero."""
     run = walk(**FENCE)
     run.answers("0", "0.02")
@@ -239,7 +239,7 @@ def test_a_move_during_the_first_set_restarts_the_first_set() -> None:
     assert "0.03 mm at 120 mm" in run.cursor.text
 
 
-def test_both_lands_are_turned_again_after_a_tailstock_move() -> None:
+def test_both_lands_of_the_test_bar_are_turned_again_after_a_tailstock_move() -> None:
     """Old lands say nothing about the tailstock's new position."""
     run = walk(method="between centres", apart="200 mm", tolerance="0.02 mm")
     run.answers("25", "25.06")
@@ -272,7 +272,7 @@ def every_bad() -> Iterator[tuple[dict[str, Any], str]]:
 
 
 @pytest.mark.parametrize(("keys", "key"), list(every_bad()))
-def test_each_refusal_of_the_square_operation_names_its_key(keys: dict[str, Any], key: str) -> None:
+def test_each_refusal_of_a_square_operation_names_the_key_with_the_wrong_value(keys: dict[str, Any], key: str) -> None:
     """The refusal also says what to enter."""
     with pytest.raises(FileError) as refused:
         card(**keys)
@@ -289,7 +289,7 @@ def test_an_edited_job_keeps_the_readings_taken_in_the_run() -> None:
     assert run.cursor.title == "Turn two lands"
 
 
-def test_the_first_step_after_a_move_isolates_the_drive() -> None:
+def test_the_drive_is_isolated_within_the_first_two_steps_after_a_reported_move() -> None:
     """Hands come near the chuck, so the step says to isolate the drive."""
     for keys in (FENCE, {"method": "between centres", "apart": "200 mm"}, {"method": "facing", "at": FENCE["at"]}):
         run = walk(**keys)
@@ -298,7 +298,7 @@ def test_the_first_step_after_a_move_isolates_the_drive() -> None:
         assert any("isolate its drive" in step.text for step in list(run.state.open_steps())[:2])
 
 
-def test_readings_from_the_job_are_shown_as_such_and_can_be_taken_again() -> None:
+def test_readings_from_the_job_file_are_labelled_and_can_be_taken_again() -> None:
     """A new face needs new readings. The verdict says whose readings it has and offers to read.
 
     After a move, it says to face.
@@ -318,7 +318,7 @@ def test_readings_from_the_job_are_shown_as_such_and_can_be_taken_again() -> Non
     assert run.state.cursor is None
 
 
-def test_an_answer_does_not_change_the_number_of_steps() -> None:
+def test_an_answer_does_not_change_the_total_number_of_steps() -> None:
     """An answer replaces its step, so done and open steps add up to the same number."""
     run = walk(**FENCE)
     shown = []
@@ -331,7 +331,7 @@ def test_an_answer_does_not_change_the_number_of_steps() -> None:
     assert [done for done, _ in shown] == [1, 2, 3, 4]
 
 
-def test_three_readings_in_line_are_not_called_straight_within_0_mm() -> None:
+def test_three_readings_on_one_straight_line_are_not_reported_as_straight_within_0_mm() -> None:
     """The sentence limits the result to these readings, since three readings do not prove a straight edge."""
     (figure,) = (one for one in _figures(readings=["0 mm", "0.02 mm", "0.04 mm"]) if one.name == "Straight within")
     assert "these readings" in figure.note

@@ -35,7 +35,9 @@ def wall_gaps_mm(bore_mm: float, depth_mm: float, point_mm: float, bar_mm: float
     flat_pitches=st.floats(0, 0.2),
     straight=st.booleans(),
 )
-def test_the_largest_boring_bar_just_clears_the_bore(thread: str, flat_pitches: float, straight: bool) -> None:
+def test_the_stated_largest_boring_bar_just_clears_the_walls_of_the_bore(
+    thread: str, flat_pitches: float, straight: bool
+) -> None:
     """Withdrawn at any depth, the bar clears every wall by the gap; a bar 0.1 mm thicker does not.
 
     With flank infeed the cross-slide returns to one reading at every depth, so the first pass is nearest to the
@@ -68,7 +70,7 @@ def test_the_largest_boring_bar_just_clears_the_bore(thread: str, flat_pitches: 
 
 
 @pytest.mark.parametrize("infeed", ["flank", "straight"])
-def test_the_tool_clears_the_crest_at_the_withdrawal_reading(infeed: str) -> None:
+def test_the_withdrawal_reading_moves_the_tool_clear_of_the_thread_crest(infeed: str) -> None:
     """M20x1.5 is 0.960 mm deep.
 
     A cross-slide at 0 in the cut moves in by 1.46 mm; a cross-slide that feeds, by 0.5 mm past 0.
@@ -82,7 +84,7 @@ def test_the_tool_clears_the_crest_at_the_withdrawal_reading(infeed: str) -> Non
     assert any(dial.setting_text(dial.at_marks(marks)) in hand for hand in at_first_cut(its, **M20, infeed=infeed))
 
 
-def test_the_steps_for_bore_and_boring_bar_come_before_touching_off() -> None:
+def test_the_bore_and_the_boring_tool_are_measured_before_the_touch_off() -> None:
     """The order is bore, bar, blind end, then touch-off outwards.
 
     The limits of the bore are 18.376 mm and 18.676 mm (ISO 965-2, M20x1.5-6H).
@@ -99,14 +101,14 @@ def test_the_steps_for_bore_and_boring_bar_come_before_touching_off() -> None:
         assert isinstance(setting, Setting) and setting.position < 0
 
 
-def test_depth_is_counted_from_the_measured_bore() -> None:
+def test_the_thread_depth_is_counted_from_the_measured_bore() -> None:
     """A bore 0.2 mm larger is cut 0.1 mm less deep on the radius, to the same root."""
     small, large = (plan_of(**{**M20, "blank": bore}).figures for bore in ("18.4 mm", "18.6 mm"))
     assert small["depth_mm"] - large["depth_mm"] == pytest.approx(0.1)
     assert small["root_mm"] == pytest.approx(large["root_mm"])
 
 
-def test_a_bore_gets_a_caution_only_if_it_is_not_measured() -> None:
+def test_only_a_bore_of_assumed_size_gets_a_caution_about_its_size() -> None:
     """The caution states the assumed size of the bore."""
     assumed, measured = plan_of(thread="M20x1.5-6H"), plan_of(**M20)
     bore = f"{assumed.figures['blank_mm']:g}"
@@ -123,12 +125,12 @@ def test_a_bore_gets_a_caution_only_if_it_is_not_measured() -> None:
         ({"thread": "M2-6H", "blank": "1.6 mm"}, 3),
     ],
 )
-def test_a_blind_bore_a_long_bar_and_a_small_bore_get_cautions(table: dict[str, str], more: int) -> None:
+def test_blind_long_and_small_bores_get_extra_cautions(table: dict[str, str], more: int) -> None:
     """The cases are blind ends, long thin bars, and bores too small for a tool (common practice, no source)."""
     assert len(set(plan_of(**table).cautions) - set(plan_of(**M20).cautions)) == more
 
 
-def test_an_external_thread_has_no_boring_bar() -> None:
+def test_the_plan_of_an_external_thread_does_not_mention_a_boring_bar() -> None:
     """It has neither a figure nor a caution about a bar."""
     plan = plan_of(thread="M20x1.5-6g", length="25 mm")
     assert not any(word in text for text in plan.cautions for word in ("bore", "bar "))

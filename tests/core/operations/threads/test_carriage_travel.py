@@ -47,7 +47,7 @@ def set_at_face(carriage: Carriage, direction: str) -> None:
 
 
 @pytest.mark.parametrize("backlash_mm", [0.1, 0.4, 1.0])
-def test_the_backlash_direction_of_the_carriage_step_makes_the_stop_exact(backlash_mm: float) -> None:
+def test_setting_the_carriage_dial_in_the_stated_direction_makes_its_stop_reading_exact(backlash_mm: float) -> None:
     """Set in the direction of the step, the dial is right in a pass. Set in the other, it is out by the backlash."""
     aim = stop_settings(job_of(LATHE, **TO_CHUCK), LATHE)
     assert aim is not None
@@ -62,7 +62,7 @@ def test_the_backlash_direction_of_the_carriage_step_makes_the_stop_exact(backla
     assert list(off_mm.values()) == pytest.approx([backlash_mm], abs=0.0011)
 
 
-def test_a_thread_cut_from_the_chuck_takes_up_backlash_towards_the_chuck() -> None:
+def test_for_a_thread_cut_from_the_chuck_backlash_is_taken_up_towards_the_chuck() -> None:
     """The dial shows where such a pass starts, and the turner winds the carriage there by hand, towards the chuck."""
     text = step_text(**FROM_CHUCK)
     assert TOWARDS in text and AWAY not in text
@@ -71,7 +71,7 @@ def test_a_thread_cut_from_the_chuck_takes_up_backlash_towards_the_chuck() -> No
     assert carriage.feed_to(33.0) == pytest.approx(33.0)
 
 
-def test_the_carriage_step_states_the_size_of_the_backlash() -> None:
+def test_the_step_that_sets_the_carriage_dial_states_the_size_of_the_backlash() -> None:
     """A lathe file with a backlash of 0.4 mm has 0.4 in the text; one without it does not."""
     data = dict(LATHE.data)
     data["dial"] = {**data["dial"], "carriage": {**data["dial"]["carriage"], "backlash": "0.4 mm"}}

@@ -72,7 +72,7 @@ def _check_set_up(train: Train, wheels: tuple[int, ...]) -> None:
 
 
 @pytest.mark.parametrize("row", printed_rows("change_gears"))
-def test_errors_of_trains_match_published_ones(row: Printed) -> None:
+def test_lead_errors_of_gear_trains_match_published_errors(row: Printed) -> None:
     """With only the printed wheels in stock, the error and its sign are as printed."""
     wanted = Fraction(row.inputs["want_mm"])
     inch_screw = "screw_tpi" in row.inputs
@@ -98,7 +98,7 @@ def test_errors_of_trains_match_published_ones(row: Printed) -> None:
         ("1.5", INCH / 6, 45, 127),
     ],
 )
-def test_the_error_of_a_train_is_an_exact_signed_fraction(
+def test_the_lead_error_of_a_gear_train_matches_exact_fractions_in_size_and_sign(
     want_mm: str, screw_mm: Fraction, driver: int, driven: int
 ) -> None:
     """The error is the cut lead over the wanted lead, less 1."""
@@ -112,7 +112,9 @@ def test_the_error_of_a_train_is_an_exact_signed_fraction(
 
 @pytest.mark.parametrize("wheels", [SIXTEEN, TWENTY])
 @pytest.mark.parametrize("lead", LEADS)
-def test_the_first_train_has_the_least_error_of_all_trains(lead: str, wheels: tuple[int, ...]) -> None:
+def test_the_first_gear_train_listed_has_the_smallest_lead_error_of_all_trains(
+    lead: str, wheels: tuple[int, ...]
+) -> None:
     """numpy finds the least error on the full grid of wheels, for near and far leads."""
     wanted, screw = Fraction(lead), Fraction(3)
     best = best_trains(wanted, screw, wheels, most=1)[0]
@@ -129,7 +131,7 @@ def test_the_first_train_has_the_least_error_of_all_trains(lead: str, wheels: tu
     st.sampled_from((Fraction(1), Fraction(1, 2), Fraction(20, 33))),
     st.integers(1, 12),
 )
-def test_listed_trains_are_the_best_of_all_trains_in_order(
+def test_the_best_of_all_possible_gear_trains_are_listed_in_order_of_error(
     wheels: list[int], lead: Fraction, screw: Fraction, fixed_ratio: Fraction, most: int
 ) -> None:
     """The order is by error, then number of wheels, then teeth. The test calculates the errors independently."""
@@ -150,7 +152,7 @@ def test_listed_trains_are_the_best_of_all_trains_in_order(
     assert len({(*sorted(t.drivers), 0, *sorted(t.driven)) for t in trains}) == len(trains)
 
 
-def test_a_search_of_sixteen_wheels_takes_less_than_a_second() -> None:
+def test_searching_all_trains_of_sixteen_wheels_takes_less_than_a_second() -> None:
     """This holds for near and far leads."""
     for lead in LEADS:
         begun_s = time.process_time()
@@ -160,7 +162,7 @@ def test_a_search_of_sixteen_wheels_takes_less_than_a_second() -> None:
 
 @pytest.mark.parametrize("size", [2, 4])
 @pytest.mark.parametrize("lead", LEADS)
-def test_the_first_train_of_a_wheel_count_has_the_least_error_of_that_count(lead: str, size: int) -> None:
+def test_among_the_trains_of_two_or_of_four_wheels_the_first_has_the_smallest_error(lead: str, size: int) -> None:
     """A plain search of all trains with two or four wheels finds the same least error."""
     best = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=1, sizes=(size,))[0]
     ratios, wanted = _ratios(SIXTEEN, size), Fraction(lead) / 3
@@ -169,7 +171,7 @@ def test_the_first_train_of_a_wheel_count_has_the_least_error_of_that_count(lead
     assert abs(best.error_ppm) == pytest.approx(float(least * 10**6), rel=1e-9, abs=1e-9)
 
 
-def test_trains_of_equal_error_have_a_fixed_order() -> None:
+def test_trains_of_equal_error_are_listed_in_a_fixed_order() -> None:
     """Trains with fewer wheels come first, then trains with fewer teeth. The order of the stock does not matter."""
     trains = best_trains(Fraction(3, 2), Fraction(3), SIXTEEN, most=12)
     exact = [train for train in trains if train.error_ppm == 0]
@@ -180,14 +182,14 @@ def test_trains_of_equal_error_have_a_fixed_order() -> None:
 
 
 @pytest.mark.parametrize("lead", LEADS)
-def test_a_short_list_of_trains_is_the_start_of_a_long_list(lead: str) -> None:
+def test_a_shorter_list_of_trains_is_the_beginning_of_a_longer_list(lead: str) -> None:
     """This holds even if many trains have the same error."""
     many = best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=200)
     for most in range(1, 30):
         assert best_trains(Fraction(lead), Fraction(3), SIXTEEN, most=most) == many[:most]
 
 
-def test_a_tooth_count_is_used_at_most_as_often_as_it_is_listed() -> None:
+def test_a_train_uses_a_tooth_count_at_most_as_often_as_the_stock_of_wheels_contains_it() -> None:
     """A tooth count listed twice means two wheels; listed once, it means one wheel."""
     twice = best_trains(Fraction(3), Fraction(3), (40, 40, 20))
     once = best_trains(Fraction(3), Fraction(3), (40, 20))
@@ -195,7 +197,7 @@ def test_a_tooth_count_is_used_at_most_as_often_as_it_is_listed() -> None:
     assert all(train.drivers != train.driven for train in once)
 
 
-def test_a_127_tooth_wheel_makes_a_metric_lead_exact() -> None:
+def test_a_127_tooth_wheel_cuts_a_metric_lead_exactly_on_an_inch_leadscrew() -> None:
     """A 127-tooth wheel cuts 3 mm exactly on an inch leadscrew. With 63 teeth the best train has an error."""
     with_127 = best_trains(Fraction(3), INCH / 8, (*SIXTEEN, 120), most=1)[0]
     assert with_127.error_ppm == 0
@@ -203,19 +205,19 @@ def test_a_127_tooth_wheel_makes_a_metric_lead_exact() -> None:
     assert without.error_ppm != 0
 
 
-def test_a_single_wheel_gives_no_train() -> None:
+def test_no_gear_train_is_found_for_a_single_wheel() -> None:
     """A train needs at least two wheels."""
     assert best_trains(Fraction(3), Fraction(3), (40,)) == ()
 
 
 @pytest.mark.parametrize(("teeth", "sizes"), [(14, {1}), (15, {1, 2})])
-def test_wheels_without_room_to_mesh_are_rejected(teeth: int, sizes: set[int]) -> None:
+def test_trains_whose_wheels_have_no_room_to_mesh_are_not_listed(teeth: int, sizes: set[int]) -> None:
     """Four wheels of 15 teeth leave a gap of 15 teeth, which is enough; four of 14 teeth leave too little."""
     trains = best_trains(Fraction(3), Fraction(3), (teeth,) * 4)
     assert {len(train.drivers) for train in trains} == sizes
 
 
-def test_the_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
+def test_a_lead_error_of_125_parts_per_million_adds_0_005_mm_over_40_mm() -> None:
     """125 parts per million over 40 mm is 0.005 mm."""
     (train,) = (
         t
@@ -225,7 +227,7 @@ def test_the_error_over_a_length_has_the_sign_of_the_lead_error() -> None:
     assert length_error_mm(train, Fraction(1), 40) == pytest.approx(0.005, abs=1e-6)
 
 
-def test_trains_of_two_wheels_and_left_hand_threads_need_idlers() -> None:
+def test_two_wheel_trains_and_left_hand_threads_each_need_an_extra_idler() -> None:
     """Two wheels need one idler. A left-hand thread needs a reversed leadscrew."""
     two = Train(drivers=(40,), driven=(60,), lead_mm=2.0, error_ppm=0.0)
     four = Train(drivers=(40, 60), driven=(60, 80), lead_mm=1.5, error_ppm=0.0)
@@ -245,7 +247,7 @@ def test_trains_of_two_wheels_and_left_hand_threads_need_idlers() -> None:
         (1, 3, (20, 40), 1, 0, "most"),
     ],
 )
-def test_values_not_above_0_are_refused(
+def test_a_gear_train_value_of_0_or_less_is_refused_at_its_own_field(
     lead: int, screw: int, wheels: tuple[int, ...], ratio: int, most: int, field: str
 ) -> None:
     """The refusal names the wrong field."""
@@ -255,7 +257,7 @@ def test_values_not_above_0_are_refused(
 
 
 @pytest.mark.parametrize("starts", [2, 3, 4])
-def test_a_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
+def test_an_exact_train_that_can_index_the_starts_is_listed_first(starts: int) -> None:
     """This holds if the first driver's teeth divide by the starts in any exact train."""
     wheels, screw = (20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80), Fraction(3)
     lead = Fraction(starts) * 2
@@ -276,7 +278,7 @@ def test_a_driver_that_can_index_the_starts_comes_first_only_with_room_to_mesh()
 
 @pytest.mark.parametrize("starts", [1, 2, 3])
 @pytest.mark.parametrize("lead", ["3", "1.5", "4"])
-def test_the_best_of_hundreds_of_exact_trains_are_offered(lead: str, starts: int) -> None:
+def test_the_offered_trains_are_the_best_of_hundreds_of_exact_trains(lead: str, starts: int) -> None:
     """Twenty wheels give hundreds of exact trains. The offered trains are the first of them in order."""
     screw = Fraction(3)
     trains = best_trains(Fraction(lead), screw, TWENTY, most=6, sizes=(4,), starts=starts)
@@ -298,7 +300,7 @@ def _indexes(drivers: tuple[int, ...], driven: tuple[int, ...], starts: int) -> 
 
 
 @pytest.mark.parametrize(("thread", "turns"), [("Tr20x8P4", "2.67"), ("M36x4", ""), ("M24xPh6P3", "2")])
-def test_gears_that_speed_up_the_leadscrew_too_much_need_turning_by_hand(thread: str, turns: str) -> None:
+def test_gears_that_drive_the_leadscrew_too_fast_need_a_spindle_turned_by_hand(thread: str, turns: str) -> None:
     """A lead of 8 mm on a 3 mm leadscrew needs 2.67 leadscrew turns per spindle turn (common practice, no source)."""
     words = by_hand_words(job_of(thread=thread), lathe())
     assert figures(words) >= {turns} if turns else not words

@@ -92,7 +92,9 @@ def test_every_spelling_of_a_thread_gives_its_standard_designation(text: str, ca
         ("3/4-6 Acme", "2G", "2G"),
     ],
 )
-def test_a_thread_is_external_by_default_with_the_usual_class(text: str, class_outside: str, class_inside: str) -> None:
+def test_a_bare_designation_is_read_as_an_external_thread_of_the_usual_class(
+    text: str, class_outside: str, class_inside: str
+) -> None:
     """Each side, outside and inside, has its usual class."""
     assert not read_thread(text).internal
     assert (class_outside, False) == (
@@ -137,7 +139,9 @@ def test_the_lead_is_the_pitch_times_the_number_of_starts(
         ("1/2 BSW normal", "outside", ["inside", "medium"]),
     ],
 )
-def test_a_class_that_contradicts_the_side_is_refused(text: str, side: str, parts: list[str]) -> None:
+def test_a_tolerance_class_that_contradicts_the_side_of_the_thread_is_refused(
+    text: str, side: str, parts: list[str]
+) -> None:
     """The refusal quotes the designation, names the side of the class and says what to enter."""
     _refused(text, [text, *parts], side=side)
 
@@ -205,7 +209,7 @@ REFUSED: list[tuple[str, list[str]]] = [
 
 
 @pytest.mark.parametrize(("text", "parts"), REFUSED)
-def test_invalid_designations_are_refused(text: str, parts: list[str]) -> None:
+def test_invalid_thread_designations_are_refused(text: str, parts: list[str]) -> None:
     """The refusal quotes the text and lists what to enter."""
     _refused(text, parts)
 
@@ -240,7 +244,7 @@ def _is_safe(message: str) -> bool:
 
 @given(_TEXTS, st.sampled_from([None, "inside"]))
 @settings(max_examples=250, deadline=timedelta(milliseconds=500))
-def test_any_text_gives_a_thread_or_a_refusal(text: str, side: str | None) -> None:
+def test_any_text_is_either_read_as_a_thread_or_refused(text: str, side: str | None) -> None:
     """The refusal is one printable sentence, and a thread has possible sizes."""
     try:
         thread = read_thread(text, side=side)
@@ -277,7 +281,7 @@ def _makes_sense(thread: Thread) -> None:
         (25.4 / 6, ["3/4-6 Acme", "1 1/2-6 BSW"], ["1-5 Acme"]),
     ],
 )
-def test_threads_with_a_given_pitch_are_found_in_every_series(
+def test_standard_threads_of_a_given_pitch_are_found_in_every_series(
     pitch_mm: float, named: list[str], not_named: list[str]
 ) -> None:
     """No thread with another pitch is found."""
@@ -287,7 +291,7 @@ def test_threads_with_a_given_pitch_are_found_in_every_series(
     assert len(found) == len(set(found))
 
 
-def test_every_standard_thread_can_be_read() -> None:
+def test_every_standard_thread_can_be_read_as_an_external_and_an_internal_thread() -> None:
     """Each thread in a series is read outside and inside, with possible sizes."""
     names = standard_threads_with_pitch(0.0, within_mm=100.0)
     assert len(names) > 900

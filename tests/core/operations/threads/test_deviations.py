@@ -57,7 +57,7 @@ DEVIATIONS = st.lists(st.tuples(st.integers(0, 6), st.booleans(), st.integers(-4
 
 @settings(max_examples=80)
 @given(deviations=DEVIATIONS, material=st.sampled_from(["mild steel", "aluminium", "stainless steel"]))
-def test_after_a_deviation_no_pass_of_a_thread_is_heavier_than_planned_for_its_depth(
+def test_after_deviations_from_the_plan_no_thread_pass_is_heavier_than_planned_at_its_depth(
     deviations: list[tuple[int, bool, int]], material: str
 ) -> None:
     """Deviations are wrong dial settings and measured sizes, in any order. The last pass stays light."""
@@ -110,7 +110,7 @@ def depth_allowed_mm(planned: Sequence[Span], span: Span, mark_mm: float) -> flo
 
 @pytest.mark.parametrize("kind", PASSES)
 @given(deviations=DEVIATIONS)
-def test_after_a_deviation_no_cut_is_deeper_than_planned_for_its_depth(
+def test_after_deviations_from_the_plan_no_cut_is_deeper_than_planned_at_its_depth(
     kind: str, deviations: list[tuple[int, bool, int]]
 ) -> None:
     """Deviations are wrong dial settings and measured sizes, in any order. The last cut stays light."""

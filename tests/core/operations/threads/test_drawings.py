@@ -52,7 +52,7 @@ def groove_width_mm(profile: tuple[tuple[float, float], ...], pitch_mm: float, y
 
 
 @pytest.mark.parametrize("table", JOBS, ids=lambda table: f"{table['thread']} {table.get('blank', '')}")
-def test_a_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, str]) -> None:
+def test_a_drawn_groove_is_half_a_pitch_wide_at_the_pitch_diameter(table: dict[str, str]) -> None:
     """ISO 5408 defines the pitch cylinder so. The tool must reach this width."""
     thread = job(**table)
     outline = thread_outline(thread)
@@ -62,7 +62,7 @@ def test_a_groove_is_half_a_pitch_wide_on_the_pitch_diameter(table: dict[str, st
 
 
 @pytest.mark.parametrize("table", JOBS, ids=lambda table: f"{table['thread']} {table.get('blank', '')}")
-def test_drawn_grooves_are_a_pitch_apart(table: dict[str, str]) -> None:
+def test_drawn_thread_grooves_are_one_pitch_apart(table: dict[str, str]) -> None:
     """The tool lies in the middle groove and reaches from the root to beyond the surface."""
     thread = job(**table)
     outline = thread_outline(thread)
@@ -76,7 +76,7 @@ def test_drawn_grooves_are_a_pitch_apart(table: dict[str, str]) -> None:
     assert max(abs(x) for x, _ in outline.tool) > thread.tip.flat_mm / 2
 
 
-def test_a_nose_radius_is_drawn_round() -> None:
+def test_a_nose_radius_is_drawn_as_an_arc_of_that_radius() -> None:
     """All points of a rounded tip lie on one circle of the nose radius, found by least squares."""
     thread = job(thread="M30x3.5-6g", tool_radius="0.5 mm")
     outline = thread_outline(thread)
@@ -88,7 +88,7 @@ def test_a_nose_radius_is_drawn_round() -> None:
     assert math.sqrt(rest + x**2 + y**2) == pytest.approx(0.5, abs=1e-6)
 
 
-def test_limits_of_size_are_drawn_at_their_distance_from_the_blank() -> None:
+def test_limits_are_drawn_at_their_distance_from_the_surface_of_the_blank() -> None:
     """ISO 965-2, M30x3.5-6g: major 29.522 mm to 29.947 mm, pitch diameter 27.462 mm to 27.674 mm.
 
     The blank is 29.85 mm.
@@ -101,13 +101,13 @@ def test_limits_of_size_are_drawn_at_their_distance_from_the_blank() -> None:
         assert y_mm == pytest.approx((diameter_mm - 29.85) / 2, abs=0.0003)
 
 
-def test_a_thread_without_limits_is_drawn_with_basic_sizes() -> None:
+def test_a_thread_without_limits_is_drawn_with_its_basic_sizes() -> None:
     """A custom thread has one level at its major diameter and one at its pitch diameter."""
     outline = thread_outline(job(form="60 deg", major="20 mm", pitch="2 mm", blank="20 mm"))
     assert [(level.name, round(level.y_mm, 3)) for level in outline.levels] == [("major", 0.0), ("pitch dia", -0.65)]
 
 
-def test_a_large_blank_is_drawn_with_sharp_crests() -> None:
+def test_a_thread_on_an_oversize_blank_is_drawn_with_sharp_crests() -> None:
     """If neighbouring grooves meet, the crest is at their meeting point, below the blank."""
     thread = job(form="60 deg", major="20 mm", pitch="2 mm", blank="22 mm")
     highest = max(thread_outline(thread).profile, key=lambda point: point[1])
@@ -135,7 +135,7 @@ def direction_deg(start: tuple[float, float], end: tuple[float, float]) -> float
 @pytest.mark.parametrize("runs", ["to the chuck", "from the chuck"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
 @pytest.mark.parametrize(("zero", "compound_angle", "reading"), SCALES)
-def test_the_drawn_compound_angle_agrees_with_the_scale_reading(
+def test_the_drawn_compound_angle_agrees_with_the_scale_reading_next_to_it(
     zero: str, compound_angle: str, reading: str, side: str, runs: str
 ) -> None:
     """The drawn angle between the scale's zero direction and the slide is the reading written next to it."""
@@ -158,7 +158,9 @@ def test_the_drawn_compound_angle_agrees_with_the_scale_reading(
         ("inside", "from the chuck", "right"),
     ],
 )
-def test_the_compound_is_drawn_on_the_side_of_its_handle(side: str, runs: str, leans: str) -> None:
+def test_the_drawn_compound_handle_is_on_the_side_that_the_direction_of_the_cut_requires(
+    side: str, runs: str, leans: str
+) -> None:
     """The handle points to the tailstock for a cut towards the chuck, and the other way for a bore.
 
     Common practice, no source.
@@ -168,7 +170,7 @@ def test_the_compound_is_drawn_on_the_side_of_its_handle(side: str, runs: str, l
     assert (view.handle_at[0] > view.slide[0][0]) == (leans == "right")
 
 
-def test_a_locked_compound_has_no_scale_reading() -> None:
+def test_a_locked_compound_is_drawn_without_a_scale_reading() -> None:
     """With straight infeed the scale is not used. A compound that moves to the next start lies along the axis."""
     straight = job(thread="M30x3.5", infeed="straight")
     assert view_of(straight, LATHE).reading == ""
@@ -179,7 +181,7 @@ def test_a_locked_compound_has_no_scale_reading() -> None:
     assert direction_deg(starts.slide[0], starts.slide[1]) == pytest.approx(0.0)
 
 
-def test_the_words_for_the_compound_angle_mention_a_short_or_unknown_scale() -> None:
+def test_the_text_about_the_compound_angle_says_if_its_scale_is_too_short_or_unknown() -> None:
     """The text says that the scale ends too soon or is not described."""
     flank = {"thread": "M30x3.5", "compound_angle": "29 deg"}
     assert figures(compound_scale_words(job(**flank), with_scale("parallel"))) == {"61°", "29°"}

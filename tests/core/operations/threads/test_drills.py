@@ -34,7 +34,7 @@ def _inside(designation: str) -> Thread:
     return read_thread(designation, side="inside")
 
 
-def test_drill_sizes_match_published_ones() -> None:
+def test_drill_sizes_match_published_sizes() -> None:
     """The drills are number, letter and fractional drills, in inches."""
     none_wrong(
         [
@@ -57,7 +57,7 @@ def test_every_drill_series_is_complete() -> None:
     assert len(DRILLS) == sum(len(drills) for drills in series.values())
 
 
-def test_every_drill_series_is_sorted_by_diameter() -> None:
+def test_every_drill_series_is_sorted_from_thin_to_thick() -> None:
     """Each series goes from thin to thick, so number drills are listed from the highest number down."""
     for drills in drill_series().values():
         sizes = [drill.mm for drill in drills]
@@ -67,7 +67,7 @@ def test_every_drill_series_is_sorted_by_diameter() -> None:
 
 
 @given(st.floats(0.05, 60))
-def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
+def test_the_nearest_smaller_and_larger_drills_of_every_series_are_found(diameter_mm: float) -> None:
     """A search through each whole series finds the same two drills."""
     found = nearest_drills(diameter_mm)
     for series, drills in drill_series().items():
@@ -77,14 +77,14 @@ def test_nearest_drills_below_and_above_are_found(diameter_mm: float) -> None:
 
 
 @given(st.sampled_from(sorted(DRILLS)))
-def test_the_nearest_drill_to_a_stock_size_has_exactly_that_size(name: str) -> None:
+def test_for_the_exact_size_of_a_drill_its_series_offers_only_that_drill(name: str) -> None:
     """For the exact size of a drill, its series gives only that drill."""
     drill = DRILLS[name]
     assert [near for near in nearest_drills(drill.mm) if near.series == drill.series] == [drill]
 
 
 @pytest.mark.parametrize("source", sorted({row.source for row in _rows("tapping drill")}))
-def test_tapping_drills_match_published_ones(source: str) -> None:
+def test_recommended_tapping_drills_match_published_recommendations(source: str) -> None:
     """The recommended drill is also inside the limits of the minor diameter."""
     wrong = []
     for row in _rows("tapping drill"):
@@ -99,7 +99,7 @@ def test_tapping_drills_match_published_ones(source: str) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("percent of thread"))
-def test_percentages_of_thread_match_published_ones(row: Printed) -> None:
+def test_percentages_of_thread_match_published_percentages(row: Printed) -> None:
     """The same hole has one percentage of 3H/4 and another of 5H/8, as printed."""
     given_ = row.inputs
     thread = custom_thread(
@@ -109,7 +109,7 @@ def test_percentages_of_thread_match_published_ones(row: Printed) -> None:
     assert percent == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_a_tapping_drill_shows_percentages_of_both_depths() -> None:
+def test_a_tapping_drill_is_shown_with_two_percentages_that_each_name_their_full_depth() -> None:
     """A percentage means nothing without its full depth: M6 from 5 mm is 77 % of 3H/4 or 92 % of 5H/8."""
     thread = _inside("M6")
     tapping = tapping_drill(thread)
@@ -126,14 +126,16 @@ def test_the_height_of_the_sharp_v_is_stated_for_60_degree_threads(name: str, he
     assert height_words(_inside(name), mm_text).endswith(f"0.866 of the pitch: {height_mm} mm")
 
 
-def test_a_thread_without_h_in_its_percentage_has_no_words_about_h() -> None:
+def test_no_height_of_the_sharp_v_is_stated_for_a_whitworth_thread() -> None:
     """The percentage of a Whitworth thread counts from the full depth of its form, which needs no H."""
     assert height_words(_inside("1/2 BSW"), mm_text) == ""
 
 
 @pytest.mark.parametrize("size", ["6", "8", "10", "12", "16", "20", "24", "30"])
 @pytest.mark.parametrize("tolerance_class", ["4H", "5H", "6H", "7H", "6G"])
-def test_a_metric_tapping_drill_is_inside_the_limits_of_its_class(size: str, tolerance_class: str) -> None:
+def test_a_metric_tapping_drill_is_inside_the_minor_diameter_limits_of_its_class(
+    size: str, tolerance_class: str
+) -> None:
     """The drill is inside the limits of the class. If no drill is, none is recommended, and the hole must be bored."""
     thread = _inside(f"M{size}-{tolerance_class}")
     tapping = tapping_drill(thread)
@@ -144,7 +146,7 @@ def test_a_metric_tapping_drill_is_inside_the_limits_of_its_class(size: str, tol
     assert tapping is None or tapping.drill in inside
 
 
-def test_a_trapezoidal_tapping_drill_is_at_least_d_less_p() -> None:
+def test_a_trapezoidal_tapping_drill_is_at_least_the_diameter_minus_the_pitch() -> None:
     """The mating crest needs the whole depth, so Tr20x4 is drilled D - P = 16 mm (ISO 2904) or larger."""
     tapping = tapping_drill(_inside("Tr20x4-7H"))
     assert tapping is not None
@@ -152,7 +154,7 @@ def test_a_trapezoidal_tapping_drill_is_at_least_d_less_p() -> None:
     assert tapping.full_depth == "full depth"
 
 
-def test_a_custom_thread_without_limits_gets_a_tapping_drill() -> None:
+def test_a_custom_thread_without_limits_still_gets_a_tapping_drill() -> None:
     """The drill is d - P at 60 degrees, and 75 % of the depth at 55. A thread larger than all drills gets none."""
     sixty = tapping_drill(custom_thread(included_angle_deg=60, major_mm=11, pitch_mm=1.5, internal=True))
     assert sixty is not None
@@ -165,21 +167,21 @@ def test_a_custom_thread_without_limits_gets_a_tapping_drill() -> None:
     assert tapping_drill(custom_thread(included_angle_deg=60, major_mm=90, pitch_mm=2, internal=True)) is None
 
 
-def test_tapping_drills_of_external_threads_are_refused() -> None:
+def test_a_tapping_drill_for_an_external_thread_is_refused() -> None:
     """The refusal names the thread."""
     with pytest.raises(ThreadError, match=r"M10x1\.5-6g is an outside thread"):
         tapping_drill(read_thread("M10-6g", side="outside"))
 
 
 @pytest.mark.parametrize("row", _rows("clearance hole"))
-def test_clearance_holes_match_published_ones(row: Printed) -> None:
+def test_clearance_holes_match_published_sizes(row: Printed) -> None:
     """All three fits agree with ISO 273."""
     hole_mm = getattr(clearance_hole_mm(row.inputs["nominal"]), row.inputs["fit"])
     assert hole_mm == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
 @pytest.mark.parametrize("nominal", ["M1", "M2.5", "m 2,5", "M4", "M8", "M12", "M20", "M48", "M64", "M100"])
-def test_a_looser_fit_has_a_larger_clearance_hole(nominal: str) -> None:
+def test_a_looser_fit_gives_a_larger_clearance_hole(nominal: str) -> None:
     """Even the closest fit is larger than the screw."""
     hole = clearance_hole_mm(nominal)
     screw_mm = float(nominal.lstrip("Mm ").replace(",", "."))
@@ -187,7 +189,7 @@ def test_a_looser_fit_has_a_larger_clearance_hole(nominal: str) -> None:
 
 
 @pytest.mark.parametrize("nominal", ["M9", "10", "", "M", "M10x1.5", "M10\x1b[2J", "M" + "9" * 500, "M1٠"])
-def test_clearance_holes_of_unlisted_sizes_are_refused(nominal: str) -> None:
+def test_clearance_holes_for_unlisted_screw_sizes_are_refused(nominal: str) -> None:
     """The refusal is one line and says what to enter."""
     with pytest.raises(ThreadError, match=r"Enter one of M1, M1\.2,") as caught:
         clearance_hole_mm(nominal)

@@ -15,7 +15,7 @@ WHEELS = {"teeth": [20, 25, 30, 35, 40, 45, 50, 55, 60, 63, 65, 70, 75, 80]}
 
 @pytest.mark.parametrize("thread", ["M27x3-6g", "M20x2", "G1/2", "1-8 UNC", "1/2 BSW", "M24xPh6P3", "3/4-6 Acme"])
 @pytest.mark.parametrize("fixed_ratio", ["1/1", "1/2"])
-def test_the_shown_lead_error_agrees_with_the_shown_wheels(thread: str, fixed_ratio: str) -> None:
+def test_the_displayed_lead_error_agrees_with_the_displayed_change_gears(thread: str, fixed_ratio: str) -> None:
     """Lead, parts per million and the error over 40 mm follow from the wheels, in exact fractions."""
     its = lathe(leadscrew={"pitch": "3 mm"}, change_gears={**WHEELS, "fixed_ratio": fixed_ratio})
     figures = plan_of(its, thread=thread, length="40 mm").figures
@@ -55,7 +55,9 @@ def test_the_shown_lead_error_agrees_with_the_shown_wheels(thread: str, fixed_ra
         ({"thread": "Tr20x4-7e"}, {"wire_lead_correction_mm", "tool_flat_wanted_mm"}, {"clearance_holes"}),
     ],
 )
-def test_a_thread_has_only_figures_that_apply_to_it(table: dict[str, Any], keys: set[str], absent: set[str]) -> None:
+def test_only_the_figures_that_apply_to_a_thread_are_shown(
+    table: dict[str, Any], keys: set[str], absent: set[str]
+) -> None:
     """A figure that does not apply is absent, and no figure is None."""
     figures = plan_of(**table).figures
     assert keys <= set(figures)

@@ -26,7 +26,9 @@ DEPTHS_60_DEG = [
 
 
 @pytest.mark.parametrize(("what", "tip", "printed"), DEPTHS_60_DEG)
-def test_depth_below_the_basic_major_diameter_matches_published_values(what: str, tip: ToolTip, printed: float) -> None:
+def test_the_thread_depth_below_the_basic_major_diameter_matches_published_values(
+    what: str, tip: ToolTip, printed: float
+) -> None:
     """From crest to pitch line is 3H/8; the tip lies below the pitch line as printed."""
     assert 3 * H_60 / 8 + tip.below_pitch_line_mm(1.0) == pytest.approx(printed, abs=5e-6)
 
@@ -43,7 +45,7 @@ def test_a_full_form_whitworth_tool_cuts_the_published_depth() -> None:
     st.booleans(),
     st.floats(0.01, 3.0),
 )
-def test_the_area_of_a_groove_is_the_integral_of_its_width(
+def test_the_area_of_a_groove_matches_the_integral_of_its_width(
     half: float, size: float, is_round: bool, height: float
 ) -> None:
     """scipy integrates the width, and the inverse of the area gives the height back."""
@@ -54,7 +56,7 @@ def test_the_area_of_a_groove_is_the_integral_of_its_width(
     assert tip.height_mm(tip.area_mm2(height)) == pytest.approx(height, rel=1e-6)
 
 
-def test_a_smaller_blank_is_cut_less_deep_to_the_same_root() -> None:
+def test_a_smaller_blank_gets_a_shallower_groove_with_the_same_root_diameter() -> None:
     """A blank turned 0.1 mm undersize is cut 0.05 mm less deep."""
     thread, tip = read_thread("M30x3.5-6g"), ToolTip(half_angle_deg=30, flat_mm=0.3)
     full, small = groove_for(thread, 29.85, tip), groove_for(thread, 29.75, tip)
@@ -62,7 +64,7 @@ def test_a_smaller_blank_is_cut_less_deep_to_the_same_root() -> None:
     assert full.root_diameter_mm == pytest.approx(small.root_diameter_mm)
 
 
-def test_the_depth_of_a_groove_matches_hand_calculation() -> None:
+def test_the_depth_of_an_external_groove_matches_a_hand_calculation() -> None:
     """M30x3.5-6g, pitch diameter 27.674/27.462 mm (ISO 965-2), blank 29.85 mm, flat 0.30 mm, calculated by hand.
 
     (29.85 - 27.568)/2 + (1.75 - 0.30)/(2 tan 30) = 1.141 + 1.255737 = 2.396737.
@@ -71,7 +73,7 @@ def test_the_depth_of_a_groove_matches_hand_calculation() -> None:
     assert groove.depth_mm == pytest.approx(2.396737, abs=1e-6)
 
 
-def test_the_depth_of_an_internal_groove_matches_hand_calculation() -> None:
+def test_the_depth_of_an_internal_groove_matches_a_hand_calculation() -> None:
     """M20x1.5-6H, pitch diameter 19.026/19.216 mm (ISO 965-2), bore 18.5 mm, sharp tip: 0.3105 + 0.649519 mm."""
     groove = groove_for(read_thread("M20x1.5-6H"), 18.5, ToolTip(half_angle_deg=30))
     assert groove.depth_mm == pytest.approx(0.3105 + 0.649519, abs=1e-5)
@@ -87,7 +89,9 @@ def test_the_depth_of_an_internal_groove_matches_hand_calculation() -> None:
         (29.85, ToolTip(half_angle_deg=30, radius_mm=1.6), "tool_radius"),
     ],
 )
-def test_an_impossible_blank_or_tip_is_refused(blank: float, tip: ToolTip, field: str) -> None:
+def test_a_blank_that_is_too_small_or_a_tool_tip_that_is_too_wide_is_refused(
+    blank: float, tip: ToolTip, field: str
+) -> None:
     """A blank below the root and a tip too wide for the pitch are refused under their own keys."""
     with pytest.raises(PlanError) as refusal:
         groove_for(read_thread("M30x3.5-6g"), blank, tip)
@@ -110,12 +114,14 @@ def test_an_impossible_blank_or_tip_is_refused(blank: float, tip: ToolTip, field
         ({"thread": "Tr20x4-7e", "tool_flat": "1.2 mm"}, 1.2),
     ],
 )
-def test_the_usual_tool_for_a_wide_root_has_the_standards_flat(keys: dict[str, str], flat_mm: float) -> None:
+def test_the_default_tool_tip_for_a_wide_root_has_the_flat_of_the_standard(
+    keys: dict[str, str], flat_mm: float
+) -> None:
     """The user enters 0 for a sharp tip."""
     assert job_of(**keys).tip.flat_mm == pytest.approx(flat_mm, abs=0.0015)
 
 
-def test_the_depth_of_a_trapezoidal_thread_matches_its_standard() -> None:
+def test_the_depth_of_a_trapezoidal_thread_matches_iso_2904() -> None:
     """Tr20x4: h3 = P/2 + ac = 2.25 mm from a 20 mm blank (ISO 2904), plus half of the distance of 7e below 18 mm."""
     job = job_of(thread="Tr20x4-7e", blank="20 mm")
     limits = job.thread.limits

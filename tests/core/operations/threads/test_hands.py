@@ -28,7 +28,7 @@ INCH, METRIC = (read_lathe(SAMPLES / f"{unit}_lathe.toml") for unit in ("inch", 
         (METRIC, "G1/2", None),
     ],
 )
-def test_the_movements_name_the_lines_on_which_to_close_the_half_nuts(
+def test_the_movements_name_the_thread_dial_lines_for_closing_the_half_nuts(
     its: Lathe, thread: str, lines: set[str] | None
 ) -> None:
     """If the thread cannot be found again, no movement opens the half nuts: withdraw, stop, reverse."""
@@ -45,7 +45,7 @@ def test_the_movements_name_the_lines_on_which_to_close_the_half_nuts(
     assert order == sorted(order)
 
 
-def test_the_dry_run_defines_line_0_of_the_thread_dial() -> None:
+def test_the_dry_run_defines_which_line_of_the_thread_dial_is_line_0() -> None:
     """The passes then count the other lines from line 0."""
     closed, lines = (
         next(step for step in plan_of(INCH, thread=thread).steps if step.text.startswith("Dry run"))
@@ -59,7 +59,7 @@ def numbers_of_a_hand(run: Counted) -> frozenset[str]:
     return figures(next(hand for hand in run.view.movements if hand.startswith("Close")))
 
 
-def test_each_start_has_its_own_lines_on_the_thread_dial() -> None:
+def test_each_start_has_its_own_thread_dial_lines_if_the_compound_is_swung() -> None:
     """With the compound swung, each start has other lines. Movements must not name the lines of the first start."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial={"teeth": [16], "lines": [16]})
     run = counted_to_cut(its, thread="M24xPh6P3")
@@ -83,7 +83,7 @@ def test_each_start_has_its_own_lines_on_the_thread_dial() -> None:
         (INCH, "Tr20x8P4", {"8", "0.3150"}),
     ],
 )
-def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, marked: set[str]) -> None:
+def test_a_pitch_is_shown_in_the_unit_marked_on_its_pitch_gauge(its: Lathe, thread: str, marked: set[str]) -> None:
     """Gauges of metric threads are marked in mm on any lathe, gauges of inch threads in threads to the inch."""
     scratch = next(step for step in plan_of(its, thread=thread).steps if step.text.startswith("Scratch pass"))
     assert figures(scratch.text.rpartition(". ")[2]) == marked
@@ -98,7 +98,9 @@ def test_a_pitch_is_shown_in_the_unit_of_its_gauge(its: Lathe, thread: str, mark
         ({"thread": None, "form": "60 deg", "major": "1 in", "pitch": "0.9 in"}, {"0.9000", "1.0000"}),
     ],
 )
-def test_refusals_of_a_thread_use_the_unit_of_the_lathe(keys: dict[str, str | None], said: set[str]) -> None:
+def test_refusals_of_threads_on_an_inch_lathe_do_not_mention_millimetres(
+    keys: dict[str, str | None], said: set[str]
+) -> None:
     """On an inch lathe no refusal mentions millimetres."""
     problems: list[Problem] = []
     table = {key: text for key, text in ({"thread": "7/8-9 UNC"} | keys).items() if text is not None}
@@ -118,7 +120,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("key", "value"), REFUSED)
-def test_each_problem_of_a_thread_names_its_job_file_key(key: str, value: object) -> None:
+def test_each_mistake_in_a_thread_is_reported_under_its_own_key(key: str, value: object) -> None:
     """Each mistake gives one problem, at its own key."""
     problems: list[Problem] = []
     table = {"thread": "M30x3.5-6g", "tool_flat": "0.3 mm"} | {key: value}
@@ -126,7 +128,7 @@ def test_each_problem_of_a_thread_names_its_job_file_key(key: str, value: object
     assert [problem.key for problem in problems] == [key]
 
 
-def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
+def test_a_custom_thread_is_named_after_its_entered_sizes() -> None:
     """Whole threads to the inch are shown as such. A pitch of 1.27 mm (20 to the inch) stays as entered."""
     inch = job_of(INCH, form="55 deg", major="1 1/4 in", pitch="11 tpi").thread.designation
     metric = job_of(METRIC, form="60 deg", major="20 mm", pitch="1.27 mm").thread.designation
@@ -134,7 +136,7 @@ def test_a_custom_thread_is_named_by_its_entered_sizes() -> None:
 
 
 @pytest.mark.parametrize(("radius", "sharper"), [("0.0114 in", False), ("0.0100 in", True)])
-def test_a_standard_tip_entered_with_few_decimals_gets_no_caution(radius: str, sharper: bool) -> None:
+def test_a_rounded_entry_of_the_standards_tip_radius_gets_no_caution(radius: str, sharper: bool) -> None:
     """BS 84: r = 0.137329 P, at 12 to the inch 0.01144 in.
 
     The rounded radius on screen counts as the standard's own.
@@ -143,14 +145,14 @@ def test_a_standard_tip_entered_with_few_decimals_gets_no_caution(radius: str, s
     assert any("0.0114" in figures(caution) for caution in cautions) == sharper
 
 
-def test_a_relief_without_a_diameter_is_cut_below_the_root() -> None:
+def test_a_relief_without_a_stated_diameter_is_cut_below_the_thread_root() -> None:
     """The step never asks for a relief without a depth."""
     plan = plan_of(INCH, thread="7/8-9 UNC", relief="0.2 in")
     groove = next(step.text for step in plan.steps if step.text.startswith("Relief (undercut)"))
     assert "0.2000" in groove and INCH.length_text(plan.figures["root_mm"]) in groove
 
 
-def test_a_compound_wound_back_to_a_start_first_goes_past_its_mark() -> None:
+def test_a_compound_wound_back_for_the_next_start_goes_past_its_mark_and_returns() -> None:
     """This takes up the backlash between the last pass of one start and the first pass of the next."""
     run = Counted(lathe(thread_dial=None), "thread", thread="M24xPh6P3", spring_passes=0)
     directions = []

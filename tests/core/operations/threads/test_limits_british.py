@@ -15,7 +15,7 @@ PRINTED = by_designation("threads_whitworth", "threads_bsp", "threads_ba")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_british_limits_match_published_ones(designation: str) -> None:
+def test_british_thread_limits_match_published_limits(designation: str) -> None:
     """The published limits are those of BS 84, BS 2779, ISO 228-1 and BS 93."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -56,7 +56,7 @@ def two_figures(value: Fraction) -> Fraction:
     return rounded(value, "0.1" if value >= 1 else "0.01")
 
 
-def test_the_formulas_of_the_tests_give_the_published_british_limits() -> None:
+def test_the_formulas_in_the_tests_reproduce_the_published_british_limits() -> None:
     """BS 84 and BS 93 print these limits. So the formulas can also check unprinted sizes."""
     of_printed = [
         ("1/4-20 BSW", whitworth_in(Fraction(1, 4), Fraction(20))),
@@ -72,7 +72,7 @@ def test_the_formulas_of_the_tests_give_the_published_british_limits() -> None:
 
 
 @pytest.mark.parametrize("series", ["BSW", "BSF"])
-def test_whitworth_sizes_match_the_formulas(series: str) -> None:
+def test_whitworth_basic_sizes_match_the_formulas_of_bs_84(series: str) -> None:
     """The test covers the basic sizes of the whole series, by the formulas of BS 84."""
     wrong = []
     for row in read_table("whitworth_series"):
@@ -82,7 +82,7 @@ def test_whitworth_sizes_match_the_formulas(series: str) -> None:
     none_wrong(wrong)
 
 
-def test_ba_sizes_match_the_formulas() -> None:
+def test_ba_basic_sizes_match_the_formulas_of_bs_93() -> None:
     """The basic sizes are those of 0 to 16 BA by BS 93. r = 0.1808346 p, whose last figure differs from the form's."""
     wrong = []
     for number in range(17):
@@ -94,7 +94,7 @@ def test_ba_sizes_match_the_formulas() -> None:
     none_wrong(wrong)
 
 
-def test_the_tolerance_of_bsp_class_b_is_twice_that_of_class_a() -> None:
+def test_bsp_class_b_has_twice_the_tolerance_of_class_a() -> None:
     """ISO 228-1 gives class B twice the tolerance of class A, which is printed for G1/8 to G1."""
     rows = [row for block in PRINTED.values() for row in block if row.inputs["designation"].endswith(" A")]
     rows = [row for row in rows if row.quantity == "external pitch diameter tolerance"]
@@ -113,7 +113,7 @@ def _span_in(designation: str, which: str, side: str = "outside") -> float:
 @pytest.mark.parametrize(
     ("size", "tpi", "series"), [("1/4", 20, "BSW"), ("1/2", 12, "BSW"), ("1", 8, "BSW"), ("3/8", 20, "BSF")]
 )
-def test_bs_84_tolerances_match_the_formulas(size: str, tpi: int, series: str, fit: str) -> None:
+def test_bs_84_thread_tolerances_match_the_formulas_of_the_standard(size: str, tpi: int, series: str, fit: str) -> None:
     """T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2), and its multiples (BS 84, from a handbook)."""
     diameter, pitch = {"1/4": 0.25, "1/2": 0.5, "1": 1.0, "3/8": 0.375}[size], 1 / tpi
     medium = 0.002 * math.cbrt(diameter) + 0.003 * math.sqrt(diameter) + 0.005 * math.sqrt(pitch)
@@ -127,12 +127,14 @@ def test_bs_84_tolerances_match_the_formulas(size: str, tpi: int, series: str, f
 
 
 @pytest.mark.parametrize(("name", "tolerance_in"), [("1/4 BSF", 0.2 / 26 + 0.004), ("5/16 BSF", 0.2 / 22 + 0.005)])
-def test_the_minor_diameter_tolerance_of_bs_84_nuts_matches_the_formula(name: str, tolerance_in: float) -> None:
+def test_the_minor_diameter_tolerance_of_bs_84_nuts_matches_the_published_formula(
+    name: str, tolerance_in: float
+) -> None:
     """The tolerance is 0.2 p and 0.004 in from 26 tpi, 0.005 in at 24 and 22 tpi (BS 84, from a handbook)."""
     assert tolerance_in == pytest.approx(_span_in(name, "minor", "inside"), abs=0.00006)
 
 
-def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
+def test_only_small_bs_84_bolts_of_medium_or_free_fit_have_an_allowance() -> None:
     """Nuts and close bolts have no allowance; small medium and free bolts have an allowance (from memory)."""
     nut, close = read_thread("1/2 BSW", side="inside"), read_thread("1/2 BSW close")
     assert nut.limits.pitch_diameter_min_mm == nut.pitch_diameter_basic_mm
@@ -143,7 +145,7 @@ def test_bs_84_nuts_start_at_the_basic_sizes() -> None:
 
 
 @pytest.mark.parametrize("row", read_table("bsp_series"), ids=lambda row: f"G{row['size']}")
-def test_bsp_sizes_match_the_formulas(row: dict[str, str]) -> None:
+def test_bsp_basic_sizes_match_the_formulas_of_iso_228_1(row: dict[str, str]) -> None:
     """ISO 228-1: P = 25.4/n; h = 0.640327 P, rounded to 0.001 mm; D2 = D - h, D1 = D - 2h."""
     pitch, major = Fraction("25.4") / int(row["tpi"]), Fraction(row["major_mm"])
     depth = rounded(Fraction("0.640327") * pitch, "0.001")
@@ -157,7 +159,7 @@ def test_bsp_sizes_match_the_formulas(row: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize("number", range(11))
-def test_ba_tolerances_match_the_formulas(number: int) -> None:
+def test_ba_tolerances_match_the_formulas_of_bs_93(number: int) -> None:
     """0 to 10 BA follow BS 93 from a handbook, with formulas from memory, to 0.001 mm. p is the pitch in mm."""
     p = float(ba_mm(number)["pitch"])
     for name, which, side, tolerance_mm in (
@@ -182,7 +184,7 @@ PITCHES = {
 
 
 @pytest.mark.parametrize("series", PITCHES)
-def test_every_usual_size_has_the_pitch_of_bs_84(series: str) -> None:
+def test_every_common_bsw_or_bsf_size_has_the_pitch_listed_in_bs_84(series: str) -> None:
     """Rarely used sizes are not checked."""
     table = {row["size"]: row["tpi"] for row in read_table("whitworth_series") if row["series"] == series}
     expected = dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))

@@ -12,7 +12,7 @@ from core.values.errors import ThreadError
 
 @pytest.mark.parametrize("text", ["M30x3.5", "1-8 UNC", "1/2 BSW", "G1/2", "4 BA", "Tr20x4", "3/4-6 Acme"])
 @pytest.mark.parametrize("side", ["outside", "inside"])
-def test_a_root_flat_or_radius_touches_both_flanks(text: str, side: str) -> None:
+def test_a_root_flat_or_root_radius_meets_both_flanks(text: str, side: str) -> None:
     """A tool with the flat or radius of the root makes groove and ridge equally wide."""
     thread = read_thread(text, side=side)
     a = math.radians(thread.half_angle_deg)
@@ -31,7 +31,9 @@ def test_a_root_flat_or_radius_touches_both_flanks(text: str, side: str) -> None
         ("29 deg outside", 0.0, 0.3707),
     ],
 )
-def test_root_sizes_match_published_ones(text: str, radius_pitches: float, flat_pitches: float) -> None:
+def test_root_radii_and_root_flats_match_published_values(
+    text: str, radius_pitches: float, flat_pitches: float
+) -> None:
     """Root radius and flat, in pitches, are those of ISO 68-1, BS 84, BS 93, ISO 2901 and ASME B1.5."""
     angle, _, side = text.split()
     thread = custom_thread(included_angle_deg=float(angle), major_mm=20, pitch_mm=1.0, internal=side == "inside")
@@ -50,7 +52,7 @@ def test_root_sizes_match_published_ones(text: str, radius_pitches: float, flat_
         (29, 19.0, 18.0),
     ],
 )
-def test_a_custom_thread_has_the_proportions_of_its_standard(
+def test_a_custom_thread_has_the_proportions_of_the_standard_for_its_angle(
     angle_deg: float, pitch_diameter_mm: float, minor_mm: float
 ) -> None:
     """The thread is 20 x 2 mm. A custom thread has no limits."""
@@ -73,7 +75,7 @@ def test_a_custom_thread_has_the_proportions_of_its_standard(
         (30.0, 20.0, math.nan, "pitch", "0.07 mm to below"),
     ],
 )
-def test_a_refused_custom_thread_names_the_wrong_field(
+def test_the_refusal_of_a_custom_thread_names_the_wrong_field(
     angle_deg: float, major_mm: float, pitch_mm: float, field: str, part: str
 ) -> None:
     """The fields are form, major and pitch."""
@@ -92,6 +94,6 @@ def test_a_refused_custom_thread_names_the_wrong_field(
         ("G1/2", "inside", 18.631 + 0.541 / 2),
     ],
 )
-def test_the_assumed_blank_is_the_middle_of_the_limits(text: str, side: str | None, blank_mm: float) -> None:
+def test_the_assumed_blank_diameter_is_midway_between_its_limits(text: str, side: str | None, blank_mm: float) -> None:
     """The limits are those of the major diameter outside, and of the minor diameter inside."""
     assert blank_mm == pytest.approx(blank_default_mm(read_thread(text, side=side)))

@@ -27,7 +27,7 @@ SERIES = dict(metric_series())
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_metric_limits_match_published_ones(designation: str) -> None:
+def test_metric_thread_limits_match_published_limits(designation: str) -> None:
     """The published limits are those of ISO 965-2, ISO 724 and ASME B1.13M."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -38,7 +38,7 @@ def size_of(designation: str) -> tuple[Fraction, Fraction, str]:
     return Fraction(size), Fraction(pitch) if pitch else SERIES[f"M{size}"], tolerance_class
 
 
-def test_the_formulas_of_the_tests_give_the_published_metric_limits() -> None:
+def test_the_formulas_in_the_tests_reproduce_the_published_metric_limits() -> None:
     """The formulas agree with every printed limit. So they can also check unprinted limits."""
     rows = [row for block in PRINTED.values() for row in block if not row.quantity.startswith("external minor")]
     assert len(rows) > 40
@@ -51,7 +51,7 @@ COARSE_ONLY = ("3h4h", "4g6g", "5h6h", "6e", "6f", "7g6g", "9g8g", "4H5H", "6G",
 
 
 @pytest.mark.parametrize("tolerance_class", EVERY_THREAD + COARSE_ONLY)
-def test_metric_limits_match_the_formulas(tolerance_class: str) -> None:
+def test_metric_thread_limits_match_the_formulas_of_iso_965_1(tolerance_class: str) -> None:
     """The test covers every thread of ISO 261 by ISO 965-1's formulas, for rarer classes only the coarse series."""
     names = [name for name in SERIES if tolerance_class in EVERY_THREAD or "x" not in name]
     designations = [f"{name}-{tolerance_class}" for name in names if name not in ("M1.4", "M1.4x0.2")]
@@ -59,19 +59,19 @@ def test_metric_limits_match_the_formulas(tolerance_class: str) -> None:
 
 
 @pytest.mark.parametrize("designation", ["M1.4-6g", "M1.4-6H", "M1.4x0.2-6g", "M1.4x0.2-6H"])
-def test_a_diameter_range_includes_its_upper_end(designation: str) -> None:
+def test_a_diameter_range_of_iso_965_1_includes_its_largest_diameter(designation: str) -> None:
     """M1.4 is in the range above 0.99 and up to 1.4 mm (ISO 965-1), so its Td2 is 56 um in grade 6."""
     none_wrong(wrong_sizes(designation, "mm", limits_mm(*size_of(designation))))
 
 
-def test_metric_limits_missing_in_the_standard_are_none() -> None:
+def test_metric_limits_that_the_standard_does_not_give_are_none() -> None:
     """ISO 965-1 limits neither the external minor nor the largest internal major diameter."""
     outside, inside = read_thread("M10").limits, read_thread("M10-6H").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
 
 
 @pytest.mark.parametrize("designation", ["M13x1.1", "M30x1.2-6H", "M100x5.5-4g6g"])
-def test_an_unprinted_pitch_gets_a_note_on_its_formula(designation: str) -> None:
+def test_a_pitch_without_printed_tolerances_gets_a_note_about_the_formula_used(designation: str) -> None:
     """The limits are within one preferred number of the formula of ISO 965-1."""
     thread = read_thread(designation)
     limits = thread.limits
@@ -84,7 +84,7 @@ def test_an_unprinted_pitch_gets_a_note_on_its_formula(designation: str) -> None
     assert tolerance_um == pytest.approx(wanted_um, rel=0.035)
 
 
-def test_a_printed_pitch_gets_no_note_on_a_formula() -> None:
+def test_a_pitch_with_printed_tolerances_gets_no_note_about_a_formula() -> None:
     """Every thread of the coarse series from M1.6 to M68 has printed tolerances."""
     coarse = [name for name, _ in metric_series() if "x" not in name and float(name[1:]) >= 1.6]
     assert len(coarse) > 30
@@ -92,7 +92,7 @@ def test_a_printed_pitch_gets_no_note_on_a_formula() -> None:
         assert not [note for side in ("outside", "inside") for note in read_thread(name, side=side).notes], name
 
 
-def test_stored_metric_tolerances_match_the_formulas() -> None:
+def test_stored_metric_tolerances_match_the_formulas_of_iso_965_1() -> None:
     """Each is the preferred number nearest to its formula, or a value that ISO 965-1 rounded differently."""
     by_hand = dict(HAND_ROUNDED_UM)
     for row in read_table("metric_tolerances"):
@@ -103,7 +103,7 @@ def test_stored_metric_tolerances_match_the_formulas() -> None:
     assert by_hand == {}, "no such cells"
 
 
-def test_each_tolerance_listed_as_an_exception_differs_from_the_formula() -> None:
+def test_every_tolerance_listed_as_an_exception_differs_from_its_formula() -> None:
     """Each exception differs by at most a tenth. A value that equals its formula must not be listed."""
     for (quantity, pitch, over), um in HAND_ROUNDED_UM.items():
         ends = next((ends for ends in RANGES_MM if ends[0] == over), None)
@@ -112,7 +112,7 @@ def test_each_tolerance_listed_as_an_exception_differs_from_the_formula() -> Non
         assert um == pytest.approx(float(by_formula), rel=0.1), (quantity, pitch)
 
 
-def test_every_size_has_the_coarse_pitch_of_iso_261() -> None:
+def test_every_metric_size_has_the_coarse_pitch_of_iso_261() -> None:
     """The published values are those of ISO 261."""
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "coarse pitch"]
     assert {f"M{row.inputs['size_mm']}" for row in rows} == {name for name in SERIES if "x" not in name}
@@ -120,7 +120,7 @@ def test_every_size_has_the_coarse_pitch_of_iso_261() -> None:
         assert Fraction(row.printed) == SERIES[f"M{row.inputs['size_mm']}"], row
 
 
-def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
+def test_the_metric_series_contains_the_fine_pitches_of_iso_262() -> None:
     """The test checks one pitch of each preferred size."""
     fine = {row["size_mm"]: row["fine_mm"].split() for row in read_table("metric_series")}
     rows = [row for row in printed_rows("metric_tables") if row.quantity == "fine pitch"]
@@ -129,7 +129,7 @@ def test_fine_pitches_of_iso_262_are_in_the_series() -> None:
         assert row.printed in fine[str(row.inputs["size_mm"])], row
 
 
-def test_stored_tolerances_agree_with_published_limits() -> None:
+def test_stored_metric_tolerances_agree_with_published_thread_limits() -> None:
     """Published limits give one value of each tolerance in ISO 965-1 (M12, M24, M30, M56 6g; M10 6H)."""
     cells = {
         (row["quantity"], row["over_mm"], row["pitch_mm"]): int(row["um"]) for row in read_table("metric_tolerances")
@@ -140,7 +140,7 @@ def test_stored_tolerances_agree_with_published_limits() -> None:
     assert cells["TD1", "", "1.5"] == 300
 
 
-def test_preferred_numbers_are_those_of_iso_3() -> None:
+def test_the_preferred_numbers_are_those_of_iso_3() -> None:
     """R40 in the standard follows the fortieth root of ten within 1.3 per cent."""
     assert len(R40) == 40
     for place in range(120):
@@ -157,7 +157,7 @@ def test_every_row_of_thread_data_names_its_source() -> None:
         assert all(row["source"].strip() for row in read_table(name)), name
 
 
-def test_every_row_of_thread_data_has_all_columns() -> None:
+def test_every_row_of_thread_data_has_a_cell_for_every_column() -> None:
     """No row has more or fewer cells than the heading of its file."""
     for path in Path(__file__).parents[4].joinpath("core", "data").glob("*.csv"):
         lines = [line for line in path.read_text(encoding="utf-8").splitlines() if not line.startswith("# ")]

@@ -24,7 +24,7 @@ PRINTED = by_designation("threads_trapezoidal", "threads_acme")
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_trapezoidal_and_acme_limits_match_published_ones(designation: str) -> None:
+def test_trapezoidal_and_acme_thread_limits_match_published_limits(designation: str) -> None:
     """The published limits are those of ISO 2904, ISO 2903 and ASME B1.5."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -52,7 +52,7 @@ def trapezoidal_mm(size: Fraction, pitch: Fraction) -> dict[str, Fraction]:
     }
 
 
-def test_trapezoidal_sizes_match_the_formulas() -> None:
+def test_trapezoidal_thread_sizes_match_the_published_formulas() -> None:
     """The test covers every thread of ISO 2902 in the classes of grade 7, and the printed thread."""
     wrong = []
     for name, pitch in trapezoidal_series():
@@ -85,7 +85,7 @@ def trapezoidal_tolerances_mm(size: Fraction, pitch: Fraction, grade: int) -> di
 
 
 @pytest.mark.parametrize("grade", [7, 8, 9])
-def test_trapezoidal_tolerances_match_the_formulas(grade: int) -> None:
+def test_trapezoidal_thread_tolerances_match_the_published_formulas(grade: int) -> None:
     """The test covers every thread of ISO 2902 in grade 7, and every fourth in grades 8 and 9.
 
     External threads have the position that ISO 2903 combines with the grade.
@@ -103,7 +103,7 @@ ALLOWANCES = [row for block in PRINTED.values() for row in block if row.quantity
 
 
 @pytest.mark.parametrize("row", ALLOWANCES, ids=lambda row: row.inputs["designation"])
-def test_the_external_trapezoidal_minor_tolerance_includes_the_allowance(row: Printed) -> None:
+def test_the_minor_diameter_tolerance_of_external_trapezoidal_threads_includes_the_allowance(row: Printed) -> None:
     """ISO 2903: the external minor diameter has 1.25 Td2, to a micrometre, plus the printed allowance."""
     designation = row.inputs["designation"]
     ((size, pitch, grade),) = re.findall(r"^Tr(\d+)x(\d+)-(\d)", designation)
@@ -116,7 +116,7 @@ def test_the_external_trapezoidal_minor_tolerance_includes_the_allowance(row: Pr
 @pytest.mark.parametrize(
     ("over_mm", "to_mm"), [ends for ends in RANGES_MM if ends[0] > 5], ids=lambda end: f"{float(end):g}"
 )
-def test_stored_trapezoidal_tolerances_match_the_formulas(over_mm: Fraction, to_mm: Fraction) -> None:
+def test_stored_trapezoidal_tolerances_match_the_published_formula(over_mm: Fraction, to_mm: Fraction) -> None:
     """Td2(6) = 90 P^0.4 d^0.1, d the geometric mean of the range, as a preferred number, with one exception."""
     rows = [row for row in read_table("trapezoidal_tolerances") if Fraction(row["over_mm"]) == over_mm]
     assert rows
@@ -171,7 +171,7 @@ def to_4(size_in: Fraction) -> Fraction:
 
 
 @pytest.mark.parametrize("tolerance_class", ACME_CLASSES)
-def test_acme_limits_match_the_formulas(tolerance_class: str) -> None:
+def test_acme_thread_limits_match_the_formulas_of_asme_b1_5(tolerance_class: str) -> None:
     """The test covers every size of the standard's series.
 
     In 5/8-8 2G a tolerance rounded first would give a tie at 0.57785 in.
@@ -184,20 +184,20 @@ def test_acme_limits_match_the_formulas(tolerance_class: str) -> None:
     none_wrong(wrong)
 
 
-def test_the_acme_root_flat_matches_the_standard() -> None:
+def test_the_root_flat_of_an_acme_thread_matches_asme_b1_5() -> None:
     """ASME B1.5: the root flat is 0.3707 P - 0.259 times the clearance on the diameter."""
     thread = read_thread("3/4-6 Acme")
     assert pytest.approx(thread.root_flat_mm / 25.4, abs=0.00005) == 0.3707 / 6 - 0.259 * 0.020
 
 
-def test_the_trapezoidal_root_flat_matches_the_standard() -> None:
+def test_the_root_flat_of_a_trapezoidal_thread_matches_iso_2901() -> None:
     """ISO 2901: the root flat is 0.366 P - 0.536 ac."""
     thread = read_thread("Tr20x4")
     assert pytest.approx(thread.root_flat_mm, abs=1e-5) == 0.366025 * 4 - 0.535898 * 0.25
 
 
 @pytest.mark.parametrize(("tpi", "clearance_in"), [("3/4-6", 0.020), ("1/2-10", 0.020), ("3/8-12", 0.010)])
-def test_the_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) -> None:
+def test_the_clearance_of_acme_threads_matches_asme_b1_5(tpi: str, clearance_in: float) -> None:
     """ASME B1.5: 0.020 in on the diameter, above 10 tpi 0.010 in, outside and inside."""
     outside, inside = read_thread(f"{tpi} Acme"), read_thread(f"{tpi} Acme", side="inside")
     core_in = (outside.major_basic_mm - outside.minor_basic_mm - outside.pitch_mm) / 25.4
@@ -206,7 +206,7 @@ def test_the_acme_clearance_matches_the_standard(tpi: str, clearance_in: float) 
     assert clearance_in == pytest.approx((inside.limits.major_min_mm - inside.major_basic_mm) / 25.4, abs=1e-9)
 
 
-def test_several_starts_do_not_change_the_profile() -> None:
+def test_the_number_of_starts_does_not_change_the_thread_profile() -> None:
     """Tr40x14P7 has pitch 7 mm, lead 14 mm, and the sizes of Tr40x7 (ISO 2904)."""
     thread, single = read_thread("Tr40x14P7"), read_thread("Tr40x7")
     assert (thread.pitch_mm, thread.lead_mm, thread.starts) == (7.0, 14.0, 2)

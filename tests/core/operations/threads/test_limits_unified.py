@@ -19,7 +19,7 @@ FOUR, SIX = Fraction(1, 10**4), Fraction(1, 10**6)
 
 
 @pytest.mark.parametrize("designation", PRINTED)
-def test_unified_limits_match_published_ones(designation: str) -> None:
+def test_unified_thread_limits_match_published_limits(designation: str) -> None:
     """The published limits are those of ASME B1.1 and of handbooks that follow this standard."""
     none_wrong(wrong_rows(PRINTED[designation]))
 
@@ -95,7 +95,7 @@ SERIES = [("UNC", OF_2A), ("UNF", OF_2A), ("UNEF", ("2A", "3A", "2B", "3B")), ("
 """Each series with its classes; 1A and 1B exist only for UNC and UNF (ASME B1.1)."""
 
 
-def test_the_formulas_of_the_tests_give_the_published_unified_limits() -> None:
+def test_the_formulas_in_the_tests_reproduce_the_published_unified_limits() -> None:
     """The formulas agree with every printed limit. So they can also check unprinted limits."""
     rows = [row for block in PRINTED.values() for row in block if row.quantity.startswith(("external", "internal"))]
     rows = [row for row in rows if "flat root" not in row.quantity]
@@ -107,7 +107,7 @@ def test_the_formulas_of_the_tests_give_the_published_unified_limits() -> None:
 @pytest.mark.parametrize(
     ("series", "tolerance_class"), [(series, one) for series, classes in SERIES for one in classes]
 )
-def test_unified_limits_match_the_formulas(series: str, tolerance_class: str) -> None:
+def test_unified_thread_limits_match_the_formulas_of_asme_b1_1(series: str, tolerance_class: str) -> None:
     """The test covers every size of a series, and every second size of the constant pitches of 8 and 16 tpi."""
     wrong = []
     for row in read_table("unified_series")[:: 2 if series == "UN" else 1]:
@@ -118,7 +118,7 @@ def test_unified_limits_match_the_formulas(series: str, tolerance_class: str) ->
     none_wrong(wrong)
 
 
-def test_the_pitch_tolerance_matches_the_published_example() -> None:
+def test_the_pitch_diameter_tolerance_matches_a_published_example() -> None:
     """1/2-28 UNEF-2A: Td2 = 0.003668 in (handbook 31st ed. Table 3, worked example)."""
     thread = UnifiedThread(major_in=Fraction(1, 2), tpi=Fraction(28), engagement_in=Fraction(9, 28))
     assert Fraction(3668, 10**6) == pitch_tolerance_in(thread, "2A")
@@ -139,7 +139,9 @@ def test_the_pitch_tolerance_matches_the_published_example() -> None:
         ("2-12 UN", 9 / 12),
     ],
 )
-def test_the_unified_tolerance_depends_on_the_length_of_engagement(designation: str, engagement_in: float) -> None:
+def test_the_tolerance_of_a_unified_thread_depends_on_its_length_of_engagement(
+    designation: str, engagement_in: float
+) -> None:
     """Class 3A has no allowance. Its tolerance is 0.75 of the formula with the length of engagement."""
     limits = read_thread(f"{designation}-3A").limits
     assert limits.pitch_diameter_max_mm and limits.pitch_diameter_min_mm and limits.major_max_mm
@@ -149,14 +151,14 @@ def test_the_unified_tolerance_depends_on_the_length_of_engagement(designation: 
     assert wanted == pytest.approx(found, abs=0.00006)
 
 
-def test_exact_ties_in_unified_limits_are_rounded_to_the_even_figure() -> None:
+def test_a_limit_half_way_between_two_figures_is_rounded_to_the_even_figure() -> None:
     """ASME B1.1 prints 0.91005 as 0.9100 (1-8 UNC-2A) and 0.06865 as 0.0686 (#1-64 UNC-2A)."""
     one_inch, number_1 = read_thread("1-8 UNC-2A").limits, read_thread("#1-64 UNC-2A").limits
     assert pytest.approx(one_inch.pitch_diameter_min_mm, abs=1e-9) == 0.9100 * 25.4
     assert pytest.approx(number_1.major_min_mm, abs=1e-9) == 0.0686 * 25.4
 
 
-def test_only_classes_1a_and_2a_have_an_allowance() -> None:
+def test_only_unified_classes_1a_and_2a_have_an_allowance() -> None:
     """Class 3A and all internal classes start at the basic size (ASME B1.1)."""
     assert read_thread("1-8 UNC-3A").limits.major_max_mm == 25.4
     basic = read_thread("1-8 UNC").pitch_diameter_basic_mm
@@ -164,7 +166,7 @@ def test_only_classes_1a_and_2a_have_an_allowance() -> None:
         assert basic == read_thread(f"1-8 UNC-{tolerance_class}").limits.pitch_diameter_min_mm
 
 
-def test_unified_limits_missing_in_the_standard_are_none() -> None:
+def test_unified_limits_that_the_standard_does_not_give_are_none() -> None:
     """The external minor and the largest internal major diameter have no limit."""
     outside, inside = read_thread("1/4-20 UNC").limits, read_thread("1/4-20 UNC-2B").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)
@@ -185,7 +187,7 @@ PITCHES = {
 
 
 @pytest.mark.parametrize("series", PITCHES)
-def test_every_size_of_a_series_has_the_pitch_of_asme_b1_1(series: str) -> None:
+def test_every_size_of_a_unified_series_has_the_pitch_listed_in_asme_b1_1(series: str) -> None:
     """No size is missing and no size is added."""
     table = {row["size"]: row[series] for row in read_table("unified_series") if row[series]}
     assert table == dict(entry.rsplit(" ", 1) for entry in PITCHES[series].split("  "))

@@ -38,7 +38,7 @@ def everything_shown(run: Counted) -> str:
     return " | ".join([view.title, view.text, *dial, *view.also, view.set_to, *view.movements])
 
 
-def test_step_text_column_and_movements_give_the_same_cross_slide_reading() -> None:
+def test_all_texts_of_a_pass_show_the_same_cross_slide_reading() -> None:
     """After a touch-off at 1.50, text, column and movements agree, for scratch pass and passes."""
     run = Counted(MIXED, "thread", **M27)
     seen = 0
@@ -57,7 +57,7 @@ def test_step_text_column_and_movements_give_the_same_cross_slide_reading() -> N
     assert seen > 10
 
 
-def test_after_a_thread_is_picked_up_movements_use_the_new_dial_readings() -> None:
+def test_after_a_thread_is_picked_up_the_movements_use_the_new_dial_readings() -> None:
     """The cross-slide is set to 0 at first, then picked up at 0.38. The movements then use 0.38."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024"}, **M27)
     run.done()
@@ -74,7 +74,7 @@ def test_after_a_thread_is_picked_up_movements_use_the_new_dial_readings() -> No
     assert any(aim in figures(hand) for hand in run.view.movements if "carriage" in hand)
 
 
-def test_a_dial_that_cannot_be_zeroed_shows_no_number_at_touch_off() -> None:
+def test_the_touch_off_of_a_dial_that_cannot_be_zeroed_shows_no_number_to_set() -> None:
     """The turner enters its reading, so a large 0 would look like a setting."""
     run = Counted(MIXED, "thread", **M27)
     while run.cursor.zeroed_dials != ("compound",):
@@ -86,7 +86,7 @@ def test_a_dial_that_cannot_be_zeroed_shows_no_number_at_touch_off() -> None:
     assert turned.view.dial is None and turned.view.coming[0] == "cut"
 
 
-def test_step_texts_count_from_the_entered_dial_reading() -> None:
+def test_step_texts_count_from_the_dial_reading_entered_at_touch_off() -> None:
     """Planned at 0.001 from 0, on a compound at 0.024, the scratch pass is at 0.025 on screen and in the log."""
     run = Counted(MIXED, "thread", **M27)
     while not run.cursor.text.startswith("Scratch pass"):
@@ -98,7 +98,7 @@ def test_step_texts_count_from_the_entered_dial_reading() -> None:
         assert "0.025" in figures(event_words(event, run.state, MIXED))
 
 
-def test_a_logged_dial_reading_past_0_counts_from_0_again() -> None:
+def test_a_dial_reading_in_the_log_starts_again_at_the_0_mark_of_the_dial() -> None:
     """From 0.024 on a dial of 0.040 a turn, 0.020 further is 0.004 past its 0, not "1 turn and 0.004"."""
     run = counted_to_cut(MIXED, zeros=ZEROS, **M27)
     while run.cursor.action != "cut" or run.cursor.settings[0].position < 0.02:  # type: ignore[union-attr]
@@ -110,7 +110,9 @@ def test_a_logged_dial_reading_past_0_counts_from_0_again() -> None:
 
 @pytest.mark.parametrize("its", [INCH, METRIC, MIXED])
 @pytest.mark.parametrize("keys", [{}, {"infeed": "straight"}, {"side": "inside"}])
-def test_the_movements_of_every_cut_end_with_stop_withdrawal_and_key(its: Lathe, keys: dict[str, Any]) -> None:
+def test_every_pass_of_a_thread_ends_with_stop_withdrawal_return_and_key_press(
+    its: Lathe, keys: dict[str, Any]
+) -> None:
     """After the stop and the withdrawal, the carriage goes back before the key.
 
     Dry run and scratch pass end the same.
@@ -134,7 +136,7 @@ def test_the_movements_of_every_cut_end_with_stop_withdrawal_and_key(its: Lathe,
     assert passes > 10
 
 
-def test_the_stop_is_on_a_dial_mark_inside_the_relief() -> None:
+def test_the_carriage_stops_at_a_dial_mark_inside_the_relief() -> None:
     """Thread 1 1/8 in, relief 1/4 in, marks of 0.005 in: the reading clears thread and shoulder, in inches only."""
     keys = {"thread": "1 1/4-8 UN-2A", "relief": "1/4 in", "length": "1 1/8 in", "tool_radius": "0.015 in"}
     job, hands = job_of(INCH, **keys), at_first_cut(INCH, **keys)
@@ -147,7 +149,7 @@ def test_the_stop_is_on_a_dial_mark_inside_the_relief() -> None:
     assert "1 turn 0.450 in" in stop and " mm" not in " ".join(hands)
 
 
-def test_without_a_carriage_dial_no_axial_distance_is_shown() -> None:
+def test_on_a_lathe_without_a_carriage_dial_no_distance_along_the_axis_is_shown() -> None:
     """If the length of the thread is known, a step makes a mark on the bed instead."""
     its = without_carriage_dial(METRIC)
     for keys in (M27, {"thread": "M27x3-6g", "length": "20 mm"}, {"thread": "M27x3-6g"}):
@@ -161,7 +163,7 @@ def test_without_a_carriage_dial_no_axial_distance_is_shown() -> None:
         assert any(text.startswith("Stop:") for text in texts) == ("length" in keys)
 
 
-def test_a_carriage_dial_not_set_at_the_face_shows_no_reading() -> None:
+def test_no_carriage_reading_is_shown_if_the_carriage_dial_was_not_set() -> None:
     """If the dial's step was skipped, or the run is older than this step, the movements name the relief instead."""
     run = Counted(METRIC, "thread", **M27)
     while run.cursor.action != "cut":
@@ -170,7 +172,7 @@ def test_a_carriage_dial_not_set_at_the_face_shows_no_reading() -> None:
     assert not figures(stop) and "relief" in stop
 
 
-def test_movements_of_an_old_run_are_replaced_by_present_movements() -> None:
+def test_movements_in_an_old_log_are_replaced_by_newly_planned_movements() -> None:
     """An older log holds them as a list with "to 0". The new movements start from the dial readings."""
     run = counted_to_cut(MIXED, zeros={"compound": "0.024", "cross_slide": "1.5"}, **M27)
     old = ("Tool out", "Carriage back", "Compound to its reading", "Cross-slide to 0 in the same turn", "Cut")
@@ -179,7 +181,7 @@ def test_movements_of_an_old_run_are_replaced_by_present_movements() -> None:
     assert old[0] not in run.view.movements
 
 
-def test_with_closed_half_nuts_the_stop_leaves_room_to_coast() -> None:
+def test_if_the_half_nuts_stay_closed_the_stop_leaves_room_for_the_spindle_to_coast() -> None:
     """The half nuts stay closed for G1/2 on a 3 mm leadscrew. One turn of coasting moves the carriage 1.814 mm."""
     keys = {"thread": "G1/2", "relief": "6 mm", "length": "20 mm", "speed": "60 rpm"}
     spindle = {name: value for name, value in METRIC.data["spindle"].items() if name != "coast_turns"}
@@ -189,7 +191,7 @@ def test_with_closed_half_nuts_the_stop_leaves_room_to_coast() -> None:
     assert ends[1][1] - ends[0][1] == pytest.approx(25.4 / 14, abs=1e-6)
 
 
-def test_the_second_start_stops_the_carriage_one_pitch_sooner() -> None:
+def test_the_carriage_stops_one_pitch_sooner_for_the_second_start() -> None:
     """For start 2 the compound, parallel to the axis, is a pitch of 4 mm further on."""
     job = job_of(METRIC, thread="Tr20x8P4-7e", relief="12 mm", length="40 mm", infeed="straight")
     first, second = (stop_settings(job, METRIC, starts_on) for starts_on in (0, 1))
@@ -209,7 +211,7 @@ def test_the_second_start_stops_the_carriage_one_pitch_sooner() -> None:
     assert run.view.movements[-4:] == before[-4:]
 
 
-def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
+def test_in_a_bore_the_tool_withdraws_towards_the_axis_to_a_dial_reading() -> None:
     """In a blind M16 bore the cross-slide withdraws past its touch-off reading, not past its 0."""
     keys = {"thread": "M16-6H", "blank": "13.9 mm", "relief": "5 mm", "length": "24 mm", "tool_flat": "0.25 mm"}
     plain = at_first_cut(METRIC, **keys)
@@ -233,7 +235,7 @@ def test_in_a_bore_the_tool_withdraws_inwards_to_a_dial_reading() -> None:
         ({}, None, None, None),
     ],
 )
-def test_missing_axial_positions_follow_from_the_entered_ones(
+def test_missing_positions_along_the_axis_follow_from_the_entered_positions(
     keys: dict[str, str], relief_at: float | None, length: float | None, shoulder: float | None
 ) -> None:
     """Positions are counted from the zero face. The relief starts at the end of the thread and ends at the shoulder."""
@@ -250,14 +252,14 @@ def test_missing_axial_positions_follow_from_the_entered_ones(
         ({"relief": "5 mm", "shoulder_at": "4 mm"}, "shoulder_at"),
     ],
 )
-def test_axial_positions_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
+def test_positions_along_the_axis_that_contradict_each_other_are_refused(keys: dict[str, str], key: str) -> None:
     """The refusal is one sentence, at the key that contradicts the others."""
     problems: list[Problem] = []
     assert read_thread_job(Table({"thread": "M27x3-6g", **keys}, "", problems), lathe()) is None
     assert [problem.key for problem in problems] == [key]
 
 
-def test_the_carriage_step_names_the_zero_face_as_entered() -> None:
+def test_the_step_that_sets_the_carriage_dial_names_the_zero_face_as_entered() -> None:
     """The step that sets the carriage dial names the zero face and the stopping place."""
     run = Counted(METRIC, "thread", **M27, zero_face="the flange")
     text = next(step.text for step in run.state.steps if step.zeroed_dials == ("carriage",))
@@ -266,7 +268,7 @@ def test_the_carriage_step_names_the_zero_face_as_entered() -> None:
     assert "the flange" in text and {"1", f"{float(marks.aim.reading):.1f}"} <= figures(text)
 
 
-def test_a_cut_from_the_chuck_starts_inside_the_relief() -> None:
+def test_a_thread_cut_away_from_the_chuck_starts_inside_the_relief() -> None:
     """The relief is from 30 mm to 36 mm. The half nuts open past the free end."""
     keys = {"thread": "M20x2.5-LH", "relief": "6 mm", "length": "30 mm", "runs": "from the chuck"}
     job, hands = job_of(METRIC, **keys), at_first_cut(METRIC, **keys)

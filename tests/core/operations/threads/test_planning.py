@@ -49,7 +49,7 @@ def position(step: Step, dial: str) -> float:
     return float(setting.position)
 
 
-def test_the_compound_travel_matches_hand_calculation() -> None:
+def test_the_compound_travel_matches_a_hand_calculation() -> None:
     """M30x3.5-6g is 2.396737 mm deep. At 29 degrees the travel is 2.396737 / cos 29 = 2.740319 mm.
 
     In marks of 0.02 mm the nearest is 137: 2.74 mm, which is 1 turn of 2 mm and 0.74 mm.
@@ -70,7 +70,7 @@ def test_the_compound_travel_matches_hand_calculation() -> None:
     assert cuts(plan)[-1].depth_mm == pytest.approx(2.74 * math.cos(math.radians(29)))
 
 
-def test_the_stop_time_matches_hand_calculation() -> None:
+def test_the_time_left_to_stop_in_the_relief_matches_a_hand_calculation() -> None:
     """Relief 5 mm, tool 3.0675 mm wide, 70 rpm, lead 3.5 mm: (5 - 1.53376) / (3.5 x 70 / 60) = 0.8489 s.
 
     A time of 1 s needs at most 60 x 3.46624 / 3.5 = 59.4 rpm, which is below this lathe's slowest speed.
@@ -81,7 +81,7 @@ def test_the_stop_time_matches_hand_calculation() -> None:
     assert any("by hand" in caution for caution in set(plan.cautions) - set(make_plan(thread(**M30)).cautions))
 
 
-def test_the_stop_time_of_a_pointed_tool_matches_hand_calculation() -> None:
+def test_the_stop_time_of_a_pointed_tool_matches_a_hand_calculation() -> None:
     """t = 60 w / (lead rpm), derived.
 
     A tool of no width in 3 mm of relief, at a lead of 1.5 mm and 60 rpm, has 2.0 s.
@@ -92,7 +92,7 @@ def test_the_stop_time_of_a_pointed_tool_matches_hand_calculation() -> None:
     assert 60 * 3 / (1.5 * 60) == 2.0
 
 
-def test_the_steps_of_a_thread_are_in_the_order_of_work() -> None:
+def test_the_steps_of_a_thread_are_planned_in_the_order_of_work() -> None:
     """Touch off, set the carriage dial, dry run, scratch pass, cut, spring, measure, cut, spring, try, deburr."""
     plan = make_plan(thread(relief="5 mm", **M30))
     actions = [step.action for step in plan.steps]
@@ -124,7 +124,7 @@ def test_a_scratch_pass_is_at_least_two_hundredths_of_a_millimetre_deep() -> Non
 
 
 @pytest.mark.parametrize(("zero", "reading"), [("parallel", 61.0), ("perpendicular", 29.0)])
-def test_the_compound_angle_is_shown_as_its_scale_reading(zero: str, reading: float) -> None:
+def test_the_compound_angle_is_converted_to_the_reading_of_its_scale(zero: str, reading: float) -> None:
     """29 degrees off square reads 61 on a scale with its zero parallel to the axis: common practice, no source."""
     plan = make_plan(thread(lathe(compound={"scale_zero": zero}), **M30))
     assert plan.figures["scale_reading_deg"] == reading
@@ -141,7 +141,9 @@ def test_the_compound_angle_is_shown_as_its_scale_reading(zero: str, reading: fl
         ("35 deg", 1, True),
     ],
 )
-def test_a_compound_angle_beyond_the_half_angle_gets_a_caution(compound_angle: str, said: int, steps: bool) -> None:
+def test_a_compound_angle_above_the_half_angle_of_the_thread_gets_a_caution(
+    compound_angle: str, said: int, steps: bool
+) -> None:
     """A larger angle steps the trailing flank: common practice, no source.
 
     30 degrees is the limit for a 60 degree thread.
@@ -151,7 +153,7 @@ def test_a_compound_angle_beyond_the_half_angle_gets_a_caution(compound_angle: s
     assert len([caution for caution in plan.cautions if "trailing" in caution]) == said
 
 
-def test_the_step_size_on_the_trailing_flank_matches_hand_calculation() -> None:
+def test_the_size_of_the_step_cut_into_the_trailing_flank_matches_a_hand_calculation() -> None:
     """At 31 degrees on a half angle of 30, the step is tan 31 - tan 30 = 0.023511 mm for each mm of depth (derived)."""
     plan = make_plan(thread(compound_angle="31 deg", **M30))
     largest = max(step.removed_mm or 0 for step in cuts(plan))
@@ -163,7 +165,7 @@ def test_a_whitworth_thread_gets_a_compound_angle_of_27_degrees() -> None:
     assert make_plan(thread(thread="1/2 BSW")).figures["compound_angle_deg"] == 27
 
 
-def test_straight_infeed_sets_only_the_cross_slide() -> None:
+def test_cuts_with_straight_infeed_set_only_the_cross_slide() -> None:
     """Every cut sets no other dial. In steel a caution says that both flanks cut."""
     plan = make_plan(thread(infeed="straight", material="mild steel", **M30))
     assert all([setting.dial for setting in step.settings] == ["cross_slide"] for step in cuts(plan))
@@ -190,7 +192,7 @@ SHARPNESS = [
 
 
 @pytest.mark.parametrize(("tool", "how"), SHARPNESS)
-def test_a_tip_that_does_not_suit_the_standards_root_gets_a_caution(tool: dict[str, str], how: str) -> None:
+def test_a_tool_tip_that_does_not_suit_the_standards_root_gets_a_caution(tool: dict[str, str], how: str) -> None:
     """The root radius is H/6 = 0.1443 P = 0.505 mm (ISO 68-1); the mating crest needs H/4 below the pitch line.
 
     A flat of P/4 = 0.875 mm reaches exactly H/4. A narrower flat clears the mating crest, a wider flat binds.
@@ -200,7 +202,7 @@ def test_a_tip_that_does_not_suit_the_standards_root_gets_a_caution(tool: dict[s
     assert [how in word for word in words] == ([True] if how else [])
 
 
-def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
+def test_a_blank_outside_the_limits_of_the_major_diameter_gets_a_caution() -> None:
     """The limits are 29.522 mm and 29.947 mm (ISO 965-2)."""
     fat = make_plan(thread(thread="M30x3.5-6g", blank="30.10 mm"))
     thin = make_plan(thread(thread="M30x3.5-6g", blank="29.40 mm"))
@@ -209,7 +211,7 @@ def test_a_blank_beyond_the_major_limits_gets_a_caution() -> None:
     assert any({"0.122", "29.522"} <= figures(caution) for caution in set(thin.cautions) - usual)
 
 
-def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
+def test_a_relief_that_is_too_shallow_or_too_narrow_gets_a_caution() -> None:
     """The relief must be deeper than the root and wider than the tool. The caution states the size."""
     shallow = make_plan(thread(relief="5 mm", relief_diameter="25.5 mm", **M30))
     assert any("25.057" in figures(caution) for caution in shallow.cautions)
@@ -217,7 +219,7 @@ def test_a_shallow_or_narrow_relief_gets_a_caution() -> None:
     assert any("3.068" in figures(caution) for caution in narrow.cautions)
 
 
-def test_a_plan_without_a_mark_inside_the_limits_has_a_caution() -> None:
+def test_a_plan_without_a_dial_mark_inside_the_limits_has_a_caution() -> None:
     """Marks of 0.5 mm are too coarse for a tolerance of 0.2 mm. The nearest mark is planned."""
     coarse = lathe(dial={**example_lathe().data["dial"], "compound": {"graduation": "0.5 mm", "reads": "travel"}})
     plan = make_plan(thread(coarse, thread="M10", blank="9.85 mm"))
@@ -225,7 +227,7 @@ def test_a_plan_without_a_mark_inside_the_limits_has_a_caution() -> None:
     assert any({"0.875", "0.132"} <= figures(caution) for caution in plan.cautions)
 
 
-def test_a_speed_that_the_lathe_lacks_gets_a_caution() -> None:
+def test_a_spindle_speed_that_the_lathe_lacks_gets_a_caution() -> None:
     """The caution lists the speeds of the lathe."""
     plan = make_plan(thread(speed="90 rpm", **M30))
     assert any({"90", "70", "115"} <= figures(caution) for caution in plan.cautions)
@@ -280,7 +282,7 @@ def after_first_measurement(
     return plan, replan(plan_input, now, input_from_data(cause, given_))
 
 
-def test_the_plan_continues_from_a_measured_size() -> None:
+def test_the_plan_continues_from_a_measured_pitch_diameter() -> None:
     """0.2 mm above the middle of the limits is 0.1 mm radial, or 0.1 / cos 29 = 0.114 mm of travel: 6 marks."""
     plan, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.768})
     at = [step.action for step in plan.steps].index("measure")
@@ -291,14 +293,14 @@ def test_the_plan_continues_from_a_measured_size() -> None:
     assert steps[0].id == len(plan.steps) + 1
 
 
-def test_a_tapered_thread_gets_spring_passes_before_more_infeed() -> None:
+def test_a_tapered_thread_gets_spring_passes_before_any_deeper_pass() -> None:
     """The free end is 0.05 mm fatter, so two spring passes and a measurement come first."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": {"shoulder": 27.70, "free": 27.75}})
     assert [step.action for step in steps[:3]] == ["spring", "spring", "measure"]
     assert any("0.05" in figures(caution) for caution in steps[0].findings)
 
 
-def test_a_thread_below_its_limits_gets_no_more_cuts() -> None:
+def test_a_thread_below_its_minimum_pitch_diameter_gets_no_more_cuts() -> None:
     """The least pitch diameter is 27.462 mm (ISO 965-2). A sentence states by how much the thread is too small."""
     _, steps = after_first_measurement(thread(**M30), {"pitch_diameter_mm": 27.40})
     assert not any(step.action == "cut" for step in steps)
@@ -314,7 +316,7 @@ def test_after_a_gauge_that_does_not_go_the_next_cut_is_one_mark_deeper() -> Non
     assert [step.action for step in goes] == ["check"]
 
 
-def test_a_picked_up_thread_is_measured_before_any_cut() -> None:
+def test_a_picked_up_thread_is_measured_before_any_further_cut() -> None:
     """The measurement gives the depth. Both dials count from their present readings."""
     _, steps = after_first_measurement(thread(**M30), {}, "picked up")
     assert not any(step.action == "cut" for step in steps)
@@ -322,7 +324,7 @@ def test_a_picked_up_thread_is_measured_before_any_cut() -> None:
     assert [step.required for step in steps if step.action == "measure"] == [True]
 
 
-def test_the_plan_continues_from_a_deeper_setting_than_planned() -> None:
+def test_the_plan_continues_from_a_pass_set_deeper_than_planned() -> None:
     """The pass is cut at the mark that was set, and the later passes are planned from this mark."""
     plan_input = thread(**M30)
     plan = make_plan(plan_input)
@@ -333,13 +335,13 @@ def test_the_plan_continues_from_a_deeper_setting_than_planned() -> None:
     assert position([step for step in steps if step.action == "cut"][-1], "compound") == 2.74
 
 
-def test_indicator_readings_are_refused_for_a_thread() -> None:
+def test_indicator_readings_are_refused_as_a_measurement_of_a_thread() -> None:
     """A thread is measured by its sizes, not by indicator readings."""
     with pytest.raises(PlanError):
         after_first_measurement(thread(**M30), {"readings_mm": [0.1, 0.2]})
 
 
-def test_all_problems_of_a_thread_are_listed_together() -> None:
+def test_all_problems_of_a_thread_are_reported_together() -> None:
     """A tool too wide, a number of passes of 0 and an unknown key give three sentences."""
     with pytest.raises(FileError) as refusal:
         make_plan(thread(thread="M30x3.5-6g", tool_flat="4 mm", passes=0, colour="blue"))

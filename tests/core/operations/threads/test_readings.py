@@ -31,7 +31,7 @@ M10 = {"thread": "M10", "blank": "9.9 mm", "wire": "0.9 mm"}
         ("29.85+-0.0002 in", "mm", 29.85, 0.00508),
     ],
 )
-def test_the_error_of_a_reading_is_one_step_of_its_last_place(
+def test_the_error_of_a_reading_is_taken_as_one_unit_of_its_last_decimal_place(
     text: str, unit: str, size_mm: float, error_mm: float
 ) -> None:
     """An error entered after the reading counts instead: common practice, no source. One inch is 25.4 mm."""
@@ -41,7 +41,7 @@ def test_the_error_of_a_reading_is_one_step_of_its_last_place(
 
 
 @pytest.mark.parametrize("text", ["", "x", "0", "-3", "29.85 +-", "29.85 +-x", "29.85 +-0", "30 deg", "1/0 in", "+-1"])
-def test_a_text_without_a_length_is_refused_as_a_reading(text: str) -> None:
+def test_a_reading_that_is_not_a_length_is_refused(text: str) -> None:
     """The refusal quotes the text, and nothing is guessed."""
     with pytest.raises(QuantityError):
         read_size(text, "mm")
@@ -52,17 +52,17 @@ def _mean(**given: Any) -> tuple[float, float]:
     return measured.diameters_mm[0], measured.error_mm
 
 
-def test_the_size_over_three_wires_matches_the_published_formula() -> None:
+def test_the_pitch_diameter_from_three_wires_matches_the_published_formula() -> None:
     """M10, wires 0.9 mm: 10.427 = 9.026 + 3 x 0.9 - 0.866025 x 1.5 mm (handbook formula). The lead adds 0.002 mm."""
     assert _mean(over_wires_mm=10.427)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_a_thicker_wire_raises_the_reading_by_three_times_its_excess() -> None:
+def test_wires_thicker_by_0_1_mm_raise_the_size_over_three_wires_by_0_3_mm() -> None:
     """On the same thread, wires thicker by 0.1 mm read 0.3 mm more."""
     assert _mean(over_wires_mm=10.727, wire_mm=1.0)[0] == pytest.approx(9.026, abs=0.0005)
 
 
-def test_the_size_over_one_wire_is_the_mean_of_the_sizes_over_three_wires_and_crests() -> None:
+def test_the_size_over_one_wire_averages_the_crest_diameter_and_the_size_over_three_wires() -> None:
     """Half of 10.427 mm on the side of the wire and half of 9.9 mm on the other side make 10.1635 mm."""
     assert _mean(over_one_wire_mm=10.1635, major_mm=9.9)[0] == pytest.approx(9.026, abs=0.0005)
 
@@ -77,7 +77,7 @@ def test_the_error_of_a_pitch_diameter_matches_small_changes_of_the_readings(key
     assert _mean(**given, reading_error_mm=error_mm)[1] == pytest.approx(math.hypot(*moved), rel=1e-6)
 
 
-def test_the_shoulder_end_is_listed_before_the_free_end() -> None:
+def test_the_diameter_at_the_shoulder_end_is_listed_before_that_at_the_free_end() -> None:
     """An end that was not measured is absent."""
     given = {"pitch_diameter_mm": {"shoulder": 9.03, "free": 9.05}}
     assert measured_pitch_diameters(job_of(**M10), lathe(), input_from_data("measured", given)).diameters_mm == (
@@ -98,7 +98,9 @@ def test_the_shoulder_end_is_listed_before_the_free_end() -> None:
         ("over one wire", 9.8, {"10.031", "10.097"}),
     ],
 )
-def test_the_wanted_size_is_shown_for_each_measurement(what: str, major_mm: float | None, said: set[str]) -> None:
+def test_the_wanted_size_is_shown_for_each_kind_of_measurement(
+    what: str, major_mm: float | None, said: set[str]
+) -> None:
     """Over three wires: 8.862 + 2.7 - 1.299 = 10.263 mm. Over one wire: half of that and half the crest."""
     assert figures(limits_words(lathe(), plan_of(**M10).figures, what, major_mm)) == said
 

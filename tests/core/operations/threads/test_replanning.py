@@ -36,7 +36,7 @@ def again(plan_input: PlanInput, entered: RunInput, *, after_all_cuts: bool = Fa
     ("fit", "marks"),
     [("won't start", 2), ("tight", 1), ("fits", 0)],
 )
-def test_each_result_of_a_gauge_check_plans_its_own_infeed(fit: str, marks: int) -> None:
+def test_the_further_the_gauge_is_from_fitting_the_more_infeed_is_planned(fit: str, marks: int) -> None:
     """On marks of 0.02 mm at 29 degrees: two marks if the gauge does not start, one if it is tight, none if it fits."""
     steps = again(plan_input_of(**M30), GaugeTried(fit=fit), after_all_cuts=True)
     cuts = [step for step in steps if step.action == "cut"]
@@ -44,7 +44,7 @@ def test_each_result_of_a_gauge_check_plans_its_own_infeed(fit: str, marks: int)
     assert [step.action for step in steps] == (["cut", "spring", "measure", "check"] if marks else ["check"])
 
 
-def test_a_tight_gauge_on_a_readout_plans_a_hundredth_of_a_millimetre() -> None:
+def test_after_a_gauge_is_tight_a_lathe_with_a_readout_gets_an_infeed_of_0_01_mm() -> None:
     """On a readout of 0.001 mm, the infeed after a tight gauge is 0.01 mm on the radius, not one mark."""
     fine = {"per_turn": "2 mm", "graduation": "0.001 mm", "reads": "travel"}
     its = lathe(dial={"compound": fine, "cross_slide": fine})
@@ -56,7 +56,7 @@ def test_a_tight_gauge_on_a_readout_plans_a_hundredth_of_a_millimetre() -> None:
     assert wont == pytest.approx(0.03, abs=0.001)
 
 
-def test_a_gauge_tried_before_the_limits_are_reached_changes_no_pass() -> None:
+def test_a_gauge_tried_before_the_thread_reaches_its_limits_leaves_the_passes_unchanged() -> None:
     """Such a gauge cannot start yet. The passes stay, and a finding says so."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -71,14 +71,14 @@ def test_a_gauge_tried_before_the_limits_are_reached_changes_no_pass() -> None:
     assert f"{short_mm:.3f}" in figures(steps[0].findings[0])
 
 
-def test_a_loose_thread_gets_no_more_cuts() -> None:
+def test_a_thread_that_is_loose_in_its_gauge_gets_no_more_cuts() -> None:
     """A measurement then shows which class the thread still meets."""
     steps = again(plan_input_of(**M30), GaugeTried(fit="loose"))
     assert not any(step.action == "cut" for step in steps)
     assert len(steps[0].findings) >= 1 and steps[0].expects == "pitch diameter"
 
 
-def test_an_infeed_past_the_limits_gets_a_caution() -> None:
+def test_a_planned_infeed_past_the_limits_of_the_thread_gets_a_caution() -> None:
     """M30x3.5-6g may go 0.053 mm on the radius past its middle (ISO 965-2): three marks of 0.0175 mm."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -94,7 +94,7 @@ def test_an_infeed_past_the_limits_gets_a_caution() -> None:
     assert told == [False, False, False, True]
 
 
-def test_an_unknown_gauge_result_is_refused() -> None:
+def test_an_unknown_gauge_result_in_a_log_is_refused() -> None:
     """The result comes from a log. The words of the first version are accepted."""
     with pytest.raises(EventError):
         input_from_data("fit", {"fit": "wobbly"})
@@ -108,7 +108,7 @@ def test_a_thread_past_its_limits_gets_no_spring_pass() -> None:
     assert {"0.022", "0.062"} & {figure for caution in steps[0].findings for figure in figures(caution)}
 
 
-def test_a_groove_deeper_than_its_limits_is_reported() -> None:
+def test_a_thread_groove_deeper_than_its_limits_is_reported() -> None:
     """27.462 mm (ISO 965-2), flat 0.30 mm: the deepest groove is 1.194 - 0.053 mm below the blank's middle."""
     deepest_mm = (29.85 - 27.462) / 2 + (3.5 / 2 - 0.30) / 2 / math.tan(math.radians(30))
     steps = again(plan_input_of(**M30), Measured(what="crest", size_mm=deepest_mm + 0.03))
@@ -118,7 +118,7 @@ def test_a_groove_deeper_than_its_limits_is_reported() -> None:
     assert above[0].text != steps[0].text
 
 
-def test_a_thread_inside_its_limits_can_be_cut_mark_by_mark_to_its_gauge() -> None:
+def test_a_thread_inside_its_limits_may_be_cut_to_its_gauge_one_mark_at_a_time() -> None:
     """Only past the limits is no further cut to the gauge allowed."""
     steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.5), after_all_cuts=True)
     past = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=27.4), after_all_cuts=True)
@@ -126,7 +126,9 @@ def test_a_thread_inside_its_limits_can_be_cut_mark_by_mark_to_its_gauge() -> No
 
 
 @pytest.mark.parametrize(("thread", "side", "sense"), [("M30x3.5-6g", "outside", 1), ("M30x3.5-6H", "inside", -1)])
-def test_a_size_far_from_the_dial_prediction_is_reported(thread: str, side: str, sense: int) -> None:
+def test_a_measured_size_far_from_the_size_predicted_by_the_dial_is_reported(
+    thread: str, side: str, sense: int
+) -> None:
     """The example is a size over wires typed as a pitch diameter, 0.866 P too large with the best wire."""
     plan_input = plan_input_of(thread=thread, side=side, tool_flat="0.30 mm")
     plan = make_plan(plan_input)
@@ -141,7 +143,7 @@ def test_a_size_far_from_the_dial_prediction_is_reported(thread: str, side: str,
     assert f"{by_dial_mm:.3f}".rstrip("0") in figures(far[0])
 
 
-def test_a_last_mark_outside_the_limits_gets_a_caution_before_the_cut() -> None:
+def test_a_last_cut_that_will_end_outside_the_limits_gets_a_caution_beforehand() -> None:
     """Marks are 0.437 mm of diameter: from 27.87 measured, 27.433 is 0.029 mm past 27.462 (ISO 965-2)."""
     coarse = {"per_turn": "2 mm", "graduation": "0.25 mm", "reads": "travel"}
     its = lathe(dial={"compound": coarse, "cross_slide": coarse})
@@ -161,7 +163,7 @@ def test_a_measured_size_off_by_more_than_the_thread_depth_is_refused(given: dic
         again(plan_input_of(**M30), input_from_data("measured", given))
 
 
-def test_the_reported_marks_to_go_equal_the_planned_marks() -> None:
+def test_the_reported_number_of_marks_to_go_equals_the_planned_number() -> None:
     """The cuts after the measurement take exactly the reported number of marks."""
     for size_mm in (27.9, 27.7, 27.62, 27.6, 27.58):
         steps = again(plan_input_of(**M30), Measured(what="pitch diameter", size_mm=size_mm))
@@ -173,7 +175,7 @@ def test_the_reported_marks_to_go_equal_the_planned_marks() -> None:
 
 @pytest.mark.parametrize("moved", get_args(MovedPart))
 @pytest.mark.parametrize("table", [M30, {"thread": "M20x1.5-6H", "infeed": "straight"}, {"thread": "M24xPh6P3"}])
-def test_picking_up_a_thread_starts_with_the_part_that_was_moved(moved: str, table: dict[str, str]) -> None:
+def test_picking_up_a_thread_starts_with_the_part_that_moved(moved: str, table: dict[str, str]) -> None:
     """Each case starts with a step of its own and ends with a required measurement, with no cut before it."""
     steps = again(plan_input_of(**table), PickedUp(moved=moved))
     before = steps[: [step.action for step in steps].index("measure") + 1]
@@ -187,12 +189,12 @@ def test_picking_up_a_thread_starts_with_the_part_that_was_moved(moved: str, tab
     assert zeroed == (["cross_slide"] if table.get("infeed") == "straight" else ["compound", "cross_slide"])
 
 
-def test_a_logged_move_without_a_named_part_gets_all_steps_of_picking_up() -> None:
+def test_an_old_log_that_does_not_name_the_moved_part_gets_the_full_pick_up() -> None:
     """An old log does not name the moved part, so the turner picks up everything."""
     assert input_from_data("picked up", {}) == PickedUp(moved="other")
 
 
-def test_without_usable_lines_the_half_nuts_stay_closed_after_a_thread_is_picked_up() -> None:
+def test_after_a_pick_up_without_a_usable_thread_dial_line_the_half_nuts_stay_closed() -> None:
     """A 3.5 mm lead has no usable line on 8 tpi, so the spindle reverses. On a 7 mm leadscrew it does not reverse."""
     its = lathe(change_gears=None, thread_dial=None, leadscrew={"pitch": "8 tpi"}, gearbox={"pitches": ["3.5 mm"]})
     closed = again(plan_input_of(its, **M30), PickedUp(moved="half nuts"))[0].text
@@ -202,7 +204,7 @@ def test_without_usable_lines_the_half_nuts_stay_closed_after_a_thread_is_picked
 
 
 @pytest.mark.parametrize("off_mm", [-0.03, 0.0, 0.12])
-def test_a_different_setting_keeps_the_measured_depth(off_mm: float) -> None:
+def test_setting_a_pass_differently_keeps_the_correction_from_a_measurement(off_mm: float) -> None:
     """A measurement shows the error of the dial's count. Setting the next pass two marks further keeps that correction.
 
     M30x3.5-6g: the middle of the pitch-diameter limits is 27.568 mm (ISO 965-2, 27.462 and 27.674). Marks are 0.02 mm
@@ -230,7 +232,7 @@ def test_a_different_setting_keeps_the_measured_depth(off_mm: float) -> None:
     assert last_mm == pytest.approx(27.568, abs=0.02 * COS)
 
 
-def test_a_gauge_check_after_a_measurement_counts_from_the_measured_size() -> None:
+def test_the_infeed_after_a_gauge_check_counts_from_the_last_measured_size() -> None:
     """At the least size of 6g, 0.106 mm past the middle, one small infeed ends past the limits and gets a caution."""
     plan_input = plan_input_of(**M30)
     plan = make_plan(plan_input)
@@ -245,7 +247,7 @@ def test_a_gauge_check_after_a_measurement_counts_from_the_measured_size() -> No
 
 
 @pytest.mark.parametrize("zeroed", [True, False])
-def test_after_a_thread_is_picked_up_the_dial_counts_from_the_groove(zeroed: bool) -> None:
+def test_after_a_pick_up_the_dials_count_from_the_existing_groove(zeroed: bool) -> None:
     """A pitch diameter 0.40 mm above its middle is cut 0.20 mm further in, before or after both dials are set.
 
     Editing the job at that point plans no touch-off on the crest, because a touch-off would lose the groove again.

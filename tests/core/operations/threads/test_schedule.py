@@ -31,7 +31,7 @@ def steps_of(planned: Schedule) -> list[int]:
     tip=TIPS,
     start=st.floats(0, 2),
 )
-def test_every_schedule_keeps_its_pass_limits_down_to_the_wanted_mark(
+def test_every_pass_schedule_reaches_the_wanted_mark_within_its_limits(
     total: int, mark: float, deepest: float, share: float, passes: int | None, tip: ToolTip, start: float
 ) -> None:
     """No pass is deeper or lighter than allowed, nor more than one mark deeper than the pass before it."""
@@ -61,7 +61,7 @@ def test_every_schedule_keeps_its_pass_limits_down_to_the_wanted_mark(
 
 
 @given(tip=TIPS, passes=st.integers(5, 30))
-def test_passes_between_wide_limits_cut_equal_areas(tip: ToolTip, passes: int) -> None:
+def test_passes_planned_with_wide_limits_all_cut_the_same_chip_area(tip: ToolTip, passes: int) -> None:
     """With fine marks and wide limits, every pass cuts the same chip area to within the area of a mark."""
     mark = 0.0005
     planned = schedule(
@@ -78,7 +78,7 @@ def test_passes_between_wide_limits_cut_equal_areas(tip: ToolTip, passes: int) -
     assert max(areas) - min(areas) <= 2.5 * mark * tip.width_mm(2.0)
 
 
-def test_the_passes_of_a_sharp_tool_follow_the_square_root_rule() -> None:
+def test_with_a_pointed_tool_the_depths_of_the_passes_follow_the_square_root_rule() -> None:
     """With straight infeed, the depth after pass k of n is D sqrt(k / n), a published constant-area rule."""
     planned = schedule(
         total_marks=10_000,
@@ -91,7 +91,7 @@ def test_the_passes_of_a_sharp_tool_follow_the_square_root_rule() -> None:
     assert planned.marks == pytest.approx([5000, 7071, 8660, 10_000], abs=2)
 
 
-def test_an_impossible_number_of_passes_gets_a_note() -> None:
+def test_a_stated_number_of_passes_that_is_too_small_gets_a_note() -> None:
     """Three passes of at most 0.25 mm cannot cut 2 mm. The note says that 8 are planned."""
     planned = schedule(
         total_marks=200,
@@ -105,7 +105,7 @@ def test_an_impossible_number_of_passes_gets_a_note() -> None:
     assert "8" in figures(planned.note)
 
 
-def test_a_pitch_of_3_5_mm_gets_15_to_20_passes() -> None:
+def test_a_thread_of_3_5_mm_pitch_in_mild_steel_takes_15_to_20_passes() -> None:
     """The material is mild steel: common practice, no source."""
     assert 15 <= usual_passes(3.5, "mild steel") <= 20
     assert usual_passes(3.5, "aluminium") < usual_passes(3.5, "mild steel") < usual_passes(3.5, "stainless steel")

@@ -50,13 +50,13 @@ def test_the_thread_dial_lines_of_each_start_match_a_simulation(screw: Fraction,
         assert start_lines(lead, starts, screw, (wheel,)) == (() if expected is None else (expected,))
 
 
-def test_the_simulation_includes_wheels_with_and_without_usable_lines() -> None:
+def test_some_simulated_thread_dial_wheels_have_usable_lines_and_some_have_none() -> None:
     """So the comparison with the simulation checks both results."""
     found = [simulated(lead, starts, Fraction(3), *wheel) is not None for lead, starts in LEADS for wheel in WHEELS]
     assert 5 < sum(found) < len(found) - 5
 
 
-def test_the_first_start_uses_the_lines_of_a_single_start_thread() -> None:
+def test_the_first_start_uses_the_thread_dial_lines_of_a_single_start_thread_of_the_same_lead() -> None:
     """The single-start thread has the same lead."""
     (lines,) = start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))
     (use,) = thread_dial_uses(Fraction(6), Fraction(3), ((16, 16),))
@@ -68,7 +68,7 @@ def next_start(plan_steps: tuple[Step, ...]) -> Step:
     return next(step for step in plan_steps if step.thread_start == 2)
 
 
-def test_the_compound_moves_by_one_pitch_to_the_next_start() -> None:
+def test_the_compound_moves_by_one_pitch_to_reach_the_next_start() -> None:
     """With straight infeed the compound, parallel to the axis and set to zero, moves by the pitch of 3 mm."""
     plan = plan_of(**TWO_STARTS, infeed="straight")
     assert ("compound",) in [step.zeroed_dials for step in plan.steps]
@@ -80,14 +80,14 @@ def test_the_compound_moves_by_one_pitch_to_the_next_start() -> None:
     assert [cut.settings for cut in cuts[:half]] == [cut.settings for cut in cuts[half:]]
 
 
-def test_a_pitch_between_two_compound_marks_gets_a_caution() -> None:
+def test_a_move_to_the_next_start_that_falls_between_two_compound_marks_gets_a_caution() -> None:
     """3 mm on marks of 0.001 in of travel: 118 marks are 2.9972 mm, 0.003 mm short."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     step = next_start(plan_of(lathe(dial={"compound": inch}), **TWO_STARTS, infeed="straight").steps)
     assert "0.003 mm short" in step.cautions[0]
 
 
-def test_with_a_swung_compound_the_next_start_uses_another_thread_dial_line() -> None:
+def test_with_a_swung_compound_the_next_start_is_cut_on_another_thread_dial_line() -> None:
     """Lead 6 mm, leadscrew 3 mm, 14 teeth, 2 lines: line 1 passes at 7 threads, which is 21 mm and start 2."""
     dial = {"teeth": [14, 16], "lines": [2, 4]}
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=dial, change_gears={"teeth": [20, 40]})
@@ -96,7 +96,7 @@ def test_with_a_swung_compound_the_next_start_uses_another_thread_dial_line() ->
     assert len(index_words(job_of(its, **TWO_STARTS), its)) == 3
 
 
-def test_without_a_thread_dial_the_spindle_turns_to_the_next_start() -> None:
+def test_without_a_thread_dial_the_next_start_is_reached_by_turning_the_spindle() -> None:
     """A 40-tooth wheel drives a 20-tooth wheel. Half of 40 teeth is half a turn of the spindle."""
     its = lathe(leadscrew={"pitch": "3 mm"}, thread_dial=None, change_gears={"teeth": [20, 40]})
     step = next_start(plan_of(its, **TWO_STARTS).steps)
@@ -114,7 +114,7 @@ def test_without_a_thread_dial_the_spindle_turns_to_the_next_start() -> None:
         ([25, 75], "1/1", "M24xPh6P3", None),
     ],
 )
-def test_a_first_driver_indexes_the_starts_only_if_their_number_divides_its_teeth(
+def test_only_a_first_wheel_whose_teeth_divide_by_the_starts_can_index_the_starts(
     teeth: list[int], fixed_ratio: str, thread: str, first: int | None
 ) -> None:
     """The number of starts must divide its teeth, and the wheel must turn with the spindle."""
@@ -126,12 +126,12 @@ def test_a_first_driver_indexes_the_starts_only_if_their_number_divides_its_teet
         assert train.drivers[0] % job_of(its, thread=thread).thread.starts == 0
 
 
-def test_a_single_start_thread_gets_no_words_about_a_next_start() -> None:
+def test_a_single_start_thread_has_no_text_about_a_next_start() -> None:
     """M10 has only one start."""
     assert index_words(job_of(thread="M10"), lathe()) == ()
 
 
-def test_the_gauge_check_comes_after_all_starts_are_cut() -> None:
+def test_the_thread_gauge_is_tried_only_after_all_starts_are_cut() -> None:
     """Measurements come already after the first start."""
     texts = [step.text for step in plan_of(**TWO_STARTS).steps if step.expects == "pitch diameter"]
     assert all("only when" in text for text in texts if "gauge" in text)

@@ -23,7 +23,7 @@ def _chart_lines(word: str, lines: int) -> tuple[int, ...]:
 
 
 @pytest.mark.parametrize("chart", sorted({row.source for row in PRINTED}))
-def test_usable_lines_match_published_charts(chart: str) -> None:
+def test_usable_thread_dial_lines_match_published_charts(chart: str) -> None:
     """The charts are for inch threads on inch leadscrews, and for metric threads on metric leadscrews."""
     none_wrong([_difference(row) for row in PRINTED if row.source == chart and _difference(row)])
 
@@ -80,7 +80,9 @@ WHEELS = (
 
 @pytest.mark.parametrize("wheel", WHEELS)
 @pytest.mark.parametrize("screw", [Fraction(3), Fraction(4), Fraction(6), INCH / 8, INCH / 4])
-def test_usable_lines_match_simulated_half_nuts_and_helix(screw: Fraction, wheel: tuple[int, int]) -> None:
+def test_usable_thread_dial_lines_match_a_simulation_of_half_nuts_and_helix(
+    screw: Fraction, wheel: tuple[int, int]
+) -> None:
     """The simulation covers 240 leadscrew threads with metric and inch leads."""
     leads = [Fraction(n, 20) for n in (7, 10, 15, 16, 25, 30, 35, 40, 50, 60, 70, 80, 120)]
     leads += [INCH / Fraction(n) for n in ("4", "4.5", "8", "11.5", "12", "13", "19", "20")]
@@ -89,19 +91,19 @@ def test_usable_lines_match_simulated_half_nuts_and_helix(screw: Fraction, wheel
         assert use == _simulate(lead, screw, *wheel)
 
 
-def test_a_mistake_in_a_published_chart_is_not_repeated() -> None:
+def test_a_mistake_in_a_published_thread_dial_chart_is_not_repeated() -> None:
     """4 to the inch on 8 to the inch: a chart prints "anywhere", but the half nuts can close half a pitch out."""
     (use,) = thread_dial_uses(INCH / 4, INCH / 8, ((16, 8),))
     assert not use.anywhere
 
 
-def test_a_line_between_leadscrew_threads_is_never_used() -> None:
+def test_a_thread_dial_line_that_falls_between_leadscrew_threads_is_never_used() -> None:
     """Line 1 of 2 on 15 teeth passes at 7 1/2 threads. The half nuts cannot close there, wherever the helix is."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((15, 2),))
     assert use == DialUse(teeth=15, lines=2, use=(0,), anywhere=True)
 
 
-def test_a_16_tooth_wheel_has_no_line_for_1_5_mm_on_an_inch_leadscrew() -> None:
+def test_no_line_of_a_16_tooth_wheel_suits_a_lead_of_1_5_mm_on_an_8_tpi_leadscrew() -> None:
     """8 to the inch and 1.5 mm meet only after 60 leadscrew threads, so a 60-tooth wheel has one usable line."""
     assert nut_stays_closed(Fraction(3, 2), INCH / 8, ((16, 8),))
     assert not nut_stays_closed(Fraction(127, 100), INCH / 8, ((16, 8),))
@@ -109,26 +111,26 @@ def test_a_16_tooth_wheel_has_no_line_for_1_5_mm_on_an_inch_leadscrew() -> None:
     assert use.use == (0,)
 
 
-def test_the_lead_and_not_the_pitch_decides_the_usable_lines() -> None:
+def test_the_usable_thread_dial_lines_depend_on_the_lead_and_not_on_the_pitch() -> None:
     """On a 3 mm leadscrew, two starts of 1.5 mm (lead 3 mm) suit any line; two starts of 2 mm do not."""
     assert thread_dial_uses(Fraction(3), Fraction(3), ((14, 2),))[0].anywhere
     assert not thread_dial_uses(Fraction(4), Fraction(3), ((14, 2),))[0].anywhere
 
 
-def test_inexact_gears_keep_the_half_nuts_closed() -> None:
+def test_an_inexact_gear_train_keeps_the_half_nuts_closed() -> None:
     """An inexact train drifts a little with every turn, so it has no usable line."""
     (use,) = thread_dial_uses(Fraction(3, 2), Fraction(3), ((16, 4),), exact=False)
     assert (use.use, use.anywhere) == ((), False)
     assert nut_stays_closed(Fraction(3, 2), Fraction(3), (), exact=False)
 
 
-def test_half_nuts_may_open_without_a_dial_if_every_closing_point_suits() -> None:
+def test_without_a_thread_dial_the_half_nuts_may_open_if_every_closing_point_suits() -> None:
     """On a 3 mm leadscrew, every closing point suits a lead of 1.5 mm, but not a lead of 2 mm."""
     assert not nut_stays_closed(Fraction(3, 2), Fraction(3), ())
     assert nut_stays_closed(Fraction(2), Fraction(3), ())
 
 
-def test_the_wheel_with_the_shortest_wait_is_listed_first() -> None:
+def test_the_thread_dial_wheel_with_the_shortest_wait_is_listed_first() -> None:
     """3.5 mm on 3 mm: 14 teeth suit on any line. 2 mm: 16 teeth wait 4 threads, 14 teeth wait 14."""
     wheels = ((14, 2), (15, 3), (16, 4))
     assert thread_dial_uses(Fraction(7, 2), Fraction(3), wheels)[0].teeth == 14
@@ -140,7 +142,7 @@ def test_the_wheel_with_the_shortest_wait_is_listed_first() -> None:
     st.fractions(min_value=1, max_value=8, max_denominator=8),
     st.lists(st.tuples(st.integers(4, 60), st.integers(1, 12)), max_size=5),
 )
-def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
+def test_every_thread_dial_wheel_is_listed_once_with_evenly_spaced_lines(
     lead: Fraction, screw: Fraction, wheels: list[tuple[int, int]]
 ) -> None:
     """Wheels without usable lines come last, and usable lines are counted from 0."""
@@ -162,7 +164,7 @@ def test_every_wheel_is_listed_once_with_evenly_spaced_lines(
         (Fraction(1), Fraction(3), ((16, 0),), "thread_dial"),
     ],
 )
-def test_the_refusal_of_a_value_not_above_0_names_its_field(
+def test_a_thread_dial_value_of_0_or_less_is_refused_at_its_own_field(
     lead: Fraction, screw: Fraction, wheels: tuple[tuple[int, int], ...], field: str
 ) -> None:
     """The values are lead, leadscrew pitch, teeth and lines."""

@@ -86,7 +86,7 @@ TABLES: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_the_simulated_thread_has_the_planned_pitch_diameter(table: dict[str, Any]) -> None:
+def test_a_thread_simulated_from_the_plan_has_the_planned_pitch_diameter(table: dict[str, Any]) -> None:
     """Cut with all settings of the plan, the thread has the wanted pitch diameter to the nearest mark."""
     job, plan = job_of(**table), plan_of(**table)
     _, radius = cut_profile(job, passes(job, **table))
@@ -98,7 +98,7 @@ def test_the_simulated_thread_has_the_planned_pitch_diameter(table: dict[str, An
 
 
 @pytest.mark.parametrize("table", TABLES, ids=str)
-def test_wires_in_the_simulated_thread_read_the_predicted_size(table: dict[str, Any]) -> None:
+def test_the_size_over_wires_in_the_simulated_thread_matches_the_prediction(table: dict[str, Any]) -> None:
     """Best wires sink into the groove until they touch. The size is that of the formula without the lead."""
     job = job_of(**table)
     done = passes(job, **table)
@@ -112,7 +112,7 @@ def test_wires_in_the_simulated_thread_read_the_predicted_size(table: dict[str, 
     assert laid - found == pytest.approx(flat_mm, abs=0.004)
 
 
-def test_a_compound_angle_beyond_the_half_angle_widens_the_groove() -> None:
+def test_a_compound_angle_above_the_half_angle_makes_the_simulated_groove_too_wide() -> None:
     """At 35 degrees the simulated trailing flank is stepped, and the pitch diameter is too small."""
     table = {"thread": "M30x3.5-6g", "blank": "29.85 mm", "tool_flat": "0.30 mm", "compound_angle": "35 deg"}
     job = job_of(**table)

@@ -31,21 +31,21 @@ def said(marks_left: int = 2, table: dict[str, str] | None = None, **given: Any)
     return "\n".join(verdict_words(job, its, measured, job.infeed(its), marks_left))
 
 
-def test_a_size_inside_the_limits_is_reported_with_its_error() -> None:
+def test_a_pitch_diameter_inside_the_limits_is_reported_with_its_error() -> None:
     """27.608 mm is inside the limits, 0.04 mm from the middle. The marks to go are shown too."""
     inside, to_go = said(pitch_diameter_mm=27.608, reading_error_mm=0.01).split("\n")[:2]
     assert figures(inside) >= {"27.608", "0.01", "27.462", "27.674", "0.212"}
     assert figures(to_go) >= {"0.04", "0.01", "2"}
 
 
-def test_a_remaining_depth_below_half_a_mark_counts_as_0_marks() -> None:
+def test_less_than_half_a_mark_still_to_go_is_not_counted_as_a_mark() -> None:
     """At one mark from the middle one mark is reported, and at the middle itself none."""
     one, less, none = (said(marks, pitch_diameter_mm=size) for marks, size in ((1, 27.59), (0, 27.575), (0, 27.56)))
     assert "1 more" in one and "more mark" not in less and "more mark" not in none
     assert "less than" in less and "less than" not in none
 
 
-def test_a_size_above_the_limits_can_still_be_cut() -> None:
+def test_a_thread_above_its_limits_is_not_reported_as_spoiled() -> None:
     """27.774 mm is 0.1 mm above the largest size."""
     words = said(pitch_diameter_mm=27.774)
     assert "0.1" in figures(words) and "put back" not in words
@@ -55,7 +55,7 @@ def test_a_size_above_the_limits_can_still_be_cut() -> None:
     ("table", "size_mm", "error_mm", "unsure"),
     [(M30, 27.67, 0.01, True), (M30, 27.66, 0.01, False), (M30, 27.455, 0.01, True), (BORE, 19.03, 0.005, True)],
 )
-def test_a_size_nearer_to_a_limit_than_its_error_is_undecided(
+def test_a_size_closer_to_a_limit_than_its_error_is_reported_as_uncertain(
     table: dict[str, str], size_mm: float, error_mm: float, unsure: bool
 ) -> None:
     """The advice is to measure again, or to use the gauge."""
@@ -63,13 +63,13 @@ def test_a_size_nearer_to_a_limit_than_its_error_is_undecided(
     assert ("gauge" in words) == unsure
 
 
-def test_a_size_past_the_limits_is_reported_for_outside_and_inside_threads() -> None:
+def test_external_and_internal_threads_past_their_limits_are_reported() -> None:
     """The sizes are past by 0.062 mm outside and by 0.034 mm inside. A bore is past its limits if it is too large."""
     assert "0.062" in figures(said(pitch_diameter_mm=27.40))
     assert "0.034" in figures(said(table=BORE, pitch_diameter_mm=19.25))
 
 
-def test_a_thread_past_its_limits_names_the_class_that_it_still_meets() -> None:
+def test_a_thread_past_its_limits_is_reported_with_the_class_that_it_still_meets() -> None:
     """8g of M30 goes down to 27.339 mm (ISO 965-2, 27.674 - 0.335).
 
     A thread of 27.40 is in this class, one of 27.2 in none.
@@ -79,7 +79,7 @@ def test_a_thread_past_its_limits_names_the_class_that_it_still_meets() -> None:
     assert "8g" not in words and "0.262" in figures(words)
 
 
-def test_the_end_with_more_metal_decides_the_remaining_depth() -> None:
+def test_the_end_with_more_metal_decides_the_depth_still_to_go() -> None:
     """This end is the larger size outside and the smaller size inside. A thin end past the limits is reported."""
     job = job_of(**M30)
     assert remaining_mm(job, (27.668, 27.6)) == pytest.approx(0.05)
@@ -107,7 +107,7 @@ def test_the_end_with_more_metal_decides_the_remaining_depth() -> None:
         ((27.6, 27.63), 0.03, False),
     ],
 )
-def test_a_thread_counts_as_tapered_only_beyond_the_error_of_two_readings(
+def test_a_thread_counts_as_tapered_only_beyond_the_combined_error_of_two_readings(
     ends: tuple[float, float], reading_error_mm: float, tapered: bool
 ) -> None:
     """The limit is the root of the squared errors. Without a known error, the limit is 0.02 mm."""
@@ -115,12 +115,12 @@ def test_a_thread_counts_as_tapered_only_beyond_the_error_of_two_readings(
     assert is_tapered(measured_pitch_diameters(job_of(**M30), lathe(), input_from_data("measured", given))) == tapered
 
 
-def test_the_error_of_a_pitch_diameter_includes_that_of_the_wires() -> None:
+def test_the_error_of_a_pitch_diameter_includes_the_error_of_the_wires() -> None:
     """Wires known to 0.002 mm count three times: hypot(0.01, 0.006) = 0.0117 mm."""
     assert "± 0.012 mm" in said(over_wires_mm=30.5, wire_mm=2.05, reading_error_mm=0.01)
 
 
-def test_sentences_on_an_inch_lathe_are_only_in_inches() -> None:
+def test_a_measured_thread_on_an_inch_lathe_is_reported_only_in_inches() -> None:
     """The example is a pitch diameter of 0.4600 in with its error."""
     inch = {"per_turn": "0.1 in", "graduation": "0.001 in", "reads": "travel"}
     its = lathe(dial={"cross_slide": inch, "compound": inch})
@@ -132,7 +132,7 @@ def test_sentences_on_an_inch_lathe_are_only_in_inches() -> None:
     assert "0.4600 in ± 0.0005 in" in words and " mm" not in words
 
 
-def test_a_thread_meets_its_class_up_to_the_published_limits() -> None:
+def test_a_thread_meets_its_class_down_to_the_published_minimum_diameter() -> None:
     """The least pitch diameter of M12 6g (ISO 965-2) meets 6g; 0.001 mm less does not. The same holds for the crest."""
     limits = {
         row.quantity: float(row.printed)
@@ -161,7 +161,7 @@ def test_a_thread_meets_its_class_up_to_the_published_limits() -> None:
         ("3/4-6 Acme-2G", "inside"),
     ],
 )
-def test_other_classes_keep_pitch_hand_and_side(text: str, side: str) -> None:
+def test_other_classes_of_a_thread_have_the_same_pitch_hand_and_side(text: str, side: str) -> None:
     """The test covers every standard with more than one class."""
     thread = read_thread(text, side=side)
     others = other_classes(thread)
@@ -172,6 +172,6 @@ def test_other_classes_keep_pitch_hand_and_side(text: str, side: str) -> None:
 
 
 @pytest.mark.parametrize("text", ["G1/2", "4 BA"])
-def test_an_internal_pipe_or_ba_thread_has_no_other_class(text: str) -> None:
+def test_internal_pipe_and_ba_threads_have_no_other_class(text: str) -> None:
     """ISO 228-1 and BS 93 have only one class for internal threads."""
     assert other_classes(read_thread(text, side="inside")) == ()

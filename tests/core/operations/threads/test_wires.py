@@ -72,20 +72,20 @@ def _rows(quantity: str) -> list[Printed]:
 
 
 @pytest.mark.parametrize("row", _rows("best wire"))
-def test_the_best_wire_matches_the_published_one(row: Printed) -> None:
+def test_the_best_wire_size_matches_the_published_size(row: Printed) -> None:
     """The test covers each form in pitches, and printed Acme pitches."""
     best = best_wire_mm(row.inputs["pitch"], row.inputs["included_deg"] / 2)
     assert best == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_the_best_wire_of_a_trapezoidal_thread_matches_its_formula() -> None:
+def test_the_best_wire_size_of_a_trapezoidal_thread_matches_its_formula() -> None:
     """P / (2 cos 15 deg), with the cosine from that of 30 deg by the half-angle formula."""
     cosine = power((1 + power(3, "1/2") / 2) / 2, "1/2")
     assert best_wire_mm(4, 15) == pytest.approx(float(4 / (2 * cosine)), rel=1e-12)
 
 
 @pytest.mark.parametrize("row", _rows("constant per wire"))
-def test_a_thicker_wire_raises_the_reading_by_the_published_constant(row: Printed) -> None:
+def test_each_millimetre_of_wire_diameter_raises_the_size_over_wires_by_the_published_constant(row: Printed) -> None:
     """The reading grows by the constant for each millimetre of wire diameter."""
     thread = _thread(row.inputs["included_deg"], 1, WIDE)
     rise = over_wires_mm(WIDE, 2, thread) - over_wires_mm(WIDE, 1, thread)
@@ -93,7 +93,7 @@ def test_a_thicker_wire_raises_the_reading_by_the_published_constant(row: Printe
 
 
 @pytest.mark.parametrize("row", _rows("constant per pitch"))
-def test_a_larger_pitch_lowers_the_reading_by_the_published_constant(row: Printed) -> None:
+def test_each_millimetre_of_pitch_lowers_the_size_over_wires_by_the_published_constant(row: Printed) -> None:
     """The reading with the same wire falls by the constant for each millimetre of pitch."""
     fine, coarse = (_thread(row.inputs["included_deg"], pitch, WIDE) for pitch in (1, 2))
     fall = over_wires_mm(WIDE, 1, fine) - over_wires_mm(WIDE, 1, coarse)
@@ -101,7 +101,7 @@ def test_a_larger_pitch_lowers_the_reading_by_the_published_constant(row: Printe
 
 
 @pytest.mark.parametrize("row", _rows("over wires, basic pitch diameter"))
-def test_the_size_over_wires_matches_the_published_one(row: Printed) -> None:
+def test_the_size_over_wires_matches_the_published_size(row: Printed) -> None:
     """The handbook sizes are over wires other than the best ones, by the simple formula without the lead."""
     pitch_mm = IN / row.inputs["tpi"]
     pitch_diameter_mm = row.inputs["major_in"] * IN - 0.64951905 * pitch_mm
@@ -113,21 +113,21 @@ def test_the_size_over_wires_matches_the_published_one(row: Printed) -> None:
 
 
 @pytest.mark.parametrize("row", _rows("least usable wire") + _rows("most usable wire"))
-def test_the_range_of_usable_wires_matches_the_published_one(row: Printed) -> None:
+def test_the_range_of_usable_wires_matches_the_published_range(row: Printed) -> None:
     """Both ends of the range agree, in pitches."""
     least, most = usable_wires_mm(_thread(row.inputs["included_deg"], 1, WIDE))
     found = least if row.quantity.startswith("least") else most
     assert found == pytest.approx(float(row.printed), abs=row.tolerance)
 
 
-def test_the_range_of_wires_for_sharp_crests_matches_hand_calculation() -> None:
+def test_the_range_of_usable_wires_for_sharp_crests_matches_a_hand_calculation() -> None:
     """60 deg, crest 3H/8 up: level with the crest at 7H/8 / (3/2), touching the flank's end at 7H/8 / (3/4)."""
     height = power(3, "1/2") / 2
     usable = usable_wires_mm(_thread(60, 1, WIDE))
     assert usable == pytest.approx((float(height * 7 / 8 / Fraction(3, 2)), float(height * 7 / 8 / Fraction(3, 4))))
 
 
-def test_the_range_of_wires_for_rounded_crests_matches_hand_calculation() -> None:
+def test_the_range_of_usable_wires_for_rounded_crests_matches_a_hand_calculation() -> None:
     """55 deg: level with the crest, H/3 up, and touching the flank's end, r (1 - sin a) below the crest (BS 84)."""
     a, crest, radius = radians(27.5), CREST[55], CREST_RADIUS[55]
     least = (crest + 1 / (4 * tan(a))) / (0.5 + 0.5 / sin(a))
@@ -136,7 +136,7 @@ def test_the_range_of_wires_for_rounded_crests_matches_hand_calculation() -> Non
     assert usable_wires_mm(_thread(55, 1, WIDE)) == pytest.approx((least, most), abs=5e-6)
 
 
-def test_the_size_of_tr20x4_over_wires_includes_the_lead_correction() -> None:
+def test_the_lead_correction_for_wires_in_tr20x4_matches_the_handbook_formula() -> None:
     """Tr20x4 over wires of 2.07 mm: 0.5 w tan^2 B cos a cot a, tan B = 4 / (18 pi) (handbook formula)."""
     a = radians(15)
     by_formula = 0.5 * 2.07 * (4 / (18 * pi)) ** 2 * cos(a) / tan(a)
@@ -165,7 +165,7 @@ def _height_of_laid_wire(included_deg: float, pitch_mm: float, wire_mm: float) -
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_the_height_of_a_wire_in_a_groove_matches_a_simulation(included_deg: float) -> None:
+def test_the_calculated_height_of_a_wire_matches_a_simulated_groove(included_deg: float) -> None:
     """This holds over the whole range of usable wires."""
     pitch_mm = 3.0
     thread = _thread(included_deg, pitch_mm, WIDE)
@@ -215,7 +215,7 @@ def _over_wires_in_helicoid(
 
 
 @pytest.mark.parametrize("row", _rows("Acme C + c, best wire, 1 in pitch"))
-def test_the_helicoid_solver_gives_the_published_constants(row: Printed) -> None:
+def test_the_helicoid_solver_of_the_tests_reproduces_the_published_constants(row: Printed) -> None:
     """The constants are from a handbook, for large lead angles, with its own best wires."""
     lead = float(row.inputs["starts"])
     pitch_diameter = lead / (pi * tan(radians(row.inputs["lead_angle_deg"])))
@@ -240,7 +240,7 @@ def test_the_helicoid_solver_gives_the_published_constants(row: Printed) -> None
         (55, 25.4 / 8, 1, 23.4, 0.004),
     ],
 )
-def test_the_size_over_wires_matches_a_true_helicoid(
+def test_the_size_over_wires_matches_the_size_in_an_exact_helicoid(
     included_deg: float, pitch_mm: float, starts: int, pitch_diameter_mm: float, within_mm: float
 ) -> None:
     """The error of the correction stays below the bound in the docstrings."""
@@ -251,7 +251,7 @@ def test_the_size_over_wires_matches_a_true_helicoid(
     assert over_wires_mm(pitch_diameter_mm, wire_mm, thread) == pytest.approx(true_mm, abs=within_mm)
 
 
-def test_a_lead_correction_too_small_to_matter_counts_as_0() -> None:
+def test_a_negligible_lead_correction_is_taken_as_0() -> None:
     """M10 gets no correction. A thread of the same pitch with two starts gets one, and so does Tr20x4."""
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026)) == 0
     assert lead_correction_mm(9.026, 0.866, _thread(60, 1.5, 9.026, starts=2)) > 0.004
@@ -270,7 +270,9 @@ THREADS = st.builds(
 
 
 @given(THREADS, st.floats(0.97, 1.2), st.floats(-0.05, 0.05))
-def test_a_reading_converts_to_a_pitch_diameter_and_back(thread: Thread, thickness: float, out_by: float) -> None:
+def test_a_pitch_diameter_converted_to_a_size_over_wires_and_back_is_unchanged(
+    thread: Thread, thickness: float, out_by: float
+) -> None:
     """The test covers three wires and one wire."""
     wire_mm = thickness * best_wire_mm(thread.pitch_mm, thread.half_angle_deg)
     pitch_diameter_mm = thread.pitch_diameter_basic_mm * (1 + out_by)
@@ -286,7 +288,7 @@ def test_a_reading_converts_to_a_pitch_diameter_and_back(thread: Thread, thickne
 
 
 @pytest.mark.parametrize("included_deg", FORMS)
-def test_errors_of_wires_and_reading_add_in_squares(included_deg: float) -> None:
+def test_the_errors_of_wire_and_reading_combine_as_the_root_of_the_sum_of_their_squares(included_deg: float) -> None:
     """Each error alone moves the pitch diameter as the conversion does."""
     thread = _thread(included_deg, 2, WIDE)
     wire_mm, step_mm = best_wire_mm(2, included_deg / 2), 0.001
@@ -312,7 +314,7 @@ def test_errors_of_wires_and_reading_add_in_squares(included_deg: float) -> None
         (1.5, (0.77, 0.88, 5.0), 0.88),
     ],
 )
-def test_the_usable_wire_nearest_to_the_best_size_is_chosen(
+def test_the_usable_wire_in_stock_nearest_to_the_best_size_is_chosen(
     pitch_mm: float, drawer_mm: tuple[float, ...], chosen_mm: float
 ) -> None:
     """The best size is 0.57735 P. Without a usable wire in stock, this size is chosen."""
@@ -320,7 +322,7 @@ def test_the_usable_wire_nearest_to_the_best_size_is_chosen(
     assert choose_wire_mm(thread, drawer_mm) == pytest.approx(chosen_mm, abs=6e-5)
 
 
-def test_wires_for_internal_threads_are_refused() -> None:
+def test_wires_are_refused_for_internal_threads() -> None:
     """Every function on wires refuses them and names the thread."""
     inside = _thread(60, 1.5, 9.026, internal=True)
     for call in (
@@ -334,7 +336,7 @@ def test_wires_for_internal_threads_are_refused() -> None:
 
 
 @pytest.mark.parametrize("size_mm", [0.0, -1.0, float("nan")])
-def test_wires_and_diameters_not_above_0_are_refused(size_mm: float) -> None:
+def test_a_wire_or_diameter_of_0_or_less_is_refused(size_mm: float) -> None:
     """The refusal names the wrong size."""
     thread = _thread(60, 1.5, 9.026)
     with pytest.raises(ThreadError, match="A wire of"):
@@ -347,7 +349,7 @@ def test_wires_and_diameters_not_above_0_are_refused(size_mm: float) -> None:
 
 @pytest.mark.parametrize("starts", [1, 4])
 @pytest.mark.parametrize("over_mm", [-5.0, 0.0, 1.0, 2.2])
-def test_a_reading_that_leaves_no_core_is_refused(over_mm: float, starts: int) -> None:
+def test_a_size_over_wires_that_would_leave_the_thread_without_a_core_is_refused(over_mm: float, starts: int) -> None:
     """The refusal names the reading and the least possible reading."""
     thread = _thread(30, 1.5, 7.25, starts=starts)
     with pytest.raises(ThreadError, match=r"Enter more than \d"):

@@ -39,7 +39,7 @@ def sets_to_zero(step: Step, dial: str) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_every_change_of_cutter_plate_or_radius_has_its_own_step(seed: int, tmp_path: Path) -> None:
+def test_every_change_of_cutter_dividing_plate_or_circle_radius_is_a_separate_step(seed: int, tmp_path: Path) -> None:
     """In random orders, steps name cutters, touch off after a change, set the head and mount the plate."""
     random = Random(300 + seed)
     operation = {"kind": "pattern", "name": "Lid", "with": random.choice(("dial", "plate")), "cutter": CUTTERS}
@@ -82,7 +82,7 @@ def test_a_cutter_moved_to_another_holder_is_touched_off_again(first: str, tmp_p
     assert any("wide" in step["text"] or "head" in step["text"] or "collet" in step["text"] for step in apart)
 
 
-def test_a_trial_circle_is_measured_before_the_first_circle(tmp_path: Path) -> None:
+def test_a_trial_circle_is_measured_before_the_first_circle_of_the_pattern_is_cut(tmp_path: Path) -> None:
     """A measurement comes before the first circle. A layer of dots needs no measurement."""
     circles = {"shape": "circles", "cutter": "wide", "count": 3, "offset": "10 mm", "depth": "0.2 mm"}
     circles |= {"circle_radius": "4 mm"}
@@ -97,7 +97,7 @@ def _cuts(step: Step, layer: int) -> bool:
     return step["action"] == "cut" and step["layer"] == layer
 
 
-def test_cautions_lock_the_table_for_dots_but_not_for_arcs(tmp_path: Path) -> None:
+def test_cautions_say_to_lock_the_table_for_cutting_dots_but_not_for_cutting_arcs(tmp_path: Path) -> None:
     """No caution at a cut of an arc says to lock the table. A caution at dots does. Common practice, no source."""
     arcs = {"shape": "arcs", "cutter": "wide", "count": 2, "offset": "10 mm", "through": "90 deg", "depth": "0.2 mm"}
     dots = {"shape": "dots", "cutter": "wide", "count": 3, "offset": "20 mm", "depth": "0.2 mm"}
@@ -114,7 +114,7 @@ def _locks(caution: str) -> bool:
 
 
 @pytest.mark.parametrize("order", ["round", "position"])
-def test_the_job_chooses_between_deepening_all_positions_together_or_one_by_one(order: str, tmp_path: Path) -> None:
+def test_the_job_decides_whether_positions_are_deepened_together_or_one_by_one(order: str, tmp_path: Path) -> None:
     """ "round": all positions at one depth, then deeper. "position": each to its full depth.
 
     Both allow a list of depths.
@@ -136,7 +136,7 @@ def test_a_layer_is_finished_before_the_next_layer_starts(tmp_path: Path) -> Non
     assert [one for one, other in pairwise([*runs, 0]) if one != other] == order_cut(steps)
 
 
-def test_a_pattern_can_combine_an_inch_head_a_plate_and_three_cutters(tmp_path: Path) -> None:
+def test_one_pattern_can_use_a_boring_head_in_inches_a_dividing_plate_and_three_cutters(tmp_path: Path) -> None:
     """One pattern combines a plate, three cutters and both holders on the simulated machine."""
     operation = {"kind": "pattern", "name": "Lid", "with": "plate", "cutter": CUTTERS, "order": "position"}
     operation["layer"] = random_layers(Random(11), 6)

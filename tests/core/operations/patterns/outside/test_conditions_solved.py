@@ -51,7 +51,7 @@ def sized(**lengths_mm: float) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("seed", range(24))
-def test_a_condition_with_a_rings_own_length_gives_the_rings_missing_size(seed: int, tmp_path: Path) -> None:
+def test_a_condition_calculated_from_a_known_ring_gives_back_the_rings_missing_size(seed: int, tmp_path: Path) -> None:
     """One length of a random ring replaces its radius, and then its offset. Derived."""
     random = Random(seed)
     name = LENGTHS[seed % len(LENGTHS)]
@@ -72,7 +72,9 @@ def test_a_condition_with_a_rings_own_length_gives_the_rings_missing_size(seed: 
 
 @pytest.mark.parametrize("meet", ["points", "grooves"])
 @pytest.mark.parametrize("known", [{"offset": "20 mm"}, {"circle_radius": "4 mm"}])
-def test_the_condition_meet_gives_circles_that_touch(meet: str, known: dict[str, str], tmp_path: Path) -> None:
+def test_the_meet_condition_gives_neighbouring_circles_that_touch_without_crossing(
+    meet: str, known: dict[str, str], tmp_path: Path
+) -> None:
     """From offset or radius, the circles neither cross nor are apart. Touching circles never count as crossing.
 
     Derived.
@@ -84,7 +86,7 @@ def test_the_condition_meet_gives_circles_that_touch(meet: str, known: dict[str,
 
 
 @pytest.mark.parametrize("touches", [1, 2, 3, 4, 5])
-def test_the_condition_touches_gives_circles_that_touch_the_named_neighbour(touches: int, tmp_path: Path) -> None:
+def test_a_touches_condition_of_n_makes_circles_n_positions_apart_touch(touches: int, tmp_path: Path) -> None:
     """2 R sin(m 180 deg / n) = 2 r. With m = 3, neighbours and the next circles cross, and the third ones touch.
 
     Derived.
@@ -108,13 +110,15 @@ def test_the_condition_touches_gives_circles_that_touch_the_named_neighbour(touc
         ({"circle_radius": "10 mm", "touches": 3}, 18),
     ],
 )
-def test_the_count_from_a_condition_matches_hand_calculation(layer: dict[str, Any], count: int, tmp_path: Path) -> None:
+def test_the_number_of_circles_calculated_from_a_condition_matches_hand_calculation(
+    layer: dict[str, Any], count: int, tmp_path: Path
+) -> None:
     """The offset is 20 mm, and the grooves are 0.9 mm wide. By hand."""
     assert pytest.approx(0.9) == WIDTH_MM
     assert card(tmp_path, {"offset": "20 mm"} | layer)["figures"]["layers"][0]["count"] == count
 
 
-def test_a_fractional_count_is_refused_with_the_two_nearest_whole_counts(tmp_path: Path) -> None:
+def test_a_condition_that_needs_a_fractional_count_is_refused_with_the_two_nearest_whole_counts(tmp_path: Path) -> None:
     """asin(3 / 20) = 8.627 degrees, 180 / 8.627 = 20.87: neither 20 nor 21 circles of 3 mm touch. Derived."""
     with pytest.raises(FileError) as refusal:
         card(tmp_path, {"offset": "20 mm", "circle_radius": "3 mm", "meet": "points"})
@@ -122,7 +126,7 @@ def test_a_fractional_count_is_refused_with_the_two_nearest_whole_counts(tmp_pat
     assert {"20", "21", "0.257", "0.038"} <= figures(" ".join(refusal.value.messages))
 
 
-def test_two_conditions_determine_offset_and_radius(tmp_path: Path) -> None:
+def test_two_conditions_determine_both_offset_and_circle_radius(tmp_path: Path) -> None:
     """inner 10 and outer 30: offset 20, radius 10.
 
     Twelve circles that meet and whose edges reach 30 mm: by hand below.
@@ -138,14 +142,14 @@ def test_two_conditions_determine_offset_and_radius(tmp_path: Path) -> None:
     assert by_hand("inner_edge", *ring_of(layer)) == pytest.approx(15)
 
 
-def test_a_caution_names_a_second_ring_that_satisfies_the_condition(tmp_path: Path) -> None:
+def test_a_caution_gives_a_second_circle_radius_that_also_satisfies_the_condition(tmp_path: Path) -> None:
     """With offset 10 and inner 3, the radius is 7, and a caution names 13. Derived."""
     found = card(tmp_path, {"count": 5, "offset": "10 mm", "inner": "3 mm"})
     assert found["figures"]["layers"][0]["circle_radius_mm"] == pytest.approx(7)
     assert any("13" in caution for caution in found["cautions"])
 
 
-def test_conditions_allow_for_a_height_error(tmp_path: Path) -> None:
+def test_a_circle_radius_calculated_from_a_condition_allows_for_a_height_error(tmp_path: Path) -> None:
     """The centres lie hypot(R, h) from the axis, so circles that meet are larger than without the error. Derived."""
     layer = {"count": 9, "offset": "12 mm", "meet": "points"}
     found = card(tmp_path, layer, height_error="2 mm")["figures"]["layers"][0]

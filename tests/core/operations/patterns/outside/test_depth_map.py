@@ -55,7 +55,7 @@ RING = cut("circle", (0.0, 0.0), radius_mm=10.0)
         (0.0, 0.0, 0.0),
     ],
 )
-def test_the_depth_across_a_circle_matches_hand_calculation(x: float, y: float, wanted: float) -> None:
+def test_the_depth_across_the_groove_of_a_circle_matches_hand_calculation(x: float, y: float, wanted: float) -> None:
     """A groove of 90 deg, 1 mm deep, on a circle of 10 mm."""
     assert depth_at(x, y, RING) == pytest.approx(wanted, abs=NEAR_MM)
 
@@ -69,7 +69,7 @@ def test_the_depth_across_a_circle_matches_hand_calculation(x: float, y: float, 
         (ROUND, 0.9, 0.5142),
     ],
 )
-def test_the_depth_across_flat_and_round_points_matches_hand_calculation(
+def test_the_depth_across_grooves_of_flat_and_round_points_matches_hand_calculation(
     cutter: Cutter, beside: float, wanted: float
 ) -> None:
     """A flat bottom, then flanks. A round bottom, then flanks from the tangent point (at r cos 45 = 0.7071 mm).
@@ -83,13 +83,13 @@ def test_the_depth_across_flat_and_round_points_matches_hand_calculation(
     assert depth_at(-beside, 7.0, slot) == pytest.approx(wanted, abs=NEAR_MM)
 
 
-def test_the_deeper_of_two_crossing_grooves_counts_in_any_order() -> None:
+def test_the_depth_at_a_crossing_is_that_of_the_deeper_groove_whichever_is_listed_first() -> None:
     """Where two grooves cross, the greater depth counts: 0.6 mm of one against 0.2 mm of the other."""
     slot = cut("line", (10.4, -3.0), depth_mm=0.2, to_mm=(10.4, 3.0))
     assert depth_at(10.4, 0.0, RING, slot) == depth_at(10.4, 0.0, slot, RING) == pytest.approx(0.6, abs=NEAR_MM)
 
 
-def test_an_arc_has_round_ends() -> None:
+def test_the_groove_of_an_arc_has_round_ends() -> None:
     """From 0 to 90 deg on 10 mm, only half a dot of 1 mm lies beyond each end."""
     arc = cut("arc", (10.0, 0.0), centre_mm=(0.0, 0.0), sweep_deg=90.0)
     assert depth_at(10 * math.cos(0.7), 10 * math.sin(0.7), arc) == pytest.approx(1.0, abs=NEAR_MM)
@@ -128,7 +128,7 @@ def distance(one: CutPicture, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     return np.abs(np.hypot(x - x0, y - y0) - one.radius_mm)
 
 
-def test_the_depth_map_of_a_whole_face_matches_brute_force() -> None:
+def test_the_depth_map_of_a_whole_face_matches_a_brute_force_calculation() -> None:
     """Circles, dots, slots and arcs of all three points, some partly outside the grid."""
     random = np.random.default_rng(20)
     cuts = []
@@ -159,7 +159,7 @@ def test_the_depth_map_of_a_whole_face_matches_brute_force() -> None:
     assert 0.3 < (wanted > 0).mean() < 0.99
 
 
-def test_a_widened_groove_is_visible_on_a_coarse_grid() -> None:
+def test_a_narrow_groove_drawn_wider_is_visible_on_a_coarse_grid() -> None:
     """Points 2 mm apart miss a groove of 0.2 mm. A groove drawn 2 mm wide is visible."""
     narrow = cut("line", (0.9, -9.0), depth_mm=0.1, to_mm=(0.9, 9.0))
     grid = Grid(-8.0, 8.0, 2.0, 2.0, 9, 9)
@@ -170,7 +170,7 @@ def test_a_widened_groove_is_visible_on_a_coarse_grid() -> None:
     assert all(max(row) == pytest.approx(0.1, abs=NEAR_MM) for row in spread.depths_mm)
 
 
-def test_a_groove_without_a_depth_changes_nothing() -> None:
+def test_a_groove_with_an_unknown_cutter_or_a_depth_of_0_leaves_the_face_uncut() -> None:
     """A pattern with an unknown cutter keeps a face without grooves."""
     assert depth_at(10.0, 0.0, RING._replace(cutter=None)) == depth_at(10.0, 0.0, RING._replace(depth_mm=0.0)) == 0.0
 
@@ -184,7 +184,7 @@ def test_a_groove_without_a_depth_changes_nothing() -> None:
         cut("arc", (7.0, 0.0), sweep_deg=120.0),
     ],
 )
-def test_a_face_that_runs_out_is_cut_less_deep_where_it_is_lower(one: CutPicture) -> None:
+def test_grooves_are_shallower_on_the_low_side_of_a_face_with_runout(one: CutPicture) -> None:
     """The map is that of a true face, less a plane 0.4 mm down in the middle that falls to the left."""
     grid = Grid(-9.0, 9.0, 0.25, 0.25, 73, 73)
     true, falling = DepthMap(grid), DepthMap(grid)

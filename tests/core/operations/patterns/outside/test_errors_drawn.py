@@ -56,7 +56,9 @@ def drawn_by_numpy(wanted: PatternJob, factor: float, far: bool) -> tuple[list[c
 @pytest.mark.parametrize("far", [False, True])
 @pytest.mark.parametrize("correct", [False, True])
 @pytest.mark.parametrize("factor", [1, 20])
-def test_every_groove_is_drawn_at_the_place_given_by_the_formula(factor: int, correct: bool, far: bool) -> None:
+def test_every_groove_drawn_with_enlarged_errors_lies_at_the_place_calculated_by_numpy(
+    factor: int, correct: bool, far: bool
+) -> None:
     """Circles, dots, slots and arcs, with real marks.
 
     An arc runs about the table's axis, which is an enlarged error away.
@@ -70,7 +72,7 @@ def test_every_groove_is_drawn_at_the_place_given_by_the_formula(factor: int, co
     assert np.allclose([complex(*cut.centre_mm) for cut in drawn if cut.shape == "arc"], axis, atol=1e-9)
 
 
-def test_errors_that_the_settings_correct_are_not_enlarged() -> None:
+def test_set_up_errors_that_the_settings_correct_are_not_enlarged_in_the_picture() -> None:
     """Corrected circles are within a mark of their places at any factor. Uncorrected circles are not."""
     wanted = job(layer(12, 25.0, 5.0), **ERRORS)
     places_wanted = 25 * np.exp(2j * np.pi * np.arange(12) / 12)
@@ -84,7 +86,7 @@ def test_errors_that_the_settings_correct_are_not_enlarged() -> None:
     assert away.max() > 20 * (0.12 + 0.07) * 0.7
 
 
-def test_the_error_of_a_wrong_position_is_enlarged_in_the_picture() -> None:
+def test_the_error_of_a_position_cut_in_the_wrong_place_is_enlarged_in_the_picture() -> None:
     """Position 3 of 8 at 25 mm: table 0.5 deg and slide 0.2 mm too far, by hand, at factors 1 and 10."""
     errors = PatternErrors(job(layer(8, 25.0, 5.0)), LATHE, WrongPosition(PatternPlace(1, 3), 0.5, 0.2))
     for factor in (1, 10):
@@ -99,7 +101,9 @@ def test_the_error_of_a_wrong_position_is_enlarged_in_the_picture() -> None:
     ("place", "words"),
     [(PatternPlace(1, 9), {"1", "8"}), (PatternPlace(2, 1), {"2", "1"}), (PatternPlace(1, 4), {"4", "1"})],
 )
-def test_drawing_a_skipped_or_unknown_position_as_wrong_is_refused(place: PatternPlace, words: set[str]) -> None:
+def test_a_request_to_draw_a_skipped_or_unknown_position_as_wrong_is_refused(
+    place: PatternPlace, words: set[str]
+) -> None:
     """The message names a missing position or layer, or a skipped position. The rest is drawn."""
     wanted = job(layer(8, 25.0, 5.0, skip=frozenset({4})))
     errors = PatternErrors(wanted, LATHE, WrongPosition(place, 1.0))
@@ -107,7 +111,7 @@ def test_drawing_a_skipped_or_unknown_position_as_wrong_is_refused(place: Patter
     assert not any(cut.was_moved for cut in errors.picture(ErrorsView(5)).cuts)
 
 
-def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> None:
+def test_groove_widths_and_depths_on_a_face_with_runout_match_hand_calculation() -> None:
     """A 90 deg point, 0.5 mm deep. The face falls 0.05 mm over 80 mm, so 0.0375 mm under a ring of 30 mm.
 
     Depths are 0.4625 to 0.5 mm, and widths are twice that: 0.925 to 1 mm.
@@ -118,7 +122,7 @@ def test_widths_and_depths_on_a_face_that_runs_out_match_hand_calculation() -> N
     assert spread.width_mm == pytest.approx((0.925, 1.0))
 
 
-def test_groove_widths_of_a_wide_point_match_hand_calculation() -> None:
+def test_groove_widths_of_a_120_degree_point_on_a_face_with_runout_match_hand_calculation() -> None:
     """120 deg with a flat of 0.2 mm, runout measured at the ring's radius: the width falls by 2 x 0.04 x tan 60 deg."""
     wanted = job(layer(4, 20.0, 10.0, cutter=WIDE), face_runout_mm=0.04, face_radius_mm=30.0, face_high_at_deg=90.0)
     (spread,) = PatternErrors(wanted, LATHE).spreads(ErrorsView())
@@ -127,7 +131,7 @@ def test_groove_widths_of_a_wide_point_match_hand_calculation() -> None:
 
 
 @pytest.mark.parametrize("factor", [1, 8])
-def test_the_depth_along_a_circle_follows_the_face(factor: int) -> None:
+def test_the_groove_depth_along_a_circle_on_a_face_with_runout_matches_numpy(factor: int) -> None:
     """A plane is highest at 60 deg. Numpy gives depths all round a circle, enlarged by the factor and never below 0."""
     wanted = job(layer(1, 12.0, 10.0), face_runout_mm=0.1, face_radius_mm=20.0, face_high_at_deg=60.0)
     (cut,) = PatternErrors(wanted, LATHE).picture(ErrorsView(factor)).cuts
@@ -140,7 +144,7 @@ def test_the_depth_along_a_circle_follows_the_face(factor: int) -> None:
     assert (min(depths) == 0) == (factor == 8)
 
 
-def test_gaps_between_neighbours_match_numpy() -> None:
+def test_gaps_between_the_grooves_of_neighbouring_circles_match_numpy() -> None:
     """Six circles of 3 mm at 20 mm, one 0.4 deg too far. Gaps are between edges of grooves 1 mm wide."""
     wrong = WrongPosition(PatternPlace(1, 2), 0.4)
     (spread,) = PatternErrors(job(layer(6, 20.0, 3.0)), LATHE, wrong).spreads(ErrorsView())
@@ -177,7 +181,7 @@ def sampled_gap(one: CutPicture, other: CutPicture) -> float:
         layer(4, 20.0, shape="arcs", through=60, spread=200, offset_step_mm=1.5, cutter=SHARP),
     ],
 )
-def test_gaps_between_slots_and_between_arcs_match_sampled_paths(layers: object) -> None:
+def test_gaps_between_the_grooves_of_slots_and_of_arcs_match_sampled_paths(layers: object) -> None:
     """Slots side by side, arcs end to end and arcs next to each other, with grooves 1 mm wide."""
     wanted = job(layers)  # type: ignore[arg-type]
     errors = PatternErrors(wanted, LATHE)
@@ -187,7 +191,7 @@ def test_gaps_between_slots_and_between_arcs_match_sampled_paths(layers: object)
     assert spread.gap_mm == pytest.approx((min(sampled), max(sampled)), abs=1e-3)
 
 
-def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern_recognizable() -> None:
+def test_the_suggested_enlargement_of_errors_is_the_largest_that_keeps_the_pattern_recognizable() -> None:
     """The factor moves no groove by more than 6 % of the picture. The next factor would. Without an error it is 1."""
     right = PatternErrors(job(layer(12, 25.0, 5.0)), LATHE)
     assert not right.has_errors and right.sensible_factor(ErrorsView()) == 1
@@ -199,7 +203,7 @@ def test_the_sensible_factor_is_the_largest_that_keeps_the_pattern_recognizable(
     assert shallow.sensible_factor(ErrorsView()) == 5 and 5 * 0.05 <= 0.8 * 0.5 < 10 * 0.05
 
 
-def test_the_sentences_about_drawn_errors_name_factor_and_correction() -> None:
+def test_the_description_of_drawn_errors_states_the_enlargement_and_whether_errors_are_corrected() -> None:
     """The sentences name the factor, the correction, and a missing high side."""
     errors = PatternErrors(job(layer(12, 25.0, 5.0), face_runout_mm=0.02, **ERRORS), LATHE)
     words = errors.words(ErrorsView(20, False))
@@ -207,7 +211,7 @@ def test_the_sentences_about_drawn_errors_name_factor_and_correction() -> None:
     assert "true" in errors.words(ErrorsView(1, True)) and "not corrected" not in errors.words(ErrorsView(1, True))
 
 
-def test_the_effects_list_each_layer_with_and_without_correction() -> None:
+def test_the_list_of_effects_shows_each_layer_with_and_without_correction_of_the_errors() -> None:
     """Two layers have two lines each. Without height error and eccentricity, each has one."""
     two = job(layer(12, 25.0, 5.0), layer(6, 10.0, 2.0), **ERRORS)
     causes = [effect.cause for effect in PatternErrors(two, LATHE).effects()]
@@ -217,7 +221,7 @@ def test_the_effects_list_each_layer_with_and_without_correction() -> None:
     assert {"0.9", "1"} <= figures(effect.amount)
 
 
-def test_unknown_widths_and_depths_have_no_figures() -> None:
+def test_unknown_groove_widths_and_depths_are_absent_from_the_effects() -> None:
     """Without a cutter, gaps are between tip lines and no width is given.
 
     Without a depth, depth and width are absent.

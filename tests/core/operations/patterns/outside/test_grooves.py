@@ -52,7 +52,9 @@ def test_the_width_of_a_groove_matches_hand_calculation(
     assert groove_width_mm(cutter, float(depth.split()[0])) == pytest.approx(width_mm, abs=2e-6)
 
 
-def test_a_cutter_of_the_lathe_file_gives_the_same_width_as_one_of_the_job(tmp_path: Path) -> None:
+def test_a_cutter_defined_in_the_lathe_file_cuts_the_same_groove_width_as_one_defined_in_the_job(
+    tmp_path: Path,
+) -> None:
     """The layer names it, and the job has no cutter of its own."""
     lathe = LATHE | FINE | {"cutter": [{"name": "wide", "tip_angle": "120 deg", "reach": "4 mm"}]}
     operation = {"kind": "pattern", "name": "Lid", "layer": [RING | {"depth": "0.5 mm", "cutter": "wide"}]}
@@ -60,7 +62,7 @@ def test_a_cutter_of_the_lathe_file_gives_the_same_width_as_one_of_the_job(tmp_p
     assert (layer["cutter"], layer["groove_width_mm"]) == ("wide", pytest.approx(math.sqrt(3), abs=1e-6))
 
 
-def test_face_runout_reduces_the_least_depth(tmp_path: Path) -> None:
+def test_face_runout_reduces_the_minimum_groove_depth_of_a_layer(tmp_path: Path) -> None:
     """A runout of 0.08 mm at 40 mm is 0.056 mm at the layer's radius of 28 mm: 0.5 - 0.056 = 0.444. Derived.
 
     The face is highest where it is touched off. On the other side it lies lower by the whole reading.
@@ -75,7 +77,7 @@ def test_face_runout_reduces_the_least_depth(tmp_path: Path) -> None:
     assert layer["depth_min_mm"] == pytest.approx(0.244, abs=2e-6)
 
 
-def test_a_face_runout_above_the_depth_gets_a_caution_on_the_card(tmp_path: Path) -> None:
+def test_a_face_runout_larger_than_the_groove_depth_gets_a_caution_on_the_card(tmp_path: Path) -> None:
     """0.4 mm at 20 mm is 0.56 mm at 28 mm, more than the depth of 0.5 mm. The least depth is 0, not below."""
     cutter, runout = [{"name": "cutter", "tip_angle": "90 deg"}], {"face_runout": "0.4 mm", "face_radius": "20 mm"}
     operation = {"kind": "pattern", "name": "Lid", "cutter": cutter, "layer": [RING | {"depth": "0.5 mm"}]}

@@ -30,7 +30,7 @@ def cut_away(area_mm2: float) -> float:
 
 
 @pytest.mark.parametrize("seed", range(8))
-def test_the_land_between_grooves_of_all_shapes_matches_a_raster(seed: int, tmp_path: Path) -> None:
+def test_the_land_left_between_grooves_of_all_shapes_matches_a_raster_count(seed: int, tmp_path: Path) -> None:
     """All shapes are in one pattern, to 0.5 percent."""
     random = Random(2000 + seed)
     lathe = random_lathe(random)
@@ -40,7 +40,7 @@ def test_the_land_between_grooves_of_all_shapes_matches_a_raster(seed: int, tmp_
     assert figures["land_percent"] == pytest.approx(land_percent(figures["elements"], 100.0, cells=600), abs=0.5)
 
 
-def test_the_land_matches_the_known_areas_of_grooves(tmp_path: Path) -> None:
+def test_the_land_equals_the_blanks_area_less_the_known_areas_of_the_grooves(tmp_path: Path) -> None:
     """A groove of 2 mm along a circle of 30 mm is a ring of 2 pi 30 x 2 mm2. Derived.
 
     A dot of 2 mm is pi mm2, a slot of 20 mm a strip with two half dots. A border by the table is the same ring.
@@ -58,7 +58,7 @@ def test_the_land_matches_the_known_areas_of_grooves(tmp_path: Path) -> None:
     assert land_of(tmp_path, slots) == pytest.approx(cut_away(12 * (20 * 2 + math.pi)), abs=0.5)
 
 
-def test_parts_of_grooves_off_the_blank_leave_the_land_unchanged(tmp_path: Path) -> None:
+def test_the_part_of_a_groove_that_lies_off_the_blank_does_not_reduce_the_land(tmp_path: Path) -> None:
     """A circle of 10 mm about (40, 0) on a blank of 40 mm radius. The raster counts only points on the blank."""
     circle = {"shape": "circles", "at": [["40 mm", "0 mm"]], "circle_radius": "10 mm", "depth": "1 mm"}
     element = {"shape": "circle", "x_mm": 40.0, "y_mm": 0.0, "radius_mm": 10.0, "width_mm": 2.0}
@@ -72,7 +72,7 @@ def test_a_job_without_a_blank_diameter_has_no_land_figure(tmp_path: Path) -> No
     assert "land_percent" not in card_of(tmp_path, operation | {"layer": [dots]}, FINE)["figures"]
 
 
-def test_the_raster_for_comparison_finds_known_areas() -> None:
+def test_the_raster_used_for_comparison_measures_a_known_area_correctly() -> None:
     """A check of the raster: a ring of 2 mm along 30 mm on a blank of 80 mm leaves 92.5 percent."""
     ring = {"shape": "circle", "x_mm": 0.0, "y_mm": 0.0, "radius_mm": 30.0, "width_mm": 2.0}
     assert land_percent([ring], mm("80 mm"), cells=600) == pytest.approx(92.5, abs=0.1)

@@ -33,7 +33,7 @@ def wrong_figures(operation: dict[str, Any], lathe: dict[str, Any], card: dict[s
 
 
 @pytest.mark.parametrize("seed", range(16))
-def test_figures_of_each_layer_match_a_second_calculation(seed: int, tmp_path: Path) -> None:
+def test_the_figures_of_each_layer_match_an_independent_calculation(seed: int, tmp_path: Path) -> None:
     """Derived. Every other seed has no set-up error, so that rings about any point are even too."""
     random = Random(1000 + seed)
     lathe = random_lathe(random)
@@ -43,7 +43,7 @@ def test_figures_of_each_layer_match_a_second_calculation(seed: int, tmp_path: P
 
 
 @pytest.mark.parametrize("count", range(2, 14))
-def test_circles_through_a_common_point_share_one_crossing_there(count: int, tmp_path: Path) -> None:
+def test_circles_through_a_common_point_count_as_one_crossing_at_that_point(count: int, tmp_path: Path) -> None:
     """n circles through the centre cross there once, and n at a time at each distance in between. Derived.
 
     Pairs k positions apart meet again on n axes, for every k below n / 2. With an even n, opposite circles only touch.
@@ -70,7 +70,7 @@ def test_circles_through_a_common_point_share_one_crossing_there(count: int, tmp
         (2, 9.5, 0),
     ],
 )
-def test_crossings_of_even_rings_match_counts_by_hand(
+def test_the_number_of_crossings_in_an_evenly_spaced_ring_matches_a_count_by_hand(
     count: int, radius_mm: float, expected: int, tmp_path: Path
 ) -> None:
     """The centres lie 10 mm from the middle. Derived."""
@@ -78,7 +78,7 @@ def test_crossings_of_even_rings_match_counts_by_hand(
     assert layers_of(tmp_path, ring)[0]["crossings"] == expected
 
 
-def test_crossings_of_four_circles_on_a_square_match_counts_by_hand(tmp_path: Path) -> None:
+def test_the_number_of_crossings_of_four_circles_centred_on_a_square_matches_a_count_by_hand(tmp_path: Path) -> None:
     """Corners of a 20 mm square, radius 20 mm: sides cross at 2, diagonals at 2 points, all apart: 12. Derived.
 
     With radius equal to the offset, all four pass through the middle and sides meet again: 5. Diagonals only touch.
@@ -90,14 +90,14 @@ def test_crossings_of_four_circles_on_a_square_match_counts_by_hand(tmp_path: Pa
     assert layers_of(tmp_path, ring)[0]["crossings"] == 5
 
 
-def test_a_square_grid_of_touching_circles_has_no_crossing(tmp_path: Path) -> None:
+def test_a_square_grid_of_circles_that_only_touch_has_no_crossings(tmp_path: Path) -> None:
     """Nine circles of 5 mm, 10 mm apart both ways, touch their neighbours. With 6 mm, 12 pairs cross. Derived."""
     grid = [[f"{x} mm", f"{y} mm"] for x in (-10, 0, 10) for y in (-10, 0, 10)]
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "5 mm"})[0]["crossings"] == 0
     assert layers_of(tmp_path, RING | {"at": grid, "circle_radius": "6 mm"})[0]["crossings"] == 24
 
 
-def test_a_ring_about_another_point_has_the_figures_of_a_central_ring(tmp_path: Path) -> None:
+def test_the_figures_of_a_ring_about_a_point_off_the_centre_match_hand_calculation(tmp_path: Path) -> None:
     """Three circles of 10 mm about (9, -7), 10 mm from it, have four points. The spacing is 10 sqrt 3. Derived."""
     ring = RING | {"count": 3, "offset": "10 mm", "circle_radius": "10 mm", "about": ["9 mm", "-7 mm"]}
     layer = layers_of(tmp_path, ring)[0]
@@ -108,13 +108,13 @@ def test_a_ring_about_another_point_has_the_figures_of_a_central_ring(tmp_path: 
     assert layer["outer_mm"] == pytest.approx(max(reaches), abs=1e-6)
 
 
-def test_skipped_circles_cross_nothing(tmp_path: Path) -> None:
+def test_skipped_circles_are_not_counted_in_the_crossings(tmp_path: Path) -> None:
     """Six circles through the middle, with every second one skipped, are three circles: four points. Derived."""
     ring = RING | {"count": 6, "offset": "10 mm", "circle_radius": "10 mm", "skip": [2, 4, 6]}
     assert layers_of(tmp_path, ring)[0]["crossings"] == 4
 
 
-def test_height_error_makes_the_offset_longer_and_turns_the_ring(tmp_path: Path) -> None:
+def test_a_height_error_increases_the_true_offset_of_a_ring_and_turns_the_ring(tmp_path: Path) -> None:
     """hypot(20, 1) = 20.02498 and atan(1 / 20) = 2.8624 degrees. The chord of six is the offset itself. Derived."""
     ring = RING | {"count": 6, "offset": "20 mm", "circle_radius": "8 mm"}
     layer = layers_of(tmp_path, ring, height_error="1 mm")[0]
@@ -124,7 +124,7 @@ def test_height_error_makes_the_offset_longer_and_turns_the_ring(tmp_path: Path)
     assert "turned_by_deg" not in layers_of(tmp_path, ring)[0]
 
 
-def test_the_second_calculation_counts_coinciding_crossings_once() -> None:
+def test_the_independent_calculation_counts_coinciding_crossings_once() -> None:
     """A check of the second calculation: six circles of 10 mm at 10 mm have 12 crossing pairs and 13 points."""
     places = [(10 * math.cos(k * math.pi / 3), 10 * math.sin(k * math.pi / 3), 10.0) for k in range(6)]
     assert len(crossing_points(places)) == 13

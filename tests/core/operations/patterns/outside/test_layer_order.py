@@ -45,7 +45,9 @@ def random_layers(random: Random, most: int) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("layer_order", ["wide first", "fewest changes"])
 @pytest.mark.parametrize("seed", range(10))
-def test_no_other_order_has_fewer_changes(seed: int, layer_order: str, tmp_path: Path) -> None:
+def test_no_other_order_of_layers_needs_fewer_changes_of_cutter_head_plate_or_slide(
+    seed: int, layer_order: str, tmp_path: Path
+) -> None:
     """All orders of up to six layers: wide before acute, then cutter, head, plate and slide in order of importance."""
     random = Random(seed)
     means = random.choice(("dial", "dial", "plate"))
@@ -60,7 +62,7 @@ def test_no_other_order_has_fewer_changes(seed: int, layer_order: str, tmp_path:
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_the_number_of_changes_matches_the_steps(seed: int, tmp_path: Path) -> None:
+def test_the_stated_numbers_of_cutter_head_and_plate_changes_match_the_planned_steps(seed: int, tmp_path: Path) -> None:
     """The counts of cutters, heads and plates start after the first mounting."""
     random = Random(100 + seed)
     means = random.choice(("dial", "plate"))
@@ -77,7 +79,7 @@ def test_the_number_of_changes_matches_the_steps(seed: int, tmp_path: Path) -> N
     assert figures["plate_changes"] == sum(one != other for one, other in pairwise(plates)) == counted.plate
 
 
-def test_layers_with_one_cutter_are_grouped_by_radius(tmp_path: Path) -> None:
+def test_layers_cut_with_the_same_cutter_are_grouped_by_circle_radius(tmp_path: Path) -> None:
     """Two radii, written alternately twice, need one change of the head in place of three."""
     ring = {"shape": "circles", "cutter": "wide", "count": 3, "depth": "0.2 mm"}
     layers = [ring | {"offset": offset, "circle_radius": radius} for offset, radius in FOUR]

@@ -196,7 +196,7 @@ def check_lines(lines: list[str], word: str) -> None:
 
 
 @pytest.mark.parametrize(("layer", "key"), LAYERS)
-def test_an_invalid_layer_is_refused_with_its_number_and_key(
+def test_the_refusal_of_an_invalid_layer_gives_the_layer_number_and_the_wrong_key(
     layer: dict[str, Any], key: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The line names file, operation, layer and key."""
@@ -209,7 +209,7 @@ def test_an_invalid_layer_is_refused_with_its_number_and_key(
 
 
 @pytest.mark.parametrize(("keys", "word"), OPERATIONS)
-def test_an_invalid_key_of_the_operation_is_refused_with_its_name(
+def test_the_refusal_of_an_invalid_key_in_a_pattern_operation_names_the_key(
     keys: dict[str, Any], word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The line names file, operation and key."""
@@ -219,7 +219,7 @@ def test_an_invalid_key_of_the_operation_is_refused_with_its_name(
 
 
 @pytest.mark.parametrize(("keys", "word"), LATHES)
-def test_a_lathe_file_with_a_fault_is_refused(
+def test_an_invalid_lathe_file_is_refused_with_the_name_of_the_file(
     keys: dict[str, Any], word: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The faults are in cutters, travel, radii and the direction of the table in the lathe file."""
@@ -228,13 +228,15 @@ def test_a_lathe_file_with_a_fault_is_refused(
     assert all("its_lathe.toml" in line for line in lines), lines
 
 
-def test_an_arc_on_a_table_with_plates_only_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_arc_is_refused_if_the_table_can_be_set_only_by_dividing_plates(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A hand feed from hole to hole would stop the cutter in each hole."""
     table = {"ratio": 40, "plates": [[15, 16, 17, 18, 19, 20]]}
     check_lines(refusals(tmp_path, capsys, OPERATION | {"layer": [ARCS]}, rotary_table=table), "arc")
 
 
-def test_the_message_for_a_missing_table_says_how_to_add_one(
+def test_the_message_about_a_missing_rotary_table_says_how_to_add_the_table(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A pattern needs a rotary table."""
@@ -253,7 +255,7 @@ def test_all_errors_of_a_job_file_are_printed_together(tmp_path: Path, capsys: p
 
 
 @pytest.mark.parametrize("name", ["\x1b[2J", "[bold]wide[/]", "wide\nfine", "漢" * 200, "w" * 1500])
-def test_a_cutter_name_with_control_characters_is_printed_safely_or_refused(
+def test_the_refusal_of_an_unknown_cutter_name_prints_no_control_characters(
     name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The output has no control sequence. A layer that names a missing cutter is refused in one line."""
@@ -262,7 +264,9 @@ def test_a_cutter_name_with_control_characters_is_printed_safely_or_refused(
     check_lines(lines, "cutter")
 
 
-def test_the_job_file_without_a_fault_is_accepted(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_valid_job_file_on_which_the_invalid_job_files_are_based_is_accepted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """All wrong files differ from this file in one place only."""
     operation = OPERATION | {"layer": [CIRCLES, DOTS, SLOTS, ARCS]}
     path = write_files(tmp_path, [operation], LATHE)

@@ -37,7 +37,7 @@ def gaps_mm(one: list[dict[str, Any]], other: list[dict[str, Any]]) -> float:
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_the_simulated_machine_cuts_each_sample_job_as_asked(name: str) -> None:
+def test_the_simulated_machine_cuts_each_sample_job_as_specified_in_the_job(name: str) -> None:
     """The simulated machine cuts each sample to half a mark, and the figures match the second calculation."""
     operation, lathe = tables(name)
     card = card_data(read_job(SAMPLES / f"{name}.toml"))["operations"][0]
@@ -48,7 +48,7 @@ def test_the_simulated_machine_cuts_each_sample_job_as_asked(name: str) -> None:
     assert card["figures"]["land_percent"] == pytest.approx(land, abs=0.5)
 
 
-def test_the_rings_of_the_sample_job_leave_land_between_them() -> None:
+def test_neighbouring_rings_of_the_sample_job_leave_land_between_their_grooves() -> None:
     """At least 1.6 mm between neighbouring rings and 0.9 mm to the middle ring, as in the comments. Measured."""
     elements = card_data(read_job(SAMPLES / "sundial_lid.toml"))["operations"][0]["figures"]["elements"]
     rings = [[one for one in elements if one["layer"] == 1 and (one["position"] - 1) // 6 == ring] for ring in range(8)]
@@ -57,7 +57,7 @@ def test_the_rings_of_the_sample_job_leave_land_between_them() -> None:
     assert min(gaps_mm(ring, middle) for ring in rings) == pytest.approx(0.9, abs=0.1)
 
 
-def test_the_sample_chain_leaves_land_between_its_turns() -> None:
+def test_the_spiral_chain_of_the_sample_job_leaves_land_between_its_turns() -> None:
     """Each circle crosses the one before. Land stays between the turns, and no depth exceeds the one before."""
     operation, lathe = tables("sundial_base")
     chain = all_wanted(operation)

@@ -67,7 +67,7 @@ def cut_once(operation: dict[str, Any], lathe: dict[str, Any], slide: float, tab
         ({"eccentricity": "0.5 mm", "eccentric_at": "90 deg"}, "clockwise", 40.0, 90.0, (0, 19.5)),
     ],
 )
-def test_the_simulated_tools_place_matches_hand_calculation(
+def test_the_place_of_the_simulated_tool_on_the_work_matches_hand_calculation(
     operation: dict[str, Any], sense: str, slide: float, angle: float, place: tuple[float, float]
 ) -> None:
     """The positions of axis, spindle and work give the place by hand."""
@@ -76,7 +76,7 @@ def test_the_simulated_tools_place_matches_hand_calculation(
     assert tuple(stroke.start) == pytest.approx(place) and stroke.depth_mm == 0.4
 
 
-def test_holes_of_a_plate_turn_the_simulated_table() -> None:
+def test_turns_and_plate_holes_turn_the_simulated_table_by_the_angle_calculated_by_hand() -> None:
     """Ten turns at 40:1 are 90 degrees; 3 turns and 6 holes of 18 are 30 degrees."""
     table = {"dial": "rotary_table", "turns": 3, "holes": 6, "circle": 18}
     assert cut_once({}, LATHE, 40.0, table).strokes[0].angle_deg == pytest.approx(30)
@@ -93,7 +93,7 @@ def test_holes_of_a_plate_turn_the_simulated_table() -> None:
         ({"graduation": "1 thou", "reads": "travel", "per_turn": "40 thou", "lead": "1 mm"}, 25.0, 0.0125),
     ],
 )
-def test_a_simulated_dial_moves_its_slide_by_its_engraved_numbers(
+def test_a_simulated_dial_moves_its_slide_by_the_travel_calculated_by_hand(
     dial: dict[str, str], per_unit: float, half_mm: float
 ) -> None:
     """The travel is calculated by hand."""
@@ -117,7 +117,9 @@ def test_correct_steps_pass_the_checks_of_the_simulated_machine() -> None:
         (3, "cross_slide", 40.0),
     ],
 )
-def test_the_checks_of_the_simulated_machine_find_a_wrong_setting(step_number: int, dial: str, position: float) -> None:
+def test_the_checks_of_the_simulated_machine_detect_a_wrong_dial_setting(
+    step_number: int, dial: str, position: float
+) -> None:
     """The fault is a mark or two too far, the wrong direction, or no feed."""
     wrong = card()
     for setting in wrong["steps"][step_number - 1]["settings"]:
@@ -129,14 +131,14 @@ def test_the_checks_of_the_simulated_machine_find_a_wrong_setting(step_number: i
 
 
 @pytest.mark.parametrize("key", ["angle_deg", "x_mm", "y_mm", "to_x_mm", "to_y_mm", "depth_mm", "width_mm"])
-def test_the_checks_of_the_simulated_machine_find_a_wrong_figure(key: str) -> None:
+def test_the_checks_of_the_simulated_machine_detect_a_wrong_figure_on_the_card(key: str) -> None:
     """The fault is a hundredth of a millimetre or of a degree."""
     wrong = card()
     wrong["figures"]["elements"][0][key] += 0.01
     assert disagreements(OPERATION, LATHE, wrong)
 
 
-def test_the_checks_of_the_simulated_machine_find_a_position_cut_twice_or_never() -> None:
+def test_the_checks_of_the_simulated_machine_detect_a_position_cut_twice_or_not_at_all() -> None:
     """Two more cut steps at the same depth, and a position of the job without a cut."""
     twice = card()
     twice["steps"] += [one | {"number": one["number"] + 3} for one in copy.deepcopy(twice["steps"])]
@@ -146,7 +148,7 @@ def test_the_checks_of_the_simulated_machine_find_a_position_cut_twice_or_never(
     assert any("did not cut" in text for text in disagreements(two, LATHE, card()))
 
 
-def test_the_checks_of_the_simulated_machine_find_a_pass_that_is_too_deep() -> None:
+def test_the_checks_of_the_simulated_machine_detect_a_pass_that_is_too_deep() -> None:
     """One pass of 0.4 mm exceeds the limit of 0.2 mm."""
     light = copy.deepcopy(OPERATION)
     light["layer"][0]["cut"] = "0.2 mm"

@@ -43,7 +43,7 @@ def more_cautions(folder: Path, usual: dict[str, Any], unwise: dict[str, Any]) -
         ),
     ],
 )
-def test_each_unwise_pattern_gets_its_caution(
+def test_unwise_patterns_get_a_caution_instead_of_a_refusal(
     usual: list[dict[str, Any]], unwise: list[dict[str, Any]], numbers: set[str], tmp_path: Path
 ) -> None:
     """The program still plans the pattern."""
@@ -52,7 +52,7 @@ def test_each_unwise_pattern_gets_its_caution(
     assert not numbers or any(numbers <= figures(text) for text in found), found
 
 
-def test_a_place_nearer_to_the_axis_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
+def test_a_dot_closer_to_the_table_axis_than_the_height_error_gets_a_caution(tmp_path: Path) -> None:
     """One dot is 0.2 mm from the centre, with the axes 0.3 mm apart. The other dots are corrected. Derived."""
     places = {
         "layer": [{"shape": "dots", "cutter": "wide", "depth": "0.4 mm", "at": [["0.2 mm", "0 mm"], ["9 mm", "0 mm"]]}]
@@ -65,14 +65,14 @@ def test_a_place_nearer_to_the_axis_than_the_height_error_gets_a_caution(tmp_pat
     assert disagreements(OPERATION | places | corrected, FINE, card) == []
 
 
-def test_uncorrected_slots_get_a_caution(tmp_path: Path) -> None:
+def test_slots_whose_eccentricity_cannot_be_corrected_get_a_caution(tmp_path: Path) -> None:
     """Slots run through the table's axis, so an error of 0.25 mm remains, the eccentricity."""
     off = {"eccentricity": "0.25 mm", "eccentric_at": "30 deg", "correct": True}
     found = more_cautions(tmp_path, {"layer": [DOTS]} | off, {"layer": [SLOTS]} | off)
     assert any("0.25" in text for text in found), found
 
 
-def test_a_border_that_the_head_can_reach_gets_the_advice_to_use_the_head(tmp_path: Path) -> None:
+def test_a_border_within_the_boring_heads_range_gets_the_advice_to_use_the_boring_head(tmp_path: Path) -> None:
     """Common practice, no source. Only a border within the head's radii gets the advice to cut circles at offset 0."""
     border = {"shape": "arcs", "cutter": "wide", "count": 1, "through": "360 deg", "depth": "0.4 mm"}
     near, far = ([border | {"offset": offset}] for offset in ("20 mm", "36 mm"))
