@@ -262,7 +262,7 @@ def spring_after(last: Step) -> Step:
         last,
         action="spring",
         title="Spring pass",
-        text=text if last.action == "spring" else f"Spring pass: {text} once more, same reading",
+        text=text if last.action == "spring" else f"Spring pass: {text} once more, at the same reading",
         removed_mm=0.0,
         cautions=(),
         findings=(),
@@ -277,7 +277,7 @@ def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *,
     """
     shows = f"{dial_words(dial.name)} dial" if dial.per_turn else dial_words(dial.name)
     if not dial.can_zero:
-        text += f". Enter its reading. The {shows} cannot be set to 0"
+        text += f". Enter the reading of the {shows}, which cannot be set to 0"
     elif shows_size_mm is not None and dial.reads_diameter and not dial.rising_inwards:
         size = dial.number_text(shows_size_mm if dial.unit == "mm" else shows_size_mm / float(MM_PER_INCH))
         text += f". Set the {shows} to 0. Or set it to {size} and enter {size}. The dial then shows the size itself"
@@ -312,5 +312,5 @@ def rounding_note(
         return ""
     where = " on the diameter" if on_diameter else ""
     if left_mm > 0:
-        return f"The last mark leaves {length_text(left_mm)}{where} uncut."
-    return f"The last mark cuts {length_text(-left_mm)}{where} too much."
+        return f"At the last mark, {length_text(left_mm)}{where} is still uncut."
+    return f"At the last mark, {length_text(-left_mm)}{where} too much is cut off."

@@ -251,16 +251,16 @@ def input_from_data(cause: Any, data: Any) -> RunInput:
     """
     if cause not in CAUSES:
         raise EventError(
-            f"{quoted(cause)} is not a cause of planning again. Use one of these causes: {', '.join(CAUSES)}.",
+            f"{quoted(cause)} is not a known reason to plan again. Use one of these reasons: {', '.join(CAUSES)}.",
             field="cause",
         )
     if not isinstance(data, Mapping):
-        raise EventError(f"{quoted(data)} is not a table of keys and values.", field="given")
+        raise EventError(f"{quoted(data)} is not a set of keys with values.", field="given")
     try:
         return _READERS[cause](data)
     except (LookupError, TypeError, ValueError, ArithmeticError) as error:
         raise EventError(
-            f'The values of "{cause}" cannot be read: {quoted(str(error))} is missing or wrong.', field="given"
+            f'The values of "{cause}" cannot be read. Missing or wrong: {quoted(str(error))}.', field="given"
         ) from None
 
 

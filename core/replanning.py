@@ -198,7 +198,7 @@ def unexpected_words(
         return ()
     sizes = f"The dial predicts {size_text(by_dial_mm)}; you entered {size_text(depth_mm)}"
     off = cut.amount_text(abs(depth_mm - by_dial_mm))
-    return (f"{sizes}, {off} apart. Measure again before you cut{hint}.",)
+    return (f"{sizes}. The difference is {off}. Measure again before you cut{hint}.",)
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:

@@ -17,21 +17,21 @@ from core.values.quantities import number_text
 ADVICE = "Advice only. The machine's manual, local rules and licensed trades decide."
 AT_THE_MACHINE = (
     "Wear eye protection. No gloves, loose sleeves or loose hair.",
-    "Take the chuck key out before power.",
+    "Take the chuck key out before you switch on.",
     "Keep keyboard and foot switch clear of work and the lathe's own pedal.",
     "Stop the spindle and isolate its drive to measure, deburr or clear swarf.",
     "Pull swarf with a hook. No fingers there, in a bore or on turning work.",
 )
-WORK_BY_HAND = "Turn the work once by hand before power. Lock slides that do not move."
+WORK_BY_HAND = "Before you switch on, turn the work once by hand. Lock slides not in use."
 STICK_OUT = "Stick-out over 3 diameters springs. Over 4 use a centre, over 10 a steady."
-UNSCREWS = "A screwed-on chuck can unscrew in reverse or on a brake."
-INDICATOR_OFF = "Take the indicator and its base off before power."
-DUST = "Dust of wood, bronze, iron, shell, bone or horn: wear a mask."
-LEAD = "Leaded stock: wash your hands before you eat."
+UNSCREWS = "A screwed-on chuck can unscrew in reverse or when the spindle is braked."
+INDICATOR_OFF = "Take the indicator and its base off before you switch on."
+DUST = "Wear a mask against dust of wood, bronze, iron, shell, bone or horn."
+LEAD = "After you handle leaded stock, wash your hands before you eat."
 ZINC = "Zinc-coated stock gives off fumes when it is ground or welded."
 DRILL_LONG = "Drills wander and whip. Start slowly, peck, withdraw often. Grip them hard."
 BRASS_GRABS = "Brass and bronze grab a drill. Stone a flat on each lip. Hold the feed back."
-GRINDER = "Grinder: guard on, rest within 3 mm of the wheel, wheel sound and dressed."
+GRINDER = "Keep the guard on, the rest within 3 mm, and the wheel sound and dressed."
 WHEEL_STARTS = "Stand aside while the wheel runs up. Stay below its maker's speed limit."
 
 # Cautions of single steps.
@@ -39,30 +39,30 @@ WHEEL_STARTS = "Stand aside while the wheel runs up. Stay below its maker's spee
 STOP_FIRST = "Stop the spindle and isolate its drive."
 """The first words of every step that measures or tries something."""
 TOUCH_OFF = "Use paper only with the spindle stopped. Never hold it against turning work."
-STRIP_OUT = "Take the strip out before power. Never hold it against turning work."
-TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse it."
+STRIP_OUT = "Take the strip out before you switch on. Never hold it against turning work."
+TOOL_OUT_FIRST = "Withdraw the tool, let the spindle stop, and only then reverse the spindle."
 NO_RAG = "Never feel a thread, nor hold rag, brush or emery to it, while it turns."
 CHAMFER = "Cut the chamfer with a tool. A file or scraper on turning work catches."
-RELIEF = "Grooving tool: slow, short, on centre. It digs in if anything springs."
+RELIEF = "A grooving tool that springs digs in. Run slowly; set it short, on centre."
 BORE = "Keep fingers, rags and brushes out of a turning bore. Hook the swarf out."
 STOP_FOR_HANDS = "Stop the spindle before a hand, file or scraper comes near."
 STOP_WHEEL = "Switch the grinder off. Let its wheel stop."
 """The first words of every step that sets or measures at a grinder."""
 FIND_AGAIN = "Isolate the drive and turn the work once round by hand."
 """The first words of every step that finds a position again after something was moved."""
-TURN_BY_HAND = "Isolate the drive, disengage the gears. Turn the spindle by hand only."
-BEFORE_POWER = "Before power, turn the work one full turn by hand. Nothing must touch."
-SOFT_HAMMER = "Tap with a soft hammer, spindle stopped. Then tighten jaws, chuck key out."
-SOFT_HAMMER_ON_BOLTS = "Tap with a soft hammer, spindle stopped. Then tighten the bolts, read again."
+TURN_BY_HAND = "Isolate the drive and disengage the gears. Turn the spindle by hand only."
+BEFORE_POWER = "Before you switch on, turn the work a full turn by hand. Nothing must touch."
+SOFT_HAMMER = "Stop the spindle. Tap with a soft hammer, tighten the jaws, remove the key."
+SOFT_HAMMER_ON_BOLTS = "Stop the spindle. Tap with a soft hammer, tighten the bolts, read again."
 CLAMP = "Clamp the work, never hold it by hand. Lock both slides for each hole."
 HAND_ON_HANDLE = "The table turns in the cut. Keep a hand on its handle, never on the work."
-COLLET_READY = "Set the cutter short, tighten the drawbar, turn it by hand before power."
+COLLET_READY = "Set the cutter short, tighten the drawbar, turn the spindle once by hand."
 FEED_ALONG = "Take light passes at one even feed. A cutter that is wound back digs in."
-DRILL_HELD = "Grip the drill hard, key out, tailstock locked. It pulls breaking through."
+DRILL_HELD = "Grip the drill hard, remove the key, lock the tailstock. A drill can grab."
 CENTRE_DRILL = "Centre drills snap. Turn fast, feed little, withdraw to clear the chips."
 DRILL_START = "Keep hands on the tailstock while the drill starts. Chips whip and cut."
 DRILL_CHIPS = "Stop the spindle to clear chips. Use a brush or hook, never hand or rag."
-DRILL_THROUGH = "A drill grabs as it breaks through, most in brass. Feed slowly, hold back."
+DRILL_THROUGH = "A drill grabs as it breaks through, most of all in brass. Feed it slowly."
 REAM_FORWARD = "Ream slowly with oil. Never turn a reamer backwards, even to withdraw it."
 TAP_BY_HAND = "Isolate the drive and tap by hand only. Under power a tap jams and breaks."
 SMALL_CUTTER = "Hold a small cutter in its block, never in the fingers: the wheel snatches."
@@ -73,8 +73,8 @@ WHEEL_STOPS = "Switch the grinder off. Let its wheel stop before you set or meas
 COOL_EDGE = "Grind lightly and let steel cool: a blue or red edge has lost its hardness."
 COOL_CARBIDE = "Never dip hot carbide in water: it cracks. Grind lightly, cool it in air."
 FINE_EDGE = "The edge is sharp: stone away from it, fingers behind the edge."
-HEAD_BY_HAND = "Before power, turn the head one full turn by hand. It must clear the work."
-SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine, withdraw the tool by hand."
+HEAD_BY_HAND = "Before you switch on, turn the head once by hand. It must clear the work."
+SWITCH_OFF_AND_WITHDRAW = "Switch off at the machine and withdraw the tool by hand."
 
 
 _DUSTY = ("wood", "bronze", "iron", "beryll", "shell", "bone", "horn", "pearl")

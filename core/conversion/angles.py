@@ -126,7 +126,7 @@ def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
     """Return the row with the reading of the compound's scale for an angle from square to the axis, as for a thread."""
     end = "" if scale.shows(angle_deg) else ", beyond its end"
     reading = figure_text(scale.reading_deg(angle_deg), "deg", 6)
-    return Row("compound angle", f"from square to the axis, as for a thread: its scale reads {reading}{end}")
+    return Row("compound angle", f"from square to the axis, as for a thread: the compound's scale reads {reading}{end}")
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:

@@ -135,7 +135,7 @@ def _marks_inside(
     if first > last:
         setting = dial.at_travel(float((lower_mm + upper_mm) / 2))
         nearest = f"{_setting_words(dial, setting)} is nearest to the middle{_difference_words(dial, counts, setting)}"
-        words = f"no mark lies inside; {nearest}"
+        words = f"no mark is between the limits; {nearest}"
         size = _size_text(dial, counts, setting)
         return [DialReading(setting=setting, counts=counts, words=words, limit="between", part=part, field_text=size)]
     ends: tuple[tuple[Literal["lower", "upper"], int, Fraction], ...] = (

@@ -11,7 +11,7 @@ from core.values.limits import LIMIT_STEP_IN, LIMIT_STEP_MM, SizeLimits, rounded
 from core.values.quantities import MM_PER_INCH, number_text
 from core.values.words import Row, exact_text, field_text, figure_text, unit_row
 
-INWARD = "inward, so all sizes between them are good"
+INWARD = "inward, so every size between them is within the limits"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:

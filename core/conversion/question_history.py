@@ -36,7 +36,10 @@ class QuestionHistory:
         try:
             if self._path.is_dir():
                 raise FileError(
-                    [f"{name_of(self._path)}: A folder has this name. Remove it, so that questions can be saved."]
+                    [
+                        f"{name_of(self._path)}: A folder has this name. Rename the folder, so that your "
+                        "questions can be saved in a file."
+                    ]
                 )
             if not self._path.exists():
                 return ()

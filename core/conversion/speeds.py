@@ -80,7 +80,7 @@ def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None)
     if speed_rpm is None:
         slowest = figure_text(spindle.slowest_rpm or 0, "rpm")
         return [Row("this spindle", f"cannot run that slowly; its slowest speed is {slowest}", slowest)]
-    words = f"{figure_text(speed_rpm)} rpm is its fastest speed up to this"
+    words = f"{figure_text(speed_rpm)} rpm is its fastest speed that is not above this"
     if diameter_mm is not None:
         words += f": {figure_text(pi * float(diameter_mm) * speed_rpm / 1000, 'm/min', 4)}"
     return [Row("this spindle", words, field_text(speed_rpm, "rpm"))]

@@ -23,7 +23,12 @@ def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conver
     say = mm_text if lathe is None else lathe.length_text
     stack = best_stack(float(height_mm), owned)
     figures: dict[str, Any] = {"stack_mm": list(stack.pieces_mm), "stack_left_mm": stack.left_mm}
-    rows = [Row("stack", " + ".join(map(say, stack.pieces_mm)) or "none of your pieces brings it nearer")]
+    rows = [
+        Row(
+            "stack",
+            " + ".join(map(say, stack.pieces_mm)) or "none of your pieces brings the stack nearer to this height",
+        )
+    ]
     if not owned:
         rows = [Row("stack", f"no bars or shims are known: {how_to_add('[stock]')}")]
     if stack.plate_mm is None:
@@ -32,8 +37,8 @@ def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conver
         figures["plate_to_make_mm"] = stack.plate_mm
         if owned:
             side = "low" if stack.left_mm > 0 else "high"
-            rows.append(Row("left", f"{say(abs(stack.left_mm))}, the stack is too {side}"))
+            rows.append(Row("left", f"the stack is {say(abs(stack.left_mm))} too {side}"))
         rows.append(Row("plate to make", stack.plate_words(say)))
     if not stack.is_best:
-        rows.append(Row("note", "too many pieces to try all together: a nearer stack may exist"))
+        rows.append(Row("note", "too many pieces to try every combination, so a nearer stack may exist"))
     return Conversion(asked=asked, kind="stack", figures=figures, rows=tuple(rows))

@@ -51,9 +51,15 @@ class Event:
         for name in ("wall", "session"):
             value = getattr(self, name)
             if not isinstance(value, str) or not value.isascii():
-                raise EventError(f"{name} = {quoted(value)} is not a text of ASCII characters.", field=name)
+                raise EventError(
+                    f"{name} = {quoted(value)} is not plain text. Use only ASCII characters: letters without "
+                    "accents, digits and signs.",
+                    field=name,
+                )
         if not isinstance(self.body, Mapping):
-            raise EventError(f"The body of an event must be a table, not {quoted(self.body)}.", field="body")
+            raise EventError(
+                f"The body of an event must be a set of keys with values, not {quoted(self.body)}.", field="body"
+            )
 
     def as_data(self) -> dict[str, Any]:
         """Return the event as plain data, for export."""
@@ -79,10 +85,13 @@ def canonical(data: object) -> str:
     try:
         return json.dumps(data, sort_keys=True, separators=(",", ":"), allow_nan=False)
     except RecursionError:
-        raise EventError("This cannot be logged: it is nested too deeply.") from None
+        raise EventError(
+            "This entry cannot be logged, because its values are nested too deeply. Enter fewer levels."
+        ) from None
     except (TypeError, ValueError) as error:
         raise EventError(
-            f"This cannot be logged: {clean(str(error))}. Use texts, finite numbers, true, false, lists and tables."
+            f"This entry cannot be logged: {clean(str(error))}. Enter only text, ordinary numbers, true, false, "
+            "or lists of these."
         ) from None
 
 

@@ -33,7 +33,7 @@ from core.events.state import (
 from core.inputs import Edited, Measured, PickedUp, RunInput, input_from_data
 from core.plan import MOST_STEPS, Step, plan_from_data, steps_from_data
 from core.values.errors import CoreError, EventError
-from core.values.plain_text import quoted
+from core.values.plain_text import counted, quoted
 
 _EXACT_TEXT = re.compile(r"-?\d{1,12}(?:\.\d{1,12}|/\d{1,12})?")
 _DONE = StepResult("done")
@@ -116,7 +116,10 @@ def _finished(before: StateBefore, event: Event) -> StateChange:
     snapshot = before.snapshot
     if snapshot.cursor_at < len(snapshot.steps) and event.body.get("early") is not True:
         still_open = len(snapshot.steps) - len(before.results)
-        raise EventError(f"The number of open steps is {still_open}. Do or skip these steps, or finish the run early.")
+        raise EventError(
+            f"The run still has {counted(still_open, 'open step')}. Do or skip every open step, or finish the "
+            "run early."
+        )
     return StateChange(snapshot._replace(status="finished"), {})
 
 
@@ -149,7 +152,7 @@ def required_text(event: Event, name: str) -> str:
     """Return the text under `name`, which every event of this kind must have. Raises EventError if it is missing."""
     text = event.body.get(name)
     if not isinstance(text, str):
-        raise EventError(f"The {name} of {quoted(event.kind)} must be a text, not {quoted(text)}.", field=name)
+        raise EventError(f"The {name} of {quoted(event.kind)} must be text, not {quoted(text)}.", field=name)
     return text
 
 
@@ -157,22 +160,24 @@ def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
     """Return the step ids that an event names. Raises EventError if there are none, or for a repeated or unknown id."""
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
-        raise EventError(f"Steps must be a list of numbers, not {quoted(ids)}.", field="steps")
+        raise EventError(f"The steps of an event must be a list of step numbers, not {quoted(ids)}.", field="steps")
     if len(set(ids)) != len(ids):
-        raise EventError(f"A step occurs twice in {quoted(ids)}.", field="steps")
+        raise EventError(f"The same step occurs twice in {quoted(ids)}. Name each step once.", field="steps")
     for step_id in ids:
         if step_index(before.snapshot.steps, step_id) is None:
-            raise EventError(f"The run has no step {step_id}.", field="steps")
+            raise EventError(f"The run has no step {step_id}. Name a step of this run.", field="steps")
     return ids
 
 
 def _new_steps(data: Any) -> tuple[Step, ...]:
     if not isinstance(data, (list, tuple)) or len(data) > MOST_STEPS:
-        raise EventError(f"Steps must be a list of at most {MOST_STEPS}, not {quoted(data)}.", field="steps")
+        raise EventError(
+            f"The steps of a plan must be a list of at most {MOST_STEPS} steps, not {quoted(data)}.", field="steps"
+        )
     try:
         return steps_from_data(data)
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise EventError(f"A step cannot be read: {quoted(str(error))} is missing or wrong.", field="steps") from None
+        raise EventError(f"A step cannot be read. Missing or wrong: {quoted(str(error))}.", field="steps") from None
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
@@ -336,7 +341,9 @@ class _Fold:
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
         """Return the effect of a legal event: the change that it makes, the note, or the entry that it undoes."""
         if event.seq != self._last.seq + 1:
-            raise EventError(f"Event {event.seq} does not follow event {self._last.seq}.", field="seq")
+            raise EventError(
+                f"Event {event.seq} is out of order. The next event must be event {self._last.seq + 1}.", field="seq"
+            )
         if event.kind == "note":
             return Note(event.seq, event.wall, required_text(event, "text"))
         if event.kind == "undone":
@@ -444,7 +451,7 @@ def _begun(event: Event, run: str) -> State:
         )
         program = body["program"]
     except (KeyError, TypeError, ValueError, CoreError) as error:
-        raise EventError(f"The run cannot start: {quoted(str(error))} is missing or wrong.") from None
+        raise EventError(f"The run cannot start. Missing or wrong: {quoted(str(error))}.") from None
     next_step_id = checked_ids(plan.steps, 1)
     return State(
         run=run,

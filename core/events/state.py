@@ -52,7 +52,9 @@ class LoggedPlanInput:
         """Raise EventError if the parameters, the lathe or the answers are not mappings."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
-                raise EventError(f"{name} must be a table, not {quoted(getattr(self, name))}.", field=name)
+                raise EventError(
+                    f"{name} must be a set of keys with values, not {quoted(getattr(self, name))}.", field=name
+                )
 
     @cached_property
     def digest(self) -> str:

@@ -12,7 +12,8 @@ from core.safety import ADVICE
 CARD_FORMAT = 1
 
 EXAMPLE_LATHE_WORDS = (
-    f"These figures are for an example lathe, not for your lathe. Describe your own in {SET_UP} or in a lathe file."
+    "These figures are for an example lathe, not for your lathe. Describe your own lathe in "
+    f"{SET_UP} or in a lathe file."
 )
 
 

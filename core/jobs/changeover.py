@@ -16,7 +16,7 @@ from core.set_up_steps import SET_UP_TITLE
 from core.values.fields import Table
 from core.values.quantities import number_text
 
-_HOW_TO_SWING = ". See step 1 for how to set it"
+_HOW_TO_SWING = ". Step 1 says how to set this angle"
 
 
 class Change(NamedTuple):
@@ -133,7 +133,7 @@ def _compound(set_up: Needs, needs: Needs) -> Change | None:
     if not needs.compound or needs.compound == set_up.compound:
         return None
     before = f" (it was {set_up.compound})" if set_up.compound else ""
-    return Change("compound", f"Compound: {needs.compound}{before}{_HOW_TO_SWING}")
+    return Change("compound", f"Compound (top slide): {needs.compound}{before}{_HOW_TO_SWING}")
 
 
 def _stop(set_up: Needs, needs: Needs) -> Change | None:
@@ -146,7 +146,7 @@ def _stop(set_up: Needs, needs: Needs) -> Change | None:
 def _gears(set_up: Needs, needs: Needs) -> Change | None:
     if needs.gears and needs.gears != set_up.gears:
         before = f" (they were {set_up.gears})" if set_up.gears else ""
-        return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive first")
+        return Change("gears", f"Gears: {needs.gears}{before}. Isolate the drive before you change them")
     if needs.feeds and set_up.gears:
         return Change(
             "gears",
@@ -159,7 +159,7 @@ def _gears(set_up: Needs, needs: Needs) -> Change | None:
 def _direction(set_up: Needs, needs: Needs) -> Change | None:
     # A reversed thread says so in a step of its own. Only this change restores the usual directions.
     if set_up.turns and (needs.feeds or needs.gears) and not needs.turns:
-        return Change("direction", "Direction: spindle forward again, leadscrew in its usual direction")
+        return Change("direction", "Direction: run the spindle forward again, and the leadscrew in its usual direction")
     return None
 
 

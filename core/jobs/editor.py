@@ -113,8 +113,9 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
         if len(blocks) == 1:
             raise FileError(
                 [
-                    f"{name_of(path)}: {quoted(name)} is the only operation. A job needs at least one. "
-                    "Add another operation first."
+                    f"{name_of(path)}: {quoted(name)} "
+                    "is the only operation, and a job needs at least one. Add another operation before you "
+                    "delete this one."
                 ]
             )
         del blocks[index], tables[index]
@@ -162,7 +163,10 @@ def change_material(
     end = _line_end(before)
     changed = _with_text(_ended(head, end), "material", old, material, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
-    refusal = f"{name_of(path)}: The material is not on one line. Change it in a text editor. Nothing was written."
+    refusal = (
+        f"{name_of(path)}: The material takes up more than one line. Put it on one line in a text "
+        "editor. Nothing was written."
+    )
     return _written(path, after, content, refusal, lathe_path, own_lathe)
 
 
@@ -177,7 +181,9 @@ def with_title(text: str, title: str, path: Path) -> str:
     changed = _with_text(_ended(head, end), "title", content.get("title"), title, end)
     after = "".join(line for block in (changed, *blocks) for line in block)
     if _read(after) != {**content, "title": title}:
-        raise FileError([f"{name_of(path)}: The title is not on one line. Change it in a text editor."])
+        raise FileError(
+            [f"{name_of(path)}: The title takes up more than one line. Put it on one line in a text editor."]
+        )
     return after
 
 
@@ -237,8 +243,9 @@ def _written(
 
 def _only_by_hand(path: Path) -> str:
     return (
-        f"{name_of(path)}: Not every operation begins with its own line [[operation]]. "
-        "Change the file in a text editor. Nothing was written."
+        f"{name_of(path)}: "
+        "An operation does not begin with [[operation]] on a line of its own. Add this line in a text editor. "
+        "Nothing was written."
     )
 
 
@@ -465,5 +472,8 @@ def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
         if read_text(folder / name) == text:
             return name, None
     raise FileError(
-        [f"{name_of(folder)}: There are too many lathe files named like {quoted(lathe.name)}. Delete some of them."]
+        [
+            f"{name_of(folder)}: This folder has too many lathe files with names like {quoted(lathe.name)}. "
+            "Delete some of them."
+        ]
     )

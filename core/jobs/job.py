@@ -81,7 +81,9 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     """Return the job in `text`. `path` is the file that contains the text, or that will contain it. See `read_job`."""
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
-        raise FileError([f"{name_of(path)}: This is a lathe file, because it has [dial] tables. Choose a job file."])
+        raise FileError(
+            [f"{name_of(path)}: This file describes a lathe, because it has [dial] sections. Choose a job file."]
+        )
     problems: list[Problem] = []
     top = Table(data, name_of(path), problems)
     top.whole("format", required=True, least=JOB_FORMAT, most=JOB_FORMAT)
@@ -89,9 +91,13 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
     lathe_name = top.text("lathe", longest=200)
     material = top.text("material", longest=200)
     lathe, lathe_errors = _lathe(path, lathe_path, lathe_name, own_lathe)
-    tables = top.items("operation", "tables [[operation]]", least=1, most=MOST_OPERATIONS)
+    tables = top.items(
+        "operation", "operations, each of which begins with [[operation]]", least=1, most=MOST_OPERATIONS
+    )
     if not tables and not top.has("operation"):
-        top.problem("operation", "A job needs at least one operation. Write a table [[operation]].")
+        top.problem(
+            "operation", "A job needs at least one operation. Begin one with [[operation]] on a line of its own."
+        )
     top.refuse_unknown()
     operations = _operations(tables, top, lathe, material)
     if lathe_errors or problems:
@@ -163,7 +169,10 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
     for number, data in enumerate(tables, start=1):
         where = f"{top.where}, operation {number}"
         if not isinstance(data, Mapping):
-            top.problem("operation", f"{quoted(data)} is not a table. Write [[operation]] on a line of its own.")
+            top.problem(
+                "operation",
+                f"{quoted(data)} is not an operation. Begin each operation with [[operation]] on a line of its own.",
+            )
             continue
         name = data.get("name")
         if isinstance(name, str):

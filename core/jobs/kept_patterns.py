@@ -147,7 +147,7 @@ def _free_path(folder: Path, name: str, own: Path | None = None) -> Path:
     for path in _numbered(folder, name):
         if path == own or not (path.is_symlink() or may_exist(path)):
             return path
-    raise FileError([f"{name_of(folder)}: There are too many files of this name. Enter another name."])
+    raise FileError([f"{name_of(folder)}: Too many files have names like this. Enter another name."])
 
 
 def _numbered(folder: Path, name: str) -> list[Path]:

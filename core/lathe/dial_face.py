@@ -42,7 +42,7 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
     if dial.clockwise_goes is not None and travel_mm:
         clockwise = (dial.clockwise_goes == "in") == (travel_mm > 0)
         lines.append(f"Turn the handle {'clockwise' if clockwise else 'anticlockwise'}.")
-    lines.append("If an indicator on the slide shows another movement, correct your answers about this dial.")
+    lines.append("If an indicator on the slide shows a different movement, correct your answers about this dial.")
     return tuple(lines)
 
 

@@ -110,11 +110,14 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
 
     `header`: the TOML header that starts each cutter in this file, for messages.
     """
-    items = table.items(CUTTER.section, f"tables {header}", least=1, most=MOST_CUTTERS)
+    items = table.items(CUTTER.section, f"sections that begin with {header}", least=1, most=MOST_CUTTERS)
     cutters: list[Cutter] = []
     for number, item in enumerate(items, start=1):
         if not isinstance(item, Mapping):
-            table.problem(CUTTER.section, f"{quoted(item)} is not a table. Write {header} on a line of its own.")
+            table.problem(
+                CUTTER.section,
+                f"{quoted(item)} is not a section. Write {header} on a line of its own, and the keys below this line.",
+            )
             continue
         which = CUTTER.section if len(items) == 1 else f"{CUTTER.section} {number}"
         own = Table(item, f"{table.where}, {which}", table.problems, table.written)

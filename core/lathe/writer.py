@@ -36,7 +36,7 @@ def lathe_text(data: Mapping[str, Any]) -> str:
     body = "\n".join([*_HEADING, *_tables(wanted.data)]) + "\n"
     text = body + _SEAL + _seal(body) + "\n"
     if lathe_from(parse_toml(text, Path("set-up")), "set-up") != wanted:
-        raise FileError(["set-up: The new lathe file would not read back as the same lathe. Nothing was saved."])
+        raise FileError(["set-up: The new lathe file would not describe the same lathe. Nothing was saved."])
     return text
 
 

@@ -144,7 +144,7 @@ class ActiveRun:
         return state
 
     def _why_view_only(self) -> str:
-        return f"{self.holder} is counting the run" if self.holder else "the logbook is read only"
+        return f"{self.holder} is doing this run" if self.holder else "the logbook is read only"
 
     def done(self, value: Any = None, unit: str | None = None) -> State:
         """Record that the current step is done.

@@ -82,8 +82,8 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
         listed |= summary._asdict()
     wrong = [name for name in names if listed[name] != by_events[name]]
     return [
-        f"Run {uid}: the list of runs has {clean(str(listed[name]), 60)} as {name.replace('_', ' ')}, "
-        "but the run's events give another value."
+        f"Run {uid}: the list of runs has {clean(str(listed[name]), 60)} "
+        f"for {name.replace('_', ' ')}, but the run's events give another value."
         for name in wrong
     ]
 

@@ -16,8 +16,8 @@ _REASONS = {
     sqlite3.SQLITE_PERM: "you have no permission for this file",
     sqlite3.SQLITE_CANTOPEN: "the file was removed, you have no permission, or the disk is full",
     sqlite3.SQLITE_IOERR: "the disk reports an error. It may be full, failing or unplugged",
-    sqlite3.SQLITE_BUSY: "another program is using it",
-    sqlite3.SQLITE_LOCKED: "another program is using it",
+    sqlite3.SQLITE_BUSY: "another program is using the file",
+    sqlite3.SQLITE_LOCKED: "another program is using the file",
     sqlite3.SQLITE_PROTOCOL: "this disk does not support file locks",
     sqlite3.SQLITE_NOMEM: "there is not enough memory",
 }
@@ -50,7 +50,7 @@ def errors_as_sentences(path: Path) -> Iterator[None]:
         raise _as_sentence(path, error) from error
     except UnicodeDecodeError as error:
         # SQLite quotes the damaged text in its message, and Python cannot decode that text.
-        raise damaged(path, "a text in it cannot be read") from error
+        raise damaged(path, "part of its text cannot be read") from error
     except OSError as error:
         kind = _KINDS_BY_ERRNO.get(error.errno or 0, LogbookError)
         reason = _REASONS[sqlite3.SQLITE_IOERR] if kind is LogbookDiskError else clean(error.strerror or "unknown")

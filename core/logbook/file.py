@@ -112,7 +112,7 @@ class LogbookFile:
             if not self._newer:
                 raise
             raise LogbookError(
-                f"{self._newer}. Use that program to read it. Nothing was changed. {error.message}"
+                f"{self._newer}. Use the newer version to read it. Nothing was changed. {error.message}"
             ) from error
 
     def connect_again(self) -> None:
@@ -200,7 +200,9 @@ class LogbookFile:
         try:
             with errors_as_sentences(self.path):
                 if not lock.try_exclusive():
-                    raise LogbookBusyError("Another program is merging a log into this one. Try again later.")
+                    raise LogbookBusyError(
+                        "Another copy of this program is merging a log into this logbook. Try again later."
+                    )
                 sync_folder(self.path.parent)
             try:
                 yield
@@ -298,8 +300,9 @@ class LogbookFile:
         try:
             if not alone:
                 raise LogbookDamagedError(
-                    f"{sentence(why)} Another program has the logbook open, so the logbook was not repaired. "
-                    "Quit the other program, then start this one again."
+                    f"{sentence(why)} "
+                    "Another copy of this program has the logbook open, so the logbook was not repaired. Quit "
+                    "both copies, then start one of them."
                 )
             if self._on_repair is not None:
                 self._on_repair(self.path.stat().st_size)
@@ -341,11 +344,12 @@ class LogbookFile:
         except FileNotFoundError:
             raise LogbookError(
                 f"The logbook {name_of(self.path)} was removed while the program was running. "
-                "Put it back, or quit and start again."
+                "Put the file back, or quit the program and start it again."
             ) from None
         if self._identity is None or not os.path.samestat(at_path, self._identity):
             raise LogbookError(
-                f"The logbook {name_of(self.path)} was replaced while the program was running. Quit and start again."
+                f"The logbook {name_of(self.path)} was replaced while the program was running. Quit the program "
+                "and start it again."
             )
 
     def _checkpoint_at_end(self) -> None:

@@ -52,7 +52,9 @@ class FileLock:
                 break
             time.sleep(_PAUSE_S)
         else:
-            raise LogbookBusyError(f"Another program has kept {name_of(self.path)} locked for too long. Try again.")
+            raise LogbookBusyError(
+                f"Another copy of this program is using {name_of(self.path)}. Wait a moment, then try again."
+            )
         try:
             self._try_record_lock()
             yield

@@ -56,7 +56,7 @@ class RunStartedError(LogbookError):
     """Nothing was logged, because another program has just started a run of the same operation."""
 
     def __init__(self, uid: str) -> None:
-        super().__init__("Another program has just started this operation. Nothing was logged here.")
+        super().__init__("Another copy of this program has just started this operation. Nothing was logged here.")
         self.uid = uid
 
 
@@ -128,8 +128,8 @@ class Logbook:
             if last is None or last + 1 != event.seq:
                 logged = "no events" if last is None else f"events 0 to {last}"
                 raise LogbookError(
-                    f"The logbook {name_of(self.path)} has {logged} of this run, so event {event.seq} cannot follow. "
-                    "Nothing was logged. Quit and start again."
+                    f"The logbook {name_of(self.path)} has {logged} of this run, "
+                    f"so event {event.seq} cannot follow. Nothing was logged. Quit the program and start it again."
                 )
             connection.execute(INSERT_EVENT, row)
             if connection.execute(UPDATE_RUN, (*summary, run)).rowcount != 1:
@@ -317,6 +317,7 @@ def _checked(uid: str) -> str:
     """
     if not is_uid(uid):
         raise LogbookError(
-            f"{quoted(uid)} is not the uid of a run. Enter 32 digits from 0 to f, as `halfnut log` prints them."
+            f"{quoted(uid)} is not the identifier of a run. Enter its 32 characters, 0 to 9 and a to f, as "
+            "`halfnut log` prints them."
         )
     return uid

@@ -96,7 +96,8 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
         except LogbookError as error:
             count = sum(run.outcome in {"new", "continued", "two"} for run in merged)
             raise LogbookError(
-                f"{sentence(error.message)} {counted(count, 'run')} had been merged by then. Merge again for the rest."
+                f"{sentence(error.message)} {counted(count, 'run')} had already been merged. Merge again to add "
+                "the rest."
             ) from error
     return MergeReport(path, tuple(merged), notes)
 
@@ -305,5 +306,5 @@ def _fork_words(there: StateSummary, nearest: _Relative | None) -> str:
         return ""
     return (
         f"Both computers continued this run differently. Steps done: {nearest.steps_done} here, "
-        f"{there.steps_done} there. Compare both runs with the work before you continue one."
+        f"{there.steps_done} there. Compare both runs with the work before you continue either of them."
     )

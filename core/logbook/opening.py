@@ -188,8 +188,8 @@ def open_to_read(path: Path) -> Opened:
     newer = ""
     if version > SCHEMA_VERSION:
         newer = (
-            f"The logbook {name_of(path)} was made by a newer version of halfnut (schema {version}, this one knows "
-            f"{SCHEMA_VERSION})"
+            f"The logbook {name_of(path)} was made by a newer version of halfnut "
+            f"(the file has format {version}; this version reads formats up to {SCHEMA_VERSION})"
         )
     notices = (f"{newer}. This version can only read the logbook and logs nothing.",) if newer else ()
     return Opened(connection=connection, read_only=True, notices=notices, newer=newer)
@@ -258,8 +258,8 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
     mode = connection.execute("PRAGMA journal_mode = TRUNCATE").fetchone()[0]
     connection.execute("PRAGMA synchronous = EXTRA")
     return (
-        f"Logging is slower here but just as safe: the disk of {name_of(path)} supports no write-ahead log "
-        f"(journal mode {mode}).",
+        f"Logging is slower here but just as safe: the disk of {name_of(path)} "
+        f"does not support a write-ahead log (journal mode {mode}).",
     )
 
 

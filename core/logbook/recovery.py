@@ -64,7 +64,7 @@ class RecoveryReport(NamedTuple):
                 f" {counted(self.strays, 'more event')} could be read but not used, because an earlier event is lost."
             )
         return (
-            f"{aside} Saved in a new {name_of(path)}: {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
+            f"{aside} A new {name_of(path)} holds {counted(self.events, 'event')} of {counted(self.runs, 'run')}."
             f"{strays} Before you cut, check which pass was logged last."
         )
 

@@ -182,7 +182,9 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
         raise damaged(path, f"run {quoted(run)} is missing from the list of runs")
     if listed[0] != len(events) - 1:
         raise damaged(
-            path, f"run {quoted(run)} has {len(events)} events; the list of runs says {quoted(listed[0])} is the last"
+            path,
+            f"run {quoted(run)} has {len(events)} events, but the list of runs says that event "
+            f"{quoted(listed[0])} is the last",
         )
     return events
 

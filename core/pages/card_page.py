@@ -42,7 +42,7 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
     lines += page.wrapped(f"Material: {job.material}", others=_INDENT) if job.material else []
     general = general_cautions(job)
     if general:
-        lines += ["", *page.heading("Before power"), *page.cautions(general)]
+        lines += ["", *page.heading("Before you switch on"), *page.cautions(general)]
     for operation, changes in zip(job.operations, job_changes(job), strict=True):
         picture = draw(operation, page.columns - len(_INDENT)) if draw else ()
         lines += ["", *page.operation(operation, job.lathe, changes, picture)]
@@ -187,8 +187,9 @@ def notes(step: Step, lathe: Lathe) -> Iterator[str]:
         dial = lathe.dials.get(name)
         if dial is not None and not dial.can_zero:
             yield (
-                f"Shows: {_TO_FILL_IN} Add this to each reading of the {dial_words(name)} below. "
-                f"Those readings count from 0.{_over_a_turn(dial)}"
+                f"Shows: {_TO_FILL_IN} "
+                f"Add this number to each reading of the {dial_words(name)} below. The readings below count "
+                f"from 0.{_over_a_turn(dial)}"
             )
 
 
@@ -196,7 +197,7 @@ def _over_a_turn(dial: Dial) -> str:
     if dial.per_turn is None:
         return ""
     turn = dial.reading_text(dial.per_turn)
-    return f" If the sum is {turn} or more, subtract {turn} and turn one turn further."
+    return f" If the sum is {turn} or more, subtract {turn} and turn the handle one turn further."
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
@@ -208,7 +209,7 @@ def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
     lines += [f"Material: {job.material}"] if job.material else []
     general = general_cautions(job)
     if general:
-        lines += ["", "## Before power", *(f"- ! {caution}" for caution in general)]
+        lines += ["", "## Before you switch on", *(f"- ! {caution}" for caution in general)]
     for operation, changes in zip(job.operations, job_changes(job), strict=True):
         picture = draw(operation, USUAL_COLUMNS - len(_INDENT)) if draw else ()
         lines += ["", *_markdown_operation(operation, job.lathe, changes, picture)]

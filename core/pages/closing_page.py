@@ -87,7 +87,7 @@ def _passes(summary: ClosingSummary) -> Iterator[tuple[str, str]]:
     yield from ((name, str(number)) for name, number in named if number)
     yield "Time", hours_and_minutes(summary.state.run_time_ms)
     if summary.usual_pass_s is not None:
-        yield "Time of a pass", f"{number_text(summary.usual_pass_s, 1)} s (median, key to key)"
+        yield "Time of a pass", f"{number_text(summary.usual_pass_s, 1)} s (median, from key press to key press)"
 
 
 def closing_data(info: RunSummary, summary: ClosingSummary) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def card_html(job: Job) -> str:
     body = [block("h1", job.title), block("p", f"Lathe: {lathe_words(job.lathe)}")]
     body += [block("p", f"Material: {job.material}")] if job.material else []
     general = general_cautions(job)
-    body += [block("h2", "Before power"), caution_list(general)] if general else []
+    body += [block("h2", "Before you switch on"), caution_list(general)] if general else []
     for operation, changes in zip(job.operations, job_changes(job), strict=True):
         body += _operation(operation, job.lathe, changes)
     return whole_page(job.title, body)

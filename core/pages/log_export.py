@@ -112,7 +112,7 @@ def clock_remark(earlier: Event, later: Event) -> str:
         return ""
     if jumped_s < 0:
         return f"was set back by {_span(jumped_s)}"
-    return f"jumped ahead by {_span(jumped_s)}, because it was set or the computer slept"
+    return f"jumped ahead by {_span(jumped_s)}, because it was set forward or the computer slept"
 
 
 def _span(seconds: float) -> str:

@@ -27,7 +27,7 @@ _FINE_MM = 0.1
 _CROSS_MM = 2.0
 _LAND, _GROOVE, _INK = "#f2efe6", "#5b4a36", "#000"
 _SEEN = "View of the work's face. 0 deg is on the right, and angles increase anticlockwise."
-_TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the bar."
+_TRUE_SIZE = "One unit is one millimetre. Print at 100 %, then measure the scale bar."
 _GROOVES_OPACITY = 0.6
 """The opacity of grooves. Where two grooves cross, the lower one shows through."""
 _PARTS = 180
@@ -62,7 +62,8 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
     operation = drawn[number or next(iter(drawn))]
     others = [words for other, words in zip(drawn, named, strict=True) if other != operation.number]
     note = (
-        f"Operation {operation.number} ({operation.name}) is drawn. Use --operation for another: {', '.join(others)}."
+        f"Operation {operation.number} ({operation.name}) is drawn. Use --operation to draw another: "
+        f"{', '.join(others)}."
     )
     return JobDrawing(operation_svg(operation), note if others and number is None else "")
 

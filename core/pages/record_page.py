@@ -18,9 +18,9 @@ from core.values.quantities import number_text
 RECORD_FORMAT = 1
 _EXAMPLE = "These runs used the example lathe, not yours. To set up your own lathe, press l on the board."
 _HOW_TO_READ = (
-    "A difference is the measured cut minus the cut by the dial. A + means that more metal came off.",
+    "A difference is the measured cut minus the cut that the dial shows. A plus sign means that more metal came off.",
     "The true mean lies within the ± range in 95 of 100 cases (Student's t).",
-    "This page only advises. It corrects no dial, no plan and no file.",
+    "This page only gives advice. It does not change any dial, plan or file.",
 )
 _ALIKE_MM = 0.0005
 """A narrower interval is not given [mm]: it says that the measuring was coarse, not that the mean is exact."""
@@ -96,8 +96,8 @@ def _dial_part(dial: DialRecord, lathe: Lathe) -> ReportPart:
     sentences: tuple[str, ...] = ()
     if dial.other_description:
         sentences = (
-            f"Not counted: {counted(dial.other_description, 'measurement')} made with another description of this dial "
-            "in the lathe file.",
+            f"Not counted: {counted(dial.other_description, 'measurement')} "
+            "from when the lathe file described this dial differently.",
         )
     return ReportPart(
         f"{heading[:1].upper()}{heading[1:]}", sentences, tuple(_dial_lines(dial, lathe)), advice(dial, lathe)

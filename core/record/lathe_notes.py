@@ -94,7 +94,9 @@ class LatheNotes:
         lines = sorted(missing, key=lambda line: missing[line].get("deleted") is not True)
         size = sum(len(line) + 2 for line in lines) + (self.path.stat().st_size if self.path.exists() else 0)
         if size > _LARGEST_FILE:
-            raise LogbookError(f"{name_of(self.path)} would be larger than {_LARGEST_FILE} bytes. Move it away.")
+            raise LogbookError(
+                f"{name_of(self.path)} would be larger than {_LARGEST_FILE} bytes. Move the file to another folder."
+            )
         self._append(lines)
         before, after = _entries(rows.values()), _entries([*rows.values(), *missing.values()])
         return NotesMerged(len(after.keys() - before.keys()), len(before.keys() - after.keys()), problem)
@@ -138,7 +140,7 @@ class LatheNotes:
                 sync_folder(self.path.parent)
         except OSError as error:
             reason = clean(error.strerror or "unknown reason")
-            raise LogbookError(f"Not saved: {name_of(self.path)} cannot be written, {reason}. Try again.") from None
+            raise LogbookError(f"Not saved: {name_of(self.path)} cannot be written ({reason}). Try again.") from None
 
 
 def notes_beside(log: Path) -> Path:
@@ -159,7 +161,7 @@ def note_text(text: str) -> str:
     """Return the text of an entry without control characters. Raises CoreError if the text is empty or too long."""
     cleaned = as_name(text, LONGEST_TEXT + 1)
     if not cleaned or len(cleaned) > LONGEST_TEXT:
-        raise CoreError(f'Enter a text such as "gib adjusted", with at most {LONGEST_TEXT} characters.')
+        raise CoreError(f'Enter some text, such as "gib adjusted", with at most {LONGEST_TEXT} characters.')
     return cleaned
 
 
@@ -196,7 +198,7 @@ def _backup_path(log: Path) -> Path:
 def _content(path: Path) -> bytes:
     """Return the bytes of a notes file; b"" if there is no file. Raises LogbookError if the file cannot be read."""
     if path.exists() and not path.is_file():
-        raise LogbookError(f"{name_of(path)} is not a file. Move it away.")
+        raise LogbookError(f"{name_of(path)} is not an ordinary file. Move it to another folder.")
     try:
         with path.open("rb") as file:
             content = file.read(_LARGEST_FILE + 1)
@@ -205,7 +207,7 @@ def _content(path: Path) -> bytes:
     except OSError as error:
         raise LogbookError(f"{name_of(path)} cannot be read: {clean(error.strerror or 'unknown reason')}.") from None
     if len(content) > _LARGEST_FILE:
-        raise LogbookError(f"{name_of(path)} is larger than {_LARGEST_FILE} bytes. Move it away.")
+        raise LogbookError(f"{name_of(path)} is larger than {_LARGEST_FILE} bytes. Move the file to another folder.")
     return content
 
 

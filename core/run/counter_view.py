@@ -356,7 +356,7 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
     if step.action == "spring":
         if "shoulder_mm" in step.extra:
             return f"Takes {lathe.length_text(float(step.extra['shoulder_mm']))} off the shoulder."
-        return f"Cuts only metal that sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
+        return f"Cuts only the metal that sprang away; {pass_length_text(step.remaining_mm, step, lathe)} to go."
     off = " off the radius" if on_the_radius(state.plan_input.kind, step) else ""
     takes, to_go = (pass_length_text(amount, step, lathe) for amount in (step.removed_mm, step.remaining_mm))
     return f"{takes} deeper; {to_go} to go." if is_drilled(step) else f"Takes {takes}{off}; {to_go} to go."

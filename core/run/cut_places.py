@@ -121,7 +121,8 @@ def read_turns_and_reading(
         return None
     if dial.per_turn is None or state.zeros.get(dial_name):
         raise QuantityError(
-            f"{quoted(text)}: the turns of this dial do not count from 0. Enter only the dial's reading."
+            f"{quoted(text)} has whole turns, but the turns of this dial do not count from 0. Enter only the "
+            "dial's reading."
         )
     shown, turns = read_dial(lathe, dial_name, match["reading"]), int(match["turns"])
     position = turns * dial.per_turn + shown

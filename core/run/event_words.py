@@ -305,7 +305,7 @@ def _measured_words(measured: Measured, lathe: Lathe | None) -> str:
     details = [f"{name} {_size(value, lathe)}" for name, value in more.items() if value is not None]
     if measured.edges_mm is not None:
         outer, inner = (_size(edge_mm, lathe) for edge_mm in measured.edges_mm)
-        details.append(f"over the outer edge {outer}, the inner {inner}")
+        details.append(f"over the outer edge {outer}, over the inner edge {inner}")
     return ", ".join([f"{_WHAT.get(measured.what, measured.what)} {size}", *details])
 
 
@@ -315,7 +315,7 @@ _MOVED: Mapping[MovedPart, str] = {
     "tool": "the tool was moved",
     "work": "the work was moved",
     "half nuts": "the half nuts were opened or the gears changed",
-    "other": "a slide or a dial was moved, or it is not certain",
+    "other": "a slide or a dial was moved, or it is not certain what moved",
 }
 
 
@@ -355,7 +355,7 @@ def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
         words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
     if entry.kind == "revised":
-        return f"the planning of event {entry.seq}; the earlier steps apply again"
+        return f"the plan made at event {entry.seq}; the earlier steps apply again"
     return {"finished": "finishing; the run is open again", "abandoned": "abandoning; the run is open again"}[
         entry.kind
     ]

@@ -158,11 +158,12 @@ def cannot_be_found(plan_input: PlanInput, state: State) -> str:
         return "Cut two circles, dots or slots first. Those cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
     if _finds_zeros_next(job, state):
-        return "The next steps find the zeros of slide and table. Do those steps first, then find the work."
+        return "The next steps find the zeros of the slide and the table. Do those steps first, then find the work."
     if job.means == "direct":
         return (
-            "A table with notches cannot follow turned work. Set slide and table to a position already cut. Turn the "
-            "work on the table until the point falls into that cut. Check with a second cut."
+            "A table with notches cannot follow work that has turned. Set the slide and the table to a position "
+            "already cut. Turn the "
+            "work on the table until the cutter's point falls into that cut. Check with a second cut."
         )
     return ""
 
@@ -179,17 +180,19 @@ def _finds_zeros_next(job: PatternJob, state: State) -> bool:
 
 def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
     """Return sentences on how to bring the cutter's point into a cut. `last`: the cut that the mounted cutter made."""
-    ready = "Leave cutter and head unchanged."
+    ready = "Leave the cutter and the boring head unchanged."
     if not cut.is_cut_like(last):
         cutter = f' cutter "{cut.layer.cutter.name}"' if cut.layer.cutter and cut.layer.cutter.name else " its cutter"
         head = ", with the head set as for that layer" if cut.layer.with_head else ""
         ready = f"Mount{cutter} as for layer {cut.place.layer}{head}."
     if cut.element.shape == "circle":
-        how = "Move slide and table until the point, turned by hand, follows the whole circle."
+        how = "Turn the cutter by hand. Move the slide and the table until its point follows the whole circle."
     elif cut.element.shape == "dot":
-        how = "Move slide and table until the point falls into the middle of the dot."
+        how = "Move the slide and the table until the cutter's point falls into the middle of the dot."
     else:
-        how = "Move slide and table until the point falls into the slot where it was fed in."
+        how = (
+            "Move the slide and the table until the cutter's point falls into the end of the slot where it was fed in."
+        )
     return [ready, how, "End both moves in the cutting direction, with the backlash taken up."]
 
 
@@ -216,7 +219,7 @@ def table_example(cut: CutToFind) -> str:
             "160-30."
         )
     return (
-        f"Put the pin in the nearest hole of the {plate.circle} circle. "
+        f"Put the index pin in the nearest hole of the {plate.circle} circle. "
         "Enter the turns from zero and the hole, such as 12+9."
     )
 

@@ -79,7 +79,7 @@ class DialPicture(NamedTuple):
         if away is None or self.now_marks is None or dial.per_turn is None:
             return ""
         if not away:
-            return "The dial is there now."
+            return "The dial already shows this reading."
         turns, marks = divmod(abs(away), dial.per_turn / dial.graduation)
         amounts = [f"{turns} turn{'s' if turns != 1 else ''}"] if turns else []
         amounts += [f"{_count(marks)} mark{'s' if marks != 1 else ''}"] if marks else []
@@ -124,7 +124,9 @@ class StepPictures:
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
         if self._drawing_of is None and self._declared is not None:
-            return StepPicture(why_none="Another version planned this run. This version cannot draw its steps.")
+            return StepPicture(
+                why_none="Another version of this program planned this run, so this version cannot draw the steps."
+            )
         pictures = StepPicture(dial=self._dial(state, step), drawing=self._drawing(state, step))
         return pictures if pictures else pictures._replace(why_none=_why_none(step))
 
@@ -174,10 +176,10 @@ def _was_set_since(state: State) -> bool:
 def _why_none(step: Step) -> str:
     match step.action:
         case "check":
-            return "This step has no picture. You set no dial."
+            return "This step has no picture, because you set no dial."
         case "measure" | "read":
-            return "This step has no picture. You only measure, and set no dial."
+            return "This step has no picture, because you only measure and set no dial."
         case "set" if step.required:
-            return "This step has no picture. Leave the dial and enter its reading."
+            return "This step has no picture. Leave the dial as it is, and enter its reading."
         case _:
             return "This step has no picture."

@@ -133,11 +133,14 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
     """Return a sentence with the table angles one turn of the handle before and after the likely angle [deg]."""
     parts = []
-    for turn, words in ((-1, "One turn too few shows the same reading, at"), (1, "one turn too many also does, at")):
+    for turn, words in (
+        (-1, "The same reading also occurs one turn of the handle earlier, with the table at"),
+        (1, "and one turn later, at"),
+    ):
         place_deg = likely_deg + turn * Fraction(360) / table.ratio
         at = find_position(TableAngle(place_deg, Fraction(ROUND_DEG)), steps, table, layer=step.at.layer)
         what = f", position {at.numbers[0]}" if at.off_deg == 0 else ""
-        parts.append(f"{words} {dms_text(place_deg % 360)} of the table{what}")
+        parts.append(f"{words} {dms_text(place_deg % 360)}{what}")
     return f"{'; '.join(parts)}."
 
 
@@ -234,10 +237,11 @@ def reading_example(step: Step, table: RotaryTable) -> str:
         turn = dms_text(360 / table.ratio)
         return (
             "Enter the reading of the handle's dial, such as 3°26' or 3-26. Add the whole turns from zero, if you know "
-            f"them, such as 12+3-26. Or enter the table's own scale, from {turn} up, such as 160-0."
+            f"them, such as 12+3-26. Or enter the angle on the table's own scale if it is {turn} or more, such "
+            "as 160-0."
         )
     if step.extra.get("way") == "direct":
-        return f"Enter the notch in use, from 0 to {(plate.circle or 1) - 1}."
+        return f"Enter the number of the notch in use, from 0 to {(plate.circle or 1) - 1}."
     return (
         f"Enter the hole of the index pin, from 0 to {(plate.circle or 1) - 1}. Add the whole turns from zero, if you "
         "know them, such as 12+9. Or add the table's own degrees, such as 9 holes at 154 deg."

@@ -229,7 +229,8 @@ def _caution(current: TablePosition | None, dividing: Dividing, position: Positi
 def _other_circle(circle: int, dividing: Dividing) -> str:
     if dividing.means == "direct":
         return (
-            f"You used the plate with {circle} notches last; this position needs {dividing.circle}. Turn the table to "
+            f"You last used the plate with {circle} notches; this position needs the plate with "
+            f"{dividing.circle}. Turn the table to "
             "0, lock it, and change the plate without turning the table."
         )
     return (

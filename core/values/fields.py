@@ -195,12 +195,12 @@ class Table:
         """Return the text of a key without control characters, of at most `longest` characters; None if it is missing
         or wrong. If a `required` key is missing, that is recorded as a problem.
         """
-        if not self._is_there(key, required, "a text"):
+        if not self._is_there(key, required, "some text"):
             return None
         text = self.data[key]
         if not isinstance(text, str) or not text.strip():
-            complaint = "The text is empty" if isinstance(text, str) else f"{quoted(text)} is not a text"
-            self.problem(key, f'{complaint}. Enter a text in quotes, such as "Left end".')
+            complaint = "The text is empty" if isinstance(text, str) else f"{quoted(text)} is not text"
+            self.problem(key, f'{complaint}. Enter text in quotes, such as "Left end".')
             return None
         if len(text) > longest:
             self.problem(key, f"The text has {len(text)} characters. Enter at most {longest} characters.")
@@ -237,7 +237,7 @@ class Table:
         if not least <= len(items) <= most:
             entries = "entry" if len(items) == 1 else "entries"
             wanted = f"{least} to {most}" if least < most else str(least)
-            self.problem(key, f"The list has {len(items)} {entries}. Enter {accepted}, with {wanted} entries.")
+            self.problem(key, f"The list has {len(items)} {entries}. It must have {wanted} entries. Enter {accepted}.")
             return []
         return items
 
@@ -246,11 +246,14 @@ class Table:
 
         Its problems are added to those of this table. If a `required` table is missing, that is recorded too.
         """
-        if not self._is_there(key, required, f"a table [{key}]"):
+        if not self._is_there(key, required, f"a section that begins with [{key}]"):
             return None
         table, name = self.data[key], self.written.get(key, key)
         if not isinstance(table, Mapping):
-            self.problem(key, f"{quoted(table)} is not a table. Write [{name}] on a line of its own.")
+            self.problem(
+                key,
+                f"{quoted(table)} is not a section. Write [{name}] on a line of its own, and the keys below this line.",
+            )
             return None
         return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
@@ -266,7 +269,7 @@ class Table:
         if key in self.data:
             return True
         if required:
-            self.problem(key, f"Missing. Enter {accepted}.")
+            self.problem(key, f"This value is missing. Enter {accepted}.")
         return False
 
     def _within(

@@ -48,7 +48,7 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
         complaint = str(error).replace("at end of document", _end_of(text))
         raise FileError([f"{name_of(path)}: The file cannot be read as TOML. {sentence(clean(complaint))}"]) from None
     except RecursionError:
-        raise FileError([f"{name_of(path)}: The tables are nested too deeply. Use at most 3 levels."]) from None
+        raise FileError([f"{name_of(path)}: The sections are nested too deeply. Use at most 3 levels."]) from None
     except ValueError as error:
         # tomllib passes some numbers to int() and datetime, and these raise a ValueError.
         raise FileError([f"{name_of(path)}: A value cannot be read. {sentence(clean(str(error)))}"]) from None
@@ -107,7 +107,9 @@ def write_text(path: Path, text: str) -> None:
     target = path.resolve()
     try:
         if target.exists() and not target.is_file():
-            raise FileError([f"{name_of(path)}: This is not a file that can be replaced. Choose another name."])
+            raise FileError(
+                [f"{name_of(path)}: This cannot be replaced, because it is not an ordinary file. Choose another name."]
+            )
         handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=".", suffix=".new")
         try:
             with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
@@ -238,18 +240,21 @@ def _check_shape(text: str, path: Path) -> None:
     for number, line in enumerate(text.split("\n"), start=1):
         if len(line) > LONGEST_LINE:
             problems.append(
-                f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE} in a line."
+                f"{name_of(path)}: Line {number} has {len(line)} characters. Use at most {LONGEST_LINE} "
+                "characters in a line."
             )
         elif "." in line and (key := _DOTTED_KEY.match(line)):
             dots = len(_DOT_AND_PART.findall(key[1]))
             dots_in_all += dots
             if dots > MOST_DOTS:
                 problems.append(
-                    f"{name_of(path)}: Line {number} has a key with too many dots, {quoted(line.strip(), 40)}. "
-                    f"Use at most {MOST_DOTS}."
+                    f"{name_of(path)}: Line {number} has a key with too many dots, "
+                    f"{quoted(line.strip(), 40)}. Use at most {MOST_DOTS} dots."
                 )
     if dots_in_all > MOST_DOTS_IN_ALL:
-        problems.append(f"{name_of(path)}: The keys have {dots_in_all} dots in all. Use at most {MOST_DOTS_IN_ALL}.")
+        problems.append(
+            f"{name_of(path)}: The keys have {dots_in_all} dots in all. Use at most {MOST_DOTS_IN_ALL} dots."
+        )
     if problems:
         raise FileError(problems)
 

@@ -145,7 +145,7 @@ def clash_words(new: str) -> str:
     >>> clash_words("carriage")
     'This is the old name of carriage, which is given too. Keep only carriage.'
     """
-    return f"This is the old name of {new}, which is given too. Keep only {new}."
+    return f"This is the old name of {new}, which is also given. Delete the old name and keep {new}."
 
 
 # The log.

@@ -159,7 +159,7 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
     if not any(low <= grade <= high for low, high in ranges):
         first, last = ranges[0]
         raise QuantityError(
-            f"{quoted(code)} is not in the tables. With {letter}, enter a grade from {first} to {last}."
+            f"{quoted(code)} is not in the tables of ISO 286. With {letter}, enter a grade from {first} to {last}."
         )
 
 
@@ -177,7 +177,7 @@ def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
 
 def _unknown(code: str) -> QuantityError:
     return QuantityError(
-        f"{quoted(code)} is not in the tables. Enter a hole such as H7 (A to H, JS, J, K, M, N, P to U) "
+        f"{quoted(code)} is not in the tables of ISO 286. Enter a hole such as H7 (A to H, JS, J, K, M, N, P to U) "
         "or a shaft such as g6 (the same in small letters)."
     )
 

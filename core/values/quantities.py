@@ -153,7 +153,7 @@ def _read(text: object, kind: Kind) -> Quantity:
     if not isinstance(text, str):
         is_number = isinstance(text, int | float) and not isinstance(text, bool)
         complaint = "has no unit" if is_number else "cannot be read"
-        raise QuantityError(f"{quoted(text)} {complaint}. Enter a text in quotes, such as {_IN_A_FILE[kind]}.")
+        raise QuantityError(f"{quoted(text)} {complaint}. Enter text in quotes, such as {_IN_A_FILE[kind]}.")
     stripped = text.strip()
     if len(stripped) > LONGEST_TEXT:
         raise _RefusedError(text, f"has more than {LONGEST_TEXT} characters")
@@ -233,7 +233,7 @@ def _degrees(text: str) -> Fraction | None:
         return None
     parts = [part for part in match.groups()[1:] if part is not None]
     if any("." in part or "," in part for part in parts[:-1]):
-        raise _RefusedError(text, "has decimals before its last part")
+        raise _RefusedError(text, "has decimals in a part that is not the last")
     sizes = [_plain_number(part, text) for part in match.groups(default="0")[1:]]
     if sizes[1] >= 60 or sizes[2] >= 60:
         raise _RefusedError(text, "has 60 or more minutes or seconds")

@@ -97,7 +97,7 @@ def _quantity(text: str, unit: str, kind: Kind) -> Quantity:
 def _not_single(text: str) -> QuantityError:
     if not text:
         return QuantityError("This field is empty. Enter a number first.")
-    return QuantityError(f"{quoted(text, 40)} is not a single number. Type in the field to change it.")
+    return QuantityError(f"{quoted(text, 40)} is not a single number. Type the new value in the field.")
 
 
 def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:

@@ -80,7 +80,7 @@ def _with_limits(text: str) -> WantedSize | None:
     if fit := fit_spelled(text):
         if fit.only is None:
             raise QuantityError(
-                f"{quoted(text)} is a hole and a shaft. Enter the one you are cutting, such as "
+                f"{quoted(text)} names a hole and a shaft. Enter the one that you are cutting, such as "
                 f"{clean(text.partition('/')[0].strip(), LONGEST)}."
             )
         return WantedSize(text.strip(), *fit.only.sizes_mm(fit.nominal_mm))

@@ -42,9 +42,9 @@ ALWAYS = (
 IN_THE_CHUCK = ("turn the work once by hand", "unbalanced work", "stick-out", "over 4 use a centre", "over 10 a steady")
 ON_THE_TABLE = ("turn the table once round by hand", "clamps, jaws and crank must clear")
 GENERAL: Mapping[str, tuple[str, ...]] = {
-    "runout": ("indicator and its base off before power",),
-    "axes": ("indicator and its base off before power",),
-    "square": ("indicator and its base off before power",),
+    "runout": ("indicator and its base off before you switch on",),
+    "axes": ("indicator and its base off before you switch on",),
+    "square": ("indicator and its base off before you switch on",),
     "grind": ("guard on", "rest within 3 mm", "stand aside"),
     "divide": ON_THE_TABLE,
     "pattern": (*ON_THE_TABLE, "each new radius, offset and depth", "out of the plane", "none suggested", "mask"),
@@ -55,7 +55,7 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "thread": (
         ("Chamfer the end", "A file or scraper on turning work catches"),
         ("Open the end of the bore", "A file or scraper on turning work catches"),
-        ("Relief (undercut)", "slow, short, on centre"),
+        ("Relief (undercut)", "set it short, on centre"),
         ("Bore:", "Keep fingers, rags and brushes out of a turning bore"),
         ("tool just touches", "Never hold it against turning work"),
         ("Scratch pass", "let the spindle stop, and only then reverse"),
@@ -64,12 +64,12 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     "turn": (("tool just touching", "Never hold it against turning work"),),
     "face": (("tool just touches", "Never hold it against turning work"),),
     "groove": (
-        ("where the groove comes", "slow, short, on centre"),
+        ("where the groove comes", "set it short, on centre"),
         ("tool just touches", "Never hold it against turning work"),
     ),
     "drill": (
         ("Centre drill", "Centre drills snap"),
-        ("with the quill wound in", "tailstock locked"),
+        ("with the quill wound in", "lock the tailstock"),
         ("its full diameter just reaches", "Keep hands on the tailstock"),
         ("drill: tailstock to", "never hand or rag"),
         ("reamer: tailstock", "Never turn a reamer backwards"),
@@ -78,7 +78,7 @@ AT_STEPS: Mapping[str, tuple[tuple[str, str], ...]] = {
     ),
     "runout": (
         ("Mark the work", "Turn the spindle by hand only"),
-        ("what to move", "chuck key out"),
+        ("what to move", "tighten the jaws, remove the key"),
     ),
     "divide": (("tool just touching", "Never hold it against turning work"), ("1 of ", "before you turn the table")),
     "pattern": (
@@ -305,7 +305,7 @@ def test_one_of_the_first_three_steps_after_a_move_of_the_work_isolates_the_driv
     if kind in {"turn", "groove"}:
         assert "turn the work once round by hand" in steps[0].text and "Never hold it" in steps[0].cautions[0]
     if kind == "thread":
-        assert any("before power, turn the work one full turn by hand" in said(step.cautions) for step in steps)
+        assert any("before you switch on, turn the work a full turn by hand" in said(step.cautions) for step in steps)
 
 
 def test_steps_that_are_planned_again_repeat_no_caution_of_finished_steps() -> None:

@@ -21,12 +21,12 @@ def _check_table(table: Table, read: Mapping[str, Any]) -> None:
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:
         table.problem(
-            "plates", f"There are {circles} hole circles. Enter at most {MOST_CIRCLES} on all plates together."
+            "plates", f"There are {circles} hole circles. Enter at most {MOST_CIRCLES} for all plates together."
         )
     if ratio is None:
         return
     if vernier is not None and dial is None:
-        table.problem("vernier", "dial_graduation is missing. Enter dial_graduation too, or delete vernier.")
+        table.problem("vernier", '"dial_graduation" is missing. Enter "dial_graduation" too, or delete "vernier".')
     if dial is not None and (Fraction(360, ratio) / dial.value).denominator != 1:
         table.problem(
             "dial_graduation",
@@ -132,7 +132,8 @@ ROTARY_TABLE = Part(
                 label="plates",
                 asked="Which hole circles do your dividing plates have?",
                 how=(
-                    "Enter the circles of each plate, with a / between plates: 15 16 17 18 / 21 23 27 29. Leave "
+                    "Enter the hole circles of each plate, with a / between two plates: 15 16 17 18 / 21 23 27 "
+                    "29. Leave "
                     "this empty if you have no plates.",
                 ),
                 picture="plates",
@@ -148,8 +149,8 @@ ROTARY_TABLE = Part(
                 label="notches",
                 asked="How many notches does the direct-index plate on the table's own spindle have?",
                 how=(
-                    "If there are several plates, enter all numbers: 24 60. Leave this empty if there is no "
-                    "such plate.",
+                    "If you have several plates, enter the number for each: 24 60. Leave this empty if you have "
+                    "no such plate.",
                 ),
                 picture="plates",
                 example="such as 24",
@@ -291,7 +292,10 @@ STOCK = Part(
             question=Question(
                 label="protractor",
                 asked="How much is one mark of the protractor or grinding rest for your cutters?",
-                how=("Leave this empty for 1 degree. The scale of the compound has a question of its own.",),
+                how=(
+                    "If you leave this empty, the program assumes 1 degree. Another question asks about the "
+                    "compound's scale.",
+                ),
                 picture="point",
                 example="such as 0.5 deg",
                 usual=(Fraction(1, 12), 5),

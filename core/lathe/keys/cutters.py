@@ -9,7 +9,7 @@ from core.values.fields import Table
 
 MOST_CUTTERS = 40
 WIDEST_DEG = 175
-FLAT_AND_ROUND = "Both tip_flat and tip_radius are given. Delete one of them."
+FLAT_AND_ROUND = 'Both "tip_flat" and "tip_radius" are given. Delete one of them.'
 """The refusal of a point that is flat and round."""
 
 
@@ -80,7 +80,7 @@ CUTTER = Part(
             question=Question(
                 label="reach",
                 asked="How deep can the cutter go before its shank begins to rub?",
-                how=("If you leave this empty, the program refuses no depth.",),
+                how=("If you leave this empty, the program does not limit the depth.",),
                 picture="point",
                 example="such as {4 mm|0.15 in}",
                 usual=(0.2, 60),

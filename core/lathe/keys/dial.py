@@ -28,7 +28,7 @@ _DIRECTIONS = {
     "boring_head": ("the tool", "to a larger circle", "to a smaller circle"),
 }
 """The part that moves, and the meaning of "in" and "out" for it, by the dial's name."""
-_OTHER_DIRECTIONS = ("it", "the direction you call in", "the other direction")
+_OTHER_DIRECTIONS = ("it", 'the direction that you call "in"', "the other direction")
 _SENSE_FINDINGS = {"cross_slide": "by_cut", "boring_head": "by_circle"}
 _SENSE_PICTURES = {"cross_slide": "sense", "boring_head": "circles"}
 _THERE = (DIAL, READOUT)
@@ -62,8 +62,9 @@ def _travel_or_diameter_help(name: str) -> tuple[str, ...]:
             "answer is diameter.",
         )
     return (
-        "Diameter is rare on this dial. Set an indicator against the slide. For travel, the slide moves as far "
-        "as the numbers say. For diameter, it moves half as far.",
+        "It is rare for this dial to count diameter. To check, set an indicator against the slide. If the slide "
+        "moves as far as the numbers say, the answer is travel. If the slide moves half as far, the answer is "
+        "diameter.",
     )
 
 
@@ -108,8 +109,8 @@ def _travel(name: str) -> Question | None:
         label="travel",
         asked=f"How far can {the(name)} travel from one end to the other?",
         how=(
-            "Wind the slide from stop to stop and measure its travel. If you leave this empty, no setting is "
-            "refused as out of reach.",
+            "Wind the slide from stop to stop and measure its travel. "
+            "If you leave this empty, the program does not check whether the slide can reach a setting.",
         ),
         picture="travel",
         example="such as {120 mm|5 in}",
@@ -199,8 +200,8 @@ PART = Part(
                 label="one turn",
                 asked=f"By how much do the numbers on {the(dial)} change in one turn of the handle?",
                 how=(
-                    "Turn the handle one full turn, until 0 comes round again. The answer is the last number "
-                    "before 0 plus the marks after that number.",
+                    "Turn the handle one full turn, until 0 comes round again. "
+                    "The answer is the last number before 0, plus the value of the marks after that number.",
                 ),
                 picture="turn",
                 example="such as {4 mm|100 thou}",
@@ -216,7 +217,7 @@ PART = Part(
                 asked=f"How much is one mark on {the(dial)}?",
                 how=(
                     "For a readout, enter the smallest step that it shows.",
-                    "For a dial, you can count the marks in one turn.",
+                    "For a dial, press F4 to work out one mark from the number of marks in one turn.",
                 ),
                 picture="marks",
                 example="such as {0.02 mm|1 thou}",
@@ -293,7 +294,7 @@ PART = Part(
             field="rising_inwards",
             comment='while the slide goes in, the numbers "rise" or "fall"',
             question=lambda dial: Question(
-                label="going in, they",
+                label="going in, its numbers",
                 asked=f"Move {the(dial)} in ({_DIRECTIONS.get(dial, _OTHER_DIRECTIONS)[1]}). Do its numbers rise "
                 "or fall?",
                 picture="rising",

@@ -108,12 +108,14 @@ def _check_wheels(table: Table, read: Mapping[str, Any]) -> None:
         # One of the two already has a problem.
         return
     if not teeth and lines:
-        table.problem("teeth", "The teeth of the wheels are missing. Enter the teeth of each wheel, such as 14 15 16.")
+        table.problem(
+            "teeth", "The numbers of teeth are missing. Enter the number of teeth of each wheel, such as 14 15 16."
+        )
     elif len(teeth) != len(lines):
         table.problem(
             "lines",
-            f"The thread dial has {counted(len(teeth), 'wheel')}, but lines for {len(lines)}. Enter the number of "
-            "lines for each wheel, such as 2 3 4.",
+            f"The thread dial has {counted(len(teeth), 'wheel')}"
+            f", but you entered lines for {len(lines)}. Enter the number of lines for each wheel, such as 2 3 4.",
         )
 
 
@@ -251,8 +253,8 @@ GEARBOX = Part(
             question=Question(
                 asked="Which pitches can the threading gearbox cut?",
                 how=(
-                    "Enter the pitches that you use from the plate on the headstock: {0.5 1 1.5|8 16 20}, or 0.5 "
-                    "mm; 20 tpi. Leave this empty if there is no gearbox.",
+                    "The plate on the headstock lists the pitches. Enter those that you use: "
+                    "{0.5 1 1.5|8 16 20}, or 0.5 mm; 20 tpi. Leave this empty if there is no gearbox.",
                 ),
                 picture="gearbox",
                 example="such as {0.5 1 1.5|8 16 20}",

@@ -16,7 +16,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
     if speeds and limits:
         table.problem(
             "range",
-            "Both speeds and range are given. Delete one of them: range if the speed has steps, speeds if it has none.",
+            'Both "speeds" and "range" are given. If the speed has steps, delete "range". If not, delete "speeds".',
         )
     if any(speed.value <= 0 for speed in (*speeds, *limits)):
         table.problem("speeds" if speeds else "range", 'Each speed must be above 0 rpm. Enter speeds such as "70 rpm".')
@@ -67,7 +67,7 @@ SPINDLE = Part(
             comment="time that you want for stopping before a shoulder",
             question=Question(
                 label="to react",
-                asked="How much time do you want for stopping before a shoulder?",
+                asked="How much time do you want for stopping the carriage before a shoulder?",
                 how=(
                     "The threading speed depends on this time. Seeing, deciding and throwing the lever take half "
                     "a second to one second (common practice). Leave this empty for 1 s.",
@@ -85,7 +85,8 @@ SPINDLE = Part(
                 label="coasts (turns)",
                 asked="How many turns does the spindle coast after you switch it off at threading speed?",
                 how=(
-                    "Mark the chuck, switch the spindle off, and count its turns. Include part of a turn: 1.5. "
+                    "Mark the chuck, switch the spindle off, and count its turns. Include parts of a turn, such "
+                    "as 1.5. "
                     "Leave this empty if you do not know.",
                 ),
                 picture="shoulder",
@@ -114,7 +115,7 @@ SPINDLE = Part(
             field="most_rpm",
             comment="highest speed that the chuck's maker allows",
             question=Question(
-                label="chuck speed at most",
+                label="highest chuck speed",
                 asked="What is the highest speed that the chuck's maker allows?",
                 how=("The speed is marked on the chuck or given in its manual. Leave this empty if you do not know.",),
                 picture="nose",

@@ -106,8 +106,8 @@ _SPEEDS = Question(
     asked="How do you set the spindle speed?",
     picture="speeds",
     options=(
-        Option(words="In steps: belts, gears, a switch", value=STEPS, removes=("range",)),
-        Option(words="Without steps: a knob", value=STEPLESS, removes=("speeds",)),
+        Option(words="In steps (belts, gears or a switch)", value=STEPS, removes=("range",)),
+        Option(words="Without steps (a knob)", value=STEPLESS, removes=("speeds",)),
         Option(words="Not known yet", value=None),
     ),
     implied=lambda table: STEPS if "speeds" in table else STEPLESS if "range" in table else None,
@@ -119,7 +119,7 @@ _POINT = Question(
     picture="point",
     options=(
         Option(words="Sharp", value=SHARP, short="sharp", removes=("tip_flat", "tip_radius")),
-        Option(words="Flat: ground off straight", value=FLAT, removes=("tip_radius",)),
+        Option(words="Flat, ground off straight", value=FLAT, removes=("tip_radius",)),
         Option(words="Round", value=ROUND, removes=("tip_flat",)),
         Option(words="Not known yet", value=None),
     ),
@@ -151,7 +151,7 @@ def _kind_of_dial(name: str) -> Question:
         options=(
             Option(words="A dial with marks", value=DIAL),
             Option(words="A digital readout", value=READOUT, short="readout", removes=_OF_DIALS),
-            Option(words="Nothing, or the lathe has none", value=NONE, short="none", removes=(WHOLE,)),
+            Option(words="Nothing, or you do not have one", value=NONE, short="none", removes=(WHOLE,)),
             Option(words="Not answered yet", value=None),
         ),
         implied=lambda table: DIAL if "per_turn" in table else READOUT if is_readout(table) else None,
@@ -162,7 +162,7 @@ def _unit_of_dial(name: str) -> Question:
     return Question(
         key=UNIT,
         asked=f"In which unit are the numbers on {the(name)}?",
-        how=("Choose the unit that is engraved or shown, whatever the pitch of the screw.",),
+        how=("Choose the unit that is engraved or shown. The unit of the screw's pitch does not matter.",),
         picture="dial",
         options=(
             Option(words="Millimetres", value="mm"),

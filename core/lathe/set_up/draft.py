@@ -211,6 +211,7 @@ def _set_aside(path: Path) -> str:
         path.replace(aside)
     except OSError as error:
         return (
-            f"{name_of(path)} does not contain answers of set-up, and cannot be renamed: {clean(error.strerror or '')}."
+            f"{name_of(path)} does not contain answers from set-up, and cannot be renamed: "
+            f"{clean(error.strerror or '')}."
         )
-    return f"{name_of(path)} does not contain answers of set-up. The file is kept as {name_of(aside)}."
+    return f"{name_of(path)} does not contain answers from set-up. The file was renamed to {name_of(aside)}."

@@ -103,7 +103,8 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
     lead_mm = lead.mm
     if unsure_mm > engraved_mm * _FINEST_SHARE:
         raise QuantityError(
-            f"{quoted(typed['moved'])} is not exact enough. It gives the travel of one turn only to "
+            f"{quoted(typed['moved'])} "
+            "is not exact enough, because it gives the travel of one turn only to within "
             f"{lead.like(unsure_mm)}. Measure more exactly, or over more turns.",
             field="moved",
         )
@@ -215,7 +216,7 @@ def _sense(
         else "Measure again, with the backlash taken up in the same direction both times."
     )
     raise CoreError(
-        f"{words}. That amount is neither the same nor {'twice' if travel_for == 2 else 'half'} as much. {advice}",
+        f"{words}. These amounts are not equal, and one is not twice the other. {advice}",
         field="turned",
     )
 
@@ -329,20 +330,20 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
             "Stop the spindle. Take up the backlash inwards. Note the position of the slide with a long "
             "indicator, or with a caliper against a fixed face. A rule is good enough if one turn is {3 mm|1/8 "
             "in} or more.",
-            "Go in by more whole turns, by ten turns if there is room. Measure how far the slide has moved.",
+            "Go in by several more whole turns, by ten turns if there is room. Measure how far the slide has moved.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The slide moved")),
         work_out=true_lead,
     ),
     "marks": MeasuringMethod(
         title="How much is one mark?",
-        steps=("Count the spaces between marks, once round the dial.",),
+        steps=("Count the spaces between the marks, all the way round the dial.",),
         measured=(MeasuredField(key="marks", label="Spaces in one turn", unit=""),),
         work_out=marks_in_a_turn,
     ),
     "table_marks": MeasuringMethod(
         title="How much is one mark of the handle's dial?",
-        steps=("Count the spaces between marks, once round the handle's dial.",),
+        steps=("Count the spaces between the marks, all the way round the handle's dial.",),
         measured=(MeasuredField(key="marks", label="Spaces in one turn", unit=""),),
         work_out=marks_of_table,
     ),
@@ -354,8 +355,8 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
             "Go in another half turn. Come back out until the indicator shows 0 again. Note the dial's reading.",
         ),
         measured=(
-            MeasuredField(key="inwards", label="Dial, coming in", unit="dial"),
-            MeasuredField(key="outwards", label="Dial, coming out", unit="dial"),
+            MeasuredField(key="inwards", label="Reading, coming in", unit="dial"),
+            MeasuredField(key="outwards", label="Reading, coming out", unit="dial"),
         ),
         work_out=backlash_of_dial,
     ),
@@ -364,12 +365,13 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
         steps=(
             "Stop the spindle. Set an indicator against a block that is bolted to the table, far from its "
             "centre. Turn the handle until the indicator shows 0. Note the reading of the handle's dial.",
-            "Turn the handle on by half a turn. Turn it back until the indicator shows 0 again. Note the dial's "
+            "Turn the handle another half turn the same way. Turn the handle back until the indicator shows 0 "
+            "again. Note the dial's "
             "reading.",
         ),
         measured=(
-            MeasuredField(key="inwards", label="Dial, first direction", unit="arcmin"),
-            MeasuredField(key="outwards", label="Dial, coming back", unit="arcmin"),
+            MeasuredField(key="inwards", label="Reading, first direction", unit="arcmin"),
+            MeasuredField(key="outwards", label="Reading, coming back", unit="arcmin"),
         ),
         work_out=backlash_of_table,
     ),
@@ -387,7 +389,8 @@ MEASURING_METHODS: Mapping[str, MeasuringMethod] = {
     "jaw": MeasuringMethod(
         title="Jaw travel of a four-jaw chuck",
         steps=(
-            "Stop the spindle and isolate its drive. Measure from a jaw to the rim. Turn the screw of that jaw "
+            "Stop the spindle and isolate its drive. Measure from a jaw to the rim of the chuck. Turn the screw "
+            "of that jaw "
             "ten turns and measure again.",
         ),
         measured=(_TURNS, MeasuredField(key="moved", label="The jaw moved")),

@@ -55,7 +55,7 @@ def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any],
     if not whole or _is_within(abs(size / whole), least, most):
         return ""
     label = next((other.label for other in chapter.questions if other.key == of), of)
-    return f"which is rare with {label} {table[of]}."
+    return f"which is rare if {label} is {table[of]}."
 
 
 def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:

@@ -96,7 +96,7 @@ def open_damaged(folder: Path, files: Mapping[str, bytes], runs: Runs) -> int:
         assert len(aside) == len(logbook.notices)
         for path, notice in zip(aside, logbook.notices, strict=True):
             assert str(path) in notice
-            assert f"a new {folder / FILE_NAME}" in notice
+            assert f" new {folder / FILE_NAME}" in notice
         if set_aside_at_start:
             assert aside[0].read_bytes() == files[FILE_NAME]
             if WAL_NAME in files:

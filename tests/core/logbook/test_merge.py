@@ -98,7 +98,7 @@ def test_runs_are_merged_even_if_the_notes_on_lathes_cannot_be_read(tmp_path: Pa
     fill(tmp_path / "there", runs=1, done=1)
     (tmp_path / "there" / "lathe_notes.txt").mkdir()
     report = merged(tmp_path / "here", tmp_path / "there")
-    assert report.counts == {"new": 1} and "is not a file" in report.lines()[-1]
+    assert report.counts == {"new": 1} and "is not an ordinary file" in report.lines()[-1]
 
 
 def test_repeated_merges_add_no_run_twice(pair: tuple[Path, Path, str]) -> None:
@@ -277,7 +277,11 @@ def _pipe(path: Path) -> None:
     [
         (_cut, "is damaged"),
         (_zeroed, "is damaged"),
-        (_newer, "made by a newer version of halfnut (schema 2, this one knows 1). Nothing was merged."),
+        (
+            _newer,
+            "made by a newer version of halfnut (the file has format 2; this version reads formats up to 1). "
+            "Nothing was merged.",
+        ),
         (_of_text, "is not a logbook. Enter"),
         (_other_database, "is not a logbook. Enter"),
         (_empty, "is empty. Enter"),

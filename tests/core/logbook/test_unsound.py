@@ -129,7 +129,7 @@ def test_an_event_with_a_wrong_run_uid_is_restored_to_its_run(tmp_path: Path, se
     with Logbook.open(tmp_path) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(), "second")
         assert (run.state.last_seq, run.state.steps_done) == (18, 17)
-        assert f": {counts[uid]} events of 1 run." in logbook.notices[0]
+        assert f" holds {counts[uid]} events of 1 run." in logbook.notices[0]
         run.close()
     assert asides(tmp_path)[0].read_bytes() == harmed
     assert sound(tmp_path)
@@ -142,7 +142,7 @@ def test_events_missing_at_the_end_of_a_run_are_reported(tmp_path: Path) -> None
     with Logbook.open(tmp_path) as logbook:
         run = ActiveRun.resume(logbook, uid, StepClock(), "second")
         assert run.state.last_seq == 7
-        assert "has 8 events; the list of runs says 11 is the last" in logbook.notices[0]
+        assert "has 8 events, but the list of runs says that event 11 is the last" in logbook.notices[0]
         run.close()
     assert sound(tmp_path)
 
@@ -171,7 +171,7 @@ def test_closing_or_repairing_the_logbook_stops_a_check_in_progress(tmp_path: Pa
         begin(logbook).close()
         assert check.damage() == ""
     changed(tmp_path, "UPDATE run SET steps_done = 1 WHERE number = 2")
-    assert "as steps done" in Check(tmp_path / FILE_NAME).damage()
+    assert "for steps done" in Check(tmp_path / FILE_NAME).damage()
     stopped = Check(tmp_path / FILE_NAME)
     stopped.stop()
     assert stopped.damage() == ""
@@ -275,7 +275,7 @@ def test_a_log_from_a_newer_version_with_an_additional_column_is_not_changed(tmp
     before = (tmp_path / FILE_NAME).read_bytes()
     for read_only in (False, True):
         with Logbook.open(tmp_path, read_only=read_only) as logbook:
-            assert "made by a newer version of halfnut (schema 2" in logbook.notices[0]
+            assert "made by a newer version of halfnut (the file has format 2" in logbook.notices[0]
             assert len(logbook.events(uid)) == 14
             assert (len(logbook.runs()), logbook.strays(), logbook.verify().problems) == (1, (), ())
             assert ActiveRun.resume(logbook, uid, StepClock(), "second").view_only

@@ -443,7 +443,7 @@ def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
         ([["30 mm"]], "needs a diameter and a length"),
         ([["30", "22 mm"]], "Shoulder 1"),
         ([["30 mm", "-2 mm"]], "above 0"),
-        ([], "with 1 to 10 entries"),
+        ([], "must have 1 to 10 entries"),
         ("30 mm", "not a list"),
     ],
 )

@@ -170,7 +170,7 @@ def test_the_draw_command_names_the_other_operations_with_patterns() -> None:
     text = PATTERN.format(name='"One"', blank="60 mm", through="90 deg")
     text += PATTERN.format(name='"Two"', blank="60 mm", through="90 deg").partition('title = "Plate"\n')[2]
     both = parse_job(text, SAMPLES / "plate.toml", SAMPLES / "metric_lathe.toml")
-    assert "--operation for another: 2 (Two)" in job_drawing(both, None).others
+    assert "--operation to draw another: 2 (Two)" in job_drawing(both, None).others
     second = job_drawing(both, 2)
     assert second.others == "" and "<title>Two</title>" in second.svg
 

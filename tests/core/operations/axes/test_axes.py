@@ -410,9 +410,9 @@ def test_every_method_of_comparing_axes_gives_the_safety_cautions_that_apply() -
     for method in ("bars", "bars compared", "sweep", "two circles"):
         plan = make_plan(PlanInput("axes", {"kind": "axes", "name": "it", "method": method}, METRIC))
         said = " ".join(caution for step in plan.steps for caution in step.cautions)
-        assert "Turn the spindle by hand only" in said and "fingers out" in said and "Before power" in said
+        assert "Turn the spindle by hand only" in said and "fingers out" in said and "Before you switch on" in said
         general = " ".join(plan.general)
-        assert "indicator and its base off before power" in general
+        assert "indicator and its base off before you switch on" in general
         assert ("Stay out of the plane" in general) == (method == "two circles")
 
 

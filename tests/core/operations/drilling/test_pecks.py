@@ -99,7 +99,7 @@ def test_the_touch_off_strip_is_removed_before_the_spindle_starts() -> None:
     plan = drill_plan(**blind("25 mm", strip="2 mm"))
     step = next(step for step in plan.steps if step.zeroed_dials)
     assert step.text.endswith("Withdraw the drill and take the strip out")
-    assert [caution for caution in step.cautions if "strip" in caution and "before power" in caution]
+    assert [caution for caution in step.cautions if "strip" in caution and "before you switch on" in caution]
     movements = operation_of("drill").movements(parameters_of(plan_input), plan_input.lathe)
     dials = ZeroedDials(plan_input.lathe.dials, {})
     for peck in cuts_of_tool(plan, "12 mm drill"):

@@ -99,7 +99,7 @@ def test_the_suggested_relief_is_larger_for_a_small_circle() -> None:
         (IN_HEAD, {"held_in": "spindle"}, "circle_radius: This key does not exist"),
         (ON_AXIS, {"tip_angle": "8 deg", "relief": "10 deg"}, "relief: The rest's scale has no mark"),
         (ON_AXIS, {"relief": "5 deg"}, 'relief: "5 deg" is too small'),
-        ({**ON_AXIS, "held_in": "boring head"}, {}, "circle_radius: Missing"),
+        ({**ON_AXIS, "held_in": "boring head"}, {}, "circle_radius: This value is missing"),
         (IN_HEAD, {"made_of": "glass"}, "made_of:"),
     ],
 )  # fmt: skip
