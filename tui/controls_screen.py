@@ -76,7 +76,7 @@ class ControlsScreen(BaseScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "set", "Set", tooltip="Change the selected setting."),
         Binding(
-            "delete", "remove", "Remove", tooltip="Remove the selected pedal, or return to the usual folder of jobs."
+            "delete", "remove", "Remove", tooltip="Remove the selected pedal, or go back to the default folder of jobs."
         ),
         Binding(
             "escape,asterisk,multiply",

@@ -119,7 +119,7 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
         )
     if as_pitch:
         if value.dimension not in {LENGTH, PITCH}:
-            raise QuantityError(f"{quoted(asked)} is not a pitch. Enter a pitch such as 3.5 mm pitch or 8 tpi.")
+            raise QuantityError(f'{quoted(asked)} is not a pitch. Enter "3.5 mm pitch" or "8 tpi", for example.')
         return pitch_answer(asked, _pitch_mm(asked, value))
     return _by_kind(asked, value, diameter_mm, lathe, units)
 

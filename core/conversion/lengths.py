@@ -69,7 +69,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
     `asked`: the question, which the answer repeats.
     """
     if pitch_mm <= 0:
-        raise QuantityError(f"{quoted(asked)} is not above 0. Enter a pitch such as 3.5 mm pitch.")
+        raise QuantityError(f'{quoted(asked)} is not above 0. Enter "3.5 mm pitch", for example.')
     check_length(asked, pitch_mm)
     # Loading all thread tables takes time, and only a pitch needs them.
     from core.operations.threads.designation import standard_threads_with_pitch

@@ -143,7 +143,7 @@ def clash_words(new: str) -> str:
     """Return the message for an old key in a table that also has today's key for the same value.
 
     >>> clash_words("carriage")
-    'This is the old name of carriage, which is given too. Keep only carriage.'
+    'This is the old name of carriage, which is also given. Delete the old name and keep carriage.'
     """
     return f"This is the old name of {new}, which is also given. Delete the old name and keep {new}."
 

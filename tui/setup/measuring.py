@@ -47,7 +47,7 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
             "cancel",
             "Cancel",
             key_display="Esc",
-            tooltip="Cancel. Your answers do not change.",
+            tooltip="Cancel. Your answers stay as they were.",
         ),
     ]
 

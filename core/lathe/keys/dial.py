@@ -62,7 +62,7 @@ def _travel_or_diameter_help(name: str) -> tuple[str, ...]:
             "answer is diameter.",
         )
     return (
-        "It is rare for this dial to count diameter. To check, set an indicator against the slide. If the slide "
+        "This dial seldom reads diameter. To check, set an indicator against the slide. If the slide "
         "moves as far as the numbers say, the answer is travel. If the slide moves half as far, the answer is "
         "diameter.",
     )

@@ -267,7 +267,7 @@ GEARBOX = Part(
             comment="lever position for each of these pitches, in the same order, separated by commas",
             question=Question(
                 label="levers",
-                asked="What is the lever position of the gearbox for each of these pitches?",
+                asked="Which position of the gearbox levers gives each of these pitches?",
                 how=(
                     "Take the positions from the same plate, in the same order, with commas between them: A 1, "
                     "A 2, B 1. You can leave this empty.",

@@ -91,6 +91,6 @@ def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutB
     if not has_grooves or off_mm < _VISIBLE_MM:
         return lies
     return (
-        f"{lies} Slots and arcs run about the table's axis, so their ends will be up to "
+        f"{lies} The table turns slots and arcs about its own axis, so their ends will be up to "
         f"{lathe.length_text(2 * off_mm)} off. Move the work back if this error would be visible."
     )

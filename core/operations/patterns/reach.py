@@ -100,7 +100,7 @@ def _off_the_blank(job: PatternJob, layer: Layer, lathe: Lathe) -> Iterator[OutO
             which = f"All {len(off)} positions are"
         yield OutOfReach(
             "place",
-            f"{which} off the blank of {lathe.length_text(job.blank_diameter_mm)}. Enter places nearer to its "
+            f"{which} off the {lathe.length_text(job.blank_diameter_mm)} blank. Enter positions nearer to its "
             "centre, or skip these positions.",
         )
 

@@ -57,8 +57,8 @@ def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> st
         return ""
     forms = "; ".join(mistaken)
     return (
-        f"With {len(angles_deg)} readings, the eccentricity found can also come from {forms}. Take more readings to "
-        "separate them."
+        f"With {len(angles_deg)} readings, the eccentricity found may instead be caused by {forms}. Take more "
+        "readings to tell these apart."
     )
 
 
@@ -111,7 +111,7 @@ def alias_remarks(analysis: Analysis) -> Iterator[str]:
             continue
         for lobes, name in _PARTS.items():
             if lobes > orders[-1] and alias_share(angles, lobes, orders) > _LEAST_SHARE:
-                yield f"With {count} readings {name} also shows as {word}."
+                yield f"With {count} readings, {name} cannot be told apart from {word}."
 
 
 def _corrections(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> Iterator[str]:

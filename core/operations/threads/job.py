@@ -332,7 +332,7 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
     if least > most:
         table.problem(
             "lightest_pass",
-            f"{lathe.length_text(least)} is deeper than the deepest pass. Enter at most {lathe.length_text(most)}.",
+            f"{lathe.length_text(least)} is too deep for one pass. Enter at most {lathe.length_text(most)}.",
         )
         return None
     return PassLimits(deepest_mm=most, lightest_mm=least)

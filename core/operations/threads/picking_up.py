@@ -97,7 +97,7 @@ def _other_starts(job: ThreadJob) -> tuple[str, ...]:
     words = (
         "Note how far you moved the compound. The other starts are counted from its new position."
         if job.straight
-        else "Make sure that the tool is in the groove of the present start."
+        else "Make sure that the tool is in the groove of the current start."
     )
     return (words,)
 

@@ -90,7 +90,7 @@ def test_the_last_pass_ends_at_the_carriage_reading_calculated_by_hand(length: s
     assert (setting.turns, setting.reading) == (turns, Fraction(reading))
 
 
-def test_all_passes_except_the_last_end_one_finishing_cut_short_of_the_shoulder() -> None:
+def test_all_passes_but_the_last_stop_before_the_shoulder_by_the_depth_of_a_finishing_cut() -> None:
     """The finishing cut of 0.2 mm is two marks. The earlier passes end at 21.8 mm, and the last one at 22 mm."""
     positions = [carriage_at(step) for step in cuts(make_plan(an_input(ends_at="22 mm")).steps)]
     assert positions == [Fraction("21.8")] * (len(positions) - 1) + [Fraction(22)]

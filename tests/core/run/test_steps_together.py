@@ -40,7 +40,7 @@ def is_feed_in(step: Step | None) -> bool:
 
 
 @pytest.mark.parametrize("layer", [SLOTS, ARCS])
-def test_skipping_the_feed_in_also_skips_the_feed_along_the_groove(layer: dict[str, object]) -> None:
+def test_skipping_the_plunge_also_skips_the_feed_along_the_groove(layer: dict[str, object]) -> None:
     """Without the feed in, a stopped cutter would be fed along the work."""
     run = run_of(layer)
     step = run.state.cursor

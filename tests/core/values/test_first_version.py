@@ -191,7 +191,7 @@ def test_a_refusal_names_a_toml_table_by_the_name_used_in_the_file(tmp_path: Pat
         ),
     ],
 )
-def test_a_refusal_names_a_key_by_the_name_used_in_the_file(table: str, key: str) -> None:
+def test_an_error_message_spells_each_key_as_the_file_spells_the_key(table: str, key: str) -> None:
     """A refusal uses the old key, as the user wrote it."""
     with pytest.raises(FileError, match=f", {key}: "):
         parse_job(f"{HEADER}[[operation]]\n{table}\n", SAMPLES / "x.toml")

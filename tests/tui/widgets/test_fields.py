@@ -143,7 +143,7 @@ async def test_a_list_of_20000_steps_creates_only_its_visible_rows(make: MakeApp
         assert [line.split()[0] for line in painted(app).splitlines() if " ! " in line] == ["2"]
 
 
-async def test_the_selection_in_a_list_stays_on_an_existing_row(make: MakeApp) -> None:
+async def test_the_selection_moves_to_an_existing_row_when_a_list_becomes_shorter(make: MakeApp) -> None:
     """The list may become shorter or empty."""
     lines = LineList(["a", "b", "c"])
     app = make(opening=lambda: Shown(lines))
@@ -163,7 +163,7 @@ async def test_the_selection_in_a_list_stays_on_an_existing_row(make: MakeApp) -
 @pytest.mark.parametrize(
     ("done", "total", "columns", "line"), [(7, 20, 29, "[######.............] 7 of 20"), (0, 3, 6, "0 of 3")]
 )
-def test_progress_is_shown_as_a_count_and_as_a_bar_if_there_is_room(
+def test_progress_is_shown_as_a_count_and_also_as_a_bar_where_there_is_room(
     done: int, total: int, columns: int, line: str
 ) -> None:
     """For 7 of 20 steps, 7/20 of a bar of 19 signs, rounded down, are full. Without room only the words remain."""

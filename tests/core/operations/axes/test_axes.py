@@ -150,7 +150,7 @@ def test_two_circles_cut_half_a_turn_apart_give_the_size_and_direction_of_the_ax
     assert found["lift_mm"] == pytest.approx(-table[1], abs=2e-6)
 
 
-def test_two_circles_give_no_lift_unless_the_job_says_on_which_side_the_last_circle_lies() -> None:
+def test_two_trial_circles_do_not_show_how_far_to_lift_the_table_if_the_job_does_not_give_their_side() -> None:
     """Only the sizes are known. The lift may be up or down."""
     found = card(method="two circles", circle="20 mm", over_both_up="20.6 mm", over_both_level="20.2 mm")
     assert (found["height_error_mm"], found["near_error_mm"]) == (pytest.approx(0.3), pytest.approx(0.1))

@@ -148,7 +148,7 @@ def test_the_errors_of_a_division_match_a_hand_calculation() -> None:
     assert "worst_error_mm" not in plan(lathe_with(), divisions=7).figures
 
 
-def test_the_largest_spacing_error_is_the_largest_difference_between_neighbouring_errors() -> None:
+def test_the_largest_spacing_error_is_the_largest_difference_between_errors_of_neighbouring_positions() -> None:
     """The errors of consecutive positions are compared, including the step from last to first."""
     found = plan(lathe_with(90, minutes=1), divisions=97)
     errors = [step.extra["error_arcsec"] for step in positions(found.steps)]
@@ -338,7 +338,7 @@ def test_no_pass_after_a_depth_measurement_is_deeper_than_allowed(order: str, me
     assert cuts(new)[-1].depth_mm == pytest.approx(2.0, abs=0.0126)
 
 
-def test_touching_off_again_cancels_the_correction_from_a_measured_depth() -> None:
+def test_touching_off_again_cancels_the_correction_that_a_measured_depth_caused() -> None:
     """The correction belonged to the old zero. After a move the dial counts from a new zero.
 
     The work is 0.4 mm deep whatever the zero is. The next 0.6 mm remain two passes, and the last one is as planned.

@@ -218,7 +218,7 @@ def test_if_the_work_moves_before_a_plate_change_the_new_plate_is_mounted_first(
     assert not any(TO_ZERO in step.extra for step in again)
 
 
-def test_a_run_from_an_older_version_keeps_its_hole_circles_when_plate_changes_are_added(
+def test_a_run_planned_by_an_older_version_without_plate_changes_keeps_its_hole_circles(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """The run started with circles 21, 18 and 17. Planning again keeps these and adds steps for the plate changes."""

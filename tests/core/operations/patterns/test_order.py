@@ -54,7 +54,9 @@ def test_no_other_order_of_layers_needs_fewer_changes_at_the_machine(drawn: list
 
 @settings(deadline=None, max_examples=30)
 @given(st.lists(NEEDS, min_size=1, max_size=5))
-def test_layers_cut_with_wide_cutters_come_before_layers_cut_with_acute_cutters(drawn: list[LayerNeeds]) -> None:
+def test_layers_for_cutters_with_a_wide_point_come_before_layers_for_cutters_with_an_acute_point(
+    drawn: list[LayerNeeds],
+) -> None:
     """No acute cutter comes before a wide one. None of the other orders like this has fewer changes."""
     needs = tuple(need._replace(tip_angle_deg=ANGLES[need.cutter]) for need in drawn)
     angles = sorted((need.tip_angle_deg for need in needs), reverse=True)

@@ -122,7 +122,7 @@ def test_a_layer_can_use_a_cutter_from_the_job_or_from_the_lathe_file() -> None:
     assert layers_job(LATHE, DOTS).layers[0].cutter is None
 
 
-def test_an_exact_means_of_setting_the_table_is_used_if_the_job_names_none() -> None:
+def test_the_table_is_set_exactly_where_possible_if_the_job_names_no_way_of_setting_the_table() -> None:
     """7 divides neither a dial of 2' nor a circle of 20 holes, but a circle of 21.
 
     Without an exact means the dial is used.

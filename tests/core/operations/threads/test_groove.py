@@ -114,7 +114,7 @@ def test_a_blank_that_is_too_small_or_a_tool_tip_that_is_too_wide_is_refused(
         ({"thread": "Tr20x4-7e", "tool_flat": "1.2 mm"}, 1.2),
     ],
 )
-def test_the_default_tool_tip_for_a_wide_root_has_the_flat_of_the_standard(
+def test_the_default_tool_tip_for_a_wide_root_has_the_flat_width_that_the_standard_gives(
     keys: dict[str, str], flat_mm: float
 ) -> None:
     """The user enters 0 for a sharp tip."""

@@ -64,7 +64,7 @@ def test_a_diameter_range_of_iso_965_1_includes_its_largest_diameter(designation
     none_wrong(wrong_sizes(designation, "mm", limits_mm(*size_of(designation))))
 
 
-def test_metric_limits_that_the_standard_does_not_give_are_none() -> None:
+def test_metric_limits_missing_from_the_standard_are_returned_as_none() -> None:
     """ISO 965-1 limits neither the external minor nor the largest internal major diameter."""
     outside, inside = read_thread("M10").limits, read_thread("M10-6H").limits
     assert (outside.minor_max_mm, outside.minor_min_mm, inside.major_max_mm) == (None, None, None)

@@ -69,7 +69,7 @@ def test_external_and_internal_threads_past_their_limits_are_reported() -> None:
     assert "0.034" in figures(said(table=BORE, pitch_diameter_mm=19.25))
 
 
-def test_a_thread_past_its_limits_is_reported_with_the_class_that_it_still_meets() -> None:
+def test_a_thread_outside_its_limits_is_reported_with_the_class_that_it_still_meets() -> None:
     """8g of M30 goes down to 27.339 mm (ISO 965-2, 27.674 - 0.335).
 
     A thread of 27.40 is in this class, one of 27.2 in none.
