@@ -29,18 +29,15 @@ if TYPE_CHECKING:
 
 _ARC_STEP_DEG = 10
 _LONGEST = 2.0
-"""The longest flank drawn. A slimmer point is cut off at this length."""
+"""The longest flank drawn [half shanks]. A slimmer point is cut off at this length."""
 _VIEWS_APART = 1.4
 """From the right edge of the left view to the centre of the right one."""
 _BESIDE = 0.12
-"""Distance of a name from the lines [half shanks]."""
+"""Distance of a label from the lines [half shanks]."""
 
 
 def grind_drawings(job: GrindJob, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return a function that draws a step of a `grind` operation.
-
-    The function returns None for a step without a drawing.
-    """
+    """Return a function that draws a step of a `grind` operation; it returns None for a step without a drawing."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         title = step.title.partition(",")[0]
@@ -98,7 +95,7 @@ def _half_blank(job: GrindJob) -> tuple[Point, ...]:
 
 
 def flank_drawing(job: GrindJob, flank: FlankSetting, *, over: bool) -> Drawing:
-    """Return the drawing of a flank at the wheel, in two views. `over`: True if the flat faces down."""
+    """Return the drawing of a flank at the wheel, in two views. `over`: whether the flat faces down."""
     rest, roll = angle_text(flank.rest_deg), angle_text(flank.roll_deg)
     above = _plan_view(flank)
     centre = max(1.8, *(x for x, _ in above)) + _VIEWS_APART
@@ -145,7 +142,7 @@ def _turned(place: Point, angle_deg: float) -> Point:
 def _along(rest_deg: float, distance: float) -> Point:
     """Return the point on the shank's axis at a distance from the tip, seen from above.
 
-    The wheel's face is at y = 0.
+    `rest_deg`: the angle between the shank and the wheel's face [deg]. The wheel's face is at y = 0.
     """
     return distance * cos(radians(rest_deg)), -distance * sin(radians(rest_deg))
 

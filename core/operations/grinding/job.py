@@ -85,7 +85,7 @@ class GrindJob:
 
     @property
     def rough_mm(self) -> float:
-        """The reading across flat and back at which roughing stops [mm]."""
+        """The reading across flat and back at which rough grinding stops [mm]."""
         return self.half_shank_mm + min(_ROUGH_LEFT_MM, self.half_shank_mm / 4)
 
     @property
@@ -118,8 +118,9 @@ class GrindJob:
     def second(self) -> FlankSetting:
         """The roll of the block and the angle of the rest for the second flank.
 
-        On the spindle's axis the second flank does not cut. Its larger roll keeps its edge inside the circle of the
-        first flank. The rest is at 0 if the scale has no mark for the exact angle.
+        If the cutter runs on the spindle's own axis, its second flank does not cut. A larger roll then keeps the edge
+        of this flank inside the circle of the first flank. The angle of the rest is 0 if its scale has no mark for so
+        slim a point.
         """
         if not self.on_axis:
             return self.first
@@ -129,7 +130,7 @@ class GrindJob:
 
     @cached_property
     def ground(self) -> Cutter:
-        """The cutter that results from these settings."""
+        """The cutter that results from grinding with these settings of block and rest."""
         return self.wanted._replace(name=self.name, tip_angle_deg=2 * self.first.half_angle_deg)
 
     @property
@@ -139,12 +140,13 @@ class GrindJob:
 
     @cached_property
     def least_relief_deg(self) -> float:
-        """The least relief with which the heel clears the smallest circle [deg]."""
+        """The smallest relief with which the heel clears the smallest circle [deg]."""
         return self.least_for(self.ground)
 
     def least_for(self, cutter: Cutter) -> float:
-        """Return the least relief of a cutter in the smallest circle [deg], with the flat at the greatest accepted
-        height.
+        """Return the smallest relief with which a cutter's heel clears the smallest circle [deg].
+
+        The flat is taken to be at the greatest height that is accepted.
         """
         half_width_mm = cutter.groove_width_mm(self.depth_mm) / 2
         return least_relief_deg(self.circle_radius_mm, half_width_mm, self.half_shank_mm + self.near_enough_mm)

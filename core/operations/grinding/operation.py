@@ -34,7 +34,10 @@ def _count(job: GrindJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_grind(job: GrindJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `grind` operation. If the job has no reading across the flat, a step asks for it."""
+    """Return the plan of a `grind` operation. If the job has no reading across the flat, a step asks for it.
+
+    `material`: the material named by the job; None if it names none.
+    """
     return Plan(
         figures=grind_figures(job),
         cautions=tuple(_cautions(job)),
@@ -53,7 +56,7 @@ def _cautions(job: GrindJob) -> Iterator[str]:
 
 
 def grind_figures(job: GrindJob) -> dict[str, Any]:
-    """Return the figures of a `grind` plan by their keys, which the card shows as names."""
+    """Return the figures of a `grind` plan for the card, by key."""
     cutter, first, second = job.ground, job.first, job.second
     figures: dict[str, Any] = {
         "across_flat_mm": job.half_shank_mm,
@@ -80,7 +83,8 @@ def replan_grind(
 ) -> tuple[Step, ...]:
     """Return the remaining steps after a reading, a move, or a change of the job or the lathe.
 
-    Raises PlanError for any other input.
+    `entered`: what the user entered. `material`: the material named by the job; None if it names none. Raises PlanError
+    for any other input.
     """
     here = GrindAtBench(job, lathe)
     if is_answer(entered) and progress.open_steps and asked_at(progress.open_steps[0]) is not None:

@@ -2,8 +2,8 @@
 
 The formulas are derived here, not taken from a source. Lengths are in mm, angles in degrees. The cutting face contains
 the shank's axis. A section is a cut through the point, square to the shank. In a section each flank starts at an edge
-of the face, a half width x from the axis. At a distance y behind the face the flank is y tan(relief) nearer to the
-axis.
+of the face, at half the width (x) from the axis. At a distance y behind the face the flank is y tan(relief) nearer to
+the axis.
 """
 
 from fractions import Fraction
@@ -11,9 +11,9 @@ from math import asin, atan, atan2, ceil, cos, degrees, radians, sin, sqrt, tan
 from typing import NamedTuple
 
 MARGIN_DEG = 3.0
-"""Suggested relief beyond the least relief, in degrees. Our own choice."""
+"""How far the suggested relief exceeds the smallest possible relief [deg]. Our own choice."""
 BACK_MARGIN_DEG = 5.0
-"""How far beyond the least angle the second flank of a cutter on the spindle's axis is rolled. Our own choice."""
+"""How far beyond the smallest angle the second flank of a cutter on its own axis is rolled [deg]. Our own choice."""
 _TIE = 1e-9
 
 
@@ -54,7 +54,7 @@ def nearest_mark_deg(angle_deg: float, graduation_deg: float) -> float:
 
 
 def mark_at_least_deg(angle_deg: float, graduation_deg: float) -> float:
-    """Return the smallest mark of a scale that is not below an angle [deg]."""
+    """Return the smallest mark of a scale that is at least as large as an angle [deg]."""
     return _mark_deg(ceil(angle_deg / graduation_deg - _TIE), graduation_deg)
 
 
@@ -68,18 +68,18 @@ def _mark_deg(count: int, graduation_deg: float) -> float:
 
 
 def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: float) -> float:
-    """Return the least relief with which the heel clears the outer wall of the groove [deg].
+    """Return the smallest relief with which the heel clears the outer wall of the groove [deg].
 
-    circle_radius_mm: the smallest circle of the point about the spindle's axis, 0 if the point is on that axis.
-    half_width_mm: half the groove's width at the face of the work.
-    behind_mm: thickness of the cutter behind its cutting face.
+    circle_radius_mm: r, the smallest circle of the point about the spindle's axis; 0 if the point is on that axis.
+    half_width_mm: X, half the groove's width at the face of the work.
+    behind_mm: b, the thickness of the cutter behind its cutting face.
 
-    In a section the wall is a circle of radius R = r + x. The flank's point at y behind the face is at sqrt((R - y tan
-    a)^2 + y^2) from the spindle's axis. It clears while y <= R sin 2a. The flank ends where both flanks meet (y = x /
-    tan a), or at the back of the shank (y = b). Of all sections up to the half width X the section with x = min(X, b
-    tan a) is the worst. It gives sin^2 a = X / 2(r + X), or tan 2a = b / r. The smaller of both angles is enough. The
-    result is exact for a sharp point, and on the safe side for a flat or round one. The inner flank always clears its
-    wall.
+    In a section of half width x, the wall is a circle of radius R = r + x. With a relief a, the flank's point at y
+    behind the face is at sqrt((R - y tan a)^2 + y^2) from the spindle's axis, and it clears the wall while y <= R sin
+    2a. The flank ends where both flanks meet (y = x / tan a), or at the back of the shank (y = b). Of all sections up
+    to X, the one with x = min(X, b tan a) is the worst. It gives sin^2 a = X / 2(r + X), or tan 2a = b / r. The smaller
+    of these two angles is enough. The result is exact for a sharp point, and on the safe side for a flat or round one.
+    The inner flank always clears its wall.
 
     >>> round(least_relief_deg(0, 1, 2), 6), round(least_relief_deg(3, 1, 2), 3)
     (45.0, 16.845)
@@ -92,9 +92,9 @@ def least_relief_deg(circle_radius_mm: float, half_width_mm: float, behind_mm: f
 def back_roll_deg(relief_deg: float, graduation_deg: float) -> float:
     """Return the block's roll for the second flank of a cutter that turns on its own axis [deg].
 
-    The cutting edges of a section are the ends of a diameter. The ridge where both flanks meet must lie inside this
-    circle, so the flanks meet at 90 degrees or more (Thales). Both rolls together are then at least 90 degrees.
-    `relief_deg`: the roll for the first flank.
+    In a section, the two cutting edges are the ends of a diameter. The ridge where both flanks meet must lie inside the
+    circle about this diameter, so the flanks must meet at 90 degrees or more (Thales). The two rolls must therefore add
+    up to at least 90 degrees. `relief_deg`: the roll for the first flank.
 
     >>> back_roll_deg(25, 1)
     70.0

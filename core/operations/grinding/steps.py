@@ -38,7 +38,7 @@ class GrindAtBench:
         self._of_grinding = carbide if job.made_of == CARBIDE else (safety.STEEL_SPARKS, safety.COOL_EDGE)
 
     def steps(self) -> Iterator[Step]:
-        """Yield all steps. Readings that the job already has are not asked for."""
+        """Yield all steps. No step asks for a reading that the job already has."""
         yield from self.before()
         yield from self.flat()
         yield from self.point()
@@ -63,7 +63,7 @@ class GrindAtBench:
         )
 
     def flat(self) -> Iterator[Step]:
-        """Yield the steps that grind and measure the cutting face, from the latest reading on."""
+        """Yield the steps that grind and measure the cutting face, beginning after the latest reading."""
         job, half = self.job, self.say(self.job.half_shank_mm)
         taken = len(job.readings_mm)
         if not taken:
@@ -214,7 +214,7 @@ class GrindAtBench:
         yield Step(action="check", title="Keep the cutter's sizes", text=self.cutter_words())
 
     def cutter_words(self) -> str:
-        """Return a sentence that says where to enter the finished cutter and with which sizes."""
+        """Return a sentence that says where to enter the finished cutter, and which sizes to enter."""
         return (
             f"If this job has a pattern, press T to put the cutter into the pattern. Or enter the cutter in {SET_UP}: "
             f"{self.point_words()}"

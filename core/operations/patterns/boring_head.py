@@ -1,7 +1,7 @@
 """The boring head: its dial, and the circle radius at which the dial reads 0. Lengths in mm.
 
-The dial shows only changes of the radius. The turner sets the dial to 0 at the first layer, and every later layer
-counts from that 0, so that rounding errors do not add up. On a head, "in" means towards a larger circle.
+The dial shows only changes of the radius. The turner sets it to 0 at the first layer, and the settings of all later
+layers count from that 0, so that rounding errors do not add up. On a boring head, "in" means towards a larger circle.
 """
 
 from typing import NamedTuple
@@ -20,12 +20,12 @@ _PAST = "past it by more than the backlash, then"
 def direction(dial_name: str, inwards: bool, is_far: bool = False, *, feeds: bool = False) -> str:
     """Return words for the direction in which a dial moves the slide that sets the offset, or the boring head.
 
-    `inwards`: the dial moves in. On the slide, in is away from the table's axis, or towards the axis if `is_far`. On
-    the head, in is towards a larger circle.
+    `inwards`: whether the dial moves in. On the slide, in is away from the table's axis, or towards the axis if the
+    spindle cuts on its far side (`is_far`). On the boring head, in is towards a larger circle.
 
-    Every reading is approached away from the axis, or towards a larger circle, so that the backlash is taken up. A move
-    in the other direction goes past the reading and comes back. A move that feeds the cutter along a groove (`feeds`)
-    never does.
+    Every reading is approached away from the table's axis, or towards a larger circle, so that the backlash is taken
+    up. A move in the opposite direction therefore goes past the reading and comes back, except for a move that feeds
+    the cutter along a groove (`feeds`).
 
     >>> direction("cross_slide", True), direction("cross_slide", False)
     ("away from the table's axis", "towards the table's axis, past it by more than the backlash, then away again")
@@ -54,9 +54,9 @@ class Head(NamedTuple):
         return None if self.dial is None else self.dial.at_travel(radius_mm - self.zero_radius_mm)
 
     def shift(self, radius_mm: float) -> int:
-        """Return how many marks the real setting for a circle radius [mm] is above the planned setting.
+        """Return how many marks the head's real setting for a circle radius [mm] is above its planned setting.
 
-        0 without a dial.
+        The result is 0 for a head without a dial.
         """
         if self.dial is None:
             return 0
@@ -66,7 +66,7 @@ class Head(NamedTuple):
     def shifted(self, marks: int) -> "Head":
         """Return this head with every dial setting `marks` above the planned setting.
 
-        A head without a dial stays unchanged.
+        A head without a dial is returned unchanged.
         """
         if self.dial is None or marks == 0:
             return self
@@ -74,7 +74,7 @@ class Head(NamedTuple):
 
 
 def head_shown(dial: Dial, setting: Setting) -> str:
-    """Return a position of the head's dial in words, such as "3 turns and 0.012 in above 0"."""
+    """Return a position of the boring head's dial in words, such as "3 turns and 0.012 in above 0"."""
     if setting.position == 0:
         return "0"
     position = abs(setting.position)

@@ -31,7 +31,7 @@ _NOTHING_MM, _LAND_PERCENT = 0.001, 0.5
 """Smaller changes of a gap [mm] or of the land [%] are not shown."""
 
 _BEFORE_ROUNDING = "before rounding to marks"
-"""The changed gaps come from exact settings. The sizes of `PatternErrors.effects` come from real marks."""
+"""Tells the user that these changes come from exact settings, not from settings rounded to marks."""
 
 
 class Allowance(NamedTuple):
@@ -58,7 +58,7 @@ class _Line(NamedTuple):
     def gap_mm(self, other: "_Line", inside: bool) -> float:
         """Return the distance between two paths [mm]; below 0 if the paths cross.
 
-        `inside`: one path lies inside the other.
+        `inside`: whether one path lies inside the other.
         """
         apart = math.hypot(self.x_mm - other.x_mm, self.y_mm - other.y_mm)
         if inside:
@@ -76,8 +76,8 @@ class _Pair(NamedTuple):
 def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]:
     """Yield the largest height error, eccentricity and face runout that the pattern allows, each as the only error.
 
-    `seen_mm`: the smallest change of land or gap that the eye can see [mm]. If the settings correct errors, the result
-    is the largest error that may remain after the correction.
+    `seen_mm`: the smallest change of a land or gap that the eye can see [mm]. If the settings correct height error and
+    eccentricity, the results are the largest errors that may remain after the correction.
     """
     if not any(layer.cut_positions for layer in job.layers):
         return
@@ -90,7 +90,7 @@ def allowances(job: PatternJob, seen_mm: float = SEEN_MM) -> Iterator[Allowance]
 
 
 def eccentricity_allowed_mm(job: PatternJob) -> float | None:
-    """Return the largest eccentricity that may remain after the correction by the settings [mm].
+    """Return the largest eccentricity that may remain after the settings have been corrected [mm].
 
     Return None if even an eccentricity of MOST_ERROR_MM changes no gap visibly.
     """
@@ -99,7 +99,10 @@ def eccentricity_allowed_mm(job: PatternJob) -> float | None:
 
 @lru_cache(maxsize=16)
 def _eccentricity_allowance(job: PatternJob, seen_mm: float) -> Allowance:
-    """Return the largest eccentricity that the pattern allows. The plan and the form both need it, so it is cached."""
+    """Return the largest eccentricity that changes no gap between groove and rim by more than `seen_mm` [mm].
+
+    The result is cached, because both the plan and the form need it.
+    """
     # Eccentricity moves all grooves by the same amount, so only their gaps to the rim change.
     neighbours = _Neighbours(job, to_rim=True)
     return _largest("eccentricity", neighbours.with_eccentricity, neighbours, seen_mm)
@@ -110,7 +113,8 @@ def _largest(
 ) -> Allowance:
     """Return the largest error that changes no gap by more than `seen_mm` [mm], found by bisection.
 
-    `lines_with` returns the paths that are cut with an error [mm].
+    `error`: the name of the error. `lines_with` returns the paths, by groove number, that are cut with a given size of
+    the error [mm]. `neighbours`: the pairs of paths whose gaps are compared.
     """
 
     def is_seen(error_mm: float) -> bool:
@@ -130,9 +134,9 @@ def _largest(
 
 
 def _face_runout(job: PatternJob, layer: Layer, seen_mm: float) -> Allowance | None:
-    """Return the largest face runout for one layer; None if the cutter or the depth is unknown.
+    """Return the largest face runout for one layer; None if the layer's cutter or depth is unknown.
 
-    The cutter touches off where the face is highest. Grooves are shallower and narrower where the face is lower.
+    The cutter touches off where the face is highest, so grooves are shallower and narrower where the face is lower.
     """
     if layer.cutter is None or layer.depth_mm is None:
         return None
@@ -170,8 +174,7 @@ class _Source(NamedTuple):
     def line(self, height_mm: float, to_centre_mm: Point) -> _Line:
         """Return the path that these settings cut on a machine with a height error [mm].
 
-        `to_centre_mm`: the work's centre, counted from the table's axis [mm]. The formula is that of
-        `PatternJob.comes_out_mm`.
+        `to_centre_mm`: the work's centre, counted from the table's axis [mm].
         """
         x_mm = self.slide_mm * self.cosine + height_mm * self.sine - to_centre_mm[0]
         y_mm = self.slide_mm * self.sine - height_mm * self.cosine - to_centre_mm[1]
@@ -185,7 +188,10 @@ class _Neighbours:
     """The pairs of neighbouring grooves in a pattern, and the change of their gaps under an error."""
 
     def __init__(self, job: PatternJob, *, to_rim: bool = False) -> None:
-        """Find the neighbouring grooves of a pattern. `to_rim`: only pairs of a groove and the rim."""
+        """Find the pairs of neighbouring grooves in a pattern.
+
+        `to_rim`: find only the pairs of a groove and the rim.
+        """
         self._job = job
         self._sources = _sources(job)
         reach_mm = max(outer_mm(job, layer) for layer in job.layers)
@@ -205,21 +211,15 @@ class _Neighbours:
         return replace(job, height_error_mm=known_mm[0] + height_mm, eccentricity_mm=known_mm[1] + eccentric_mm)
 
     def with_height(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by the groove's number, if the height error is larger by
-        `error_mm`.
-        """
+        """Return the paths that the planned settings cut if the height error grows by `error_mm`, by groove number."""
         return self._lines(self._machine(error_mm, 0.0), self._sources)
 
     def with_eccentricity(self, error_mm: float) -> dict[int, _Line]:
-        """Return the paths cut with the planned settings, by the groove's number, if the eccentricity is larger by
-        `error_mm`.
-        """
+        """Return the paths that the planned settings cut if the eccentricity grows by `error_mm`, by groove number."""
         return self._lines(self._machine(0.0, error_mm), self._sources)
 
     def as_set(self, job: PatternJob) -> dict[int, _Line]:
-        """Return the paths that a job's own settings cut, by the groove's number, on a machine with the errors of the
-        job.
-        """
+        """Return the paths that a job's own settings cut on a machine with that job's errors, by groove number."""
         return self._lines(job, _sources(job))
 
     def _lines(self, machine: PatternJob, sources: Sequence[_Source]) -> dict[int, _Line]:
@@ -230,16 +230,22 @@ class _Neighbours:
         }
 
     def changes(self, lines: Mapping[int, _Line]) -> Iterator[tuple[float, _Pair]]:
-        """Yield the change of each gap [mm] with its pair of paths. The change is above 0 if the gap grows."""
+        """Yield the change of each gap from its planned width [mm], with its pair of paths.
+
+        The change is above 0 if the gap grows.
+        """
         for pair, wanted_mm in zip(self.pairs, self._wanted_gaps, strict=True):
             yield _gap_mm(lines, pair) - wanted_mm, pair
 
     def worst_change(self, lines: Mapping[int, _Line]) -> tuple[float, _Pair]:
-        """Return the largest change of a gap [mm], without its sign, and its pair of paths."""
+        """Return the largest change of a gap [mm], regardless of its sign, and the pair of paths beside that gap."""
         return max((abs(change_mm), pair) for change_mm, pair in self.changes(lines))
 
     def changes_by_more(self, lines: Mapping[int, _Line], most_mm: float) -> bool:
-        """Return whether any gap changes by more than `most_mm` [mm]."""
+        """Return whether any gap changes by more than `most_mm` [mm].
+
+        `lines`: the paths cut with an error, by groove number.
+        """
         return any(change_mm > most_mm or change_mm < -most_mm for change_mm, _ in self.changes(lines))
 
     def layers(self, pair: _Pair) -> tuple[int, int]:
@@ -285,11 +291,11 @@ def _gap_mm(lines: Mapping[int, _Line], pair: _Pair) -> float:
 
 
 def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
-    """Yield pairs of neighbouring paths: each path with the nearest path of every layer.
+    """Yield pairs of neighbouring paths: each path with the nearest paths of every layer.
 
-    The nearest path is taken twice: by the gap, and by the distance of the centres. `to_rim`: only pairs with the rim.
-    In a large pattern only an evenly spread sample of the paths is compared, because rings and spirals look alike
-    everywhere.
+    "Nearest" is measured once by the gap and once by the distance between the centres. `to_rim`: yield only the pairs
+    of a path and the rim. In a large pattern only an evenly spread sample of the paths is compared, because rings and
+    spirals look alike everywhere.
     """
     step = max(1, math.ceil(len(lines) ** 2 / _MOST_COMPARED))
     by_layer: dict[int, list[int]] = {}
@@ -303,7 +309,10 @@ def _pairs(lines: Sequence[_Line], to_rim: bool) -> Iterator[_Pair]:
 
 
 def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterator[_Pair]:
-    """Yield pairs of a path and its nearest path among `others`: one by the gap, one by the distance of the centres."""
+    """Yield the pair of a path with its nearest path by gap, and the pair with its nearest path by centre distance.
+
+    `one` and `others`: the indexes in `lines` of the path and of the paths to compare it with.
+    """
     # This loop runs for every pair of paths, so it contains the formula of `_Line.gap_mm` for speed.
     _, here_x, here_y, here_mm = lines[one]
     hypot, by_gap, by_centre, least_mm = math.hypot, None, None, math.inf
@@ -326,9 +335,9 @@ def _nearest(lines: Sequence[_Line], one: int, others: Sequence[int]) -> Iterato
 
 
 def budget_effects(job: PatternJob, lathe: Lathe, seen_mm: float = SEEN_MM) -> Iterator[SetUpEffect]:
-    """Yield the tolerance budget in words, followed by the effect of the entered errors with and without correction.
+    """Yield the tolerance budget in words, and then the effect of the entered errors, without and with correction.
 
-    `seen_mm`: the smallest change of land or gap that the eye can see.
+    `seen_mm`: the smallest change of a land or gap that the eye can see [mm].
     """
     for allowance in allowances(job, seen_mm):
         cause = f"{allowance.error.capitalize()} allowed"
@@ -349,7 +358,7 @@ def rounded_down(length_mm: float, lathe: Lathe) -> str:
 
 
 def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
-    """Yield words for the effect of the entered errors on gaps and land, first without correction and then with it."""
+    """Yield words for the effect of the entered errors on gaps and land, first uncorrected and then corrected."""
     right = replace(job, height_error_mm=0.0, eccentricity_mm=0.0)
     neighbours, say = _Neighbours(right), lathe.length_text
     for correct in (False, True):
@@ -368,8 +377,9 @@ def _entered(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _land_words(right: PatternJob, as_set: PatternJob) -> str:
-    """Return words for the change of the land from the job `right` to the job `as_set`; "" if the blank's diameter or
-    any groove width is unknown.
+    """Return words for the change of the land if a pattern is cut as `as_set` instead of without errors (`right`).
+
+    Return "" if the change is too small to show, or if the blank's diameter or the width of a groove is unknown.
     """
     if right.blank_diameter_mm is None:
         return ""

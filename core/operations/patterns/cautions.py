@@ -38,7 +38,7 @@ _NEAR_THE_BED, _NEAR_ITS_REACH = 0.75, 0.8
 
 
 def pattern_cautions(job: PatternJob, patterns: Sequence[DividedCut], lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions of one pattern, the most serious first."""
+    """Return the cautions of one pattern, the most serious first. `patterns`: the settings of each layer."""
     cautions = [
         *_without_depth(job),
         *bare_patches(job, lathe),
@@ -77,7 +77,10 @@ def _without_depth(job: PatternJob) -> Iterator[str]:
 
 
 def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions that every run of a pattern shows: for the rotary table, the boring head and the collet."""
+    """Return the cautions that every run of a pattern shows: for the rotary table, the boring head and the collet.
+
+    `material`: the material of the work; None if the job names none.
+    """
     cautions = _of_the_head(lathe) if any(layer.with_head for layer in job.layers) else ()
     if not all(layer.with_head for layer in job.layers):
         cautions = (*cautions, COLLET_SPEED)
@@ -86,7 +89,10 @@ def general_cautions(job: PatternJob, lathe: Lathe, material: str | None) -> tup
 
 
 def head_general(lathe: Lathe, material: str | None) -> tuple[str, ...]:
-    """Return the cautions for every run that uses the rotary table with a boring head in the spindle."""
+    """Return the cautions for every run that uses the rotary table with a boring head in the spindle.
+
+    `material`: the material of the work; None if the job names none.
+    """
     return safety.general(material, TABLE_ROUND, *_of_the_head(lathe), safety.DUST)
 
 
@@ -229,7 +235,8 @@ def _narrow_land(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 def _height(job: PatternJob, lathe: Lathe) -> list[str]:
     """Return cautions for a height error that the settings do not correct.
 
-    A height error turns and enlarges a single layer a little. It turns several layers against each other.
+    Such an error turns each layer a little and makes it slightly larger. Layers with different offsets turn by
+    different angles, so they also turn relative to each other.
     """
     height = job.height_error_mm
     if height == 0 or job.correct:
@@ -291,9 +298,9 @@ def _not_taken_out(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _too_near(job: PatternJob, layer: Layer, left: Sequence[LayerPosition], lathe: Lathe) -> str:
-    """Return the caution that positions lie nearer to the table's axis than the height error.
+    """Return the caution that the height error cannot be corrected at some positions near the table's axis.
 
-    `left`: these positions.
+    `left`: these positions. Their distance from the axis is less than the height error.
     """
     say = lathe.length_text
     which = f"position {left[0].number} is" if len(left) == 1 else f"{len(left)} positions are"
@@ -316,13 +323,16 @@ def _worst_off_mm(job: PatternJob, layer: Layer) -> float:
 
 
 def _of_conditions(job: PatternJob) -> list[str]:
-    """Return a note for each layer whose conditions also allow a second ring."""
+    """Return a note for each layer whose conditions are also met by a second ring."""
     notes = ((layer.number, layer.condition_note) for layer in job.layers)
     return [f"Layer {number}: {_lower(note)}" for number, note in notes if note]
 
 
 def _rounding_effect(job: PatternJob, layer: Layer, pattern: DividedCut, lathe: Lathe) -> list[str]:
-    """Return a caution about the rounding of the table's settings; [] if its effect on the grooves is not visible."""
+    """Return a caution about the rounding of the table's settings; [] if its effect on the grooves is not visible.
+
+    `pattern`: the settings of the layer.
+    """
     dividing = pattern.dividing
     if not layer.is_even_ring:
         shift = worst_shift_mm(layer, pattern)

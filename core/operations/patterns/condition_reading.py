@@ -32,9 +32,9 @@ Entered = Mapping[str, Any]
 
 
 def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
-    """Return the conditions that a layer's table states; {} without conditions, or if a condition has a problem.
+    """Return the conditions that a layer's table states; {} if it states none, or if one of them has a problem.
 
-    `fields`: the fields of the Layer that have been read before the conditions.
+    `fields`: the fields of the Layer that were read before the conditions.
     """
     before = len(table.problems)
     entered: dict[str, Any] = {
@@ -53,9 +53,9 @@ def read_conditions(table: Table, fields: Mapping[str, Any]) -> Entered:
 
 
 def _check_places(table: Table, keys: Sequence[str]) -> None:
-    """Record a problem unless each condition determines exactly one missing size.
+    """Record a problem unless there are at most two conditions and as many missing sizes as conditions.
 
-    `keys`: the keys of the conditions.
+    `keys`: the keys of the conditions. The sizes are count, offset and circle radius.
     """
     missing = [key for key in SIZE_KEYS if key not in table.data]
     if len(keys) > 2:
@@ -81,7 +81,10 @@ def _plain(key: str) -> str:
 
 
 def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
-    """Record a problem for a ring whose circles are not equally far apart or do not go all round."""
+    """Record a problem for a ring with a condition whose circles are not equal or not spread over 360 deg.
+
+    `key`: the key of the condition. `fields`: the fields of the Layer read so far.
+    """
     if fields.get("spread_deg", FULL_CIRCLE) != FULL_CIRCLE:
         table.problem(
             key,
@@ -94,15 +97,15 @@ def _check_shape(table: Table, key: str, fields: Mapping[str, Any]) -> None:
 
 
 def needs_width(entered: Entered) -> bool:
-    """Return whether any of the conditions concerns the edges of grooves, and so needs the groove's width."""
+    """Return whether any of the conditions concerns the edges of grooves, which requires the groove's width."""
     return any(key in _NEED_WIDTH or value == "grooves" for key, value in entered.items())
 
 
 def conditions_of(entered: Entered, width_mm: float | None) -> tuple[Condition, ...]:
     """Return the entered conditions as relations between the sizes of a ring.
 
-    `width_mm`: width of the groove at the face [mm]; None if it is unknown. Raises PlanError if a condition needs an
-    unknown width.
+    `width_mm`: the groove's width at the face [mm]; None if it is unknown. Raises PlanError if a condition needs the
+    width and the width is unknown.
     """
     if width_mm is None and needs_width(entered):
         raise PlanError(
@@ -132,10 +135,12 @@ def _condition(key: str, value: Any, half_mm: float) -> Condition:
 def solved_fields(
     entered: Entered, fields: Mapping[str, Any], width_mm: float | None, height_error_mm: float, to_text: LengthText
 ) -> dict[str, Any]:
-    """Return the fields that the conditions of a layer give: count, offset, circle radius, and a note on a second ring.
+    """Return the fields that the conditions of a layer determine.
 
-    `fields`: the fields of the Layer; a missing size is None. `width_mm`: the groove's width at its greatest depth
-    [mm]. `to_text` returns a length [mm] as text. Raises PlanError if no ring satisfies the conditions.
+    These are count, offset, circle radius, the names of the conditions, and a note on a second ring. `entered`: the
+    conditions. `fields`: the fields of the Layer, with None for each missing size. `width_mm`: the groove's width at
+    its greatest depth [mm]; None if it is unknown. `height_error_mm`: the height error between the axes of table and
+    spindle [mm]. `to_text` returns a length [mm] as text. Raises PlanError if no ring satisfies the conditions.
     """
     offset_mm = fields["offset_mm"]
     sizes = Sizes(

@@ -1,10 +1,11 @@
-"""Works out one or two of count, offset and circle radius from wanted properties of the finished work.
+"""Works out one or two of count, offset and circle radius from the properties wanted in the finished work.
 
-D is the true distance of the axes, r the circle radius to the point, w the groove's width at the face:
+D is the true distance between the axes, r the circle radius to the cutter's point, and w the groove's width at the
+face:
 
-    meet, overlap, land   2 D sin(180/count) = 2 r + room: 0 or w to meet, -overlap, or w + land
+    meet, overlap, land   2 D sin(180/count) = 2 r + room; the room is 0 or w (meet), -overlap, or w + land
     touches k             2 D sin(k 180/count) = 2 r
-    inner, outer          |D - r| and D + r; for edges half of w further in and out
+    inner, outer          |D - r| and D + r; at the edges of the grooves, |D - r| - w/2 and D + r + w/2
 
 The formulas are derived here, not taken from a source. Lengths in mm. Every solution is checked against its conditions.
 """
@@ -30,8 +31,9 @@ _SHORTEST_MM = 1e-6
 
 
 class Neighbours(NamedTuple):
-    """A condition: the wanted room between circles that are `apart` positions apart: D sin(apart x 180/count) = r +
-    half_room.
+    """A condition on two circles of a ring that are `apart` positions apart: D sin(apart x 180/count) = r + half_room.
+
+    D is the distance from the ring's centre to each circle's centre, and r the circle radius.
     """
 
     key: str
@@ -39,16 +41,19 @@ class Neighbours(NamedTuple):
     half_room_mm: float = 0.0
     """Half of the room between the tip lines of the two circles; below 0 if they cross."""
     entered_mm: float = 0.0
-    """The entered land or overlap."""
+    """The land or overlap that the user entered."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return the real room between two circles of a ring, less the wanted room [mm]."""
+        """Return how much the room between two circles of a ring exceeds the wanted room [mm]."""
         distance_mm = 2 * ring.distance_mm * math.sin(self.apart * math.pi / ring.count)
         return distance_mm - 2 * (ring.circle_radius_mm + self.half_room_mm)
 
 
 class Envelope(NamedTuple):
-    """A condition: the wanted inner radius |D - r| or outer radius D + r of the tip lines of a whole ring."""
+    """A condition on the inner radius |D - r| or the outer radius D + r of a whole ring's tip lines.
+
+    D is the distance from the ring's centre to each circle's centre, and r the circle radius.
+    """
 
     key: str
     is_outer: bool
@@ -56,7 +61,7 @@ class Envelope(NamedTuple):
     """The wanted inner or outer radius."""
 
     def miss_mm(self, ring: "Ring") -> float:
-        """Return the real inner or outer radius of a ring, less the wanted radius [mm]."""
+        """Return how much the inner or outer radius of a ring exceeds the wanted radius [mm]."""
         distance_mm, radius_mm = ring.distance_mm, ring.circle_radius_mm
         return (distance_mm + radius_mm if self.is_outer else abs(distance_mm - radius_mm)) - self.tip_line_mm
 
@@ -66,7 +71,7 @@ Condition = Neighbours | Envelope
 
 @dataclass(frozen=True)
 class Ring:
-    """The three sizes of a ring. A calculated count can have a fraction."""
+    """The count, distance and circle radius of a ring. A calculated count need not be a whole number."""
 
     count: float
     distance_mm: float
@@ -84,7 +89,7 @@ class Sizes:
 
     @property
     def open_keys(self) -> tuple[str, ...]:
-        """The keys of the sizes that the program works out."""
+        """The job-file keys of the sizes that the program works out."""
         values = (self.count, self.distance_mm, self.circle_radius_mm)
         return tuple(key for key, value in zip(SIZE_KEYS, values, strict=True) if value is None)
 
@@ -92,8 +97,8 @@ class Sizes:
 def rings_of(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float = 0.0) -> list[Ring]:
     """Return every ring that satisfies the conditions, best first. The count need not be a whole number.
 
-    Rings with an offset of at least their circle radius come first. `least_distance_mm`: the height error [mm], since
-    no slide can bring the axes nearer to each other.
+    Rings whose offset is at least their circle radius come first. `least_distance_mm`: the smallest distance between
+    the axes that the slide can set [mm], which equals the height error.
 
     >>> rings_of([Neighbours("meet")], Sizes(6, 20, None))[0].circle_radius_mm.__round__(9)
     10.0
@@ -178,8 +183,9 @@ def _of_two(neighbours: list[Neighbours], envelopes: list[Envelope], count: int)
 def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list[Ring]:
     """Return the rings in which direct neighbours overlap by a given length while circles further apart touch.
 
-    There is no closed form. With x = 180/count, at most a quarter turn for the touching circles, r sin x / sin kx
-    always rises, and D (sin kx - sin x) rises to one maximum and falls again.
+    The count has no closed form, so it is found numerically. Let x = 180/count, k = `touching.apart`, r the circle
+    radius and D the distance from the ring's centre to each circle's centre. While k x is at most 90 degrees, r sin x /
+    sin kx rises with x, and D (sin kx - sin x) rises to one maximum and then falls.
     """
     apart, room_mm = touching.apart, next_ones.half_room_mm
     last = math.pi / (2 * apart)
@@ -211,9 +217,9 @@ def _of_count(next_ones: Neighbours, touching: Neighbours, sizes: Sizes) -> list
 
 
 def _root(value: Callable[[float], float], low: float, high: float) -> float | None:
-    """Return the argument between two ends at which a function is 0; None if its sign is the same at both ends.
+    """Return the argument between `low` and `high` at which a function is 0; None if its sign is the same at both ends.
 
-    A value close to 0 at the higher end counts as 0.
+    A value close to 0 at `high` counts as 0.
     """
     at_low, at_high = value(low), value(high)
     if at_low * at_high >= 0:
@@ -229,7 +235,7 @@ def _root(value: Callable[[float], float], low: float, high: float) -> float | N
 
 @dataclass(frozen=True)
 class Solution:
-    """A ring with a whole count that satisfies the conditions."""
+    """A ring with a whole count that satisfies the conditions, and any other such rings."""
 
     ring: Ring
     others: tuple[Ring, ...] = ()
@@ -246,9 +252,9 @@ def solve_conditions(
 ) -> Solution:
     """Return the ring with a whole count that satisfies the conditions.
 
-    Of two rings, prefer an offset >= the circle radius.
-
-    `to_text` returns a length [mm] as text. Raises PlanError if no such ring exists. The message names values to enter.
+    If there are two such rings, prefer one whose offset is at least its circle radius. `least_distance_mm`: the height
+    error [mm]. `to_text` returns a length [mm] as text. Raises PlanError if no such ring exists. The message suggests
+    values to enter.
     """
     refuse_contradictions(conditions, sizes)
     rings = rings_of(conditions, sizes, least_distance_mm)
@@ -298,12 +304,12 @@ def _circles(count: int) -> str:
 
 
 def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
-    """Return the condition that decides the count: of two, the condition about direct neighbours."""
+    """Return the condition that determines the count. If there are two, it is the one on direct neighbours."""
     return min((one for one in conditions if isinstance(one, Neighbours)), key=lambda one: one.apart)
 
 
 def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
-    """Return the ring with the nearest whole count; None if that ring does not satisfy the conditions."""
+    """Return the ring with the whole count nearest to that of `ring`; None if it does not satisfy the conditions."""
     decisive, count = _of_the_count(conditions), round(ring.count)
     whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
     rest = [one for one in conditions if one is not decisive]
@@ -326,9 +332,9 @@ def quoted(keys: Iterable[str]) -> str:
 
 
 def _between_words(conditions: Sequence[Condition], ring: Ring, to_text: LengthText) -> str:
-    """Return the sentence that refuses a count with a fraction.
+    """Return the sentence that refuses a ring whose count has a fraction.
 
-    It gives the results of the two nearest whole counts.
+    The sentence gives the results of the two nearest whole counts. `to_text` returns a length [mm] as text.
     """
     decisive, below = _of_the_count(conditions), math.floor(ring.count)
     if below >= MOST_COUNT:
@@ -359,7 +365,10 @@ def given_words(condition: Neighbours, ring: Ring, to_text: LengthText) -> str:
 
 
 def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_mm: float, to_text: LengthText) -> str:
-    """Return a sentence on why no ring satisfies the conditions, and on what to enter or change."""
+    """Return a sentence that says why no ring satisfies the conditions, and what to enter or change.
+
+    `least_distance_mm`: the height error [mm]. `to_text` returns a length [mm] as text.
+    """
     if len(conditions) == 1:
         words = _no_ring_of_one(conditions[0], sizes, to_text)
         if words:
@@ -375,7 +384,7 @@ def no_ring_words(conditions: Sequence[Condition], sizes: Sizes, least_distance_
 
 
 def _no_ring_of_one(condition: Condition, sizes: Sizes, to_text: LengthText) -> str:
-    """Return a sentence on why one condition has no solution; "" if only the height error can be the reason."""
+    """Return a sentence that says why one condition has no solution; "" if only the height error can be the reason."""
     count, distance_mm, radius_mm = sizes.count, sizes.distance_mm, sizes.circle_radius_mm
     if isinstance(condition, Envelope):
         alone_mm = distance_mm if radius_mm is None else radius_mm

@@ -20,10 +20,9 @@ _VISIBLE_MM = 0.01
 
 
 def cut_where_it_is(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
-    """Return a position's cut with the settings at which it was really made, for figures and pictures.
+    """Return the cut at a wrongly cut position with the settings that were really used, for figures and pictures.
 
-    `wrong`: the entered settings of a position that was cut in the wrong place. Raises PlanError for a position that
-    the layer does not cut.
+    `wrong`: the entered settings of that position. Raises PlanError for a position that the layer does not cut.
     """
     planned, dial = _planned(plan, wrong), plan.slide
     travel_mm = dial.travel_mm(1) * float(dial.marks_at(wrong.slide))
@@ -43,7 +42,10 @@ def _planned(plan: LayerPlan, wrong: PositionCutWrong) -> CutAsSet:
 
 
 def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) -> str:
-    """Return a sentence on how far a wrongly cut position lies from its planned place."""
+    """Return a sentence on how far a wrongly cut position lies from its planned place.
+
+    `wrong`: the entered settings of that position.
+    """
     cuts = _planned(plan, wrong), cut_where_it_is(plan, wrong)
     own, real = (complex(*plan.job.comes_out_mm(cut.slide_mm, cut.angle_deg)) for cut in cuts)
     again = "The position is cut again at its planned place." if wrong.cut_again else "The wrong cut stays as it is."
@@ -54,10 +56,10 @@ def cut_wrong_finding(plan: LayerPlan, wrong: PositionCutWrong, lathe: Lathe) ->
 
 
 def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong) -> dict[str, Setting] | None:
-    """Return the dial settings of slide and head, by dial name, after the last finished step of a layer.
+    """Return the dial settings of slide and boring head, by dial name, after the last finished step of a layer.
 
-    Return None if the planned settings apply. If the last position was cut in the wrong place, the slide is where that
-    cut ended. `done`: the finished steps of the run.
+    If the last position was cut in the wrong place, the slide is where that cut ended. Return None if the planned
+    settings apply. `done`: the finished steps of the run. `wrong`: the entered settings of the wrongly cut position.
     """
     last = next((step for step in reversed(done) if step.at.position is not None), None)
     if last is None or last.at.layer != plan.layer.number or last.at.position is None:
@@ -74,9 +76,9 @@ def stands_after(plan: LayerPlan, done: Sequence[Step], wrong: PositionCutWrong)
 
 
 def put_back_finding(job: PatternJob, plans: Iterable[LayerPlan], put_back: PutBack, lathe: Lathe) -> str:
-    """Return sentences on the settings and the picture, for work that was put back on the table.
+    """Return sentences that say how the settings and the picture take account of work that was put back on the table.
 
-    If the remaining slots and arcs will be visibly out of place, the sentences say how far.
+    If the ends of slots or arcs will be visibly out of place, the sentences also say by how much.
     """
     falls = lathe.rotary_table is not None and is_falling(lathe.rotary_table)
     zero_deg = put_back.turn_deg * (-1 if falls else 1) % 360

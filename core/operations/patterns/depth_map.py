@@ -24,7 +24,10 @@ class DepthMap:
     """The depth of a face at every point of a grid. Grooves are added one by one."""
 
     def __init__(self, grid: Grid, least_width_mm: float = 0.0) -> None:
-        """Start with a face without grooves. A groove narrower than `least_width_mm` gets a bottom of that width."""
+        """Start with a face without grooves.
+
+        A groove narrower than `least_width_mm` [mm] gets a flat bottom of that width.
+        """
         self.grid = grid
         self.depths_mm: list[list[float]] = [[0.0] * grid.columns for _ in range(grid.rows)]
         """The depths by grid row [mm]; 0 is land."""
@@ -46,7 +49,7 @@ class DepthMap:
                 self._add_arc(cut, section)
 
     def _rows(self, low_mm: float, high_mm: float) -> Iterator[tuple[list[float], float]]:
-        """Yield the depths and the height y of each grid row between two heights."""
+        """Yield, for each grid row whose height y is between two values, the depths in the row [mm] and its y [mm]."""
         grid = self.grid
         first = max(0, math.ceil((grid.top - high_mm) / grid.down))
         last = min(grid.rows - 1, math.floor((grid.top - low_mm) / grid.down))
@@ -144,7 +147,7 @@ def _section(cutter: Cutter, depth_mm: float, spread_mm: float) -> _Section:
 
 
 class _Sector(NamedTuple):
-    """The angles between two rays, stored as vectors. A test of a point then needs only two cross products."""
+    """The angles between two rays, stored as vectors, so that testing a point takes only two cross products."""
 
     from_x: float
     from_y: float

@@ -41,9 +41,9 @@ def height_effect(offset_mm: float, count: int, height_error_mm: float) -> Heigh
 
 
 def layers_turned_mm(offset_1_mm: float, offset_2_mm: float, height_error_mm: float) -> tuple[float, float]:
-    """Return the angle by which a height error [mm] turns two rings against each other [deg], and its arc length [mm].
+    """Return the angle [deg] by which a height error [mm] turns two rings relative to each other, and its arc [mm].
 
-    The length is measured at the smaller ring. The offsets of the rings are in mm.
+    The arc is measured on the ring with the smaller offset. `offset_1_mm` and `offset_2_mm`: the offsets of the rings.
 
     >>> angle, length = layers_turned_mm(20, 10, 0.1)
     >>> round(angle, 3), round(length, 3)
@@ -65,10 +65,10 @@ class FaceRunout(NamedTuple):
 
 
 def face_runout(tir_mm: float, tip_angle_deg: float, depth_mm: float, radius_ratio: float = 1.0) -> FaceRunout:
-    """Return the effect of a face runout on a groove. `tir_mm`: the total indicator reading of the face [mm].
+    """Return the effect of a face runout on a groove. `tir_mm`: the total indicator reading of the face (TIR) [mm].
 
-    `radius_ratio`: the largest radius of the grooves, divided by the radius at which the face was read [-]. The width
-    of the groove changes by 2 TIR radius_ratio tan(included angle / 2).
+    `radius_ratio`: the largest radius of the grooves, divided by the radius at which the face was read. The width of
+    the groove varies by 2 TIR radius_ratio tan(included angle / 2).
 
     >>> effect = face_runout(0.05, 120, 0.3)
     >>> round(effect.width_change_mm, 3), round(effect.depth_min_mm, 3)
@@ -91,16 +91,18 @@ def eccentricity_mm(table_tir_mm: float) -> float:
 
 
 class PositionEffect(NamedTuple):
-    """The visible effect of one wrong position."""
+    """The visible effect of a wrong angle at one position."""
 
     shift_mm: float
     """Distance of the circle from its true place, along the ring."""
     spacing_change_mm: float
-    """Change of the gap to each neighbour: one gap gets narrower by this, the other wider."""
+    """Change of the gap to each neighbour: one gap gets narrower by this amount, the other wider."""
 
 
 def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
-    """Return the effect of a wrong angle [deg] at one position of a ring. The chord changes by R delta cos(180/N).
+    """Return the effect of a wrong angle [deg] at one position of a ring.
+
+    The distance to the next centre changes by R delta cos(180/N), with offset R, error delta [rad] and N circles.
 
     >>> ring = RingShape(count=12, offset_mm=50, circle_radius_mm=5)
     >>> effect = position_effect(ring, 60 / 3600)
@@ -113,7 +115,9 @@ def position_effect(ring: RingShape, error_deg: float) -> PositionEffect:
 
 
 def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
-    """Return how much deeper one side of every circle is if spindle and table axes are not parallel [mm]: 2 r sin t.
+    """Return how much deeper one side of every circle is if the axes of spindle and table are not parallel [mm].
+
+    The difference is 2 r sin t, for a circle radius r and a tilt t.
 
     >>> round(tilt_depth_change_mm(12, 0.1), 4)
     0.0419
@@ -123,11 +127,11 @@ def tilt_depth_change_mm(circle_radius_mm: float, tilt_deg: float) -> float:
 
 SECOND = Fraction(1, 3600)
 USUAL_HEIGHT_MM = 0.1
-"""The height error assumed if none is entered. This much often remains. Common practice, no source."""
+"""The height error assumed if none is entered. An error of this size often remains. Common practice, no source."""
 
 
 _NO_REACH = 1e-6
-"""A layer with a smaller outer radius is one dot on the axis, where face runout has no effect [mm]."""
+"""A layer with a smaller outer radius [mm] is one dot on the axis, where face runout has no effect."""
 SEEN_MM = 0.1
 """The smallest change of land or gap that the eye can see. Common practice, no source."""
 
@@ -143,7 +147,7 @@ class WrongPosition(NamedTuple):
 
 
 class SetUpErrors(NamedTuple):
-    """The errors that may remain in a set-up. The defaults are usual errors, by common practice without a source."""
+    """The errors that may remain in a set-up. The defaults are usual sizes by common practice, without a source."""
 
     face_tir_mm: float = 0.05
     """Runout of the face, total indicator reading."""
@@ -174,7 +178,7 @@ class SetUpEffect(NamedTuple):
 
 
 def read_errors(table: Table) -> SetUpErrors:
-    """Return the errors that a table states. An empty or invalid entry gives the usual error."""
+    """Return the errors that a table states. For an empty or invalid entry, the usual size of that error is assumed."""
     usual = SetUpErrors()
     face, rim = (table.length(key, least=0, most=10) for key in ("face_runout", "table_runout"))
     position = table.quantity("position_error", "angle", least=-10, most=10)
@@ -191,9 +195,10 @@ def read_errors(table: Table) -> SetUpErrors:
 
 
 def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
-    """Return the wrong position to draw; None without a position number.
+    """Return the wrong position to draw; None if no position number is entered.
 
-    An empty amount gives the usual error. `table_deg`: the entered error of the table; None if none is entered.
+    If the amount is empty, the usual error is assumed. `table_deg`: the entered error of the table's angle [deg]; None
+    if none is entered.
     """
     layer, number = (table.whole(key, least=1, most=20_000) for key in ("wrong_layer", "wrong_position"))
     slide_mm = table.length("slide_error", least=-100, most=100)
@@ -207,7 +212,7 @@ def _read_wrong(table: Table, table_deg: float | None) -> WrongPosition | None:
 def set_up_effects(job: PatternJob, errors: SetUpErrors, lathe: Lathe) -> Iterator[SetUpEffect]:
     """Yield the effect of each set-up error on the width and spacing of the grooves, layer by layer.
 
-    An entered face runout is left out here, because `PatternErrors.effects` gives its widths and depths.
+    An entered face runout is left out here, because `PatternErrors.effects` reports it.
     """
     yield from _of_height(job, lathe)
     for layer in job.layers if not job.face_runout_mm else ():
@@ -244,7 +249,7 @@ def _of_height(job: PatternJob, lathe: Lathe) -> Iterator[SetUpEffect]:
 
 
 def _of_height_on(layer: Layer, height_mm: float, lathe: Lathe) -> tuple[str, str]:
-    """Return the effect of an axis height error [mm] on one layer in words: its amount and its meaning."""
+    """Return the effect of an axis height error [mm] on one layer in words: first its amount, then its meaning."""
     if not layer.is_central:
         return f"moved {lathe.length_text(abs(height_mm))}", "each position, square to its own offset"
     if layer.offset_mm == 0:
@@ -272,10 +277,10 @@ def bare_patches(job: PatternJob, lathe: Lathe) -> Iterator[str]:
 
 
 def layer_depths_mm(job: PatternJob, layer: Layer) -> tuple[float | None, float | None]:
-    """Return the least and the greatest depth of a layer [mm]; (None, None) if no depth is entered.
+    """Return the smallest and the greatest depth of a layer [mm]; (None, None) if no depth is entered.
 
-    The cutter is touched off where the face under the layer is highest. So the least depth is the least wanted depth
-    less the face runout, but not below 0.
+    The cutter is touched off where the face under the layer is highest. The smallest depth is therefore the smallest
+    wanted depth minus the face runout, but never below 0.
     """
     depths_mm = [position.depth_mm for position in layer.cut_positions if position.depth_mm is not None]
     if not depths_mm:
@@ -288,7 +293,7 @@ def face_fall(job: PatternJob, layer: Layer, factor: float = 1.0) -> FaceFall | 
     """Return the fall of the face below the place where a layer's cutter is touched off; None if the face runs true.
 
     The cutter is touched off where the face under the layer is highest. The high side is at 0 deg unless another angle
-    is entered. `factor`: the enlargement of the runout in the picture; 0 also returns None.
+    is entered. `factor`: the enlargement of the runout in the picture; for 0, the result is None.
     """
     reach_mm = outer_mm(job, layer) if job.face_runout_mm else 0.0
     if not job.face_runout_mm or reach_mm < _NO_REACH or not factor:
@@ -307,7 +312,7 @@ def _radius_ratio(job: PatternJob, layer: Layer, errors: SetUpErrors) -> float:
 
 
 def outer_mm(job: PatternJob, layer: Layer) -> float:
-    """Return the largest distance of a layer's tip lines from the work's centre [mm]."""
+    """Return the largest distance of a layer's tip lines from the centre of the work [mm]."""
     return job.shape(layer).outer_mm if layer.is_even_ring else envelope_mm(tip_lines(job, layer))[1]
 
 

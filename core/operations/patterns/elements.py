@@ -119,8 +119,8 @@ def exact_cuts(job: PatternJob) -> tuple[CutAsSet, ...]:
 def depth_beside_mm(cutter: Cutter, depth_mm: float, beside_mm: float) -> float:
     """Return the depth of a groove at a distance from its tip line [mm]; 0 beyond the groove's edge.
 
-    `depth_mm`: the depth at the tip line. `beside_mm`: the distance. This function is the inverse of
-    `Cutter.groove_width_mm`. The bottom is a flat or an arc, followed by straight flanks.
+    `depth_mm`: the depth at the tip line [mm]. `beside_mm`: the distance [mm]. The function is the inverse of
+    `Cutter.groove_width_mm`. The bottom of the groove is a flat or an arc, and straight flanks follow on either side.
 
     >>> round(depth_beside_mm(Cutter("sharp", 90), 0.6, 0.2), 6)
     0.4

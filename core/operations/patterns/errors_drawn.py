@@ -37,7 +37,7 @@ _MOST_SAID = 3
 
 
 class LayerSpread(NamedTuple):
-    """The least and greatest widths, gaps and depths of the grooves in one layer; None for an unknown value."""
+    """The ranges of groove width, gap and depth in one layer; None for an unknown value."""
 
     layer: int
     width_mm: Range | None
@@ -76,7 +76,7 @@ class PatternErrors:
 
     @property
     def has_errors(self) -> bool:
-        """True if the job has any error of the set-up, or the user has entered a wrong position to draw."""
+        """True if the set-up has any error, or if the user has entered a wrong position to draw."""
         job = self.job
         wrong = self.wrong is not None and not self.refusal
         return bool(wrong or job.height_error_mm or job.eccentricity_mm or job.face_runout_mm)
@@ -87,9 +87,9 @@ class PatternErrors:
         return bool(self.job.height_error_mm or self.job.eccentricity_mm)
 
     def as_seen(self, view: ErrorsView) -> PatternJob:
-        """Return the job with errors corrected or not, as the view says.
+        """Return the job with its errors corrected or uncorrected, as the view says.
 
-        Without a choice in the view, the job is unchanged.
+        If the view leaves that open, the job is returned unchanged.
         """
         return self.job if view.corrected is None else replace(self.job, correct=view.corrected)
 
@@ -125,18 +125,18 @@ class PatternErrors:
         )
 
     def prepare(self, view: ErrorsView) -> None:
-        """Calculate the picture and sizes of a view in advance, in a worker thread.
+        """Calculate the picture and the sizes of a view in advance, in a worker thread.
 
-        Later calls then return immediately.
+        Later calls for the same view then return immediately.
         """
         with suppress(PlanError):
             self.picture(self.lowered(view))
             self.spreads(view)
 
     def sensible_factor(self, view: ErrorsView) -> int:
-        """Return the largest factor of enlargement that leaves the pattern recognizable; 1 without errors.
+        """Return the largest enlargement factor that leaves the pattern recognizable; 1 without errors.
 
-        `view`: the present display of the errors.
+        `view`: the user's present choice of how to show the errors.
         """
         shift_mm, fall = self._largest_mm(view)
         if shift_mm < _NOTHING_MM and not fall:
@@ -150,15 +150,15 @@ class PatternErrors:
         return tuple(one for one in FACTORS if one == 1 or one * shift_mm <= _MOST_SHIFT)
 
     def lowered(self, view: ErrorsView) -> ErrorsView:
-        """Return the view, with a smaller factor if its present factor would move grooves too far."""
+        """Return the view, with a smaller enlargement factor if its present factor would move grooves too far."""
         if view.factor == 1:
             return view
         return view._replace(factor=max(one for one in self.factors(view) if one <= view.factor))
 
     def larger(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the next larger factor of enlargement.
+        """Return the view with the next larger enlargement factor.
 
-        After factor 1 comes the sensible factor, and after the largest factor comes 1 again.
+        Factor 1 is followed by the sensible factor, and the largest factor is followed by 1.
         """
         if view.factor == 1 and (sensible := self.sensible_factor(view)) > 1:
             return view._replace(factor=sensible)
@@ -173,13 +173,16 @@ class PatternErrors:
         return view._replace(factor=max((one for one in self.factors(view) if one < view.factor), default=1))
 
     def other_way(self, view: ErrorsView) -> ErrorsView:
-        """Return the view with the other choice: corrected errors become uncorrected, and the reverse."""
+        """Return the view with the other choice of correction.
+
+        Errors that were shown corrected are then shown uncorrected, and the reverse.
+        """
         return view._replace(corrected=not self.as_seen(view).correct)
 
     def _largest_mm(self, view: ErrorsView) -> Range:
         """Return the largest shift of a groove and the largest fall of the face, each as a ratio.
 
-        The shift is divided by the picture's radius, and the fall by the groove's depth.
+        The shift is divided by the radius of the picture, and the fall by the depth of the groove.
         """
         return self._largest(self.as_seen(view).correct)
 
@@ -194,7 +197,7 @@ class PatternErrors:
         return max(shifts, default=0.0) / (right.extent_mm or 1.0), max(falls, default=0.0)
 
     def spreads(self, view: ErrorsView) -> tuple[LayerSpread, ...]:
-        """Return the least and greatest sizes of the grooves in each layer, with the errors at true size.
+        """Return the ranges of the grooves' width, gap and depth in each layer, with the errors at true size.
 
         Raises PlanError if the lathe cannot be set to correct the errors.
         """
@@ -205,7 +208,7 @@ class PatternErrors:
         return tuple(_spread(layer, cuts) for layer in self.job.layers)
 
     def effects(self) -> Iterator[SetUpEffect]:
-        """Yield the sizes of each layer in words: without correction, and with correction where that is possible."""
+        """Yield the groove sizes of each layer in words: without correction, and with correction where possible."""
         say = self.lathe.length_text
         if self.refusal:
             yield SetUpEffect("Wrong position", self.refusal)
@@ -300,9 +303,9 @@ def _joined(ranges: list[Range]) -> Range:
 
 
 def neighbours(layer: Layer) -> Iterator[tuple[int, int]]:
-    """Yield the numbers of two neighbouring positions of a layer, if both are cut.
+    """Yield the numbers of every two neighbouring positions of a layer that are both cut.
 
-    In a ring, the neighbour is the next position. In a list of places, the neighbour is the nearest position.
+    In a ring, the neighbour of a position is the next position. In a list of places, it is the nearest position.
     """
     if layer.at_mm:
         places = layer.cut_positions

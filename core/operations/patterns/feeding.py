@@ -33,7 +33,7 @@ THROUGH = "through_deg"
 def slot(job: PatternJob, lathe: Lathe, start: Setting, to: Setting) -> Groove:
     """Return the groove of a slot.
 
-    The cutter is fed in, then the slide moves from `start` to `to`, the table locked.
+    The cutter is fed in, and the slide then moves from `start` to `to` while the table is locked.
     """
     dial = lathe.dial(job.offset_dial)
     name, is_inwards = dial_words(dial.name), dial.marks_at(to.position) > dial.marks_at(start.position)
@@ -63,10 +63,11 @@ def slide_start_words(job: PatternJob, lathe: Lathe, start: Setting, to: Setting
 
 
 def arc(dividing: Dividing, layer: Layer, position: Position, radius_mm: float) -> Groove:
-    """Return the groove of an arc. The cutter is fed in, then the table's handle is turned with the slide locked.
+    """Return the groove of an arc.
 
-    The table's clamp drags during the feed. `radius_mm`: the arc's radius about the table's axis [mm]. Raises PlanError
-    for a table without a handle to feed with.
+    The cutter is fed in, and the table's handle is then turned while the slide is locked and the table's clamp drags.
+    `position`: the table's setting at the start. `radius_mm`: the arc's radius about the table's axis [mm]. Raises
+    PlanError for a table without a handle to feed with.
     """
     refuse_without_worm(layer, dividing.table, dividing.means)
     end = arc_end(dividing, position, layer.through_deg)
@@ -109,12 +110,15 @@ def pass_movements(job: PatternJob) -> tuple[str, ...]:
 
 
 def locked_words(job: PatternJob) -> str:
-    """Return the caution to lock the table and the slide that does not feed."""
+    """Return the caution to lock the table and each slide that does not feed."""
     return f"Lock the table and the {dial_words(job.offset_dial)} for the cut. Unlocked, the table turns under the cut."
 
 
 def groove_movements(job: PatternJob, step: Step) -> tuple[str, ...]:
-    """Return the movements of one pass. For a slot or an arc, the step is either the feed in or the feed along."""
+    """Return the movements of one pass.
+
+    In a slot or an arc, the pass either feeds the cutter in or feeds it along the groove.
+    """
     shape = "circles" if step.at.layer is None else job.layers[step.at.layer - 1].shape
     depth = dial_words(job.depth_dial)
     if shape in {"circles", "dots"}:

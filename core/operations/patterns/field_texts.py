@@ -84,8 +84,8 @@ def value_of(key: str, text: str, unit: str = "", count: int | None = None) -> A
 def solved_text(key: str, layer: Layer, unit: Unit) -> str:
     """Return a calculated count, offset or circle radius of a layer as text for its field.
 
-    The text is ten times finer than any dial. A radius is rounded down and an offset up, so that circles that should
-    touch do not cross.
+    Lengths are given ten times more finely than any dial can be set. A radius is rounded down and an offset up, so that
+    circles that should touch do not cross.
     """
     if key == "count":
         return str(layer.count)

@@ -38,9 +38,9 @@ def pattern_figures(
 ) -> dict[str, Any]:
     """Return the figures of a pattern for its card, by name.
 
-    `cuts`: every cut with its real settings. `patterns`: the settings of every layer, in the order of the job.
-    `by_layer`: the steps of each layer, by the layer's number. `changes`: the number of each kind of change after the
-    first mounting, by the name of its figure ("cutter_changes").
+    `cuts`: every cut with its real settings. `patterns`: the settings of every layer, in the order of the job. `steps`:
+    all steps of the plan. `by_layer`: the steps of each layer, by the layer's number. `changes`: the number of changes
+    after the first mounting, by the name of the figure for each kind ("cutter_changes").
     """
     figures: dict[str, Any] = {
         "layers": [
@@ -201,7 +201,7 @@ def _between(job: PatternJob) -> Iterator[dict[str, Any]]:
 
 
 def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | None:
-    """Return how the circles of two layers lie to each other.
+    """Return how the circles of two layers lie relative to each other.
 
     Return None if a layer has no circles, or if there are too many pairs of circles to compare.
     """
@@ -213,7 +213,7 @@ def layers_relation(job: PatternJob, one: Layer, other: Layer) -> Relation | Non
 
 
 def _touch_at(job: PatternJob, one: Layer, other: Layer) -> dict[str, float]:
-    """Return the angle between the centres at which circles of two rings touch [deg]; {} if none touch."""
+    """Return the angle between the centres of two touching circles, one of each ring [deg]; {} if no circles touch."""
     if not (one.is_even_ring and other.is_even_ring):
         return {}
     rings = job.shape(one), job.shape(other)

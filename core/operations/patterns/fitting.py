@@ -41,7 +41,7 @@ class Finding(NamedTuple):
 def drawn_pattern(job: PatternJob, lathe: Lathe) -> PatternPicture | None:
     """Return the picture of a pattern without the limits of a lathe; None if the pattern cannot be set at all.
 
-    `job`: the result of `drawn_job`. `lathe`: a lathe that supplies cutters and unit.
+    `job`: the result of `drawn_job`. `lathe`: a lathe that supplies the cutters and the unit of length.
     """
     try:
         return pattern_picture(job, cuts_on(job, _boundless(job.depth_dial, job.offset_dial, lathe)))
@@ -66,7 +66,7 @@ def drawn_job(table: Mapping[str, Any], lathe: Lathe) -> PatternJob | None:
 def _boundless(depth_dial: str, offset_dial: str, lathe: Lathe) -> Lathe:
     """Return a lathe with fine dials and unlimited travel, and with the cutters and the unit of a real lathe.
 
-    `depth_dial` and `offset_dial`: the names of its dials.
+    `depth_dial` and `offset_dial`: the names of the dials of the returned lathe. `lathe`: the real lathe.
     """
     return Lathe(
         name=lathe.name,
@@ -101,7 +101,7 @@ def fit_findings(table: Mapping[str, Any], lathe: Lathe) -> Iterator[Finding]:
 def _of_the_table(job: PatternJob, named: object, lathe: Lathe) -> Iterator[Finding]:
     """Yield the error of a rotary table for each method of setting the table, the best method first.
 
-    `named`: the method that the pattern names.
+    `named`: the method that the pattern names; None if it names none.
     """
     rotary = lathe.rotary_table
     if rotary is None:

@@ -61,10 +61,10 @@ def open_field_answer(
 ) -> FieldAnswer | None:
     """Return the value for the one empty size of a layer, calculated from a condition.
 
-    `wanted`: what must meet, or a condition from a job file ({"land": "0.5 mm"}). `cutters`: the cutters of the lathe.
-    `unit`: the unit of the answer. A radius is rounded down and an offset up, so that circles that should touch never
-    cross. Return None unless exactly one size is empty and the others are valid. Raises PlanError if no size satisfies
-    the condition. The message suggests values.
+    `wanted`: what must meet, or a condition as in a job file ({"land": "0.5 mm"}). `unit`: the unit of the answer.
+    `cutters`: the cutters of the lathe. A radius is rounded down and an offset up, so that circles that should touch
+    never cross. Return None unless exactly one size is empty and the others are valid. Raises PlanError if no size
+    satisfies the condition. The message suggests values.
 
     >>> open_field_answer("points", {"count": 6, "offset": "20 mm"}, {}).text
     '10 mm'
@@ -143,7 +143,10 @@ def _room_words(condition: Condition, ring: Ring, count: int, unit: Unit) -> str
 
 
 def _typed(length_mm: float, unit: Unit, *, up: bool) -> str:
-    """Return a length as text for a field, rounded up or down. The text is ten times finer than any dial."""
+    """Return a length as text for a field, ten times more finely than any dial can be set.
+
+    `up`: whether to round up instead of down.
+    """
     finest = 10 ** _DECIMALS[unit]
     size = length_mm / (float(MM_PER_INCH) if unit == "in" else 1.0)
     # A result of 9.999999999999998 means 10.
@@ -174,7 +177,7 @@ def every_kth(count: int, step: int, first: int | None = None) -> tuple[int, ...
 
 
 def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
-    """Return the skipped positions among `count`, if `cut` positions are cut and the next `leave` skipped, repeatedly.
+    """Return the skipped positions among `count`, if `cut` positions are cut, the next `leave` are skipped, and so on.
 
     >>> groups(10, 3, 2)
     (4, 5, 9, 10)
@@ -189,7 +192,7 @@ def groups(count: int, cut: int, leave: int) -> tuple[int, ...]:
 
 
 def read_skip(text: str, count: int) -> tuple[int, ...]:
-    """Return the numbers of the positions that a field's text skips; raises PlanError for a text that is not valid.
+    """Return the numbers of the positions that a field's text skips. Raises PlanError for an invalid text.
 
     `count`: the number of all positions of the layer.
 
@@ -208,7 +211,7 @@ def read_skip(text: str, count: int) -> tuple[int, ...]:
 
 
 def _span(text: str, count: int) -> Iterable[int]:
-    """Return the numbers 5, 6 and 7 for "5-7", and one number for "5". `count`: the highest number allowed."""
+    """Return the numbers from 5 to 7 for "5-7", and one number for "5". `count`: the highest number allowed."""
     first, _, last = text.partition("-")
     if not last:
         return (int(first),)

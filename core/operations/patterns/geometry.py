@@ -16,7 +16,9 @@ from core.values.quantities import mm_text
 
 
 def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
-    """Return the true distance of two axes that differ in height [mm]: sqrt(R^2 + h^2).
+    """Return the true distance between two axes that differ in height [mm]: sqrt(R^2 + h^2).
+
+    R is the offset, and h the height error.
 
     >>> round(effective_offset_mm(20, 1), 3)
     20.025
@@ -26,6 +28,8 @@ def effective_offset_mm(offset_mm: float, height_error_mm: float) -> float:
 
 def turned_by_deg(offset_mm: float, height_error_mm: float) -> float:
     """Return the angle by which an axis height error turns a ring [deg]: atan(h / R), with the sign of h.
+
+    R is the offset, and h the height error.
 
     >>> round(turned_by_deg(20, 1), 3)
     2.862
@@ -66,17 +70,20 @@ class RingShape:
 
     @property
     def spacing_mm(self) -> float | None:
-        """Distance of neighbouring centres, 2 R sin(180/N) [mm]; None for a single circle."""
+        """The distance between neighbouring centres, 2 R sin(180/N) [mm]; None for a single circle.
+
+        R is the offset, and N the number of circles.
+        """
         return None if self.count < 2 else 2 * self.offset_mm * math.sin(math.pi / self.count)
 
     @property
     def overlap_mm(self) -> float | None:
-        """Length by which neighbouring tip lines overlap [mm], below 0 for a gap; None for a single circle."""
+        """The length by which neighbouring tip lines overlap [mm], below 0 for a gap; None for a single circle."""
         return None if self.spacing_mm is None else 2 * self.circle_radius_mm - self.spacing_mm
 
     @property
     def groove_overlap_mm(self) -> float | None:
-        """Length by which neighbouring grooves overlap [mm], below 0 if land remains between them.
+        """The length by which neighbouring grooves overlap [mm], below 0 if land remains between them.
 
         None for a single circle, or if the width of the grooves is unknown.
         """
@@ -86,17 +93,17 @@ class RingShape:
 
     @property
     def inner_mm(self) -> float:
-        """Radius of the largest circle about the table's axis that no tip line enters [mm]."""
+        """The radius of the largest circle about the table's axis that no tip line enters [mm]."""
         return abs(self.offset_mm - self.circle_radius_mm)
 
     @property
     def outer_mm(self) -> float:
-        """Radius of the smallest circle about the table's axis that contains all tip lines [mm]."""
+        """The radius of the smallest circle about the table's axis that contains all tip lines [mm]."""
         return self.offset_mm + self.circle_radius_mm
 
     @property
     def inner_edge_mm(self) -> float | None:
-        """Radius of the largest circle about the table's axis that no groove enters [mm].
+        """The radius of the largest circle about the table's axis that no groove enters [mm].
 
         It is 0 if grooves cover the axis, and None if the width of the grooves is unknown.
         """
@@ -104,13 +111,17 @@ class RingShape:
 
     @property
     def outer_edge_mm(self) -> float | None:
-        """Radius of the smallest circle about the table's axis around all grooves [mm]; None for an unknown width."""
+        """The radius of the smallest circle about the table's axis that contains all grooves [mm].
+
+        None if the width of the grooves is unknown.
+        """
         return None if self.groove_width_mm is None else self.outer_mm + self.groove_width_mm / 2
 
     def centres_mm(self) -> list[tuple[int, float, float]]:
-        """Return the number, x and y of every circle that is cut. Coordinates count from the table's axis [mm].
+        """Return the number, x and y of every circle that is cut. Coordinates are counted from the table's axis [mm].
 
-        Seen on the work's face, position 1 is at `start_deg` from the right, and positions count anticlockwise.
+        As seen on the work's face, position 1 is at `start_deg`, counted from the right, and positions are numbered
+        anticlockwise.
         """
         centres = []
         for number in range(1, self.count + 1):
@@ -139,7 +150,7 @@ def crossing_count(ring: RingShape) -> int:
 def _crossing_pairs(ring: RingShape) -> int:
     """Return the number of pairs of circles that cross in a ring.
 
-    The centres of such a pair are less than 2 r apart.
+    The centres of two such circles are less than twice the circle radius apart.
     """
     cut = [number not in ring.skip for number in range(1, ring.count + 1)]
     pairs = 0
@@ -159,7 +170,7 @@ _TOUCH_MM = 1e-6
 
 
 class Relation(NamedTuple):
-    """How the tip lines of two rings lie to each other."""
+    """How the tip lines of two rings lie relative to each other."""
 
     lie: RelationKind
     """"apart": no circles meet. "inside": some circles lie within circles of the other ring. "touch". "cross"."""
@@ -172,8 +183,8 @@ class Relation(NamedTuple):
 def relation(one: RingShape, other: RingShape) -> Relation:
     """Return whether the circles of two rings are apart, inside each other, touching or crossing.
 
-    Two circles touch if the distance of their centres is the sum of their radii (from outside) or the difference (from
-    inside). They cross if the distance lies between the difference and the sum.
+    Two circles touch if the distance between their centres is the sum of their radii (from outside) or the difference
+    (from inside). They cross if the distance lies between the difference and the sum.
     """
     together = one.circle_radius_mm + other.circle_radius_mm
     within = abs(one.circle_radius_mm - other.circle_radius_mm)
@@ -198,9 +209,9 @@ def relation(one: RingShape, other: RingShape) -> Relation:
 
 
 def _turned(one: RingShape, other: RingShape, apart_mm: float) -> float:
-    """Return the angle between circles of two rings [rad] whose centres are `apart_mm` apart.
+    """Return the angle between two circles, one of each ring, whose centres are `apart_mm` apart [rad].
 
-    The angle is at most pi. It is 2 pi if even opposite circles are nearer than `apart_mm`.
+    The angle is at most pi. If the centres of even opposite circles are nearer than `apart_mm`, the result is 2 pi.
     """
     if apart_mm <= abs(one.offset_mm - other.offset_mm):
         return 0.0
@@ -241,10 +252,10 @@ Meeting = Literal["points", "grooves", "centre"]
 
 
 def angle_to_touch_deg(offset_1_mm: float, radius_1_mm: float, offset_2_mm: float, radius_2_mm: float) -> float:
-    """Return the angle between the centres of two circles of different rings that touch from outside [deg].
+    """Return the angle between the centres of two circles, one of each ring, that touch from outside [deg].
 
-    The angle is acos((R1^2 + R2^2 - (r1 + r2)^2) / 2 R1 R2). Raises PlanError if the circles touch at no angle. The
-    message suggests radii.
+    The angle is acos((R1^2 + R2^2 - (r1 + r2)^2) / (2 R1 R2)), with offsets R and circle radii r. Raises PlanError if
+    the circles touch at no angle. The message suggests radii.
 
     >>> round(angle_to_touch_deg(10, 5, 10, 5), 6)
     60.0

@@ -13,7 +13,7 @@ from core.operations.patterns.geometry import nearest_on_segment
 from core.operations.patterns.picture import CutPicture, Point
 
 Range = tuple[float, float]
-"""The least and the greatest of a length [mm]."""
+"""The smallest and the greatest value of a length [mm]."""
 _FULL_TURN_DEG = 360.0
 
 
@@ -26,7 +26,10 @@ class PathPlace(NamedTuple):
 
 
 def path(cut: CutPicture, parts: int) -> list[PathPlace]:
-    """Return the points that divide a groove's path into `parts` equal parts, with both ends. A dot has one point."""
+    """Return the points, including both ends, that divide a groove's path into `parts` equal parts.
+
+    A dot has one point.
+    """
     if cut.shape == "dot":
         return [PathPlace(cut.at_mm, (0.0, 1.0))]
     if cut.shape == "line":
@@ -68,16 +71,16 @@ def _on_circle(centre_mm: Point, radius_mm: float, angle: float) -> Point:
 
 
 def depth_range_mm(cut: CutPicture) -> Range:
-    """Return the least and the greatest depth along a groove [mm].
+    """Return the smallest and the greatest depth along a groove [mm].
 
-    The least is 0 if the cutter misses part of the face.
+    The smallest depth is 0 if the cutter misses part of the face.
     """
     depths = [cut.depth_at(place) for place in _extremes(cut)]
     return min(depths), max(depths)
 
 
 def width_range_mm(cut: CutPicture) -> Range:
-    """Return the least and the greatest width along a groove at the face [mm]."""
+    """Return the smallest and the greatest width at the face along a groove [mm]."""
     widths = [2 * cut.half_width_at(place) for place in _extremes(cut)]
     return min(widths), max(widths)
 

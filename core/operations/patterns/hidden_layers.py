@@ -96,7 +96,7 @@ class _Search:
         return False
 
     def shows_from_mm(self, grooves: Sequence[Element]) -> float:
-        """Return the least depth at which any of the grooves would be visible [mm]."""
+        """Return the smallest depth at which any of the grooves would be visible [mm]."""
         most_places = max(1, _LOOKS_FOR_DEPTH // (len(self._others) * len(grooves)))
         depths = [
             self._depth_mm(place.x_mm, place.y_mm)
@@ -130,7 +130,7 @@ class _Search:
 def _places(groove: Element) -> Iterator[_Place]:
     """Yield points along the whole tip line of a groove.
 
-    Each point is far from the point before, so that a visible point is found soon.
+    Each point is far from the previous one, so that a visible point is found soon.
     """
     radius_mm, sweep = groove.line_radius_mm, math.radians(groove.sweep_deg or 360.0)
     if groove.shape == "dot" or (groove.shape == "circle" and not radius_mm):
@@ -156,10 +156,9 @@ def _places(groove: Element) -> Iterator[_Place]:
 
 
 def _parts(length_mm: float) -> Iterator[float]:
-    """Yield fractions from 0 to 1, each far from the fraction before.
+    """Yield fractions from 0 to 1 of a length, each far from the previous one.
 
-    In the end their spacing is fine enough to find any visible part of a groove. `length_mm`: the length that the
-    fractions divide.
+    When all are yielded, they are close enough together to find any visible part of a groove. `length_mm`: the length.
     """
     count = max(2, min(_MOST_PLACES, math.ceil(length_mm / _STEP_MM)))
     for number in range(count):

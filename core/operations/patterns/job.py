@@ -66,7 +66,7 @@ def read_pattern(table: Table, lathe: Lathe) -> PatternJob | None:
 def default_means(rotary: RotaryTable, job: PatternJob) -> Means:
     """Return the method of setting the rotary table, for a job that names none.
 
-    The result is the first method that is exact at every position; if none is, the first method that the table has.
+    The result is the first method that is exact at every position or, if none is, the first method that the table has.
     Arcs need the dial of the table's handle.
     """
     means = means_of(rotary)

@@ -51,7 +51,7 @@ def _height_mm(groove: Element) -> float:
 
 
 def _union_mm(intervals: list[Interval], half_mm: float) -> float:
-    """Return how much of a line from -half_mm to half_mm the intervals cover together [mm]."""
+    """Return the total length of a line from -half_mm to half_mm that the intervals cover [mm]."""
     intervals.sort()
     covered_mm, reached_mm = 0.0, -half_mm
     for first_mm, last_mm in intervals:
@@ -68,9 +68,10 @@ def _half_chord(radius_mm: float, away_mm: float) -> float:
 
 
 def _cover(groove: Element, covered: list[list[Interval]], face_mm: float, step_mm: float) -> None:
-    """Add the intervals that one groove covers to the list of every line.
+    """Add the intervals that one groove covers on each line.
 
-    `covered`: the list of every line. `face_mm`: the radius of the face. `step_mm`: the distance between two lines.
+    `covered`: one list of intervals for each line. `face_mm`: the radius of the face. `step_mm`: the distance between
+    two lines.
     """
     half_mm = (groove.width_mm or 0.0) / 2
     if groove.shape == "circle":
@@ -119,7 +120,11 @@ def _cover_ring(
 
 
 def _cover_slot(covered: list[list[Interval]], slot: Element, half_mm: float, face_mm: float, step_mm: float) -> None:
-    """Add the straight part of a slot, which is a rectangle. `_cover` adds the round ends as dots."""
+    """Add the straight part of a slot, which is a rectangle. The round ends are added as dots by `_cover`.
+
+    `covered`: one list of intervals for each line. `half_mm`: half the groove's width. `face_mm`: the radius of the
+    face. `step_mm`: the distance between two lines.
+    """
     along_x, along_y = (slot.to_x_mm or 0.0) - slot.x_mm, (slot.to_y_mm or 0.0) - slot.y_mm
     length_mm = math.hypot(along_x, along_y)
     if not length_mm or not half_mm:
@@ -163,7 +168,11 @@ def _cover_arc(covered: list[list[Interval]], arc: Element, half_mm: float, face
 
 
 def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Interval]:
-    """Yield the parts of a line within the angle of an arc. `above_mm`: the line's height above the arc's centre."""
+    """Yield the parts of a line within the angle of an arc.
+
+    `above_mm`: the line's height above the arc's centre. `start` and `sweep`: the arc's first angle and its whole angle
+    [rad].
+    """
     # Over the centre the line runs through the angles 0 to pi, below it through pi to 2 pi.
     half_turn = 0.0 if above_mm > 0 else math.pi
     for turn in (-math.tau, 0.0, math.tau):
@@ -174,7 +183,11 @@ def _within_sector(above_mm: float, start: float, sweep: float) -> Iterator[Inte
 
 
 def _place_at(above_mm: float, angle: float, half_turn: float) -> float:
-    """Return where a ray from the arc's centre meets the line [mm along the line]."""
+    """Return where a ray from the arc's centre at an angle [rad] meets a line [mm along the line].
+
+    `above_mm`: the line's height above the arc's centre. `half_turn`: 0 for a line above the centre, otherwise pi. The
+    result is infinite if the ray does not meet the line.
+    """
     if angle <= half_turn:
         return math.inf if half_turn == 0.0 else -math.inf
     if angle >= half_turn + math.pi:

@@ -45,13 +45,13 @@ BY_RULE, TRIAL, MEASURED, HEAD_ZERO, LAYER_SET, TOUCH_OFF, DRY_RUN, BEFORE_PATTE
 CIRCLE_SET = HEAD_ZERO
 """The step that changes to the hole circle of a later layer. The first layer uses this number for the head's zero."""
 ON_SCRAP, MOUNTED, HEAD_ZERO_AGAIN = -3, -2, -1
-"""The names of steps that occur in no plain pattern."""
+"""The numbers of steps that occur in no plain pattern."""
 NUMBERS_A_LAYER = 1_000_000
 _SAME_ROUNDING = 1e-9
 
 
 class LayerPlan(NamedTuple):
-    """One layer with its settings, the known state of the boring head, and the numbers of its steps."""
+    """One layer with its settings, the known state of the boring head, and the numbers of the layer's steps."""
 
     job: PatternJob
     slide: Dial
@@ -78,7 +78,7 @@ class LayerPlan(NamedTuple):
 
     @property
     def changes_circle(self) -> bool:
-        """True if the layer cut before this one uses another hole circle or another plate."""
+        """True if the layer that is cut before this one uses another hole circle or another dividing plate."""
         before = self.pattern_before
         return before is not None and not is_same_circle(before.dividing, self.pattern.dividing)
 
@@ -93,7 +93,7 @@ class LayerPlan(NamedTuple):
         return range(self.first + (0 if self.is_plain else ON_SCRAP), self.pattern.next_number)
 
     def place(self, what: int) -> PatternPosition:
-        """Return the place of a step before the positions.
+        """Return the place of one of the layer's steps that come before its positions.
 
         `what`: the number of the step within its layer, such as TRIAL.
         """
@@ -140,7 +140,7 @@ def cutter_name(layer: Layer) -> str:
 
 
 def is_plain(job: PatternJob) -> bool:
-    """Return whether the first version could cut a pattern: even rings with one cutter, in the written order."""
+    """Return whether the first version could cut a pattern: only even rings, one cutter, and the written order."""
     has_order = job.layer_order == "written" or len(job.layers) <= 2
     return has_order and all(layer.is_even_ring for layer in job.layers) and len(set(map(cutter_name, job.layers))) == 1
 
@@ -158,10 +158,11 @@ def layer_plans(
 
     Raises PlanError if the lathe cannot cut a layer.
 
-    `heads`: the boring head by layer number, for layers after a new trial circle. In other layers the remaining steps
-    keep the shift of an earlier trial circle. `is_open`: the numbers of the remaining steps, with these shifts.
-    `planned_steps`: the remaining steps, whose hole circles stay the same. `order`: layer numbers; () lets the program
-    find the order. `put_back`: the position of the work after it was put back on the table.
+    `heads`: the boring head by layer number, for the layers that follow a new trial circle; None without one.
+    `is_open`: the numbers of the remaining steps, each with the shift from an earlier trial circle, which applies to
+    all other layers; None for a new plan. `planned_steps`: the remaining steps, which keep their hole circles. `order`:
+    the layer numbers in the order of cutting; if empty, the program finds the order. `put_back`: the work's new
+    position on the table; None if the work was not removed.
     """
     table, plain, steps = rotary_of(lathe), is_plain(job), list(planned_steps)
     settings = {layer.number: layer_settings(job, layer, table, put_back) for layer in job.layers}
@@ -240,7 +241,10 @@ def naming_layer(layer: Layer) -> Iterator[None]:
 
 
 def _head_shift(plan: LayerPlan, is_open: OpenSteps) -> int:
-    """Return the shift of the head in the remaining steps of a layer [marks]. The shift of the depth is separate."""
+    """Return the shift of the boring head in the remaining steps of a layer [marks]; 0 if no step sets the head.
+
+    A shift of the depth dial is not included.
+    """
     with_head = [plan.first + LAYER_SET, *plan.pattern.numbers_with_held]
     return next((is_open[number] for number in with_head if number in is_open), 0)
 
@@ -260,8 +264,8 @@ def _layer_plan(
     """Return the plan of a layer, without the settings of the boring head.
 
     `circle`: the hole circle to use; None for the usual one. `first`: the number from which the layer's steps are
-    numbered. `earlier`: the layers cut before. `put_back`: the work's new position on the table; None if the work was
-    not removed.
+    counted. `earlier`: the plans of the layers that are cut before. `spindle`: the tool in the spindle before the
+    layer. `put_back`: the work's new position on the table; None if the work was not removed.
     """
     before = earlier[-1] if earlier else None
     with naming_layer(layer):
@@ -374,7 +378,10 @@ class _WayWords(NamedTuple):
     lathe: Lathe
 
     def of(self, setting: Setting, before: Setting | None) -> str:
-        """Return words for moving a dial from the setting `before`, or from its zero for None."""
+        """Return words for moving a dial to a setting.
+
+        `before`: the setting before the move; None for the dial's zero.
+        """
         dial = self.lathe.dial(setting.dial)
         change = dial.marks_at(setting.position) - (0 if before is None else dial.marks_at(before.position))
         if dial.name == HEAD:
@@ -384,7 +391,7 @@ class _WayWords(NamedTuple):
         return f"{name} to {dial.setting_text(setting)}, {way}"
 
     def _to_slot(self, setting: Setting) -> str:
-        """Return words for taking up the backlash before the start of a slot; "" if no special approach is needed."""
+        """Return words for taking up the backlash before the start of a slot; "" if that is not needed."""
         if self.layer.shape != "slots":
             return ""
         start, end = self.layer.offset_mm, self.layer.to_offset_mm

@@ -66,7 +66,7 @@ class Surroundings:
 def read_layer(table: Table, number: int, around: Surroundings) -> Layer | None:
     """Return a layer from its table in a job file; None if the layer has a problem.
 
-    `number`: the layer's number. `around`: what the rest of the operation and the lathe say.
+    `number`: the layer's number. `around`: the parts of the operation and the lathe that the layer needs.
     """
     before = len(table.problems)
     shape = table.word("shape", SHAPES, required=True)
@@ -158,10 +158,10 @@ _PLACES = 'a list of places such as [["10 mm", "0 mm"], ["-3 mm", "12.5 mm"]]'
 
 
 def _place(table: Table, key: str, item: object, which: str = "") -> Point | None:
-    """Return x and y [mm] from a list of two lengths.
+    """Return the point [mm] that a list of two lengths gives.
 
-    For a wrong list, record a problem and return None. `which`: the words before a message, such as the number of the
-    item.
+    For an invalid list, record a problem and return None. `which`: words that begin the message, such as the number of
+    the item.
     """
     shown = clean(f"[{', '.join(map(quoted, item))}]", 60) if isinstance(item, list | tuple) else quoted(item)
     if not isinstance(item, list | tuple) or len(item) != 2:
@@ -286,7 +286,7 @@ def _solve(
 ) -> dict[str, Any]:
     """Return the fields that follow from the conditions.
 
-    If none follow, record the reason as a problem and return {}.
+    If the conditions cannot be solved, record the reason as a problem and return {}.
     """
     if cutter is None and around.cutters and needs_width(entered):
         known = ", ".join(quoted(name) for name in around.cutters)
@@ -318,7 +318,7 @@ def _depths_cut(fields: Mapping[str, Any]) -> tuple[float, ...]:
 
 
 def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
-    """Return the positions to skip. Problems of the count itself have been recorded before."""
+    """Return the positions to skip. Problems with the count itself have already been recorded."""
     count = fields.get("count") and fields["count"] * fields.get("repeat", 1)
     items = table.items("skip", "a list of positions", most=MOST_POSITIONS)
     numbers = table.checked_wholes("skip", items, least=1, most=count or MOST_POSITIONS)
@@ -334,7 +334,7 @@ def _read_skip(table: Table, fields: Mapping[str, Any]) -> frozenset[int]:
 
 
 def _refuse_impossible_steps(table: Table, layer: Layer) -> None:
-    """Record a problem for too many positions, for sizes that fall to 0 or below, or for a repeated cut."""
+    """Record a problem for too many positions, for sizes that fall to 0 or below, or for a cut that is repeated."""
     positions = layer.count * layer.repeat
     if positions > MOST_POSITIONS:
         table.problem(

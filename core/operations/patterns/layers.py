@@ -81,7 +81,7 @@ class Layer:
     """Depths, repeated round the ring; () if no depth is entered."""
     depth_step_mm: float = 0.0
     cut_mm: float | None = None
-    """Greatest depth of a pass; None: one pass for the whole depth."""
+    """Greatest depth of a pass; None if one pass cuts the whole depth."""
     skip: frozenset[int] = frozenset()
     """Positions not cut, counted from 1 through the layer."""
     condition: str = ""
@@ -158,10 +158,10 @@ class Layer:
             yield self._position(k + 1, k, place)
 
     def _position(self, number: int, k: int, place: Point, angle_deg: Fraction | None = None) -> LayerPosition:
-        """Return one position.
+        """Return one position of the layer.
 
-        `k`: the number of the position in its ring, counted from 0. `angle_deg`: the exact angle about the work's
-        centre; None if only x and y are given.
+        `number`: its number in the layer. `k`: its number in its ring, counted from 0. `place`: its point on the work
+        [mm]. `angle_deg`: its exact angle about the work's centre; None if only x and y are given.
         """
         return LayerPosition(
             number,
@@ -258,7 +258,8 @@ class PatternJob:
         - Not corrected: slide |P|, table angle(P).
         - Corrected: slide sqrt(|P'|^2 - height_error^2), table angle(P') + asin(height_error / |P'|).
 
-        Slots, and points nearer to the axis than the height error, cannot be corrected.
+        Slots cannot be corrected. Neither can points with |P'| below |height_error|, because the square root is not
+        real.
         """
         x_mm, y_mm = position.x_mm, position.y_mm
         if self.takes_errors_out(layer, position):
@@ -306,7 +307,7 @@ class PatternJob:
     def shape(self, layer: Layer) -> RingShape:
         """Return the ring that an even layer forms on the work.
 
-        It includes a height error that the settings do not correct.
+        The ring includes the effect of a height error that the settings do not correct.
         """
         is_right = all(self.takes_errors_out(layer, position) for position in layer.positions)
         height_mm = 0.0 if is_right else self.height_error_mm

@@ -42,7 +42,7 @@ def open_after_edit(plans: Iterable[LayerPlan], progress: Progress) -> OpenSteps
 
 
 def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
-    """Return the state of all positions with open steps."""
+    """Return the state of every position that has open steps."""
     reached: dict[_Place, float] = {}
     for step in progress.done_steps:
         if step.action == "cut" and step.at.position and step.depth_mm is not None:
@@ -67,7 +67,7 @@ def _places(progress: Progress) -> dict[_Place, _PlaceSoFar]:
 
 
 def _first_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return for every layer the number of its first step at a position."""
+    """Return, for every layer, the number of its first step at a position."""
     firsts: dict[int, int] = {}
     for step in steps:
         if step.at.position and step.at.layer and step.at.step is not None:
@@ -100,7 +100,7 @@ def _at_positions(
 ) -> dict[int, int]:
     """Return the open steps at the positions of a layer, each with its shift [marks], by step number.
 
-    `so_far`: the state of the positions with open steps. `seen`: the positions with a step done or skipped.
+    `so_far`: the state of each position with open steps. `seen`: the positions with a finished or skipped step.
     """
     pattern, is_open = plan.pattern, dict[int, int]()
     at_hand = next(iter(progress.open_steps), None)

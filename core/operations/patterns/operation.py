@@ -35,7 +35,10 @@ if TYPE_CHECKING:
 
 
 def count_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the largest possible number of steps of a pattern; raises PlanError for a pattern that cannot be cut."""
+    """Return the largest possible number of steps of a pattern. Raises PlanError for a pattern that cannot be cut.
+
+    `material`: the material of the work; None if the job names none.
+    """
     _refuse_depth_dial(job)
     steps = SET_UP_STEPS
     for layer in job.layers:
@@ -79,7 +82,10 @@ def _layer_count(job: PatternJob, layer: Layer, lathe: Lathe) -> int:
 
 
 def plan_pattern(job: PatternJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a pattern on a lathe. Raises PlanError if the lathe cannot cut the pattern."""
+    """Return the plan of a pattern on a lathe. Raises PlanError if the lathe cannot cut the pattern.
+
+    `material`: the material of the work; None if the job names none.
+    """
     plans = layer_plans(job, lathe)
     steps, by_layer = set_up_steps(job, plans[0], lathe), dict[int, list[Step]]()
     for layer_plan in plans:
@@ -107,9 +113,9 @@ def _replan(
 
 
 def change_figures(plans: Sequence[LayerPlan]) -> dict[str, int]:
-    """Return how often the cutter or its holder, the head's radius and the plate change, by the name of the figure.
+    """Return how often the cutter or its holder, the head's radius and the dividing plate change, by the figure's name.
 
-    The first mounting is not a change. A radius that changes between positions of one layer is not a change either.
+    The first mounting does not count as a change, nor does a radius that changes between positions of one layer.
     """
     pairs = list(pairwise(plans))
     return {

@@ -27,7 +27,7 @@ class LayerNeeds(NamedTuple):
 class Changes(NamedTuple):
     """The numbers of changes between layers, by kind, the costliest kind first. Fewer changes compare as smaller.
 
-    A new radius that comes with a new cutter in the head counts as part of the cutter change.
+    If a new radius comes with a new cutter in the boring head, only the change of cutter counts.
     """
 
     cutter: int = 0
@@ -81,8 +81,8 @@ def changes_between(one: LayerNeeds, other: LayerNeeds) -> Changes:
 def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[int, ...]:
     """Return the layer indexes in the order of cutting: fewest changes of cutter, then of head, plate and slide.
 
-    If `wanted` is "wide first", no acute cutter comes before a wide one. Of equally good orders, the result is the
-    order that is nearest to the written one.
+    If `wanted` is "wide first", no cutter with a smaller point angle comes before one with a wider angle. Of equally
+    good orders, the result is the one nearest to the written order.
 
     >>> wide = LayerNeeds("wide", True, 9, 20, frozenset(), 120)
     >>> acute = LayerNeeds("acute", True, 9, 20, frozenset(), 60)
@@ -104,7 +104,10 @@ def cutting_order(needs: tuple[LayerNeeds, ...], wanted: LayerOrder) -> tuple[in
 
 
 def _next_layers(order: tuple[int, ...], needs: Sequence[LayerNeeds], wanted: LayerOrder) -> list[int]:
-    """Return the indexes of the layers that can come next: of several layers with equal needs, only the first."""
+    """Return the indexes of the layers that can come next; of several layers with equal needs, only the first.
+
+    `order`: the indexes of the layers so far. `wanted`: the rule for the order.
+    """
     left = [index for index in range(len(needs)) if index not in order]
     if wanted == "wide first":
         widest = max(needs[index].tip_angle_deg for index in left)
@@ -137,8 +140,9 @@ def _with_layer(beginning: _Beginning, index: int, needs: Sequence[LayerNeeds]) 
 
 
 def _best(beginnings: list[_Beginning], most: int | None) -> list[_Beginning]:
-    """Return the best of the beginnings that have the same layers and leave the same tools, at most `most` (all for
-    None).
+    """Return the best of all beginnings that contain the same layers and end with the same layer and tools.
+
+    `most`: the largest number of beginnings to return; None for all.
     """
     best: dict[object, _Beginning] = {}
     for beginning in sorted(beginnings, key=lambda one: (one.changes, one.order)):

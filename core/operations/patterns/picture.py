@@ -33,7 +33,7 @@ class FaceFall(NamedTuple):
     """Further fall for each mm up."""
 
     def at_mm(self, place: Point) -> float:
-        """Return how far the face at a point [mm] lies below the touch-off place [mm]."""
+        """Return how far the face at a point lies below the place where the cutter was touched off [mm]."""
         return max(0.0, self.at_centre_mm + self.across * place[0] + self.up * place[1])
 
 
@@ -130,7 +130,7 @@ class ErrorsView(NamedTuple):
     factor: int = 1
     """The enlargement of the errors."""
     corrected: bool | None = None
-    """Whether the settings correct the errors; None: as in the job."""
+    """Whether the settings correct the errors; None if the job decides."""
 
 
 _LEAST_SHARE = 0.78

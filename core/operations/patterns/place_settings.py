@@ -37,7 +37,7 @@ def is_falling(table: RotaryTable) -> bool:
 def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: PutBack | None = None) -> LayerSettings:
     """Return the wanted settings of slide and table at every position of a layer.
 
-    `put_back`: the position of the work after it was put back on the table; None if the work was not removed.
+    `put_back`: the work's new position on the table; None if the work was not removed.
     """
     wanted = tuple(job.polar_setting(layer, position) for position in layer.positions)
     if put_back is not None:
@@ -57,8 +57,9 @@ def layer_settings(job: PatternJob, layer: Layer, table: RotaryTable, put_back: 
 def moved_setting(job: PatternJob, setting: PolarSetting, put_back: PutBack) -> PolarSetting:
     """Return the setting that reaches the same point of the work after the work was put back on the table.
 
-    The remaining cuts keep the height error and eccentricity of the earlier cuts. The slide cannot reach a point nearer
-    to the table's axis than the height error. For such a point the slide stays where the axes meet.
+    The remaining cuts keep the height error and eccentricity of the earlier cuts. The axes are always at least the
+    height error apart, so the slide cannot reach a point that is closer to the table's axis than that. For such a point
+    the slide stays where the axes are nearest to each other.
     """
     return setting_to_meet(job, job.comes_out_mm(setting.slide_mm, float(setting.angle_deg)), put_back, setting)
 
@@ -67,7 +68,7 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
     """Return the setting of slide and table that brings a point of the work [mm] under the spindle's axis.
 
     `put_back`: the work's position on the table. If the slide cannot reach the point, the slide stays where the axes
-    meet and the table takes its angle from `otherwise`.
+    are nearest to each other, and the table takes its angle from `otherwise`.
     """
     place = complex(*on_work) * cmath.exp(1j * math.radians(put_back.turn_deg)) + complex(*put_back.shift_mm)
     height_mm, distance_mm = job.height_error_mm, abs(place)
@@ -84,7 +85,8 @@ def setting_to_meet(job: PatternJob, on_work: Point, put_back: PutBack, otherwis
 def slide_end_mm(job: PatternJob, wanted: PolarSetting, put_back: PutBack | None) -> float:
     """Return the slide travel at which a slot ends [mm], for the present position of the work on the table.
 
-    `put_back`: None if the work was not removed.
+    `wanted`: the setting for the slot's end, as if the work was not removed. `put_back`: the work's new position; None
+    if the work was not removed.
     """
     return wanted.slide_mm if put_back is None else moved_setting(job, wanted, put_back).slide_mm
 
@@ -94,7 +96,7 @@ def _rise_less_than_once_round(angles: Sequence[Fraction]) -> bool:
 
 
 def divided(job: PatternJob, table: RotaryTable, settings: LayerSettings, circle: Circle | None) -> Dividing:
-    """Return the settings of the table at every position of a layer; raises PlanError if the table cannot be set.
+    """Return the settings of the table at every position of a layer. Raises PlanError if the table cannot be set.
 
     `circle`: the hole circle to use; None for the usual one.
     """
@@ -133,7 +135,8 @@ def arc_ends_deg(layer: Layer, table: RotaryTable, settings: LayerSettings) -> l
 def arc_end(dividing: Dividing, start: Position, through_deg: Fraction) -> Position:
     """Return the setting of the table at the end of an arc.
 
-    A full turn ends at the mark or hole where it starts. `through_deg`: the angle from start to end.
+    `start`: the setting at the start of the arc. `through_deg`: the angle from start to end [deg]. A full turn ends at
+    the mark or hole where it starts.
     """
     turned = -through_deg if dividing.falling else through_deg
     wanted = start.wanted_deg + turned

@@ -65,7 +65,7 @@ class FoundAgain(NamedTuple):
     """Number of cuts found."""
 
     def words(self, before: PutBack, to_text: LengthText = mm_text) -> str:
-        """Return a sentence on how far the blank has moved since `before`, and on how well the cuts agree.
+        """Return a sentence on how far the blank has moved from its position `before`, and on how well the cuts agree.
 
         `to_text` returns a length [mm] as text in the unit of the lathe.
         """
@@ -83,15 +83,15 @@ class FoundAgain(NamedTuple):
 def put_back(
     job: PatternJob, found: Sequence[FoundCut], most_mm: float = SLIPPED_MM, to_text: LengthText = mm_text
 ) -> FoundAgain:
-    """Return the position of a blank on the table, calculated from cuts found again.
+    """Return the position of a blank on the table, calculated from cuts that the turner found again.
 
     The height error and the side of the axis come from the job. `to_text` returns a length [mm] as text in the unit of
     the lathe. Raises PlanError for fewer than two cuts, for cuts too near to each other, and for an arc. Raises
     ReadingSlippedError if a reading differs from the fit by more than `most_mm`. The error names the wrong reading if
-    the others agree.
+    the other readings agree.
 
-    The fit is the rigid motion with the least squares of distances in a plane, derived here. Its turn is the angle of
-    sum(conj(p) q) over points p and q counted from their means.
+    The fit is the rigid motion in the plane with the smallest sum of squared distances. Its turn is the angle of
+    sum(conj(p) q) over the points p on the work and q on the table, each counted from their mean.
     """
     _refuse_unusable(found, to_text)
     on_work = [(one.element.x_mm, one.element.y_mm) for one in found]
@@ -145,7 +145,7 @@ _Motion = tuple[float, float, float]
 
 
 def _fitted(on_work: Sequence[Point], on_table: Sequence[Point]) -> _Motion:
-    """Return the motion with the least squares of distances from points on the work to points on the table."""
+    """Return the motion that moves points on the work to points on the table by a least-squares fit."""
     work_x, work_y = _mean(on_work)
     table_x, table_y = _mean(on_table)
     along = across = 0.0
@@ -186,9 +186,9 @@ def _slipped(
     most_mm: float,
     to_text: LengthText,
 ) -> ReadingSlippedError:
-    """Return the error for contradicting readings.
+    """Return the error for readings that contradict each other.
 
-    It names the wrong reading if the others agree, and says what to do.
+    The error names the wrong reading if the other readings agree, and says what to do.
     """
     if len(found) == 2:
         apart_mm, now_mm = math.dist(*on_work), math.dist(*on_table)

@@ -1,4 +1,4 @@
-"""Finds cuts beyond the reach of cutter, slide or boring head, and cuts that miss the blank. Such jobs are refused."""
+"""Finds cuts that miss the blank or are beyond the reach of cutter, slide or boring head. Such jobs are refused."""
 
 import math
 from collections.abc import Callable, Iterator
@@ -120,4 +120,4 @@ _NEAREST: dict[str, Callable[[LayerPosition], float]] = {
     "arcs": _centre_mm,
     "slots": _nearest_of_slot_mm,
 }
-"""The least distance of a cut's tip line from the work's centre, by shape [mm]."""
+"""The smallest distance of a cut's tip line from the work's centre, by shape [mm]."""

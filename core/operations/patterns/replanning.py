@@ -1,7 +1,7 @@
-"""Plans the remaining steps of a pattern again, after a measurement, another setting, a move or an edit.
+"""Plans the remaining steps of a pattern again, after a measurement, a different setting, a move or an edit.
 
-The open steps show the remaining work. Each step has its layer, position and number. After an edit, the depth already
-cut at each position decides.
+The open steps of the run show the remaining work. Each step has its layer, position and number. After an edit, the
+remaining work follows from the depth already cut at each position.
 """
 
 from collections.abc import Collection, Iterable
@@ -76,9 +76,9 @@ def replan_pattern(
 ) -> tuple[Step, ...]:
     """Return new steps that replace the remaining steps. Raises PlanError for an input that the pattern cannot use.
 
-    `entered`: the input after which the pattern is planned again. A trial circle is measured across groove centres.
-    After a move, the new steps first find the zeros again. After an edit of job or lathe, the new steps cut only what
-    each position still needs.
+    `material`: the material of the work; None if the job names none. `entered`: the input after which the pattern is
+    planned again. A trial circle is measured across groove centres. After a move, the new steps first find the zeros
+    again. After an edit of job or lathe, the new steps cut only what each position still needs.
     """
     if isinstance(entered, PutBack):
         progress = replace(progress, put_back=entered)
@@ -134,12 +134,15 @@ class _Remaining:
 
     @cached_property
     def is_open(self) -> OpenSteps:
-        """The numbers of the remaining steps in the job as it is after an edit, each with its shift [marks]."""
+        """The numbers of the remaining steps in the edited job, each with its shift [marks]."""
         return open_after_edit(self.plans, self.progress) if self.is_edited else self.open_by_steps
 
     @cached_property
     def _order(self) -> tuple[int, ...]:
-        """The order of layers: finished layers, then the order of the open steps. An edit can change later layers."""
+        """The order of the layers: finished layers first, then the order of the open steps.
+
+        An edit can change the order of later layers.
+        """
         numbers = [layer.number for layer in self.job.layers]
         if is_plain(self.job):
             return tuple(numbers)
@@ -176,9 +179,9 @@ class _Remaining:
         return layer_steps(self.job, plan, self.lathe, self.is_open if is_open is None else is_open, restart)
 
     def set_up(self, again: bool = False) -> list[Step]:
-        """Return the steps that mount the plate of the current layer and find the zeros.
+        """Return the steps that mount the dividing plate of the current layer and find the zeros.
 
-        `again`: the zeros are found again during the run.
+        `again`: whether the zeros are found again during the run.
         """
         steps = set_up_steps(self.job, self.current, self.lathe, again)
         # After the first cut the work is never centred again. It stays in place or is found by its cuts.
@@ -188,8 +191,8 @@ class _Remaining:
     def found_again(self) -> list[Step]:
         """Return the steps that find the zeros again, followed by the remaining steps.
 
-        The dividing plate is mounted only if it is not on the lathe. A new touch-off cancels a correction by a measured
-        depth.
+        The dividing plate is mounted only if it is not on the lathe. The new touch-off replaces any correction by a
+        measured depth.
         """
         current, is_open = self.current, unshifted(self.is_open)
         mounts = MOUNTING in is_open or (current.changes_circle and current.first + CIRCLE_SET in is_open)
@@ -214,7 +217,7 @@ class _Remaining:
     def depth_measured(self, measured_mm: float) -> list[Step]:
         """Return the remaining steps of the current and later layers, corrected by a measured depth [mm].
 
-        A layer with its own touch-off needs no correction, and neither do the layers after it.
+        The correction ends at the first later layer that has its own touch-off.
         """
         current = self.current
         before = {number: shift for number, shift in self.is_open.items() if number < current.pattern.first_number}
@@ -292,9 +295,10 @@ class _Remaining:
         return next((step.at.shift_marks for step in cuts if step.at.layer == plan.layer.number), 0)
 
     def circle_measured(self, measured: Measured) -> list[Step]:
-        """Return the step that moves the head after a trial circle, another trial circle, and the remaining steps.
+        """Return the remaining steps after a measured trial circle.
 
-        The head does not move if the trial circle is near enough to the wanted size.
+        Unless the circle is near enough to the wanted size, the steps move the boring head and, where needed, cut
+        another trial circle.
         """
         current, lathe, measured_mm = self.current, self.lathe, measured.size_mm
         refuse_impossible_circle(current.layer, lathe, measured_mm)
@@ -333,7 +337,10 @@ class _Remaining:
 
 
 def _layers_of(steps: Iterable[Step], numbers: Collection[int]) -> list[int]:
-    """Return the layer numbers of some steps, in the order of the steps, without layers that the job no longer has."""
+    """Return the layer numbers of some steps, in the order of the steps.
+
+    `numbers`: the layers that the job still has. All other layers are left out.
+    """
     found = dict.fromkeys(step.at.layer for step in steps if step.at.layer)
     return [number for number in found if number in numbers]
 

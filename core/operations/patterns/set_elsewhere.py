@@ -1,4 +1,4 @@
-"""Plans again after a slide, or the end of an arc, was set to another reading than planned."""
+"""Plans the remaining steps again after a slide, or the end of an arc, was set to another reading than planned."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -18,7 +18,7 @@ _SET_SO = ", as set"
 
 
 def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJob) -> bool:
-    """Return whether an input gives another setting of the slide that sets the offset, or another end of an arc.
+    """Return whether an input gives a real setting for the slide that sets the offset, or for the end of an arc.
 
     `open_steps`: the remaining steps, the current step first.
     """
@@ -31,7 +31,7 @@ def sets_another_dial(open_steps: Sequence[Step], entered: SetTo, job: PatternJo
 
 
 def set_elsewhere(steps: Sequence[Step], entered: SetTo, lathe: Lathe) -> list[Step]:
-    """Return the remaining steps. The first step gets the real setting of its slide, or of the end of its arc.
+    """Return the remaining steps, the first with the real setting of its slide or of the end of its arc.
 
     Raises PlanError for a reading between two marks.
     """
@@ -71,7 +71,10 @@ def _with_position(lathe: Lathe, planned: Setting, position: Fraction) -> Settin
 
 
 def _off(lathe: Lathe, planned: Setting, position: Fraction) -> tuple[Fraction, str]:
-    """Return the difference between a real and a planned setting, as a number and in a sentence."""
+    """Return the difference between a real and a planned setting, as a number and in a sentence.
+
+    `position`: the real setting. The number is in the unit of the dial, or in degrees for the table.
+    """
     off = position - planned.position
     if planned.dial == TABLE:
         return (

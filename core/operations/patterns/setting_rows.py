@@ -44,7 +44,7 @@ class PlaceSteps(NamedTuple):
 
 
 def place_steps(steps: Iterable[Step]) -> list[PlaceSteps]:
-    """Return, for each position in the order of cutting, the first steps that set it."""
+    """Return the steps that first set each position, in the order of cutting."""
     places: dict[object, PlaceSteps] = {}
     for step in steps:
         place = step.at.layer, step.at.position

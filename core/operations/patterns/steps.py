@@ -1,7 +1,7 @@
 """The steps of a pattern, layer by layer, with as few dial settings as possible.
 
-Every step has a number in the pattern, except measurements of a depth (see core.operations.patterns.layer_plan).
-Replanning uses the number to find the remaining steps.
+Every step has a number in the pattern, except the steps that measure a depth. After a measurement or an edit, these
+numbers show which steps remain.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -133,11 +133,12 @@ def layer_steps(
     touches: bool = False,
     stands: Mapping[str, Setting] | None = None,
 ) -> list[Step]:
-    """Return the steps of one layer; with `keep`, only the remaining steps.
+    """Return the steps of one layer.
 
-    `keep`: the numbers of the remaining steps. `restart`: the zeros were found again, with the table's zero on the hole
-    circle of this layer. The steps then set the layer and touch off once more. `touches`: the steps touch off once more
-    in any case. `stands`: the present settings of slide and head, after a cut in the wrong place.
+    `keep`: the numbers of the remaining steps; None for all steps. `restart`: whether the zeros were found again, with
+    the table's zero on the hole circle of this layer; the steps then set the layer and touch off once more. `touches`:
+    whether to touch off once more in any case. `stands`: the present settings of slide and boring head after a cut in
+    the wrong place; None otherwise.
     """
     steps, touches = [], touches or restart
     for what, step in _before_pattern(job, layer_plan, lathe, restart, touches):
@@ -160,9 +161,9 @@ def _with_cautions(job: PatternJob, layer: Layer, steps: list[Step]) -> list[Ste
 
 
 def _warned_of_depth(steps: list[Step], with_head: bool) -> Iterator[Step]:
-    """Yield the steps of a layer.
+    """Yield the steps of a layer, with a caution at each step that cuts to a new depth with the boring head.
 
-    Each step that cuts to a new depth with the boring head gets a caution. `with_head`: the boring head cuts the layer.
+    `with_head`: whether the boring head cuts the layer.
     """
     deepest = 0.0
     for step in steps:
@@ -178,7 +179,7 @@ def _before_pattern(
 ) -> Iterator[tuple[int, Step]]:
     """Yield each step that a layer needs before its first position, with its number within the layer.
 
-    `restart`: the zeros were found again. `touches`: the steps touch off once more in any case.
+    `restart`: whether the zeros were found again. `touches`: whether the steps touch off once more in any case.
     """
     layer, head = layer_plan.layer, layer_plan.head
     if layer_plan.mounts:
@@ -312,7 +313,7 @@ def _layer_set(job: PatternJob, layer_plan: LayerPlan, lathe: Lathe) -> Step:
 
 
 def _slide_before(layer_plan: LayerPlan, dial: Dial) -> Setting:
-    """Return the slide's setting before a layer: its zero, or the last setting of the layer before."""
+    """Return the slide's setting before a layer: its zero, or the last setting of the previous layer."""
     before = layer_plan.pattern_before
     if before is None:
         return dial.at_marks(0)
@@ -369,7 +370,8 @@ def _cuts_of_layer(layer_plan: LayerPlan) -> Iterator[CutAsSet]:
 def _radius_as_set(head: Head, layer: Layer, number: int, held: tuple[Setting, ...]) -> float | None:
     """Return the circle radius at the head's real setting [mm]; None if the head does not cut the layer.
 
-    `number`: the position's number. `held`: the settings of other dials at the position.
+    `number`: the position's number. `held`: the dial settings that stay the same throughout the position, among them
+    the head's.
     """
     setting = next((setting for setting in held if setting.dial == HEAD), None)
     if head.dial is None or setting is None:

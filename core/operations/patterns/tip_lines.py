@@ -54,8 +54,8 @@ class TipLine(NamedTuple):
 def as_asked_mm(job: PatternJob, layer: Layer, position: LayerPosition) -> Point:
     """Return the place of a position that is cut with exact settings, from the work's centre without eccentricity [mm].
 
-    If the settings correct the errors, the result is the wanted place. Otherwise the height error moves the place
-    square to its offset.
+    If the settings correct the errors, the result is the wanted place. Otherwise the height error moves the place at
+    right angles to its offset.
     """
     x_mm, y_mm = position.x_mm, position.y_mm
     height_mm = job.height_error_mm * (-1 if job.is_far else 1)
@@ -97,7 +97,7 @@ def _tip_line(job: PatternJob, layer: Layer, position: LayerPosition) -> TipLine
 
 
 def envelope_mm(lines: Iterable[TipLine]) -> tuple[float, float]:
-    """Return the least and the greatest distance of tip lines from the work's centre [mm]."""
+    """Return the smallest and the greatest distance of the tip line from the work's centre [mm]."""
     reaches = [line.reach_mm() for line in lines]
     return min(inner for inner, _ in reaches), max(outer for _, outer in reaches)
 
@@ -108,9 +108,9 @@ _ASKEW = 0.309
 
 @lru_cache(maxsize=24)
 def least_spacing_mm(points: tuple[Point, ...]) -> float | None:
-    """Return the least distance between two of the points [mm]; None for fewer than two points.
+    """Return the smallest distance between two of the points [mm]; None for fewer than two points.
 
-    For speed, the search skips pairs that are further apart along one direction than the least distance so far.
+    For speed, the search skips pairs that are further apart along one direction than the smallest distance so far.
 
     >>> least_spacing_mm(((0, 0), (10, 0), (0, 4), (10, 7)))
     4.0
@@ -154,11 +154,12 @@ def _askew(points: Sequence[Point]) -> list[_Along]:
 def _nearest_along(
     along: Sequence[_Along], at: int, others: Iterable[int], least_mm: float
 ) -> tuple[float, int | None]:
-    """Return the distance and the index of the nearest of some points; None for the index if no point is nearer than
-    `least_mm`.
+    """Return the distance [mm] and the index of the point in `others` that is nearest to the point `at`.
 
-    `others`: indexes of points on one side, in order. The search stops at the first point that is too far away along
-    the direction _ASKEW.
+    If no point is nearer than `least_mm`, return `least_mm` and None.
+
+    `others`: places in `along` on one side of `at`, the nearest first. The search stops at the first point that is too
+    far away along the direction _ASKEW.
     """
     place_mm, x_mm, y_mm, _ = along[at]
     nearest = None
@@ -182,7 +183,7 @@ MOST_PAIRS = 300_000
 def crossing_points(circles: tuple[TipLine, ...]) -> int | None:
     """Return the number of distinct points at which circles cross; None for too many pairs to compare.
 
-    The result is cached, because a form plans the same layers again at every key.
+    The result is cached, because a form plans the same layers again at every key press.
 
     >>> crossing_points((TipLine(0, 0, 5), TipLine(6, 0, 5), TipLine(20, 0, 5)))
     2
@@ -236,7 +237,7 @@ def _pair_count(cells: _Cells) -> int:
 
 
 def _near_pairs(cells: _Cells) -> Iterator[tuple[TipLine, TipLine]]:
-    """Yield every pair of circles that are near enough to meet. No pair comes twice."""
+    """Yield every pair of circles that are near enough to meet, each pair once."""
     for (column, row), circles in cells.items():
         yield from combinations(circles, 2)
         for beside, above in _NEIGHBOURS:
@@ -259,7 +260,7 @@ class _DistinctPoints:
         return self._count
 
     def add(self, x_mm: float, y_mm: float) -> None:
-        """Count a point [mm], unless a counted point lies within _TOUCH_MM."""
+        """Count a point [mm], unless a point already counted lies within _TOUCH_MM."""
         across, up = x_mm / self._CELL_MM + self._SHIFT, y_mm / self._CELL_MM + self._SHIFT
         column, row = math.floor(across), math.floor(up)
         columns, rows = self._cells_within_touch(across - column), self._cells_within_touch(up - row)

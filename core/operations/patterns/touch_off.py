@@ -10,7 +10,7 @@ from core.operations.patterns.layers import Layer, LayerPosition, PatternJob, Po
 _POINTS = 24
 """Number of points checked on each path."""
 _LEAST_LAND = 0.25
-"""The least part of a path that must be land, for a touch-off on it."""
+"""The smallest part of a path that must be land, so that the cutter can touch off on the path."""
 _MOST_POSITIONS = 24
 _MOST_GROOVES = 1_000
 HIGHEST = "the face where it is highest"

@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 HEAD_READY = "Before you start: head's key out, screws and drawbar tight, tool kept short."
 TRIAL_SPEED = "First power-on: lowest speed, out of the plane of the head, hand on switch."
 LEAST_CIRCLE = 0.6
-"""The least trial circle, as a part of the wanted circle. A radius entered by mistake is only half of it."""
+"""The smallest trial circle accepted, as a part of the wanted one. A radius entered by mistake is only half of it."""
 
 
 def head_after_trial(head: Head, layer: Layer, measured_mm: float, is_first: bool) -> Head:
     """Return the boring head after a trial circle for `layer`. `measured_mm`: the circle's measured diameter [mm].
 
-    `is_first`: this is the first layer cut with this cutter in the head. The head is then moved and its dial set to 0.
-    In later layers the dial keeps its zero, and all later settings shift by the same amount.
+    `is_first`: whether this is the first layer cut with this cutter in the head. The head is then moved and its dial
+    set to 0. In later layers the dial keeps its zero, and all later settings shift by the same amount.
     """
     radius = measured_mm / 2
     if head.dial is None:
@@ -51,7 +51,7 @@ _ROUNDING_MM = 1e-6
 def is_near(head: Head, layer: Layer, measured_mm: float) -> bool:
     """Return whether a trial circle with a measured diameter [mm] is near enough to the wanted diameter.
 
-    Near enough means within one mark of the head, or within the resolution of a caliper.
+    Near enough means within one mark of the head's dial, or within the resolution of a caliper.
     """
     off_mm = abs(2 * layer.circle_radius_mm - measured_mm)
     return off_mm < _near_mm(head) + _ROUNDING_MM
@@ -67,7 +67,7 @@ def _near_mm(head: Head) -> float:
 
 
 def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> str:
-    """Return a sentence that says that a trial circle with a measured diameter [mm] is near enough, and why."""
+    """Return a sentence that says why a trial circle of a measured diameter [mm] is near enough."""
     off_mm, say = abs(2 * layer.circle_radius_mm - measured_mm), lathe.length_text
     if off_mm < VISIBLE_MM:
         return "The trial circle has the wanted diameter. Continue."
@@ -78,7 +78,7 @@ def near_finding(head: Head, layer: Layer, measured_mm: float, lathe: Lathe) -> 
 
 
 def by_rule_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, is_first: bool) -> Step:
-    """Return the step that sets the boring head roughly with a rule. `is_first`: no layer is cut yet."""
+    """Return the step that sets the boring head roughly with a rule. `is_first`: whether no layer has been cut yet."""
     radius = layer.circle_radius_mm
     return Step(
         action="set",
@@ -94,7 +94,10 @@ OVER_THE_FACE = "Do not move the centred work: thin sheet taped over its face wi
 
 
 def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool, again: bool = False) -> Step:
-    """Return the step that cuts a trial circle. `is_first`: no layer is cut yet. `again`: the head has just moved."""
+    """Return the step that cuts a trial circle.
+
+    `is_first`: whether no layer has been cut yet. `again`: whether the boring head has just been moved.
+    """
     text = (
         f"Layer {layer.number}: isolate the drive and turn the head once by hand. "
         f"Then cut a shallow trial circle on scrap. {OVER_THE_FACE}"
@@ -108,7 +111,10 @@ def trial_step(layer: Layer, place: PatternPosition, *, is_first: bool, again: b
 
 
 def measure_step(layer: Layer, lathe: Lathe, place: PatternPosition, *, by_edges: bool = False) -> Step:
-    """Return the step at which the user measures the trial circle. `by_edges`: the text asks for both edges first."""
+    """Return the step at which the user measures the trial circle.
+
+    `by_edges`: whether the text suggests measuring over both edges first.
+    """
     how = "across, from groove centre to groove centre, and enter it"
     if by_edges:
         how = "over its outer and inner edge with a caliper and enter both, or once from groove centre to centre"
@@ -141,7 +147,7 @@ def refuse_impossible_circle(layer: Layer, lathe: Lathe, measured_mm: float) -> 
 def change_steps(layer: Layer, head: Head, lathe: Lathe, measured_mm: float, is_first: bool) -> list[Step]:
     """Return the steps that move the boring head after a trial circle with a measured diameter [mm].
 
-    `head`: the head after the move. `is_first`: the dial is first set to 0.
+    `head`: the head after the move. `is_first`: whether its dial is set to 0 before the move.
     """
     change = layer.circle_radius_mm - measured_mm / 2
     words = f"Layer {layer.number}: move the boring head by {lathe.length_text(abs(change))} of radius"
@@ -187,7 +193,10 @@ def head_zero_step(dial: Dial, why: str, place: PatternPosition | None = None) -
 
 
 def layer_words(head: Head, layer: Layer, before_mm: float | None) -> str:
-    """Return words for setting the head for a layer. `before_mm`: the radius before; None just after a trial circle."""
+    """Return words for setting the boring head for a layer.
+
+    `before_mm`: the circle radius before [mm]; None just after a trial circle.
+    """
     if before_mm is None or layer.circle_radius_mm == before_mm:
         return "leave the boring head as it is"
     setting = head.setting(layer.circle_radius_mm)
@@ -212,7 +221,7 @@ def depth_of_width_mm(cutter: Cutter, width_mm: float) -> float:
 
 
 def width_per_depth(cutter: Cutter) -> float:
-    """Return how much wider a groove gets per depth: 2 tan(half the included angle) [mm/mm]."""
+    """Return how much wider a groove becomes for each mm of depth: 2 tan(half the included angle) [mm/mm]."""
     return 2 * math.tan(math.radians(cutter.tip_angle_deg / 2))
 
 

@@ -20,7 +20,7 @@ READ = ("once", "both ways")
 
 @dataclass(frozen=True, kw_only=True)
 class SquareJob:
-    """The checked parameters of a `square` operation. Lengths are in mm; None for a field without an entry."""
+    """The checked parameters of a `square` operation. Lengths are in mm. A field without an entry is None."""
 
     method: Method
     at_mm: tuple[float, ...] = ()
@@ -35,7 +35,7 @@ class SquareJob:
     stick_out_mm: float | None = None
     """The length of a bar that is outside the chuck."""
     pivot_mm: float | None = None
-    """The position about which the part turns when tapped. None for the first position."""
+    """The position about which the part turns when tapped; None if it turns about the first position."""
     tap_mm: float | None = None
     """The position at which the part is tapped or shimmed. None if no move is calculated."""
     how: str = "tap"
@@ -67,7 +67,7 @@ class SquareJob:
         return tuple(values) if len(values) == self.count else None
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "SquareJob":
-        """Return this job without the values in `asked`, for which the run must still ask."""
+        """Return this job without the values named in `asked`, for which the run must still ask."""
         return replace(self, lists_mm=without_old(self.lists_mm, asked))
 
 

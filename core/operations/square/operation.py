@@ -25,7 +25,10 @@ def _count(job: SquareJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_square(job: SquareJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a `square` operation. Each reading that the job lacks gets a step that asks for it."""
+    """Return the plan of a `square` operation. Each reading that the job lacks gets a step that asks for it.
+
+    `material`: the material of the work; None if the job names none.
+    """
     here = SquareAtLathe(job, lathe)
     before, after = (
         frozenset(ask.at for ask in asks if len(job.lists_mm.get(ask.at.key, ())) <= (ask.at.place or 0))
@@ -71,7 +74,7 @@ def _cautions(here: SquareAtLathe) -> Iterator[str]:
 
 
 def square_figures(here: SquareAtLathe) -> dict[str, Any]:
-    """Return the figures of the latest complete set of readings, under the keys of a card."""
+    """Return the figures of the latest complete set of readings for the card, by key; {} without a complete set."""
     job, latest = here.job, here.after or here.before
     if latest is None:
         return {}
@@ -97,7 +100,7 @@ def square_figures(here: SquareAtLathe) -> dict[str, Any]:
 def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
     """Yield the steps after the first set of readings.
 
-    If the part needs moving, they are a move and a second set. Otherwise they show the result.
+    If the part needs moving, these are a move and a second set of readings. Otherwise they show the result.
     """
     good_enough = here.before is not None and here.job.tolerance_mm is not None and not here.is_outside(here.before)
     if good_enough or not here.job.measures_again:
@@ -109,7 +112,10 @@ def _after_first_set(here: SquareAtLathe, asked: frozenset[AskedAt]) -> Iterator
 
 
 def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
-    """Yield the steps after a later set of readings. If the error is still too large, they are another move and set."""
+    """Yield the steps after the second or a later set of readings.
+
+    If the error is still too large, these are another move and another set of readings.
+    """
     if here.after is not None and here.is_outside(here.after):
         yield here.correct()
         yield from here.ask_after(frozenset(ask.at for ask in here.asks(after=True)))
@@ -121,9 +127,10 @@ def _after_second_set(here: SquareAtLathe) -> Iterator[Step]:
 def replan_square(
     job: SquareJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the remaining steps after a reading. After a move, the latest set is read again.
+    """Return the remaining steps after a reading. After a move, the latest set of readings is taken again.
 
-    Raises PlanError for an input that the operation cannot use.
+    `entered`: what the user entered. `material`: the material of the work; None if the job names none. Raises PlanError
+    for an input that the operation cannot use.
     """
     before, after = (
         frozenset(ask.at for ask in SquareAtLathe(job, lathe).asks(after=later)) for later in (False, True)
@@ -154,7 +161,7 @@ def replan_square(
 def _after_edit(
     here: SquareAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
+    """Return the remaining steps after a change of the job or the lathe; all steps if the method has changed.
 
     `asked`: the values that the new plan asks for.
     `every`: all values that the method uses.

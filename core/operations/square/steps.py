@@ -40,12 +40,12 @@ class SquareAtLathe:
 
     @cached_property
     def before(self) -> Found | None:
-        """The findings of the set before any move; None if the set is not complete."""
+        """The findings of the set of readings before any move; None if that set is not complete."""
         return found_in(self.job)
 
     @cached_property
     def after(self) -> Found | None:
-        """The findings of the set after the latest move; None if the set is not complete."""
+        """The findings of the set of readings after the latest move; None if that set is not complete."""
         return found_in(self.job, after=True)
 
     @property
@@ -64,7 +64,7 @@ class SquareAtLathe:
         """Return the questions for one set of values, in order.
 
         The set includes the readings after the square or bar is turned over.
-        `after`: the set after a move.
+        `after`: whether to return the set that follows a move.
         """
         if not self.reads:
             return [self._diameter(place, after=after) for place in (0, 1)]
@@ -182,7 +182,7 @@ class SquareAtLathe:
         """Return the step that shows the result.
 
         `final`: False if readings are still missing, so that the step has no result yet.
-        `from_file`: True if the run has read nothing, so that the step offers to read.
+        `from_file`: True if the run has taken no readings of its own, so that the step offers to take them.
         """
         latest = (self.after or self.before) if final else None
         if latest is None:
@@ -220,7 +220,7 @@ class SquareAtLathe:
         return self.job.tolerance_mm is not None and self.error_mm(found) > self.job.tolerance_mm + 1e-9
 
     def verdict_words(self, found: Found) -> str:
-        """Return in words whether the error is within the tolerance; "" without a tolerance."""
+        """Return words that say whether the error is within the tolerance; "" without a tolerance."""
         limit, say = self.job.tolerance_mm, self.lathe.indicator_text
         if limit is None:
             return ""
@@ -260,7 +260,7 @@ class SquareAtLathe:
         return sentences
 
     def _per_100(self, slope: float) -> str:
-        """Return the size of a slope as a length in 100 mm or 10 in: "0.02 mm in 100 mm"."""
+        """Return the size of a slope as a length in 100 mm or 10 in, such as "0.02 mm in 100 mm"."""
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.indicator_text(abs(slope) * over_mm)} in {over}"
 
@@ -333,7 +333,7 @@ class SquareAtLathe:
         )
 
     def bed_words(self, found: Found) -> str:
-        """Return in words the possible causes of a taper turned in the chuck, and how far the bar bends."""
+        """Return words for the possible causes of a taper turned in the chuck, and for how far the bar bends."""
         diameters = self.job.complete(f"{self.job.key}{AFTER}") or self.job.complete(self.job.key) or (1.0, 1.0)
         say, stick_out = self.lathe.length_text, self.job.stick_out_mm or 0.0
         bends = bending_mm(diameters[0], stick_out)

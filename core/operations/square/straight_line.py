@@ -25,7 +25,7 @@ class Line(NamedTuple):
     """The mean of the positions. At this position the line has the mean reading."""
     mean_mm: float
     straightness_mm: float | None
-    """Greatest minus least distance of the readings from the line. None for two positions, which fit any line."""
+    """Largest minus smallest distance of the readings from the line. None for two positions, which fit any line."""
     spread_mm: float
     """Root of the sum of squared distances of the positions from their mean.
 
@@ -80,9 +80,9 @@ class Found(NamedTuple):
 
 
 def found_in(job: SquareJob, *, after: bool = False) -> Found | None:
-    """Return the findings of a complete set; None if the set is not complete.
+    """Return the findings of a complete set of readings or diameters; None if the set is not complete.
 
-    `after`: use the set after a move.
+    `after`: whether to use the set taken after a move.
     """
     values = job.complete(f"{job.key}{AFTER}" if after else job.key)
     if values is None:
@@ -132,9 +132,9 @@ def _of_diameters(job: SquareJob, diameters_mm: Sequence[float]) -> Found:
 def slope_error(line: Line, graduation_mm: float, *, halved: bool = False) -> float:
     """Return the standard error of a slope [mm per mm] that the indicator's graduation alone causes.
 
-    `halved`: the slope is half the difference of two slopes, so the result is halved too.
+    `halved`: whether the slope is half the difference of two slopes. The result is then halved too.
 
-    Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least squares.
+    Source: graduation / sqrt 12 for a reading (GUM F.2.2.1), carried through the least-squares fit.
     """
     error = graduation_mm / sqrt(12) / line.spread_mm
     return error / 2 if halved else error
