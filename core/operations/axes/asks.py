@@ -1,4 +1,4 @@
-"""The questions for the values that compare two axes, by method."""
+"""The questions for the measurements that compare the spindle's axis with another axis, by each of the methods."""
 
 from collections.abc import Sequence
 
@@ -23,7 +23,10 @@ _AT_PLACE = {
 
 
 def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
-    """Return the question at a result outside the tolerance: correct it and measure again, or keep it."""
+    """Return the question shown if a result is outside the tolerance: correct the error and measure again, or keep it.
+
+    at: the value in question, the face or the error measured again. error_mm: the size of the error [mm].
+    """
     title, outside, again = (
         ("Face outside", "The face", "Corrected: sweep the face again")
         if at == FACE_KEPT
@@ -35,7 +38,9 @@ def kept_question(at: AskedAt, state: State, error_mm: float) -> Asked:
 
 
 def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the questions for the four readings of the table's face; () if the job has no circle to sweep."""
+    """Return the questions for the four readings of the table's face; () if the job gives no circle on which to sweep
+    the face.
+    """
     if job.face_circle_mm is None:
         return ()
     circle = lathe.length_text(job.face_circle_mm)
@@ -59,7 +64,7 @@ def face_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def _by_hand(place: int) -> tuple[str, ...]:
-    """Return the caution about turning the spindle by hand for the first position of a sweep; () for the others.
+    """Return a caution about turning the spindle by hand for the first position of a sweep; () for the other positions.
 
     `place`: the index of the position.
     """
@@ -67,7 +72,7 @@ def _by_hand(place: int) -> tuple[str, ...]:
 
 
 def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the questions for the values that give the error, in the order of measuring."""
+    """Return the questions for the values from which the error is calculated, in the order of measuring."""
     match job.method:
         case "bars":
             return [*_bar_sizes(job), *_bar_heights("", turned=True)]
@@ -80,7 +85,7 @@ def measure_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
 
 
 def again_asks(job: AxesJob, lathe: Lathe) -> Sequence[Ask]:
-    """Return the questions for the values that are measured again after all bolts are tight."""
+    """Return the questions for the values that are measured again after all bolts have been tightened."""
     match job.method:
         case "bars":
             return _bar_heights(AFTER, turned=False)

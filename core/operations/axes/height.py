@@ -1,7 +1,7 @@
-"""Calculates the position of the other axis relative to the spindle's, from bars, a sweep or two circles.
+"""Calculates the position of another axis relative to the spindle's, from bars, a sweep or two circles.
 
-The formulas are derived here, not taken from a source. Signs: a height is above 0 if the other axis is above the
-spindle's. A near error is above 0 if the other axis is nearer to the operator.
+The formulas are derived here, not taken from a source. Signs: a height error is above 0 if the other axis is higher
+than the spindle's. A near error is above 0 if the other axis is nearer to the operator.
 """
 
 from math import atan, degrees, sqrt
@@ -17,7 +17,9 @@ _TIE_MM = 1e-9
 
 
 class AxisError(NamedTuple):
-    """The distance of the other axis from the spindle's [mm]; None for a direction that has not been measured."""
+    """The distance of the other axis from the spindle's, in height and across [mm]; None for a direction that has not
+    been measured.
+    """
 
     height_mm: float | None = None
     near_mm: float | None = None
@@ -28,9 +30,9 @@ class AxisError(NamedTuple):
 def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | None:
     """Return the heights of the spindle's axis and of the other axis above a common surface [mm].
 
-    None if the heights do not come from bars, or have not been measured. If a bar was read twice, half a turn apart,
-    the mean of both readings counts.
-    `after`: use the values measured after a move.
+    Return None if the job does not have all the sizes and heights of the bars. If a bar was read twice, half a turn
+    apart, the mean of both readings counts.
+    `after`: True to use the values measured again after the bolts were tightened.
     """
     axes = []
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
@@ -45,7 +47,7 @@ def bar_axes_mm(job: AxesJob, *, after: bool = False) -> tuple[float, float] | N
 def error_of(job: AxesJob, *, after: bool = False) -> AxisError | None:
     """Return the position error of the other axis; None if it has not been measured.
 
-    `after`: use the values measured after a move.
+    `after`: True to use the values measured again after the bolts were tightened.
     """
     end = AFTER if after else ""
     match job.method:
@@ -73,7 +75,7 @@ def _compared(job: AxesJob, end: str) -> AxisError | None:
 def droop_mm(job: AxesJob) -> float | None:
     """Return how far the indicator droops under its own weight [mm]; None if the droop is not known.
 
-    The droop is half of up - down, read on a bar that turns with the indicator.
+    The droop is half of up - down, the readings above and below a bar that turns with the indicator.
     """
     readings = job.measured.get("droop_readings", ())
     return (readings[0] - readings[1]) / 2 if len(readings) == 2 else job.size("droop")
@@ -102,7 +104,9 @@ def _circles(job: AxesJob, end: str) -> AxisError | None:
 
 
 def slip_mm(readings: tuple[float, float, float, float]) -> float:
-    """Return the difference between up + down and near + far [mm]. It is 0 unless a reading slipped.
+    """Return the difference between up + down and near + far [mm], which is above 0 only if a reading has slipped.
+
+    readings: up, near, down and far [mm].
 
     >>> round(slip_mm((0.0, 0.05, 0.1, 0.09)), 6)
     0.04
@@ -112,15 +116,15 @@ def slip_mm(readings: tuple[float, float, float, float]) -> float:
 
 
 def slipped(readings: tuple[float, float, float, float] | None, graduation_mm: float) -> bool:
-    """Return whether a reading of a sweep has slipped. False without readings.
+    """Return True if a reading of a sweep has slipped; False if it has not, or if there are no readings.
 
-    `graduation_mm`: one graduation of the indicator [mm].
+    `readings`: up, near, down and far [mm]. `graduation_mm`: one graduation of the indicator [mm].
     """
     return readings is not None and slip_mm(readings) > SLIP_GRADUATIONS * graduation_mm + _TIE_MM
 
 
 def sweep_error_mm(graduation_mm: float) -> float:
-    """Return the standard error of a height from a sweep [mm]. The height is half the difference of two readings.
+    """Return the standard error [mm] of a height that a sweep gives as half the difference of two readings.
 
     Source: the standard error of one reading is graduation / sqrt 12 (GUM F.2.2.1).
     """
@@ -128,9 +132,9 @@ def sweep_error_mm(graduation_mm: float) -> float:
 
 
 class FaceSlope(NamedTuple):
-    """The lean of a face over a circle. `up_mm` is above 0 if the top is nearer to the spindle.
+    """How far a face leans over a circle. `up_mm` is above 0 if the top of the face is nearer to the spindle.
 
-    `across_mm` is above 0 if the near side is nearer to the spindle.
+    `across_mm` is above 0 if the side of the face near the operator is nearer to the spindle.
     """
 
     up_mm: float
@@ -140,19 +144,23 @@ class FaceSlope(NamedTuple):
 
     @property
     def up_deg(self) -> float:
-        """The angle by which the face leans upwards or downwards [deg], with the sign of `up_mm`."""
+        """The angle by which the top or bottom of the face leans towards the spindle [deg], with the sign of
+        `up_mm`.
+        """
         return degrees(atan(self.up_mm / self.circle_mm))
 
     @property
     def across_deg(self) -> float:
-        """The angle by which the face leans to one side [deg], with the sign of `across_mm`."""
+        """The angle by which the near or far side of the face leans towards the spindle [deg], with the sign of
+        `across_mm`.
+        """
         return degrees(atan(self.across_mm / self.circle_mm))
 
 
 def face_slope(job: AxesJob) -> FaceSlope | None:
-    """Return the lean of the table's face, swept by an indicator in the spindle; None if the face has not been swept.
+    """Return the lean of the table's face, swept with an indicator in the spindle; None if the face has not been swept.
 
-    Droop does not change these readings: it moves the indicator along the face, not towards the face.
+    Droop does not change these readings, because it moves the indicator along the face, not towards it.
     """
     readings = job.four("face_readings")
     if readings is None or job.face_circle_mm is None:
@@ -162,7 +170,7 @@ def face_slope(job: AxesJob) -> FaceSlope | None:
 
 
 class PatternEffect(NamedTuple):
-    """The effect of a height error on one ring of a pattern."""
+    """The effect of a height error on one ring of a pattern that is cut with the work on the other axis."""
 
     offset_mm: float
     effective_offset_mm: float
@@ -171,7 +179,7 @@ class PatternEffect(NamedTuple):
 
 
 def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect:
-    """Return the effect of a height error [mm] on a ring cut at an offset [mm].
+    """Return the effect of a height error [mm] on the ring of a pattern that is cut with the slide at an offset [mm].
 
     >>> [round(value, 6) for value in effect_on_pattern(20, -1)[1:]]
     [20.024984, 2.862405]
@@ -184,10 +192,10 @@ def effect_on_pattern(offset_mm: float, height_error_mm: float) -> PatternEffect
 def meets_at_mm(job: AxesJob) -> float | None:
     """Return the reading at which both axes have the same height [mm]; None if this reading is not known.
 
-    - bars: height over the other bar;
-    - bars compared: indicator on the other bar, after it was set to 0 on the spindle's bar;
+    - bars: the height over the other bar;
+    - bars compared: the indicator reading on the other bar, after it was set to 0 on the spindle's bar;
     - sweep: down - up;
-    - two circles: width over both circles.
+    - two circles: the width over both circles.
     """
     spindle, other = job.size("spindle_bar"), job.size("other_bar")
     match job.method:

@@ -1,4 +1,4 @@
-"""The input of an `axes` operation: how the axes are compared, and the values measured before the run."""
+"""The input of an `axes` operation: how two axes are compared, and the values measured before the run."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -61,7 +61,7 @@ _WORDS: Mapping[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, kw_only=True)
 class AxesJob:
-    """The checked parameters of an `axes` operation. Lengths are in mm."""
+    """The checked input of an `axes` operation. Lengths are in mm."""
 
     method: Method
     other: str = "table"
@@ -83,24 +83,26 @@ class AxesJob:
         return self.other == OTHERS[0]
 
     def size(self, key: str) -> float | None:
-        """Return the measured length stored under a key [mm]; None if the length is not known."""
+        """Return the measured length stored under `key` [mm]; None if the length is not known."""
         value = self.measured.get(key)
         return None if value is None else float(value)
 
     def four(self, key: str) -> tuple[float, float, float, float] | None:
-        """Return the four readings of a sweep in the order up, near, down, far [mm]; None if any is missing."""
+        """Return the four readings of a sweep stored under `key`, in the order up, near, down, far [mm]; None if any is
+        missing.
+        """
         readings = self.measured.get(key, ())
         return None if len(readings) < len(SWEPT) else (readings[0], readings[1], readings[2], readings[3])
 
     def forgetting(self, asked: Iterable[AskedAt]) -> "AxesJob":
-        """Return this job without the values in `asked`, for which the run must still ask."""
+        """Return a copy of this job without the values in `asked`, for which the run must still ask."""
         return replace(self, measured=without_old(self.measured, asked))
 
 
 def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
-    """Return the checked parameters of an `axes` operation; None after recording a problem in `table`.
+    """Return the checked input of an `axes` operation; None after recording a problem in `table`.
 
-    Values may be missing. The run asks for them.
+    Measured values may be missing, because the run asks for them.
     """
     before = len(table.problems)
     method = cast(Method, table.word("method", METHODS, required=True) or "")
@@ -133,7 +135,7 @@ def read_axes(table: Table, lathe: Lathe) -> AxesJob | None:
 
 
 def _note_impossible(table: Table, job: AxesJob) -> None:
-    """Record a problem for a size that no bar or pair of circles can have."""
+    """Record a problem in `table` for a measured value that is impossible for these bars or circles."""
     for bar, over in (("spindle_bar", "over_spindle_bar"), ("other_bar", "over_other_bar")):
         for key in (over, f"{over}_turned", f"{over}{AFTER}"):
             size, height = job.size(bar), job.size(key)

@@ -1,4 +1,4 @@
-"""The `axes` operation: its plan, its figures, and the new plan after each answer."""
+"""The `axes` operation: its plan, its figures, and the new plan after each of the user's answers."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -48,7 +48,10 @@ def _count(job: AxesJob, lathe: Lathe, material: str | None) -> StepCount:
 
 
 def plan_axes(job: AxesJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of an `axes` operation. Each value that the job lacks gets a step that asks for it."""
+    """Return the plan of an `axes` operation.
+
+    For each value that the job lacks, the plan has a step that asks for it.
+    """
     here = AxesAtLathe(job, lathe)
     steps = _all_steps(here, _all_missing(job, lathe))
     return Plan(
@@ -69,7 +72,7 @@ def _general(job: AxesJob, lathe: Lathe, material: str | None) -> tuple[str, ...
 
 
 def _all_steps(here: AxesAtLathe, asked: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps of a whole set-up. `asked`: the values for which steps ask."""
+    """Yield the steps of a whole set-up. `asked`: the values that the steps ask for."""
     yield from here.first()
     yield from here.face(asked)
     yield from here.points()
@@ -85,9 +88,9 @@ def _all_missing(job: AxesJob, lathe: Lathe) -> frozenset[AskedAt]:
 
 
 def _missing(job: AxesJob, asks: Sequence[Ask]) -> frozenset[AskedAt]:
-    """Return the values that a job lacks.
+    """Return those values in `asks` that a job lacks.
 
-    An optional value is asked for only if the value that it refines is missing too.
+    An optional value is included only if the value that it refines is missing too.
     """
     missing: set[AskedAt] = set()
     for ask in asks:
@@ -112,7 +115,7 @@ def _cautions(here: AxesAtLathe) -> Iterator[str]:
 
 
 def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
-    """Return the figures of all values measured so far, under the keys of a card."""
+    """Return the figures that follow from the values measured so far, under their keys on the printed card."""
     job, error, figures = here.job, here.error, dict[str, Any]()
     slope = face_slope(job)
     if slope is not None:
@@ -141,9 +144,9 @@ def axes_figures(here: AxesAtLathe) -> dict[str, Any]:
 
 
 def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
-    """Return the figures of the remaining error and of its effect on a ring of a pattern.
+    """Return the figures of the remaining error and of its effect on the ring of a pattern.
 
-    `height_mm`: the remaining height error.
+    `height_mm`: the height error as first measured [mm].
     """
     stays, again = height_mm, here.error_after
     if again is not None:
@@ -164,9 +167,10 @@ def _effects(here: AxesAtLathe, height_mm: float) -> dict[str, Any]:
 def replan_axes(
     job: AxesJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the remaining steps after an answer. After a move, every value is measured again.
+    """Return the steps that remain after the user's input. After a move, all values that the move may have changed are
+    measured again.
 
-    Raises PlanError for an input that the operation cannot use.
+    Raise PlanError for an input that the operation cannot use.
     """
     face, measure, again = (
         frozenset(ask.at for ask in asks(job, lathe)) for asks in (face_asks, measure_asks, again_asks)
@@ -191,10 +195,10 @@ def replan_axes(
 def _after_edit(
     here: AxesAtLathe, progress: Progress, asked: frozenset[AskedAt], every: frozenset[AskedAt]
 ) -> list[Step]:
-    """Return the remaining steps after a change of the job or the lathe. If the method changed, return all steps.
+    """Return the steps that remain after a change of the job or the lathe. If the method has changed, return all steps.
 
-    `asked`: the values that the new plan asks for.
-    `every`: all values that the method uses.
+    `asked`: the values that the remaining steps ask for.
+    `every`: all values that the present method uses.
     """
     steps = still_open(_all_steps(here, asked), progress)
     if not progress.open_steps or (asked <= every and steps):
@@ -203,7 +207,10 @@ def _after_edit(
 
 
 def _from_face(here: AxesAtLathe, rest: Rest, face: frozenset[AskedAt]) -> Iterator[Step]:
-    """Yield the steps from the sweep of the face on; no steps if the run has passed the face."""
+    """Yield the steps from the sweep of the face up to the points; no steps if the run is past the face.
+
+    `face`: the values read on the face.
+    """
     asked = rest.open_asks & face
     if rest.at == FACE_KEPT:
         yield from here.points()
@@ -221,8 +228,8 @@ def _from_measuring(
 ) -> Iterator[Step]:
     """Yield the steps from the value just answered, or else from the first missing value, to the end of the run.
 
-    `measure`: the values that give the error. `again`: the values measured after the bolts are tight. `face_too`: the
-    run is still at the face, so that all measuring follows.
+    `measure`: the values from which the error is calculated. `again`: the values measured after the bolts are tight.
+    `face_too`: True if the run is still at the face, so that all measuring follows.
     """
     asked = rest.open_asks
     answered = rest.at
@@ -240,7 +247,7 @@ def _from_measuring(
 
 
 def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the value of the current step; () at a step without a question."""
+    """Return the question for the value that the current step asks for; () if the step asks for none."""
     at = None if state.cursor is None else asked_at(state.cursor)
     if at is None:
         return ()
@@ -251,7 +258,10 @@ def axes_questions(job: AxesJob, lathe: Lathe, state: State) -> tuple[Asked, ...
 
 
 def handover(job: AxesJob, lathe: Lathe, state: State) -> Handover | None:
-    """Return the latest height error, for use in a pattern; None while a value has still to be measured."""
+    """Return the latest height error of a rotary table, for use in a pattern.
+
+    Return None for any other axis, while a value has still to be measured, or if the sign of the error is not known.
+    """
     if not job.is_table or all_asked(state.open_steps()) - {ERROR_KEPT}:
         return None
     here = AxesAtLathe(job, lathe)

@@ -1,4 +1,4 @@
-"""Finds the plates, bars and shims that add up best to a height, without trying every combination."""
+"""Finds the plates, bars and shims whose total comes nearest to a height, without trying every combination."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from fractions import Fraction
@@ -21,7 +21,7 @@ _Sums = dict[int, tuple[int, int]]
 
 
 class Stack(NamedTuple):
-    """The owned pieces that together come nearest to a height. Lengths are in mm."""
+    """The stack of the user's pieces that comes nearest to a wanted height. Lengths are in mm."""
 
     pieces_mm: tuple[float, ...]
     """Largest first; () if no piece brings the stack nearer to the height."""
@@ -32,10 +32,11 @@ class Stack(NamedTuple):
 
     @property
     def plate_mm(self) -> float | None:
-        """The size of the plate that would make the stack exact [mm]; None if the stack is already exact.
+        """The size of the plate that would make the stack exact [mm]; None if the stack is already exact or no plate
+        can help.
 
         The plate fills the remaining gap. If the gap is too thin for a plate, the plate also replaces the smallest
-        piece that makes it thick enough.
+        piece that makes it thick enough, or else the whole stack.
         """
         if abs(self.left_mm) * UNITS_PER_MM < 1:
             return None
@@ -46,9 +47,9 @@ class Stack(NamedTuple):
         return _mm(_units(whole)) if whole > 0 else None
 
     def plate_words(self, length_text: Callable[[float], str]) -> str:
-        """Return in words the plate to make and the piece that the plate replaces; "" if no plate is needed.
+        """Return text that gives the plate to make and the piece that it replaces; "" if there is no plate to make.
 
-        For example "1.28 mm in place of the whole stack".
+        For example "1.28 mm in place of the whole stack". `length_text`: a function that returns a length [mm] as text.
         """
         plate = self.plate_mm
         if plate is None:
@@ -61,11 +62,12 @@ class Stack(NamedTuple):
 
 
 def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
-    """Return the stack nearest to a height [mm]. Of equally near stacks, the fewest pieces win, then the lower stack.
+    """Return the stack nearest to a height [mm]. Of equally near stacks, the one with the fewest pieces wins, then the
+    lower one.
 
-    `owned_mm`: sizes of the plates, bars and shims owned, each used once; list a size twice if you own two. The pieces
-    are divided into two halves, and each sum of one half is paired with the best sum of the other. This takes a few
-    thousand steps for 25 pieces, instead of 33 million.
+    `owned_mm`: the sizes of the user's plates, bars and shims [mm]. Each is used once; a size listed twice means two
+    pieces. The pieces are divided into two halves, and each sum of one half is paired with the best sum of the other.
+    This takes a few thousand steps for 25 pieces, instead of 33 million.
 
     >>> best_stack(7.4, [6, 1, 0.5, 0.2, 0.2])
     Stack(pieces_mm=(6, 1, 0.2, 0.2), left_mm=0.0, is_best=True)
@@ -83,9 +85,9 @@ def best_stack(height_mm: float, owned_mm: Iterable[float]) -> Stack:
 
 
 def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
-    """Return the sums of every second piece from index `first` on, and whether every combination was tried.
+    """Return the sums that can be made from every second piece, from index `first` on.
 
-    No sum exceeds `most`.
+    The second result is True if every combination was tried. No sum exceeds `most`.
     """
     sums, is_whole = _Sums({0: (0, 0)}), True
     for number in range(first, len(sizes), 2):
@@ -104,10 +106,10 @@ def _sums(sizes: Sequence[int], first: int, most: int) -> tuple[_Sums, bool]:
 
 
 def _pairs(ones: _Sums, others: Mapping[int, tuple[int, int]], wanted: int) -> Iterable[tuple[int, int, int, int]]:
-    """Yield, for each sum of one half of the pieces, the nearest sums of the other half.
+    """Yield, for each sum of one half of the pieces, the totals that it forms with the nearest sums of the other half.
 
-    Each result has the parts (error, number of pieces, total, pieces used), so that the smallest result is the best
-    stack. `wanted`: the total to come near.
+    Each result is (error, number of pieces, total, pieces used), so that the smallest result is the best stack.
+    `wanted`: the height that the total should have.
     """
     falling = sorted(others, reverse=True)
     at = 0

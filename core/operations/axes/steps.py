@@ -1,4 +1,4 @@
-"""The steps that bring two axes together. Their order keeps one error from hiding another."""
+"""The steps that bring two axes in line with each other. Their order keeps one error from hiding another."""
 
 from collections.abc import Collection, Iterator, Sequence
 from collections.abc import Set as AbstractSet
@@ -41,24 +41,29 @@ _HAND = "Keep hands and tools clear. Bring the slide back before you turn spindl
 
 @dataclass(frozen=True)
 class AxesAtLathe:
-    """An `axes` operation on one lathe."""
+    """An `axes` operation on one lathe, with its errors, its steps and their texts."""
 
     job: AxesJob
     lathe: Lathe
 
     @cached_property
     def error(self) -> AxisError | None:
-        """The error as first measured; None before it has been measured."""
+        """The error of the other axis as first measured; None before it has been measured."""
         return error_of(self.job)
 
     @cached_property
     def error_after(self) -> AxisError | None:
-        """The error as measured again with the bolts tight; None before it has been measured."""
+        """The error of the other axis as measured again with the bolts tight; None before it has been measured
+        again.
+        """
         return error_of(self.job, after=True)
 
     @cached_property
     def stack(self) -> Stack | None:
-        """The stack of owned pieces for the lift; None if the lift is not known, or if nothing needs lifting."""
+        """The stack of owned pieces on which to raise the other axis.
+
+        It is None if there is no need to raise the axis, or if this is not known.
+        """
         if self.error is None or not self.error.signed or not self.error.height_mm or self.error.height_mm >= 0:
             return None
         return best_stack(-self.error.height_mm, [*self.lathe.bars_mm, *self.lathe.shims_mm])
@@ -71,7 +76,7 @@ class AxesAtLathe:
     # Before measuring.
 
     def first(self) -> Iterator[Step]:
-        """Yield the steps before any measurement."""
+        """Yield the steps that come before any measurement."""
         yield Step(
             action="check",
             title="Gibs and bed",
@@ -101,7 +106,7 @@ class AxesAtLathe:
             )
 
     def points(self) -> Iterator[Step]:
-        """Yield the step that brings the two axes together by eye."""
+        """Yield the step that brings the two axes in line by eye, then any circles to cut for measuring."""
         text = (
             f"Put a centre in the spindle and a point on the {self.job.other}'s axis. Bring both points together, "
             f"seen from the front and from above. This is good to "
@@ -111,7 +116,7 @@ class AxesAtLathe:
         yield from self.cut_circles()
 
     def cut_circles(self) -> Iterator[Step]:
-        """Yield the steps that cut two circles on scrap; no steps if the job measures no circles."""
+        """Yield the steps that cut two circles on scrap; no steps if the method is not "two circles"."""
         if self.job.method != "two circles":
             return
         cautions = (safety.BEFORE_POWER,)
@@ -139,7 +144,7 @@ class AxesAtLathe:
     # The face.
 
     def face(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the remaining steps of the sweep of the face, and the step that shows the result."""
+        """Yield the steps for sweeping the face that ask for values in `asked`, and the step that shows the result."""
         asks = face_asks(self.job, self.lathe)
         if not asks:
             return
@@ -155,28 +160,35 @@ class AxesAtLathe:
         yield step
 
     def outside_mm(self, at: AskedAt) -> float:
-        """Return the face's lean over its circle, or the error measured again [mm]. `at` selects one of them."""
+        """Return the size of the error in question [mm]: the face's lean over its circle, or the error measured again.
+
+        `at` selects one of the two. If the error is not known, return 0.
+        """
         slope, error = face_slope(self.job), self.error_after
         if at == FACE_KEPT:
             return 0.0 if slope is None else max(abs(slope.up_mm), abs(slope.across_mm))
         return 0.0 if error is None else max(abs(error.height_mm or 0.0), abs(error.near_mm or 0.0))
 
     def _is_kept(self, at: AskedAt) -> bool:
-        """Return whether the user has already accepted an error of this size."""
+        """Return True if the user has already accepted an error of this size. `at` selects the face or the error
+        measured again.
+        """
         kept_mm = self.job.size(at.key)
         return kept_mm is not None and self.outside_mm(at) <= kept_mm + 1e-4
 
     def _leans(self, slope: FaceSlope) -> bool:
-        """Return whether the face leans enough for the indicator to show the lean."""
+        """Return True if the face leans enough for the indicator to show the lean."""
         return max(abs(slope.up_mm), abs(slope.across_mm)) >= self.graduation_mm / 2
 
     def _face_within(self, slope: FaceSlope) -> bool:
-        """Return whether the lean over the circle is within the tolerance; False without a tolerance."""
+        """Return True if the face's lean over its circle is within the tolerance; False if it is not, or without a
+        tolerance.
+        """
         tolerance = self.job.tolerance_mm
         return tolerance is not None and max(abs(slope.up_mm), abs(slope.across_mm)) <= tolerance + 1e-9
 
     def _face_words(self, slope: FaceSlope) -> str:
-        """Return in words how the face leans, and where and how far to shim or turn the foot of the table."""
+        """Return text that says how the face leans, and where and by how much to shim or turn the foot of the table."""
         say, circle, tolerance = (
             self.lathe.indicator_text,
             self.lathe.length_text(slope.circle_mm),
@@ -201,22 +213,24 @@ class AxesAtLathe:
         return f"The face leans over {circle}{limit}. {'. '.join(leans)}{leave}"
 
     def _for_every_100(self, slope: float) -> str:
-        """Return a slope as a length over 100 mm or 10 in of the table's foot: "0.06 mm for every 100 mm of it"."""
+        """Return text that states a slope over 100 mm or 10 in of the table's foot, such as "0.06 mm for every 100 mm
+        of it".
+        """
         over_mm, over = (100.0, "100 mm") if self.lathe.indicator_unit == "mm" else (254.0, "10 in")
         return f"{self.lathe.length_text(slope * over_mm)} for every {over} of it"
 
     # Measuring, lifting, measuring again.
 
     def asked(self, asks: Sequence[Ask], asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield a step for each question in `asks` whose value is in `asked`."""
+        """Yield the step of each question in `asks` whose value is in `asked`."""
         return (ask.step() for ask in asks if ask.at in asked)
 
     def measure(self, asked: Collection[AskedAt]) -> Iterator[Step]:
-        """Yield the steps that measure the values in `asked`."""
+        """Yield the steps that ask for the first measurement of the values in `asked`."""
         yield from self.asked(measure_asks(self.job, self.lathe), asked)
 
     def read_again(self, key: str) -> list[Step]:
-        """Return the steps that take a sweep's readings again, with the reason; [] if no reading slipped.
+        """Return the steps that take the readings of a sweep again and say why; [] if no reading has slipped.
 
         `key`: the key of the readings in the job.
         """
@@ -237,7 +251,10 @@ class AxesAtLathe:
         return [self.slip_words(readings)]
 
     def slip_words(self, readings: tuple[float, float, float, float]) -> str:
-        """Return a sentence that says why one of four readings must have slipped."""
+        """Return a sentence that explains why one of four readings must have slipped.
+
+        `readings`: up, near, down and far [mm].
+        """
         up, near, down, far = readings
         say = self.lathe.indicator_text
         return (
@@ -246,7 +263,7 @@ class AxesAtLathe:
         )
 
     def lift(self) -> Iterator[Step]:
-        """Yield the steps that bring the axes together: set the height, set the slide, tighten the bolts."""
+        """Yield the steps that bring the axes in line: set the height, set the slide, tighten the bolts."""
         found = [self.found_words(self.error)] if self.error is not None else []
         yield Step(action="read", title="Set the height", text=self.lift_words(), findings=tuple(found))
         yield self._slide_zero()
@@ -259,7 +276,9 @@ class AxesAtLathe:
         )
 
     def found_words(self, error: AxisError) -> str:
-        """Return an error in words: too high or too low, nearer or further away, and by how much."""
+        """Return a sentence about an error: whether the other axis is too high or too low, nearer or further away, and
+        by how much.
+        """
         say = self.lathe.length_text
         height, near = error.height_mm or 0.0, error.near_mm
         if not error.signed:
@@ -276,9 +295,9 @@ class AxesAtLathe:
         return f"{words}."
 
     def lift_words(self) -> str:
-        """Return in words how far to raise or lower the other axis, and on which pieces.
+        """Return text that says how far to raise or lower the other axis, and on which pieces.
 
-        The words include the reading at which both axes have the same height.
+        The text includes the reading at which both axes have the same height.
         """
         error, say = self.error, self.lathe.length_text
         if error is None:
@@ -297,7 +316,9 @@ class AxesAtLathe:
         return f"{words}. {self.meet_words()}" if self.meet_words() else words
 
     def stack_words(self) -> str:
-        """Return in words the stack, the remaining gap, and the plate to make."""
+        """Return text that gives the stack, the remaining gap, and the plate that would fill the gap; "" if there is no
+        stack.
+        """
         stack, say = self.stack, self.lathe.length_text
         if stack is None:
             return ""
@@ -311,7 +332,9 @@ class AxesAtLathe:
         return f"{words}, {rest}. A plate of {stack.plate_words(say)} would be exact"
 
     def meet_words(self) -> str:
-        """Return in words the reading at which both axes have the same height; "" if this reading is not known."""
+        """Return text that gives the reading at which both axes have the same height; "" if this reading is not
+        known.
+        """
         at, say = meets_at_mm(self.job), self.lathe.length_text
         if at is None:
             return ""
@@ -353,14 +376,16 @@ class AxesAtLathe:
         return f"Move the {self.job.other} {self._by_dial(abs(near))} {'away from' if near > 0 else 'towards'} you"
 
     def _by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the cross-slide [mm] in words, as the nearest reading of the slide's dial."""
+        """Return text that gives a travel of the cross-slide [mm] and, if the slide has a dial, the nearest reading of
+        the dial.
+        """
         dial, say = self.lathe.dials.get("cross_slide"), self.lathe.length_text
         if dial is None:
             return say(travel_mm)
         return f"{say(travel_mm)} (by its dial {dial.reading_text(dial.marks(travel_mm) * dial.graduation)})"
 
     def again(self, asked: AbstractSet[AskedAt]) -> Iterator[Step]:
-        """Yield the steps that measure the values in `asked` again, with the bolts tight."""
+        """Yield the steps that measure the values in `asked` again, after the bolts have been tightened."""
         asks = again_asks(self.job, self.lathe)
         if self.job.method == "two circles" and asked >= frozenset(ask.at for ask in asks):
             yield Step(
@@ -373,7 +398,9 @@ class AxesAtLathe:
         yield from self.asked(asks, asked)
 
     def result(self) -> Iterator[Step]:
-        """Yield the step that shows the result, then the steps for the blank and its face."""
+        """Yield the step that shows the result and, for a rotary table, the steps for mounting the blank and skimming
+        its face.
+        """
         findings = [self.found_words(self.error_after)] if self.error_after else []
         step = Step(action="check", title=CHECK, text=self.result_words(), findings=tuple(findings))
         if self._is_outside and not self._is_kept(ERROR_KEPT):
@@ -398,7 +425,9 @@ class AxesAtLathe:
         )
 
     def result_words(self) -> str:
-        """Return in words whether the remaining error is small enough, and how the error affects a pattern."""
+        """Return text that says whether the remaining error is within the tolerance, and how the error affects a
+        pattern.
+        """
         error = self.error_after
         if error is None:
             return "Check the remaining error and its effect on a pattern"
@@ -415,11 +444,11 @@ class AxesAtLathe:
 
     @property
     def _is_outside(self) -> bool:
-        """Return whether the error measured again exceeds the tolerance, in height or across."""
+        """True if the error measured again exceeds the tolerance, in height or across."""
         return self.job.tolerance_mm is not None and self.outside_mm(ERROR_KEPT) > self.job.tolerance_mm + 1e-9
 
     def effect_words(self, height_mm: float) -> str:
-        """Return a sentence about the effect of a height error [mm] on a pattern."""
+        """Return a sentence about the effect that a height error [mm] has on a pattern."""
         say, effect = self.lathe.length_text, effect_on_pattern(self.job.offset_mm, height_mm)
         if height_mm < 0.0005:
             return "No height error would show in a pattern"

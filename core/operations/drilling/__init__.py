@@ -1,1 +1,1 @@
-"""Holes on the spindle's axis, drilled in pecks by the dial of the tailstock or quill, then reamed or tapped."""
+"""Holes on the spindle's axis. The dial of the tailstock or quill measures the pecks; a reamer or tap may follow."""

@@ -1,7 +1,7 @@
 """Draws a section of a hole: the remaining metal, the current peck, the wanted hole and the drill.
 
-The chuck is on the left. The depth is to scale. A slender hole is drawn wider, so that its point can be seen. Lengths
-are in mm.
+The chuck is on the left. The depth is to scale. A slender hole is drawn wider than it is, so that the drill's point can
+be seen. Lengths are in mm.
 """
 
 from collections.abc import Callable, Iterable
@@ -24,7 +24,9 @@ _ROOM = 0.35
 
 
 class _Bored(NamedTuple):
-    """The space that one tool has drilled: its radius, the depth of its tip, and the slope of its point."""
+    """The space that one tool has drilled: its radius, the depth of the tool's tip, and the slope of the tool's
+    point.
+    """
 
     radius_mm: float
     tip_mm: float
@@ -39,7 +41,7 @@ class _Bored(NamedTuple):
 
     @property
     def corners_mm(self) -> tuple[float, ...]:
-        """Depths at which the wall of the drilled space has a corner [mm]."""
+        """The depths at which the wall of the drilled space has a corner [mm]."""
         return (
             (self.tip_mm - self.radius_mm / self.slope, self.tip_mm)
             if self.slope
@@ -48,7 +50,10 @@ class _Bored(NamedTuple):
 
 
 def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return a function that draws a step of a hole. The function returns None for a step without a tool."""
+    """Return a function that draws the hole as it is at a step.
+
+    For a step without a tool, the function returns None.
+    """
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         place = hole.place_of(str(step.extra.get(TOOL, "")))
@@ -70,7 +75,7 @@ def hole_drawings(hole: Hole, lathe: Lathe) -> Callable[["State", Step], Drawing
 
 
 def overview(hole: Hole, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return the drawing of the finished hole, with its title for a printed page."""
+    """Return one pair: the title for a printed page, and the drawing of the finished hole."""
     last = hole.tools.index(hole.last_drill)
     ends = _peck_ends(ToolCut(hole, lathe, last).steps())
     return (("Section of the hole", hole_drawing(hole, lathe, [], last, None, ends)),)
@@ -93,7 +98,7 @@ def hole_drawing(
 
     now: the tools that have drilled, each with the depth that its tip has reached [mm].
     place: the index of the current tool in the hole.
-    next_mm: the depth of the current tool's tip after this peck [mm]; None if the step is not a peck.
+    next_mm: the depth of the current tool's tip after the peck of this step [mm]; None if the step is not a peck.
     peck_ends: the depth of the current tool's tip after each of its pecks [mm].
     """
     tool, length_mm = hole.tools[place], hole.through_mm or 1.15 * max(tool.depth_mm for tool in hole.tools)
@@ -137,9 +142,10 @@ def _bored(tool: HoleTool, tip_mm: float, hole: Hole) -> _Bored:
 
 
 def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the upper wall of the hole as points, from the face to the bottom or to the far face of the work.
+    """Return the upper wall of the hole as points, from the face to the bottom of the hole or to the far face of the
+    work.
 
-    `stretch`: how many times wider than true the hole is drawn.
+    `length_mm`: the length of the drawn work [mm]. `stretch`: by what factor the width of the hole is exaggerated.
     """
     depths = {0.0, *(corner for one in bored for corner in one.corners_mm)}
     # The point where a larger drill's cone ends in the hole of a smaller drill.
@@ -155,9 +161,10 @@ def _wall(bored: list[_Bored], length_mm: float, stretch: float) -> tuple[Point,
 
 
 def _block(wall: tuple[Point, ...], length_mm: float, half_mm: float, side: int) -> tuple[Point, ...]:
-    """Return the outline of the metal on one side of the axis: above for `side` 1, below for `side` -1.
+    """Return the outline of the metal on one side of the axis: above it if `side` is 1, below it if `side` is -1.
 
-    `wall`: the upper wall of the hole. `half_mm`: half the drawn height of the metal.
+    `wall`: the upper wall of the hole. `length_mm`: the length of the drawn work [mm]. `half_mm`: half the drawn height
+    of the metal [mm].
     """
     return _mirrored(
         (*wall, (-length_mm, 0.0 if wall[-1][0] > -length_mm else wall[-1][1]), (-length_mm, half_mm), (0.0, half_mm)),
@@ -170,10 +177,10 @@ def _mirrored(points: tuple[Point, ...], side: int) -> tuple[Point, ...]:
 
 
 def _outline(at: _Bored, room_mm: float, stretch: float) -> tuple[Point, ...]:
-    """Return the outline of a tool with its tip at a depth.
+    """Return the outline of a tool in the space that it has drilled.
 
-    The outline is open at the tailstock end. `room_mm`: how far the tool is drawn in front of the face. `stretch`: how
-    many times wider than true it is drawn.
+    The outline is open at the tailstock end. `room_mm`: how far the tool is drawn in front of the face [mm]. `stretch`:
+    by what factor the width of the tool is exaggerated.
     """
     radius = at.radius_mm or room_mm / 8
     full_mm = at.tip_mm - (radius / at.slope if at.slope else 0.0)

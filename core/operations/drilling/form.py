@@ -1,4 +1,4 @@
-"""The form for a hole on the spindle's axis, with the figures and the help that it shows."""
+"""The form for entering a hole on the spindle's axis, with the figures and the help that the form shows."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
@@ -98,9 +98,11 @@ def _usual_first(
     table: Mapping[str, Any],
     applies: tuple[str, Collection[str]] | None = None,
 ) -> Choice:
-    """Return a choice of `words`. The first word applies if the user chooses none.
+    """Return a form's choice between `words`. The first word applies if the user chooses none.
 
-    The form writes the first word only if the job file already has it.
+    The form writes the first word to the job file only if that file already has it. `table`: the values in the job
+    file. `applies`: the key of another choice, and the options with which this choice is shown; None if it is always
+    shown.
     """
     first = table.get(key)
     options = tuple((word, word if word != words[0] or word == first else None) for word in words)

@@ -1,6 +1,7 @@
 """A hole on the spindle's axis: its tools in order, and how deep each tool goes.
 
-Lengths are in mm, angles in degrees. Depths count from the face to the tip of a tool, unless a name says otherwise.
+Lengths are in mm, angles in degrees. Depths count from the face to the tip of a tool, unless the name of a value says
+otherwise.
 """
 
 from dataclasses import dataclass
@@ -28,10 +29,10 @@ _REAMING_SPEED = 0.5
 
 
 def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
-    """Return the length of a drill's point [mm], from its tip to the full diameter.
+    """Return the length of a drill's point [mm], from its tip to where it has its full diameter.
 
-    diameter_mm: diameter of the drill [mm].
-    point_angle_deg: included angle of the point [deg].
+    diameter_mm: the diameter of the drill [mm].
+    point_angle_deg: the included angle of the point [deg].
     Source: a cone, d / 2 / tan(angle / 2).
 
     >>> round(point_length_mm(12, 90), 3), round(point_length_mm(12, 118), 3)
@@ -41,11 +42,12 @@ def point_length_mm(diameter_mm: float, point_angle_deg: float) -> float:
 
 
 def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
-    """Return how far a blind hole must go below its full thread [mm], for the lead of the tap and for chips.
+    """Return how far a blind hole must extend below its full thread [mm], to leave room for the lead of the tap and for
+    chips.
 
-    pitch_mm: pitch of the thread [mm].
+    pitch_mm: the pitch of the thread [mm].
     tap: the last tap used.
-    Source: lead of the tap plus one pitch; common practice, no source.
+    Source: the lead of the tap plus one pitch; common practice, no source.
 
     >>> room_below_thread_mm(1.25, "second")
     6.25
@@ -54,7 +56,7 @@ def room_below_thread_mm(pitch_mm: float, tap: Tap) -> float:
 
 
 def reamer_lead_mm(diameter_mm: float) -> float:
-    """Return the longest usual lead of a machine reamer of this diameter [mm]. A hand reamer has a longer lead.
+    """Return the longest usual lead of a machine reamer of this diameter [mm]. Hand reamers have a longer lead.
 
     Common practice, no source.
 
@@ -65,7 +67,7 @@ def reamer_lead_mm(diameter_mm: float) -> float:
 
 
 class HoleTool(NamedTuple):
-    """One tool of a hole: its kind, its size and how deep it cuts."""
+    """One tool used for a hole: its kind, its size and how deep it cuts."""
 
     kind: ToolKind
     key: str
@@ -85,7 +87,7 @@ class HoleTool(NamedTuple):
 
     @property
     def full_mm(self) -> float:
-        """The depth that the tool's full diameter reaches [mm]."""
+        """The depth down to which the tool cuts its full diameter [mm]."""
         return self.depth_mm - self.point_mm
 
 
@@ -121,7 +123,7 @@ class Hole:
 
     @property
     def last_drill(self) -> HoleTool:
-        """The drill that gives the hole its size before any reaming."""
+        """The last drill used, which gives the hole its size before any reaming."""
         return next(tool for tool in reversed(self.tools) if tool.kind == "drill")
 
     @property
@@ -131,12 +133,12 @@ class Hole:
 
     @property
     def full_mm(self) -> float:
-        """The depth of the last drill's full diameter [mm]."""
+        """The depth down to which the last drill cuts its full diameter [mm]."""
         return self.last_drill.full_mm
 
     @property
     def deepest_mm(self) -> float:
-        """The longest distance that the dial's slide travels for any tool, from touch-off to full depth [mm]."""
+        """The longest travel of the slide that the dial moves, from touch-off to full depth, among all tools [mm]."""
         return max(tool.depth_mm for tool in self.tools) + (self.strip_mm or 0.0)
 
     def place_of(self, key: str) -> int | None:
@@ -146,7 +148,7 @@ class Hole:
     def wanted_rpm(self, tool: HoleTool) -> float | None:
         """Return the spindle speed that gives a tool the entered cutting speed [rpm]. A reamer gets half that speed.
 
-        None if no cutting speed is entered, or for a centre drill or spotting drill.
+        Return None if no cutting speed is entered, or if the tool is a centre drill or spotting drill.
         Source: cutting speed / (pi x diameter).
         """
         if self.cutting_speed_m_per_min is None or not tool.size_mm:
@@ -157,15 +159,17 @@ class Hole:
     def most_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
         """Return the highest spindle speed for a tool [rpm]: its wanted speed, or the chuck's limit if that is lower.
 
-        None if the tool has no wanted speed.
+        Return None if no cutting speed is entered, or if the tool is a centre drill or spotting drill.
         """
         wanted, limit = self.wanted_rpm(tool), lathe.spindle.most_rpm
         return wanted if wanted is None or limit is None else min(wanted, limit)
 
     def listed_rpm(self, tool: HoleTool, lathe: Lathe) -> float | None:
-        """Return the lathe's highest speed that exceeds neither a tool's wanted speed nor the chuck's limit [rpm].
+        """Return the lathe's highest speed [rpm] that exceeds neither the speed wanted for a tool nor the chuck's
+        limit.
 
-        None if the tool has no wanted speed, or if the lathe file has no speed low enough.
+        Return None if no cutting speed is entered, if the tool is a centre drill or spotting drill, or if no speed of
+        the lathe is low enough.
         """
         most = self.most_rpm(tool, lathe)
         if most is None:

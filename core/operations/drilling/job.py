@@ -1,4 +1,4 @@
-"""Reads a `drill` operation: the size of the hole, its depth, and how to drill it."""
+"""Reads the input of a `drill` operation: the size of the hole, its depth, and how to drill it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -43,7 +43,7 @@ _REAMING_MM = ((6.0, 0.1), (13.0, 0.2), (25.0, 0.3), (float("inf"), 0.5))
 
 @dataclass(frozen=True)
 class _Made:
-    """The source of the hole's size: a drill, a thread to tap, or a reamer."""
+    """What gives the hole its size: the last drill, and the thread to tap or the reamer that may follow."""
 
     drill: Drill
     thread: Thread | None = None
@@ -52,7 +52,7 @@ class _Made:
 
 @dataclass(frozen=True)
 class _Deep:
-    """How deep the hole goes. `past_mm` applies only to a hole through the work."""
+    """How deep the hole goes [mm]. `past_mm` is how far the full diameter goes beyond the far face of the work."""
 
     full_mm: float
     measured_to: DepthTo = "full diameter"
@@ -63,7 +63,7 @@ class _Deep:
 
 
 def drilling_dials(lathe: Lathe) -> list[str]:
-    """Return the names of a lathe's dials that can feed a drill, the usual dial first."""
+    """Return the names of those dials of a lathe that can feed a drill, the usual one first."""
     return [name for name in DRILLING_DIALS if name in lathe.dials]
 
 
@@ -108,14 +108,14 @@ def read_hole(table: Table, lathe: Lathe) -> Hole | None:
 
 @dataclass(frozen=True)
 class _Tools:
-    """Makes the tools of one hole from its point angle, depth and pecks."""
+    """Makes the tools of one hole from the drill's point angle and the hole's depth and pecks."""
 
     point_deg: float
     deep: _Deep
     pecks: tuple[float | None, float | None]
 
     def drill(self, drill: Drill) -> HoleTool:
-        """Return a drill as a tool of the hole.
+        """Return the `HoleTool` for a drill.
 
         The full diameter of a pilot drill goes as deep as that of the last drill.
         """
@@ -126,7 +126,7 @@ class _Tools:
         return HoleTool("drill", key, name, drill.mm, point_mm, depth_mm, peck_mm, last_peck_mm)
 
     def reamer(self, size: WantedSize, depth_mm: float) -> HoleTool:
-        """Return a reamer as a tool of the hole. A reamer goes to `depth_mm` in one feed."""
+        """Return the `HoleTool` for a reamer of this size, which goes to `depth_mm` in one feed."""
         name = f"{size.text} reamer"
         return HoleTool("reamer", name, name, float(size.lower_mm), 0.0, depth_mm, depth_mm, depth_mm)
 
@@ -135,7 +135,9 @@ class _Tools:
 
 
 def _made(table: Table) -> _Made | None:
-    """Return the drill, thread or reamer that sets the hole's size. None after recording a problem."""
+    """Return the drill, and the thread or reamer if one is given, that set the hole's size; None after recording a
+    problem.
+    """
     stated = [key for key in ("drill", "thread", "ream") if table.has(key)]
     beside = [key for key in _BESIDE if table.has(key)]
     if not stated:
@@ -214,7 +216,8 @@ def _to_ream(table: Table) -> _Made | None:
 def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
     """Return the largest stock drill that leaves the usual allowance for a reamer; None if no stock drill does.
 
-    `in_inches`: True to choose among inch drills, False among metric drills.
+    `reamer_mm`: the diameter of the reamer [mm]. `in_inches`: True to choose among inch drills, False among metric
+    drills.
     """
     most_mm = reamer_mm - reaming_mm(reamer_mm)
     drills = (drill for series in drill_series().values() for drill in series)
@@ -223,7 +226,7 @@ def _drill_before_reaming(reamer_mm: float, *, in_inches: bool) -> Drill | None:
 
 
 def reaming_mm(reamer_mm: float) -> float:
-    """Return how much a reamer of this diameter [mm] usually takes off the diameter of a hole [mm].
+    """Return how much a reamer of this diameter [mm] usually removes from the diameter of a hole [mm].
 
     Common practice, no source.
 
@@ -244,7 +247,7 @@ def _drill(table: Table, key: str) -> Drill | None:
 
 
 def _pilots(table: Table, made: _Made | None) -> list[Drill]:
-    """Return the pilot drills, the smallest first; [] without pilot drills, or after recording a problem."""
+    """Return the pilot drills, the smallest first; [] if none are entered, or after recording a problem."""
     pilots: list[Drill] = []
     for item in table.items("pilots", 'a list such as ["4 mm", "8 mm"]', least=1, most=_MOST_PILOTS):
         try:
@@ -272,7 +275,7 @@ def _pilots(table: Table, made: _Made | None) -> list[Drill]:
 def _depth(table: Table, lathe: Lathe, made: _Made | None, point_deg: float, tap: Tap) -> _Deep | None:
     """Return how deep the hole goes; None after recording a problem.
 
-    `point_deg`: the drill's point angle. `tap`: the last tap used.
+    `point_deg`: the included angle of the drill's point [deg]. `tap`: the last tap used.
     """
     stated = [key for key in ("depth", "through", "thread_depth") if table.has(key)]
     depth_to = table.word("depth_to", get_args(DepthTo))
@@ -332,10 +335,10 @@ def _tap(table: Table) -> Tap:
 
 
 def _ream_depth(table: Table, lathe: Lathe, made: _Made | None, deep: _Deep | None) -> float | None:
-    """Return how deep the end of a reamer goes [mm].
+    """Return the final depth of a reamer's end [mm]; None without a reamer, or after recording a problem.
 
-    A reamer stops above the bottom of a blind hole. It goes through the work by the length of its lead. None without a
-    reamer, or after recording a problem.
+    A reamer stops above the bottom of a blind hole. In a hole through the work, it goes past the far face by the length
+    of its lead.
     """
     entered = table.length("ream_depth", above=0)
     if made is None or deep is None:
@@ -391,7 +394,8 @@ def _advice(owned: list[str]) -> str:
 def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
     """Return the tool that starts the hole, and the depth to which the dial feeds this tool [mm].
 
-    The tool is None if nothing starts the hole. The depth is None if the turner feeds the tool by eye.
+    The tool is None if nothing starts the hole. The depth is None if no dial is used, because the turner feeds the tool
+    by eye.
     """
     word = table.word("start_with", (*STARTERS, NO_STARTER))
     starter = next((kind for kind in STARTERS if kind == (word or STARTERS[0])), None)
@@ -406,7 +410,10 @@ def _starter(table: Table) -> tuple[ToolKind | None, float | None]:
 
 
 def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, float | None]:
-    """Return the deepest peck at the face and at the bottom [mm]; None for a peck that is not entered."""
+    """Return the deepest peck at the face and the deepest peck at the bottom [mm].
+
+    A peck that is not entered is None.
+    """
     peck, last = table.length("peck", above=0), table.length("last_peck", above=0)
     if last is not None and peck is None:
         if not table.has("peck"):
@@ -426,9 +433,9 @@ def _pecks(table: Table, lathe: Lathe, dial: str | None) -> tuple[float | None, 
 
 
 def _is_reached(hole: Hole, table: Table, lathe: Lathe) -> bool:
-    """Return whether every tool cuts at least one mark deep and the slide travels far enough.
+    """Return True if every tool cuts at least one dial mark deep and the slide can travel far enough for every tool.
 
-    If not, record a problem.
+    Otherwise record a problem in `table` and return False.
     """
     for tool in hole.tools:
         mark_mm = lathe.dials[hole.dial].mark_mm

@@ -20,13 +20,13 @@ _PILOT_FROM_MM = 13.0
 
 
 def count_drilling(hole: Hole, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps in the plan of a hole."""
+    """Return the number of steps that a hole needs."""
     tools = sum(cut.count() for cut in tool_cuts(hole, lathe))
     return StepCount(1 + (hole.starter is not None) + tools + (hole.tapped is not None), "peck", "a deeper peck")
 
 
 def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a hole. Raises PlanError if the lathe lacks the dial that feeds the drill."""
+    """Return the plan of a hole. Raise PlanError if the lathe lacks the dial that feeds the drill."""
     steps = [_prepare(hole, lathe), *([_start(hole)] if hole.starter else [])]
     steps += [step for cut in tool_cuts(hole, lathe) for step in cut.steps()]
     steps += tap_steps(hole, lathe)
@@ -40,7 +40,7 @@ def plan_drilling(hole: Hole, lathe: Lathe, material: str | None) -> Plan:
 
 
 def tool_cuts(hole: Hole, lathe: Lathe, first: int = 0) -> list[ToolCut]:
-    """Return one `ToolCut` for each tool of a hole, in the order of use, from index `first` on."""
+    """Return a `ToolCut` for each tool of a hole, in the order of use, starting with the tool at index `first`."""
     return [ToolCut(hole, lathe, place) for place in range(first, len(hole.tools))]
 
 
@@ -148,7 +148,7 @@ def _cautions(hole: Hole, lathe: Lathe) -> Iterator[str]:
 
 
 def _stock_pilot(size_mm: float, *, in_inches: bool) -> str:
-    """Return the name of the stock drill nearest to a size [mm], such as "6.3 mm" or "1/4 in".
+    """Return the name of the stock drill nearest to a diameter [mm], such as "6.3 mm" or "1/4 in".
 
     `in_inches`: True to choose among inch drills, False among metric drills.
     """

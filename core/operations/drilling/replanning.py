@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a hole again after an input, and asks for the hole's measured depth."""
+"""Plans the remaining steps of a hole again after the user's input, and asks for the hole's measured depth."""
 
 from dataclasses import replace
 from functools import partial
@@ -19,10 +19,10 @@ from core.safety import FIND_AGAIN
 def replan_drilling(
     hole: Hole, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps of a hole after an input.
+    """Return the steps that replace the remaining steps of a hole after the user's input.
 
-    The current tool is planned again. The tools after the current tool keep the plan they have at the start. Raises
-    PlanError for an input that the hole cannot use.
+    The current tool is planned again. The tools after it get the same steps as in a new plan. Raise PlanError for an
+    input that the hole cannot use.
     """
     if isinstance(entered, Moved | PickedUp) and not any(step.action == "cut" for step in progress.open_steps):
         # No drilling remains, so no zero is needed.
@@ -41,22 +41,26 @@ def replan_drilling(
 
 
 class DrilledHole:
-    """A hole treated as one cut, whichever tool drills. `core.record` compares its measured depths with the dial."""
+    """A hole treated as one cut, whichever tool drills it. `core.record` compares measured depths of the hole with the
+    dial.
+    """
 
     def __init__(self, hole: Hole, lathe: Lathe) -> None:
         self._hole, self._lathe = hole, lathe
         self.infeed = ToolCut(hole, lathe, 0).infeed
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the current tool's tip for a measured depth. Raises PlanError for an impossible depth."""
+        """Return the depth of the current tool's tip that follows from a measured depth. Raise PlanError for an
+        impossible depth.
+        """
         cut, own = _at_work(self._hole, self._lathe, progress)
         return cut.measured(size, own)
 
 
 def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, float] | None:
-    """Return the least and the greatest wanted depth after a peck [mm]. Both are the wanted depth of the peck's tool.
+    """Return the wanted depth of the hole after a peck [mm] as both limits, because the depth has no tolerance.
 
-    None for a hole through the work, or if the hole no longer has the tool.
+    Return None for a hole through the work, or if the hole no longer has the tool of the peck.
     """
     place = hole.place_of(str(cut.extra.get(TOOL, "")))
     if place is None or hole.through_mm is not None:
@@ -67,16 +71,16 @@ def wanted_depth_mm(hole: Hole, cut: Step, measured: Measured) -> tuple[float, f
 
 
 def drilling_questions(hole: Hole, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the question for the measured depth; () if the current step neither drills nor measures."""
+    """Return the question for the hole's measured depth; () if the current step is neither a cut nor a measurement."""
     if state.cursor is None or state.cursor.action not in {"cut", "spring", "measure"}:
         return ()
     return (_depth_asked(_at_work(hole, lathe, state.progress)[0]),)
 
 
 def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
-    """Return the question for the hole's depth after something was moved.
+    """Return the question for the hole's depth after a part of the set-up was moved.
 
-    None if no tool has drilled yet, or if no cut remains.
+    Return None if no tool has drilled yet, or if no cut remains.
     """
     cut, own = _at_work(hole, lathe, state.progress)
     is_open = any(step.action == "cut" for step in state.open_steps())
@@ -84,11 +88,11 @@ def drilling_moved(hole: Hole, lathe: Lathe, state: State) -> Asked | None:
 
 
 def _at_work(hole: Hole, lathe: Lathe, progress: Progress) -> tuple[ToolCut, Progress]:
-    """Return the current tool, and the progress of this tool alone.
+    """Return the current tool, and the part of the progress that belongs to this tool.
 
-    If the tool of the next step has drilled already, the current tool is that tool. Otherwise the current tool follows
-    the tools that have drilled, because an edited job may have a new tool. If no tool has steps left, the current tool
-    is the last that has drilled.
+    If the tool of the next step has already drilled, it is the current tool. Otherwise the current tool is the one
+    after the tools that have drilled, because an edited job may have a new tool. If no tool has steps left, the current
+    tool is the last one that has drilled.
     """
     drilled = [str(step.extra.get(TOOL, "")) for step in progress.done_steps if step.action == "cut"]
     following = next((str(step.extra[TOOL]) for step in progress.open_steps if TOOL in step.extra), None)

@@ -1,7 +1,7 @@
 """One tool of a hole, fed by the dial in pecks, from touch-off on the face to full depth. Lengths are in mm.
 
-Depths count from the face to the tool's tip. The dial's zero may be elsewhere. In a hole already started, a drill
-touches off with the corners of its lips. At that moment the tip is one point length deep.
+Depths count from the face to the tool's tip. The dial's zero may be at another depth. In a hole already started, a
+drill touches off with the corners of its lips. At that moment, the depth of the tip is the length of the drill's point.
 """
 
 import math
@@ -31,7 +31,7 @@ _USUAL_ERROR_MM = 0.5
 
 @dataclass(frozen=True)
 class ToolCut:
-    """One tool of a hole on one lathe: its steps, and new plans for its remaining steps."""
+    """The work of one tool of a hole on one lathe: its steps, and new plans for its remaining steps."""
 
     hole: Hole
     lathe: Lathe
@@ -40,17 +40,17 @@ class ToolCut:
 
     @property
     def tool(self) -> HoleTool:
-        """The tool of this cut."""
+        """The tool that does this work."""
         return self.hole.tools[self.place]
 
     @cached_property
     def infeed(self) -> Infeed:
-        """The dial that feeds the tool."""
+        """The infeed of this tool, which uses the hole's dial."""
         return Infeed(dial=self.lathe.dial(self.hole.dial))
 
     @property
     def is_last_drill(self) -> bool:
-        """True if this tool is the hole's last drill. The depth of the hole is measured after this drill."""
+        """True if this tool is the hole's last drill, after which the depth of the hole is measured."""
         return self.tool == self.hole.last_drill
 
     def steps(self) -> list[Step]:
@@ -58,12 +58,14 @@ class ToolCut:
         return self.of_tool([self.fit(), *from_zero(self, 0.0, "")])
 
     def of_tool(self, steps: Iterable[Step]) -> list[Step]:
-        """Return `steps`, each with the tool's key in `Step.extra`, and each cut with its feed direction."""
+        """Return `steps` with the tool's key added to `Step.extra`, and to each cut also its direction, towards the
+        chuck.
+        """
         own, cut = {TOOL: self.tool.key}, {"direction": TO_CHUCK}
         return [replace(step, extra={**step.extra, **(cut if step.depth_mm else {}), **own}) for step in steps]
 
     def count(self) -> int:
-        """Return the number of the tool's steps, without making the steps."""
+        """Return the number of the tool's steps, without creating the steps."""
         reached = self._after_touching_off(Reached(self.touched_off(0.0).marks, 0.0))
         pecks = self._deepest_pecks(reached.marks, self.last_mark(reached), reached.depth_mm)
         return 2 + sum(1 for _ in islice(pecks, MOST_STEPS)) + (self.is_last_drill or self.tool.kind == "reamer")
@@ -83,7 +85,7 @@ class ToolCut:
         return Step(action="set", title=f"Fit the {name}", text=text.removesuffix("."), cautions=(safety.DRILL_HELD,))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that sets the dial's zero for this tool. `depth_mm`: the depth of the hole so far."""
+        """Return the step that sets the dial's zero for this tool. `depth_mm`: the depth of the hole so far [mm]."""
         dial, name, strip_mm = self.infeed.dial, self.tool.name, self.hole.strip_mm
         quill = f"{dial_words(dial.name).capitalize()}: feed the {name}"
         cuts, caution, last = False, "", f"Withdraw the {'reamer' if self.tool.kind == 'reamer' else 'drill'}"
@@ -113,13 +115,14 @@ class ToolCut:
 
     @property
     def _meets_bare_face(self) -> bool:
-        """True if the tool meets an undrilled face."""
+        """True if the tool is the first to drill the face."""
         return self.place == 0 and self.hole.starter is None
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the nearest dial mark at which the tool is deep enough.
+        """Return the dial mark nearest to the tool's final depth.
 
-        Through the work, the mark is never short. `reached`: the position and depth of the tool so far.
+        In a hole through the work, return the first mark at or beyond this depth. `reached`: the position and depth of
+        the tool so far.
         """
         if self.hole.through_mm is None:
             return nearest_mark(self.infeed, reached, self.tool.depth_mm)
@@ -127,10 +130,10 @@ class ToolCut:
         return math.ceil(reached.marks + further)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the pecks from the depth reached to the last dial mark.
+        """Return the pecks from the present depth to the dial mark `last`.
 
-        `reached`: the position and depth so far. `follows`: what comes right before the pecks; "" for neither a
-        measurement nor a peck.
+        `reached`: the position and depth of the tool so far. `follows`: whether a measurement or a peck comes right
+        before; "" for neither.
         """
         from_marks, depth_mm = self._after_touching_off(reached)
         exact_mm = self.infeed.depth_mm(from_marks) + self.tool.depth_mm - depth_mm
@@ -150,9 +153,10 @@ class ToolCut:
         return steps
 
     def _after_touching_off(self, reached: Reached) -> Reached:
-        """Return the position and depth of the tool after touch-off.
+        """Return the position and depth of the tool after it has touched off.
 
-        If the dial's zero is deeper than the hole, the touch-off itself drills to that zero.
+        If the dial's zero is deeper than the hole, touching off itself drills to that zero. `reached`: the position and
+        depth of the tool so far.
         """
         if reached.marks >= 0:
             return reached
@@ -161,8 +165,8 @@ class ToolCut:
     def _peck_ends(self, first: Fraction, last: int, depth_mm: float) -> list[int]:
         """Return the dial mark at the end of each peck. All pecks are shortened alike, so that none is very small.
 
-        No peck is longer than its start allows. `first`: the dial mark from which the pecks start. `last`: the last
-        mark. `depth_mm`: the depth there.
+        No peck is longer than the limit at the depth where it starts. `first`: the dial mark from which the pecks
+        start. `last`: the dial mark at which they end. `depth_mm`: the depth of the tip at `first` [mm].
         """
         start, deepest = math.floor(first), list(self._deepest_pecks(first, last, depth_mm))
         if not deepest:
@@ -171,9 +175,11 @@ class ToolCut:
         return [start + (2 * (end - start) * total + whole) // (2 * whole) for end in deepest]
 
     def _deepest_pecks(self, first: Fraction, last: int, depth_mm: float) -> Iterator[int]:
-        """Yield the dial mark at the end of each peck, if every peck is as deep as its start allows.
+        """Yield the dial mark at the end of each peck, if every peck is as long as the limit at the depth where it
+        starts.
 
-        The last peck ends at `last` or beyond that mark. A reamer goes to `last` in one feed.
+        The last peck ends at `last` or beyond that mark. A reamer goes to `last` in one feed. `first`: the dial mark
+        from which the pecks start. `depth_mm`: the depth of the tip at `first` [mm].
         """
         at = math.floor(first)
         while at < last:
@@ -184,16 +190,16 @@ class ToolCut:
             yield at
 
     def _peck_marks(self, depth_mm: float) -> int:
-        """Return the longest peck that may start at a depth [mm], in dial marks."""
+        """Return the length of the longest peck that may start at a depth [mm], in dial marks."""
         tool = self.tool
         part = min(max(depth_mm / tool.depth_mm, 0.0), 1.0)
         allowed_mm = tool.peck_mm + part * (tool.last_peck_mm - tool.peck_mm)
         return max(1, math.floor(allowed_mm / self.infeed.mark_mm + 1e-9))
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the pecks, followed by the check or measurement that ends the tool's work.
+        """Return the given pecks, followed by the check or measurement that ends the tool's work.
 
-        `reached`: the position and depth before the pecks. `last`: the last mark.
+        `reached`: the position and depth of the tool before the pecks. `last`: the dial mark of the last peck.
         """
         if self.tool.kind == "reamer":
             return [*passes, self._try_bore()]
@@ -230,9 +236,9 @@ class ToolCut:
     # Steps planned again.
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step shown in place of pecks when the tool is deep enough.
+        """Return the step shown in place of pecks if the tool is already deep enough.
 
-        Its text gives the depth of the hole. `reached`: the position and depth of the tool so far.
+        The text of the step gives the depth of the hole. `reached`: the position and depth of the tool so far.
         """
         off_mm, length_text = reached.depth_mm - self.tool.depth_mm, self.lathe.length_text
         off = (
@@ -249,7 +255,9 @@ class ToolCut:
         return self.lathe.length_text(depth_mm)
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth of the tool's tip for a measured depth. Raises PlanError for an impossible depth."""
+        """Return the depth of the tool's tip that follows from a measured depth. Raise PlanError for an impossible
+        depth.
+        """
         if size.what != MEASURED:
             raise nothing_planned_from(size)
         if not progress.last_id:
@@ -267,7 +275,9 @@ class ToolCut:
 
     @property
     def measures_to_point(self) -> bool:
-        """True if the hole's depth is measured to the tip of this tool, False if to its full diameter."""
+        """True if the hole's depth is measured to the tip of this tool, False if it is measured to the tool's full
+        diameter.
+        """
         return self.hole.depth_to == "point" or not self.tool.point_mm
 
     @property
@@ -283,7 +293,7 @@ class ToolCut:
         return self.lathe.length_text(self._measured_mm(depth_mm))
 
     def question_words(self) -> tuple[str, str]:
-        """Return the question for the measured depth, and a sentence with the wanted depth."""
+        """Return the question that asks for the measured depth, and a sentence that states the wanted depth."""
         return (
             f"How deep is the hole now, measured to {self._end_words}?",
             f"Wanted: {self._measured_text(self.tool.depth_mm)}.",

@@ -1,4 +1,4 @@
-"""Acme general-purpose threads of classes 2G, 3G and 4G: their sizes and limits according to ASME B1.5."""
+"""The sizes and limits of Acme general-purpose threads of classes 2G, 3G and 4G, according to ASME B1.5."""
 
 from fractions import Fraction
 
@@ -28,9 +28,9 @@ _LEAST_CREST_TOLERANCE_IN = Fraction(5, 1000)
 
 
 def read_acme(words: InchWords, side: str | None) -> Thread:
-    """Return the Acme thread that a designation names. Raises ThreadError if there is no such thread.
+    """Return the Acme thread that a designation names. Raise ThreadError if there is no such thread.
 
-    side: "outside", "inside" or None. With None the thread is outside.
+    side: "outside", "inside" or None; None means outside.
     """
     refuse_screw_number(words)
     thread = _thread_meant(words)
@@ -71,14 +71,15 @@ def acme_basic_in(size_in: Fraction, tpi: Fraction) -> Diameters:
 
 
 def _clearance_in(tpi: Fraction) -> Fraction:
-    """Return the clearance at an Acme thread's minor and internal major diameters [in]."""
+    """Return the clearance on the diameter that an Acme thread has at its minor and internal major diameters [in]."""
     return Fraction(20, 1000) if tpi <= 10 else Fraction(10, 1000)
 
 
 def _thread_meant(words: InchWords) -> InchThread:
     """Return the Acme thread that a designation names.
 
-    Raises ThreadError for a size outside the series without threads per inch, and for a size too thin for its pitch.
+    Raise ThreadError for a size that is not standard and has no threads per inch, and for a size too thin for its
+    pitch.
     """
     if meant := threads_meant(words, ("Acme",)):
         return meant[0]
@@ -104,7 +105,7 @@ def _pitch_tolerance_in(size: Fraction, tpi: Fraction, tolerance_class: str) -> 
 def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
     """Return the limits of size of an external Acme thread [mm].
 
-    The limits start at the basic sizes. Only the pitch diameter starts lower, by the allowance.
+    The upper limits are the basic sizes, except that the pitch diameter's is lower by the allowance.
     """
     tolerance = _pitch_tolerance_in(basic.major, tpi, tolerance_class)
     pitch = basic.pitch - _tenths(_CLASSES[tolerance_class][0] * float(basic.major) ** 0.5)
@@ -119,7 +120,8 @@ def _external_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> L
 def _internal_limits(basic: Diameters, tpi: Fraction, tolerance_class: str) -> Limits:
     """Return the limits of size of an internal Acme thread [mm].
 
-    The limits start at the basic sizes of pitch and minor diameter, and one clearance above the basic major diameter.
+    The lower limits are the basic pitch diameter, the minor diameter D - P, and the basic major diameter plus the
+    clearance.
     """
     clearance = _clearance_in(tpi)
     minor = _tenths(basic.major - 1 / tpi)

@@ -18,8 +18,8 @@ _DEPTH_STEP_MM = Fraction(5, 1000)
 def read_ba(text: str, side: str | None) -> Thread | None:
     """Return the British Association thread that a normalized designation names; None for any other designation.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a number or
-    a class that does not exist.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside. Raise ThreadError for a
+    number or a class that does not exist.
     """
     match = _BA_THREAD.fullmatch(text)
     if match is None:
@@ -76,7 +76,8 @@ def _limits(basic: Diameters, pitch_mm: Fraction, number: int, external_class: s
     Close bolts: major 0.15 p, effective 0.08 p + 0.02, minor 0.16 p + 0.04.
     Normal bolts: major 0.20 p (0.25 p beyond 10 BA), effective 0.10 p + 0.025, minor 0.20 p + 0.05.
     Nuts: effective 0.12 p + 0.03, minor 0.375 p.
-    The limits of normal bolts up to 10 BA start 0.025 mm below the basic sizes.
+    For normal bolts up to 10 BA, the upper limits are 0.025 mm below the basic sizes. For all other bolts, they are the
+    basic sizes.
     """
     p = pitch_mm
     if not external_class:

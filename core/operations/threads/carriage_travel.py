@@ -1,8 +1,8 @@
-"""The carriage's travel in a threading pass: its direction, its stopping point, and the time for stopping it.
+"""The carriage's travel in a threading pass: its direction, its stopping point, and the time available for stopping it.
 
 The rule is derived here, not taken from a source: a thread keeps its hand if spindle and carriage are both reversed.
-With the spindle forward, a right-hand thread is cut towards the chuck and a left-hand thread away from the chuck. The
-other two directions need a reversed spindle, with the tool inverted or behind the work.
+With the spindle forward, a right-hand thread is cut towards the chuck and a left-hand thread away from the chuck. To
+cut in the opposite direction, either thread needs a reversed spindle, with the tool inverted or behind the work.
 """
 
 import math
@@ -24,7 +24,7 @@ def spindle_in_reverse(job: ThreadJob) -> bool:
 
 
 def direction_words(job: ThreadJob) -> str:
-    """Return a phrase with the directions of the spindle, the leadscrew and the cut.
+    """Return a phrase that states the directions of the spindle, the leadscrew and the cut.
 
     >>> from core.values.fields import Table
     >>> from core.lathe.reader import example_lathe
@@ -39,12 +39,12 @@ def direction_words(job: ThreadJob) -> str:
 
 
 def leading_side(job: ThreadJob) -> str:
-    """Return the side of the tool, "left" or "right" from the turner's position, that enters uncut metal first."""
+    """Return the side of the tool that enters uncut metal first: "left" or "right" as seen by the turner."""
     return "right" if job.from_chuck else "left"
 
 
 def direction_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about the direction of the cut and about the hand of the thread."""
+    """Yield cautions about the direction of the cut and the hand of the thread."""
     if not spindle_in_reverse(job):
         return
     other = "away from the chuck" if job.thread.left_hand else "towards the chuck"
@@ -68,7 +68,9 @@ NO_SOLID_STOP = "Never run against a solid stop. With the half nuts closed, the 
 
 
 class Stopping(NamedTuple):
-    """The room and the time for stopping a tool in its relief, and the fastest speed that leaves enough time."""
+    """The room and the time for stopping a tool in its relief, and the highest spindle speed that leaves enough
+    time.
+    """
 
     tool_width_mm: float
     room_mm: float
@@ -79,10 +81,10 @@ class Stopping(NamedTuple):
 
 
 class StopSettings(NamedTuple):
-    """The carriage dial's settings between which the carriage must stop.
+    """The settings of the carriage dial between which the carriage must stop.
 
-    The dial reads 0 with the tip at the zero face. If the cut runs away from the chuck, the carriage starts between
-    these settings instead.
+    The dial reads 0 when the tip is level with the zero face. If the cut runs away from the chuck, these are the
+    settings between which the carriage starts.
     """
 
     aim: Setting
@@ -91,11 +93,12 @@ class StopSettings(NamedTuple):
 
 
 def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
-    """Return how the tool stops in the relief; None if there is no relief, or if the cut starts in the relief.
+    """Return the room and the time for stopping in the relief; None if there is no relief, or if the cut starts in the
+    relief.
 
-    The room is the relief less half of the tool's width at the blank. The time is the room divided by the feed. If the
-    half nuts stay closed, the turns that the spindle coasts are subtracted. The formula is derived here, not taken from
-    a source. The user enters the reaction time, because it has no published value.
+    The room is the width of the relief less half of the tool's width at the blank. The time is the room divided by the
+    feed; if the half nuts stay closed, the time in which the spindle coasts is subtracted. The formula is derived here,
+    not taken from a source. The user enters the reaction time, because it has no published value.
     """
     if job.relief_mm is None or job.from_chuck:
         return None
@@ -116,10 +119,10 @@ def stopping(job: ThreadJob, lathe: Lathe) -> Stopping | None:
 
 
 def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
-    """Return the width of relief [mm] that leaves the turner time to react; None if no speed is known.
+    """Return the width of relief [mm] that gives the turner time to react; None if no spindle speed is known.
 
-    The speed is the chosen speed, or else the slowest speed of the lathe. Source: the formula of `stopping`, solved for
-    the relief.
+    The speed is the one that the user chose, or else the slowest speed of the lathe. Source: the formula of `stopping`,
+    solved for the relief.
     """
     rpm = job.speed_rpm or lathe.spindle.slowest_rpm
     if rpm is None:
@@ -129,7 +132,7 @@ def relief_wanted_mm(job: ThreadJob, lathe: Lathe) -> float | None:
 
 
 def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the reason for turning the spindle by hand in this thread; "" if the thread can be cut under power.
+    """Return why the spindle must be turned by hand for this thread; "" if the thread can be cut under power.
 
     The reasons are common practice, without a source.
     """
@@ -148,8 +151,8 @@ def by_hand_words(job: ThreadJob, lathe: Lathe) -> str:
 def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | None:
     """Return the first and the last position at which the carriage may stop [mm]; None if the range is unknown.
 
-    Positions count from the zero face, with the compound at 0. In a cut that starts by the chuck, the carriage may
-    start in this range.
+    Positions count from the zero face, with the compound at 0. If the cut starts near the chuck, the range is where the
+    carriage may start.
     A swung compound moves the tip along the axis, so the carriage must stop sooner by the depth times the tangent of
     the angle. If the half nuts stay closed under power, the range also allows for the coasting spindle. The range is
     unknown if the relief is too narrow for the tool. The formula is derived here, not taken from a source.
@@ -178,10 +181,11 @@ def stopping_place_mm(job: ThreadJob, lathe: Lathe) -> tuple[float, float] | Non
 
 
 def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSettings | None:
-    """Return the settings of the carriage dial for stopping; None without a carriage dial or a known stopping point.
+    """Return the settings of the carriage dial for stopping; None if there is no carriage dial or no known stopping
+    point.
 
-    starts_on: the number of starts cut since the carriage dial was set to 0. With straight infeed, the compound has
-    moved the tip by one pitch for each of these starts, so the carriage must stop that much sooner.
+    starts_on: the number of thread starts cut since the carriage dial was set to 0. With straight infeed, the compound
+    has moved the tip by one pitch for each of these starts, so the carriage must stop that much sooner.
     """
     carriage, place = lathe.dials.get(CARRIAGE), stopping_place_mm(job, lathe)
     if carriage is None or place is None:
@@ -195,10 +199,11 @@ def stop_settings(job: ThreadJob, lathe: Lathe, starts_on: int = 0) -> StopSetti
 
 
 def stop_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the step that prepares for stopping: set the carriage dial at the zero face, or else mark the bed.
+    """Return the step that prepares for stopping: the turner sets the carriage dial at the zero face, or else marks the
+    bed.
 
-    The step recommends no solid stop, because closed half nuts would drive the carriage against the stop. Common
-    practice, no source.
+    The step recommends no solid stop, because closed half nuts would drive the carriage against the stop. This is
+    common practice, without a source.
     """
     carriage, stop = lathe.dials.get(CARRIAGE), stop_settings(job, lathe)
     if carriage is not None and stop is not None:
@@ -219,9 +224,10 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
     """Return the step in which the turner sets or reads the carriage dial, with the tip level with the zero face.
 
     In a pass, the closed half nuts move the carriage, and the carriage turns its handwheel. In a cut towards the chuck,
-    this takes up the same backlash as winding the carriage away from the chuck. So the turner winds the tip to the face
-    in that direction. In a cut away from the chuck, the dial is needed only for the start, which the turner reaches by
-    hand, towards the chuck. This reasoning is derived here, not taken from a source.
+    the backlash is taken up on the same side as by winding the carriage away from the chuck. So the turner brings the
+    tip to the face by winding the carriage away from the chuck. In a cut away from the chuck, the dial is needed only
+    for the start, which the turner reaches by hand, towards the chuck. This reasoning is derived here, not taken from a
+    source.
     """
     side = "towards the chuck" if job.from_chuck else "away from the chuck. The closed half nuts keep it on that side"
     backlash = f"backlash{backlash_words(carriage)} {side}. "
@@ -246,9 +252,9 @@ def _carriage_step(job: ThreadJob, carriage: Dial, stop: StopSettings) -> Step:
 
 
 def stop_place_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return a phrase for the carriage's stopping point, from the zero face and on its dial; "" if no point is known.
+    """Return a phrase for the carriage's stopping point, as a distance from the zero face and as a dial reading.
 
-    Without a carriage dial, the phrase names the relief or the mark on the bed.
+    Without a carriage dial, the phrase names the relief or the mark on the bed. It is "" if no stopping point is known.
     """
     place, stop, carriage = stopping_place_mm(job, lathe), stop_settings(job, lathe), lathe.dials.get(CARRIAGE)
     if place is None:
@@ -268,7 +274,7 @@ def _stop_words(carriage: Dial, stop: StopSettings) -> str:
 
 
 def _lost_turns(job: ThreadJob, lathe: Lathe) -> float:
-    """Return how many turns the spindle coasts while the closed half nuts move the carriage on."""
+    """Return how many turns the spindle coasts while the closed half nuts keep moving the carriage."""
     if lathe.spindle.coast_turns is None or not gearing(job.thread.exact_lead, lathe).nut_stays_closed:
         return 0.0
     return lathe.spindle.coast_turns

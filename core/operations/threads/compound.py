@@ -1,4 +1,6 @@
-"""Instructions for swinging the compound: the direction, the reading of the scale, and the use of a short scale."""
+"""Instructions for swinging the compound: the direction, the reading of its scale, and what to do if the scale is too
+short.
+"""
 
 import math
 
@@ -39,7 +41,7 @@ def swing_words(job: ThreadJob) -> str:
 
 
 def swing_of(job: ThreadJob) -> Swing:
-    """Return the position of the compound for a thread.
+    """Return the direction and angle of the compound for a thread.
 
     A compound that only moves the tool from start to start lies parallel to the axis.
     """
@@ -79,7 +81,10 @@ def compound_scale_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
-    """Return the first half of a sentence that names the last mark of a scale too short for the wanted angle.
+    """Return the first half of a sentence that tells the turner to set the compound to the last mark of a scale that is
+    too short.
+
+    Return "" if the scale has no mark below the wanted angle. half_angle_deg: the half angle of the thread [deg].
 
     >>> nearest_mark_words(30, CompoundScale(zero="perpendicular", end_deg=25))
     'Set the compound to its mark 25 (25° off square), or '
@@ -92,8 +97,7 @@ def nearest_mark_words(half_angle_deg: float, scale: CompoundScale) -> str:
 
 
 def sideways_words(off_square_deg: float, unit: Unit) -> str:
-    """Return a phrase for the sideways travel of a slide that is swung off square, over a round length in the lathe's
-    unit.
+    """Return a phrase for the sideways travel of a slide that is swung off square, over 1000 mm or 10 in of its travel.
 
     >>> sideways_words(29, "mm"), sideways_words(29, "in")
     ('485 mm sideways in 1000 mm', '4.848 in sideways in 10 in')

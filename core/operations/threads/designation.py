@@ -1,4 +1,6 @@
-"""Reads a thread's designation on a drawing ("M30x3.5-6g"), and lists the standard threads that have a given pitch."""
+"""Reads a thread's designation from a drawing, such as "M30x3.5-6g", and lists the standard threads of a given
+pitch.
+"""
 
 import re
 from collections.abc import Callable, Iterator
@@ -30,8 +32,8 @@ _BSP = re.compile(r"(?:BSPP? ?(?P<last>[0-9 /-]+)|(?P<first>[0-9 /-]+?)[ -]*BSPP
 def read_thread(text: str, *, side: str | None = None) -> Thread:
     """Return the thread that a designation names, with its limits of size.
 
-    side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
-    Raises ThreadError with the field "thread" and a message that says what is wrong and what to enter instead.
+    side: "outside", "inside" or None. None means that the class decides; without a class, the thread is outside.
+    Raise ThreadError with the field "thread" and a message that says what is wrong and what to enter instead.
     Source: the designations of ISO 965-1, ASME B1.1, BS 84, ISO 228-1, BS 93, ISO 2904 and ASME B1.5.
 
     >>> read_thread("m10").designation, read_thread("1/4 - 20 unc", side="inside").designation
@@ -51,8 +53,9 @@ def read_thread(text: str, *, side: str | None = None) -> Thread:
 
 
 def _readers() -> Iterator[Callable[[str, str | None], Thread | None]]:
-    """Yield a reader for each standard. The module of a reader is imported only when the readers before found no
-    thread.
+    """Yield the function that reads the designations of each standard.
+
+    The module of a function is imported only if the functions yielded before it have not found a thread.
     """
     from core.operations.threads.metric import read_metric
 
@@ -83,10 +86,10 @@ def _read_inch(words: "InchWords", side: str | None) -> Thread:
 
 
 def _read_without_series(words: "InchWords", side: str | None) -> Thread:
-    """Return the only standard thread with the size and pitch of a designation. A note of the thread names its series.
+    """Return the only standard thread with the size and pitch of a designation. The thread's notes name its series.
 
-    Raises ThreadError if no series, or more than one, has a thread with this size and pitch. `side`: "outside",
-    "inside" or None if it is not known.
+    Raise ThreadError if no series, or more than one, has a thread of this size and pitch. `side`: "outside", "inside"
+    or None if it is not known.
     """
     from core.operations.threads.inch import inch_text, size_and_pitch_text, threads_meant
     from core.operations.threads.unified import CLASSES, LISTED_SERIES
@@ -114,9 +117,9 @@ def _unknown(text: str) -> ThreadError:
 
 
 def standard_threads_with_pitch(pitch_mm: float, *, within_mm: float = 0.0005) -> list[str]:
-    """Return the designations of all standard threads that have a pitch, sorted by series and then by size.
+    """Return the designations of all standard threads that have a given pitch, sorted by series and then by size.
 
-    pitch_mm: the pitch [mm]; within_mm: the largest difference from this pitch [mm].
+    pitch_mm: the wanted pitch [mm]; within_mm: the largest difference from this pitch that still counts [mm].
 
     >>> standard_threads_with_pitch(0.81)
     ['BA 2']

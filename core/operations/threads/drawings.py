@@ -1,8 +1,8 @@
 """Drawings of a thread to scale: the outline at full depth, and the groove at each step.
 
 Lengths are in mm, and the flanks have the angle of the tool. The x axis runs along the work, from the middle of the
-finished groove. The y axis points away from the turner. So a groove in a shaft deepens along y, and a groove in a bore
-against y.
+finished groove. The y axis points away from the turner. So a groove in a shaft deepens in the direction of y, and a
+groove in a bore in the opposite direction.
 """
 
 import math
@@ -31,14 +31,14 @@ _TOOL_ABOVE_PITCHES = 0.4
 
 
 class Level(NamedTuple):
-    """The name and height of one size in the outline: a limit of size, or a basic size."""
+    """A labelled height in the outline of a thread: a limit of size or a basic size."""
 
     name: str
     y_mm: float
 
 
 class ThreadOutline(NamedTuple):
-    """Three grooves of a thread, the tool in the middle groove, and the limits of size as levels."""
+    """Three adjacent grooves of a thread, the tool in the middle groove, and the heights of the limits of size."""
 
     profile: tuple[Point, ...]
     tool: tuple[Point, ...]
@@ -52,7 +52,7 @@ class ThreadOutline(NamedTuple):
 def thread_outline(job: ThreadJob) -> ThreadOutline:
     """Return the outline of a thread at full depth. The flanks have the angle of the tool.
 
-    Raises PlanError if the tool or the blank cannot make the thread.
+    Raise PlanError if the tool or the blank cannot make the thread.
     """
     pitch_mm, groove = job.thread.pitch_mm, job.groove
     into = 1.0 if job.thread.internal else -1.0
@@ -81,7 +81,7 @@ def thread_outline(job: ThreadJob) -> ThreadOutline:
 
 
 def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
-    """Return drawings with their titles: the thread at full depth and, if the compound is swung, the compound from
+    """Return pairs of a title and a drawing: the thread at full depth and, if the compound is swung, the compound from
     above.
     """
     outline, swung = thread_outline(job), swing_of(job)
@@ -106,7 +106,9 @@ def overview(job: ThreadJob, lathe: Lathe) -> tuple[tuple[str, Drawing], ...]:
 
 
 def _flank(tip: ToolTip, highest_mm: float, nose_points: int = _OUTLINE_NOSE_POINTS) -> list[Point]:
-    """Return one side of the tool, from the tip upwards, as points [mm]: half the width, and height above the tip."""
+    """Return one side of the tool, from the tip upwards. Each point is half the width and the height above the tip
+    [mm].
+    """
     nose_mm = min(tip.round_height_mm, highest_mm)
     heights = [nose_mm * number / nose_points for number in range(1, nose_points + 1)] if nose_mm else []
     points = [(tip.flat_mm / 2, 0.0), *((tip.width_mm(height) / 2, height) for height in heights)]
@@ -119,7 +121,9 @@ def crest_height_mm(tip: ToolTip, pitch_mm: float) -> float:
 
 
 def _levels(job: ThreadJob) -> list[Level]:
-    """Return the limits of pitch diameter and crest; the basic sizes for a thread without limits."""
+    """Return the heights of the limits of pitch diameter and crest diameter. A diameter without limits has its basic
+    size.
+    """
     thread = job.thread
     limits = thread.limits
     if thread.internal:
@@ -152,7 +156,7 @@ _TOOL_ABOVE, _BELOW = 0.3, 0.2
 
 
 class GrooveState(NamedTuple):
-    """How deep a groove is before a step. Depths are on the radius [mm], as in the plan."""
+    """The depths of a groove before a step, measured on the radius from the surface of the blank [mm]."""
 
     done_mm: Sequence[float]
     """The depth after each completed pass, in order."""
@@ -165,7 +169,7 @@ class GrooveState(NamedTuple):
 
 
 def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing:
-    """Return the drawing of a thread before one step. Raises PlanError if the tool or blank cannot make the thread."""
+    """Return the drawing of a thread before one step. Raise PlanError if the tool or blank cannot make the thread."""
     pitch_mm, whole_mm = job.thread.pitch_mm, job.groove.depth_mm
     half, surface = _HALF_WINDOW_PITCHES * pitch_mm, 0.0
     sense = -1.0 if job.thread.internal else 1.0
@@ -219,28 +223,34 @@ def _drawn_points(points: tuple[Point, ...], sense: float) -> tuple[Point, ...]:
 
 
 def _cut_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the outline of a groove of this depth, from the surface on the left to the surface on the right."""
+    """Return the outline of a groove of this depth, from its left edge to its right edge at the surface of the
+    blank.
+    """
     if depth_mm <= 0:
         return ()
     return _side(job, depth_mm, min(depth_mm, crest_height_mm(job.tip, job.thread.pitch_mm)))
 
 
 def _tool_line(job: ThreadJob, depth_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the tool with its point at a depth. The outline ends at the edge of the picture."""
+    """Return the outline of the tool with its point at this depth. The outline ends at the edge of the drawing."""
     return _side(job, depth_mm, depth_mm + _TOOL_ABOVE * job.thread.pitch_mm)
 
 
 def _side(job: ThreadJob, depth_mm: float, height_mm: float) -> tuple[Point, ...]:
-    """Return the points of both flanks of the tool at a depth, up to a height above the tool's point."""
+    """Return the points of both flanks of the tool, up to a height above its point.
+
+    `depth_mm`: the depth of the point.
+    """
     middle, half = middle_mm(job, depth_mm), _flank(job.tip, height_mm, _STEP_NOSE_POINTS)
     left = [(middle - x, depth_mm - up) for x, up in reversed(half)]
     return (*left, *((middle + x, depth_mm - up) for x, up in half))
 
 
 def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the surface with its groove; for a single-start thread, also the two grooves next to it.
+    """Return the outline of the surface with a groove of this depth; for a single-start thread, with the two
+    neighbouring grooves as well.
 
-    `half_mm`: half the width of the drawing.
+    `half_mm`: half the width of the drawing [mm].
     """
     one, pitch_mm = _cut_line(job, depth_mm), job.thread.pitch_mm
     if not one:
@@ -252,7 +262,10 @@ def _open_line(job: ThreadJob, depth_mm: float, half_mm: float) -> tuple[Point, 
 
 
 def _edge(line: Sequence[Point], x_mm: float) -> Point:
-    """Return the point of an outline at an axial position. Beyond the outline's ends, the point is on the surface."""
+    """Return the point of an outline at an axial position.
+
+    Beyond the ends of the outline, the point is on the surface.
+    """
     for (x1, deep1), (x2, deep2) in pairwise(line):
         if x1 <= x_mm <= x2 and x2 > x1:
             return x_mm, deep1 + (deep2 - deep1) * (x_mm - x1) / (x2 - x1)
@@ -260,13 +273,15 @@ def _edge(line: Sequence[Point], x_mm: float) -> Point:
 
 
 def _between(job: ThreadJob, from_mm: float, to_mm: float) -> tuple[Point, ...]:
-    """Return the outline of the metal that a pass cuts away, from the groove before the pass to the groove after."""
+    """Return the outline of the metal that a pass removes, between the groove before the pass and the groove after
+    it.
+    """
     before = _cut_line(job, from_mm)
     return (*_cut_line(job, to_mm), *reversed(before)) if before else _cut_line(job, to_mm)
 
 
 def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
-    """Return the sentences below the drawing, about the depths, the tool and the infeed."""
+    """Return the sentences shown below the drawing, about the depths, the tool and the infeed."""
     form = f"{number_text(2 * job.thread.half_angle_deg, 2)}° form"
     if job.compound_angle_deg is None:
         feed = "fed straight in: both flanks cut"
@@ -278,9 +293,8 @@ def _sentences(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> list[str]:
 
 
 def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Drawing | None]:
-    """Return a function that draws one thread on one lathe before a step.
-
-    For a step without a drawing, the function returns None.
+    """Return a function that draws the thread as it is before a step. For a step without a drawing, the function
+    returns None.
     """
 
     def drawn(state: State, step: Step) -> Drawing | None:
@@ -300,7 +314,7 @@ def thread_drawings(job: ThreadJob, lathe: Lathe) -> Callable[[State, Step], Dra
 
 
 def _depths_of_start(state: State) -> Iterator[float]:
-    """Yield the depths of the completed passes in the current groove [mm], the latest pass first."""
+    """Yield the depth after each completed pass of the current thread start [mm], the latest pass first."""
     for step in state.done_latest_first():
         if step.thread_start:
             return

@@ -38,7 +38,7 @@ _FRACTIONAL_STEPS = ((1, 112, 1), (114, 128, 2))
 
 
 class Drill(NamedTuple):
-    """A stock drill: its diameter and its name, such as "#7", "F", "13/64" (inches) or "5.1 mm"."""
+    """A stock drill with its diameter and its name, such as "#7", "F", "13/64" (inches) or "5.1 mm"."""
 
     name: str
     mm: float
@@ -46,12 +46,14 @@ class Drill(NamedTuple):
 
     @property
     def text(self) -> str:
-        """The name with the unit of its size, for a sentence or a row of figures: "13/64 in"."""
+        """The drill's name with the unit of its size, such as "13/64 in"."""
         return drill_text(self.name)
 
 
 class TappingDrill(NamedTuple):
-    """The recommended tapping drill of a thread, and how much of the thread's full depth remains for the tap."""
+    """The recommended tapping drill of a thread, and the percentage of the full thread depth that it leaves for the
+    tap.
+    """
 
     drill: Drill
     percent: float
@@ -60,7 +62,9 @@ class TappingDrill(NamedTuple):
 
 
 class ClearanceHole(NamedTuple):
-    """Diameters of holes for a screw to pass through freely [mm]: ISO 273 fine (H12), medium (H13) and coarse (H14)."""
+    """The diameters of holes through which a screw passes freely [mm]: fine (H12), medium (H13) and coarse (H14) of ISO
+    273.
+    """
 
     fine_mm: float
     medium_mm: float
@@ -68,7 +72,7 @@ class ClearanceHole(NamedTuple):
 
 
 def drill_text(name: str) -> str:
-    """Return the name of a drill with its unit: a stock size in fractions of an inch gets "in".
+    """Return the name of a drill with its unit. A name in plain fractions of an inch gets "in".
 
     >>> drill_text("13/64"), drill_text("#7"), drill_text("5.1 mm")
     ('13/64 in', '#7', '5.1 mm')
@@ -78,10 +82,10 @@ def drill_text(name: str) -> str:
 
 @cache
 def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
-    """Return the drills of every series, sorted by diameter.
+    """Return the drills of every series, by the name of the series; each series is sorted by diameter.
 
-    Source: ASME B94.11M for number, letter and fractional sizes; BS 328 and ISO 235 for metric sizes. Sizes are from
-    memory where core/data/drills.csv or a comment above says so.
+    Source: ASME B94.11M for number, letter and fractional sizes; BS 328 and ISO 235 for metric sizes. Some sizes are
+    from memory; core/data/drills.csv or a comment in this module says which.
 
     >>> [drill.name for drill in drill_series()["letter"][:3]]
     ['A', 'B', 'C']
@@ -95,9 +99,10 @@ def drill_series() -> Mapping[Series, tuple[Drill, ...]]:
 
 
 def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
-    """Return the nearest drills below and above a diameter in every series, or the drill of exactly that diameter.
+    """Return, for every series, the nearest drills below and above a diameter [mm], or the drill of exactly that
+    diameter.
 
-    diameter_mm: any diameter [mm]. Beyond the end of a series, the series gives one drill.
+    Beyond the end of a series, only one drill of that series is returned.
 
     >>> [drill.name for drill in nearest_drills(5.1)]
     ['5.1 mm', '3/16', '13/64', '#8', '#7', 'A']
@@ -113,7 +118,7 @@ def nearest_drills(diameter_mm: float) -> tuple[Drill, ...]:
 def read_drill(value: object) -> Drill:
     """Return the drill that the user entered: a stock drill ("#7", "F") or a diameter ("12 mm", "13/64 in").
 
-    Raises QuantityError for any other entry.
+    Raise QuantityError if the entry is neither.
 
     >>> read_drill("f").mm, read_drill("13/64 in").name
     (6.5278, '13/64 in')
@@ -134,11 +139,11 @@ def read_drill(value: object) -> Drill:
 
 
 def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth of thread that a tap cuts in a drilled hole, in percent of a full depth.
+    """Return the depth of thread that a tap cuts in a drilled hole, as a percentage of the full depth.
 
     drill_mm: the diameter of the hole [mm].
-    full_depth: the depth on the radius that counts as 100 %, from `full_depths`.
-    Source: 100 (D - hole) / (1.299 P) for 3H/4, and / (1.0825 P) for 5H/8; handbooks and ISO 68-1.
+    full_depth: the name of the depth that counts as 100 %, one of those that `full_depths` returns.
+    Source: 100 (D - hole) / (1.299 P) for 3H/4, and 100 (D - hole) / (1.0825 P) for 5H/8; handbooks and ISO 68-1.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
@@ -149,14 +154,14 @@ def percent_of_thread(drill_mm: float, thread: Thread, full_depth: FullDepth) ->
 
 
 def tapping_drill(thread: Thread) -> TappingDrill | None:
-    """Return the stock drill for tapping an internal thread; None if no stock drill is inside the thread's limits.
+    """Return the stock drill for tapping an internal thread; None if no stock drill suits.
 
-    The wanted hole is d - P for metric threads. It is D - P for trapezoidal and Acme threads, whose drill may be the
-    next larger one. For all others it leaves 75 % of the full depth. Unified threads take number, letter and inch
-    drills first; other threads take metric drills first.
-    The drill is inside the limits of the minor diameter. Without limits, it is between the basic minor diameter and P/4
-    above the wanted hole.
-    Raises ThreadError for an external thread.
+    The wanted hole is d - P for metric threads. It is D - P for trapezoidal and Acme threads, for which the next larger
+    drill may be chosen. For all other threads it leaves 75 % of the full depth. Unified threads take number, letter and
+    inch drills first; other threads take metric drills first.
+    The drill must be inside the limits of the minor diameter. Without limits, it must be between the basic minor
+    diameter and P/4 above the wanted hole.
+    Raise ThreadError for an external thread.
     Source: ISO 2306 and tap charts in handbooks. Except for Unified threads, 75 % is common practice, without a
     source.
 
@@ -182,9 +187,9 @@ def tapping_drill(thread: Thread) -> TappingDrill | None:
 
 
 def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
-    """Return the words for a thread's tapping drill: its size and the percentages of thread that it leaves.
+    """Return text that gives the size of a thread's tapping drill and the percentages of thread that the drill leaves.
 
-    Each percentage names the depth that counts as 100 %.
+    Each percentage is followed by the name of the depth that counts as 100 %.
 
     >>> from core.operations.threads.designation import read_thread
     >>> m6 = read_thread("M6", side="inside")
@@ -199,9 +204,9 @@ def tapping_words(thread: Thread, tapping: TappingDrill) -> str:
 
 
 def height_words(thread: Thread, length_text: LengthText) -> str:
-    """Return the note that explains H in `tapping_words`; "" for a thread without H in these words.
+    """Return the note that explains the H in the text of `tapping_words`; "" if that text contains no H.
 
-    `length_text` returns a length [mm] as text.
+    `length_text`: a function that returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> height_words(read_thread("M6", side="inside"), mm_text)
@@ -213,11 +218,11 @@ def height_words(thread: Thread, length_text: LengthText) -> str:
 
 
 def clearance_hole_mm(nominal: str) -> ClearanceHole:
-    """Return the clearance holes for a metric screw [mm].
+    """Return the diameters of the clearance holes for a metric screw.
 
     nominal: the size of the screw, such as "M10", "m 10" or "M2,5".
-    Raises ThreadError for a size that the standard does not list.
-    Source: ISO 273; from memory where core/data/clearance_holes.csv says so.
+    Raise ThreadError for a size that the standard does not list.
+    Source: ISO 273. Some sizes are from memory; core/data/clearance_holes.csv says which.
 
     >>> clearance_hole_mm("M10")
     ClearanceHole(fine_mm=10.5, medium_mm=11.0, coarse_mm=12.0)
@@ -249,7 +254,7 @@ def clearance_hole(thread: Thread) -> ClearanceHole | None:
 
 
 def clearance_hole_words(hole: ClearanceHole) -> str:
-    """Return the diameters of a screw's clearance holes in words, each with the name of its fit.
+    """Return text that gives the diameters of a screw's clearance holes, each with the name of its fit.
 
     >>> clearance_hole_words(clearance_hole_mm("M10"))
     'fine 10.5 mm, medium 11 mm, coarse 12 mm'
@@ -258,7 +263,7 @@ def clearance_hole_words(hole: ClearanceHole) -> str:
 
 
 def nearest_words(drill_mm: float) -> str:
-    """Return in words the stock drills nearest to a diameter [mm], series by series.
+    """Return text that lists the stock drills nearest to a diameter [mm], grouped by series.
 
     >>> nearest_words(5.1)
     'metric 5.1 mm; fractional 3/16 in, 13/64 in; number #8, #7'
@@ -313,7 +318,7 @@ def full_depths(thread: Thread) -> tuple[FullDepth, ...]:
 
 
 def _depth_mm(thread: Thread, full_depth: FullDepth) -> float:
-    """Return the depth on the radius that counts as 100 % under the name `full_depth` [mm]."""
+    """Return the depth on the radius [mm] that `full_depth` names."""
     if full_depth == "3H/4":
         return 0.75 * _sharp_height_mm(thread)
     if full_depth == "5H/8":
@@ -329,7 +334,7 @@ def _sharp_height_mm(thread: Thread) -> float:
 
 
 def _wanted_hole_mm(thread: Thread) -> float:
-    """Return the ideal diameter of a hole for tapping [mm], whether or not a stock drill has that diameter."""
+    """Return the ideal diameter of a hole for tapping [mm], even if no stock drill has this diameter."""
     simple = thread.half_angle_deg < _BLUNT_DEG or (_is_60_degree(thread) and thread.system != "unified")
     if simple:
         return thread.major_basic_mm - thread.pitch_mm
@@ -338,10 +343,10 @@ def _wanted_hole_mm(thread: Thread) -> float:
 
 
 def hole_limits_mm(thread: Thread) -> tuple[float, float]:
-    """Return the least and the largest diameter of a hole for tapping [mm].
+    """Return the smallest and the largest diameter of a hole for tapping [mm].
 
     These are the limits of the minor diameter. Without limits, they are the basic minor diameter and P/4 above the
-    wanted hole.
+    ideal hole.
     """
     least, most = thread.limits.minor_min_mm, thread.limits.minor_max_mm
     if least is None:
@@ -353,10 +358,10 @@ def hole_limits_mm(thread: Thread) -> tuple[float, float]:
 
 
 def _distance(drill: Drill, thread: Thread) -> tuple[float, int]:
-    """Return a sort key that puts the drill nearest to the wanted hole first.
+    """Return a sort key that puts the drill nearest to the ideal hole first.
 
-    Of two drills equally near, the first is an even number of tenths of a millimetre below the major diameter. So d - P
-    gives the drill that ISO 2306 prints: M8 6.8 but M12 10.2 mm.
+    Of two drills equally near, the one that is an even number of tenths of a millimetre below the major diameter comes
+    first. So a hole of d - P gets the drill that ISO 2306 prints: 6.8 mm for M8, but 10.2 mm for M12.
     """
     tenths_below = round((thread.major_basic_mm - drill.mm) * 10)
     return round(abs(drill.mm - _wanted_hole_mm(thread)), 6), tenths_below % 2

@@ -1,4 +1,4 @@
-"""A thread's figures for the card and the screens. Lengths are in mm and angles in degrees."""
+"""The figures of a thread for the printed card and the screens. Lengths are in mm and angles in degrees."""
 
 import math
 from collections.abc import Sequence
@@ -24,7 +24,7 @@ Figures = dict[str, Any]
 
 
 def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
-    """Return all figures of a thread on a lathe. `cuts` are the cutting passes of its plan."""
+    """Return all figures of a thread on a lathe. `cuts`: the cutting passes of the thread's plan."""
     thread = job.thread
     figures: Figures = {
         "designation": thread.designation,
@@ -50,7 +50,7 @@ def thread_figures(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figure
 
 
 def lead_angle_deg(job: ThreadJob) -> float:
-    """Return a thread's lead angle at its wanted pitch diameter [deg]."""
+    """Return a thread's lead angle at the pitch diameter aimed at [deg]."""
     thread = job.thread
     return math.degrees(math.atan(thread.lead_mm / (math.pi * thread.wanted_pitch_diameter_mm)))
 
@@ -78,7 +78,7 @@ def _cutting(job: ThreadJob, lathe: Lathe, cuts: Sequence[Step]) -> Figures:
 
 
 def _tool(job: ThreadJob) -> Figures:
-    """Return the figures of the tool's grinding and, for a bore, of the boring bar that fits."""
+    """Return the figures for grinding the tool and, for an internal thread, of the boring bar that fits."""
     ground = grinding(job)
     figures: Figures = {
         "tool_included_deg": ground.included_deg,
@@ -103,7 +103,7 @@ def _stop(job: ThreadJob, lathe: Lathe) -> Figures:
 
 
 def _measuring(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the measuring wires for an external thread and its limits over wires; none if internal."""
+    """Return the figures of the measuring wire and of the limits over wires; no figures for an internal thread."""
     thread = job.thread
     if thread.internal:
         return {}
@@ -138,17 +138,19 @@ def _over_wires(job: ThreadJob, wire_mm: float) -> Figures:
 
 
 def measuring_wire_mm(job: ThreadJob, lathe: Lathe) -> float:
-    """Return the diameter of the measuring wire [mm].
+    """Return the diameter of the measuring wire to use [mm].
 
-    An entered wire takes precedence over the best usable wire in stock. Without either, it is the best size itself.
+    A wire that the user entered takes precedence over the best usable wire in stock. Without either, return the ideal
+    diameter.
     """
     return job.wire_mm if job.wire_mm is not None else choose_wire_mm(job.thread, lathe.wires_mm)
 
 
 def _tapping(job: ThreadJob) -> Figures:
-    """Return the tapping drill of an internal thread, its percentage of thread, and drills of similar size.
+    """Return the tapping drill of an internal thread, the percentage of thread that it leaves, and drills of similar
+    size.
 
-    An external thread has no such figures.
+    Return no figures for an external thread.
     """
     tapping = tapping_drill(job.thread) if job.thread.internal else None
     if tapping is None:
@@ -163,13 +165,13 @@ def _tapping(job: ThreadJob) -> Figures:
 
 
 def _clearance_holes(job: ThreadJob) -> Figures:
-    """Return the clearance holes for a metric screw, or no figures if ISO 273 does not list the screw."""
+    """Return the clearance holes for a metric screw; no figures if ISO 273 does not list the screw."""
     hole = clearance_hole(job.thread)
     return {} if hole is None else {"clearance_holes": hole._asdict()}
 
 
 def _gearing(job: ThreadJob, lathe: Lathe) -> Figures:
-    """Return the figures of change gears and thread dial, as far as the lathe file describes these."""
+    """Return the figures of the change gears and the thread dial, as far as the lathe file describes them."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     figures: Figures = {"in_gearbox": True} if gears.in_gearbox else {}
     if gears.trains:

@@ -1,4 +1,4 @@
-"""How a lathe cuts a lead: with its gearbox or change gears, and with half nuts that open or stay closed.
+"""The ways in which a lathe cuts a lead: by its gearbox or by change gears, with half nuts that open or stay closed.
 
 lead = leadscrew pitch x fixed ratio x drivers / driven. Wheels are listed in the order in which they mesh. The first
 driver meshes with the first driven wheel, which shares an arbor with the second driver. The last driven wheel is on the
@@ -28,7 +28,7 @@ _Match = tuple[float, Wheels, Wheels]
 
 
 class Train(NamedTuple):
-    """A train of change gears, with its tooth counts in the order of meshing and the lead that it cuts."""
+    """A train of change gears: its tooth counts in the order of meshing, and the lead that it cuts."""
 
     drivers: Wheels
     driven: Wheels
@@ -49,14 +49,16 @@ def best_trains(
     """Return the trains of change gears that come nearest to a lead, the smallest error first.
 
     Every entry of `wheels` is one wheel. A tooth count listed twice means two wheels. A train of four wheels must have
-    room to mesh. Trains with the same drivers and driven wheels count as one train, in the order with most room.
+    room to mesh. Trains with the same drivers and driven wheels count as one train, in the order with the most room.
     Among trains with equal errors, those that can index the starts come first: the number of starts divides the teeth
     of the first driver. Then come trains with fewer wheels, then trains with fewer teeth.
-    wanted_lead, screw_pitch: exact, above 0 [mm]; wheels: tooth counts of the owned wheels, above 0;
-    fixed_ratio: turns of the first driver for one turn of the spindle [-], above 0;
-    most: the largest number of trains to return [-], 1 or more; sizes: numbers of wheels in a train [-];
-    starts: the number of starts of the thread [-], 1 or more.
-    Return () for fewer than two wheels. Raises PlanError for a value out of range.
+    wanted_lead, screw_pitch: the wanted lead and the pitch of the leadscrew, exact and above 0 [mm]; wheels: tooth
+    counts of the owned wheels, above 0;
+    fixed_ratio: turns of the first driver for one turn of the spindle, above 0;
+    most: the largest number of trains to return, 1 or more; sizes: the numbers of wheels that a train may have;
+    starts: the number of starts of the thread, 1 or more.
+    Return () for fewer than two wheels. Raise PlanError for a lead, pitch, tooth count, ratio or `most` that is not
+    above 0.
     Source: the ratios follow from first principles. The room to mesh is common practice, without a source.
 
     >>> [train.driven for train in best_trains(Fraction(3), Fraction(254, 80), (127, 60, 120), most=1)]
@@ -74,9 +76,10 @@ def best_trains(
 
 
 def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> float:
-    """Return how much too long (+) or too short (-) a thread becomes over a length [mm].
+    """Return how much too long (+) or too short (-) a thread becomes over its length because of the train's lead error
+    [mm].
 
-    wanted_lead: exact [mm]; length_mm: the length of the thread [mm].
+    wanted_lead: the exact lead [mm]; length_mm: the length of the thread [mm].
     Source: the number of turns in the length, times the error of the lead in one turn.
 
     >>> train = Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0)
@@ -88,7 +91,7 @@ def length_error_mm(train: Train, wanted_lead: Fraction, length_mm: float) -> fl
 
 
 def error_words(train: Train) -> str:
-    """Return a train's lead error in words, in parts per million; "exact" if the lead has no error.
+    """Return a train's lead error as text, in parts per million; "exact" if there is no error.
 
     >>> error_words(Train(drivers=(40,), driven=(39,), lead_mm=2.002, error_ppm=1000.0))
     '+1000 ppm'
@@ -97,7 +100,7 @@ def error_words(train: Train) -> str:
 
 
 def idler_words(train: Train, *, left_hand: bool) -> str:
-    """Return the instruction for fitting idlers, which make the leadscrew turn in the right direction for a thread.
+    """Return the instruction for fitting the idlers that make the leadscrew turn in the right direction for a thread.
 
     Source: two meshing wheels turn in opposite directions. The use of the tumbler is common practice, without a source.
 
@@ -116,7 +119,7 @@ def idler_words(train: Train, *, left_hand: bool) -> str:
 
 
 class _Products(NamedTuple):
-    """All products of tooth counts that one side of a train, drivers or driven wheels, can have."""
+    """All products of tooth counts that the drivers, or the driven wheels, of a train can have."""
 
     sizes: tuple[int, ...]
     """The products in rising order."""
@@ -126,7 +129,9 @@ class _Products(NamedTuple):
 
 @lru_cache(maxsize=8)
 def _products(wheels: Wheels, count: int) -> _Products:
-    """Return the products of all combinations of `count` wheels. `wheels` must be sorted, the smallest first."""
+    """Return the products of the tooth counts of all combinations of `count` wheels. `wheels` must be sorted, the
+    smallest first.
+    """
     by_size: dict[int, list[Wheels]] = {}
     for chosen in sorted(set(combinations(wheels, count))):
         by_size.setdefault(prod(chosen), []).append(chosen)
@@ -134,9 +139,9 @@ def _products(wheels: Wheels, count: int) -> _Products:
 
 
 def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: int) -> Iterator[_Match]:
-    """Yield the best `most` trains of `size` wheels, and every further train whose error equals the last of these.
+    """Yield the `most` best trains of `size` wheels, and every further train whose error equals that of the last one.
 
-    `wanted`: the ratio to come near.
+    `wanted`: the wanted ratio of drivers to driven wheels.
     """
     products = _products(tuple(sorted(wheels)), size // 2)
     count = 0
@@ -152,9 +157,9 @@ def _trains_of(size: int, wanted: Fraction, wheels: Wheels, most: int, starts: i
 def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float, int, int]]:
     """Yield pairs of a drivers' product and a driven wheels' product, the smallest error first.
 
-    Each result is the error, the index of the drivers' product, and the index of the other product. On either side of
-    the ideal product of driven wheels, the error only grows. So every product of drivers has two sequences of rising
-    errors, which are calculated one entry at a time.
+    Each result is the error, the index of the drivers' product in `sizes`, and the index of the driven wheels' product.
+    For each product of the drivers, the error grows on both sides of the ideal product of the driven wheels. So each
+    has two sequences of rising errors, which are calculated one entry at a time.
     """
     # Only the last step divides. Before it all numbers are whole, so equal errors are equal and an exact train has 0.
     driven = [size * wanted.numerator for size in sizes]
@@ -181,10 +186,10 @@ def _by_error(wanted: Fraction, sizes: tuple[int, ...]) -> Iterator[tuple[float,
 def _owned(
     pairs: list[tuple[tuple[Wheels, ...], tuple[Wheels, ...]]], wheels: Wheels, most: int, starts: int
 ) -> Iterator[tuple[Wheels, Wheels]]:
-    """Yield trains that need only owned wheels and have room to mesh, from pairs of equal error.
+    """Yield the trains among `pairs` of equal error that need only owned wheels and have room to mesh.
 
-    There may be thousands of such trains. Those with fewer teeth come first, and at most `most` of them can index the
-    starts.
+    There may be thousands of such trains. Those with fewer teeth come first. The function stops soon after `most`
+    trains that can index the thread's starts.
     """
     trains = [train for drivers, driven in pairs for train in product(drivers, driven)]
     trains.sort(key=_teeth)
@@ -206,9 +211,9 @@ def _teeth(train: tuple[Wheels, Wheels]) -> int:
 
 
 def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels, Wheels]:
-    """Return drivers and driven wheels in their best order of meshing, with an unchanged ratio.
+    """Return drivers and driven wheels in their best order of meshing, which does not change the ratio.
 
-    The best orders have room to mesh and can index the starts. Among these, the order with most room wins.
+    The best orders have room to mesh and can index the starts. Of these, the order with the most room is chosen.
     """
     orders = [(first, second) for first in (drivers, drivers[::-1]) for second in (driven, driven[::-1])]
 
@@ -220,7 +225,9 @@ def _in_best_order(drivers: Wheels, driven: Wheels, starts: int) -> tuple[Wheels
 
 
 def _room_teeth(drivers: Wheels, driven: Wheels) -> int:
-    """Return the smallest gap, in teeth, between the rim of a wheel and the arbor next to its mesh."""
+    """Return the smallest gap, in teeth, between the rim of a wheel and the arbor that it must clear in a train of four
+    wheels.
+    """
     return min(drivers[0] + driven[0] - drivers[1], drivers[1] + driven[1] - driven[0])
 
 
@@ -255,7 +262,9 @@ STEP_UP = Fraction(3, 2)
 
 
 class Gearing(NamedTuple):
-    """The ways in which one lathe can cut one lead: gearbox, change gears, and lines of the thread dial."""
+    """The ways in which one lathe can cut one lead: by its gearbox or by change gears, with the usable lines of the
+    thread dial.
+    """
 
     in_gearbox: bool
     trains: tuple[Train, ...]
@@ -272,10 +281,10 @@ class Gearing(NamedTuple):
 
 
 def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
-    """Return how this lathe cuts a lead: by gearbox or by change gears, and with which thread dial lines.
+    """Return how this lathe cuts a lead: by gearbox or change gears, and on which lines of the thread dial.
 
-    lead: exact [mm]; starts: the number of starts of the thread. Among equally exact trains, those that can index the
-    starts come first.
+    lead: the exact lead [mm]; starts: the number of starts of the thread. Among equally exact trains, those that can
+    index the starts come first.
     """
     screw = lathe.leadscrew_mm
     if screw is None:
@@ -296,7 +305,7 @@ def gearing(lead: Fraction, lathe: Lathe, starts: int = 1) -> Gearing:
 
 
 def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
-    """Return the leadscrew turns per spindle turn if the change gears must speed the leadscrew up; otherwise None."""
+    """Return the leadscrew turns per spindle turn if there are so many that the gears are strained; otherwise None."""
     screw, gears = lathe.leadscrew_mm, lathe.change_gears
     if screw is None or gears is None or lead in lathe.gearbox_mm or lead < STEP_UP * screw:
         return None
@@ -304,7 +313,7 @@ def step_up_ratio(lead: Fraction, lathe: Lathe) -> float | None:
 
 
 def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1) -> tuple[Train, ...]:
-    """Return up to three trains of `size` wheels whose leads are near a lead, for the user to choose from.
+    """Return up to three trains of `size` wheels that come nearest to a lead, for the user to choose from.
 
     `starts`: the number of starts of the thread.
     """
@@ -319,9 +328,9 @@ def best_trains_of_size(size: int, lead: Fraction, lathe: Lathe, starts: int = 1
 def _trains(
     lead: Fraction, screw: Fraction, teeth: tuple[int, ...], ratio: Fraction, sizes: tuple[int, ...], starts: int = 1
 ) -> tuple[Train, ...]:
-    """Return the trains for a lead, from a cache if the lead was asked for before.
+    """Return the trains for a lead, from a cache if they have been calculated before.
 
-    The step count, plan, figures and screen of an operation all need these trains.
+    The step count, the plan, the figures and the screen of an operation all need these trains.
     """
     # A first driver must turn with the spindle, turn for turn, to index the starts.
     return best_trains(lead, screw, teeth, ratio, sizes=sizes, starts=starts if ratio == 1 else 1)

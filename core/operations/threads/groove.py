@@ -1,7 +1,7 @@
 """The tip of a threading tool, the groove that it cuts, and the depth of this groove.
 
-All depths are radial [mm], counted from the tip of the tool. The groove has the tool's own shape while the compound
-angle is at most the half angle.
+All depths are radial [mm], counted from the tip of the tool. The groove has the tool's own shape as long as the
+compound angle does not exceed the half angle.
 """
 
 import math
@@ -16,7 +16,7 @@ from core.values.quantities import mm_text
 
 @dataclass(frozen=True, kw_only=True)
 class ToolTip:
-    """The tip of a symmetrical threading tool: its half angle [deg], and its flat or its radius [mm].
+    """The tip of a symmetrical threading tool: its half angle [deg], and either a flat or a radius [mm].
 
     A sharp tip has neither.
     """
@@ -33,7 +33,7 @@ class ToolTip:
     def shortfall_mm(self) -> float:
         """The distance from the tip to the sharp point in which the flanks would meet [mm].
 
-        A flat f falls short by f / (2 tan a), a nose radius r by r (1 / sin a - 1).
+        It is f / (2 tan a) for a flat f, and r (1 / sin a - 1) for a nose radius r.
         """
         if self.radius_mm:
             return self.radius_mm * (1 / math.sin(math.radians(self.half_angle_deg)) - 1)
@@ -101,7 +101,7 @@ class ToolTip:
     def _height_in_round_mm(self, area_mm2: float) -> float:
         """Return the height above the tip [mm] for an area inside the rounded nose, found by halving an interval.
 
-        Only the first one or two passes are shallow enough to need this search.
+        Only the first one or two passes of a thread are shallow enough to need this search.
         """
         low, high = 0.0, self.round_height_mm
         for _ in range(40):
@@ -122,11 +122,11 @@ class Groove(NamedTuple):
 
 
 def groove_for(thread: Thread, blank_mm: float, tip: ToolTip, length_text: LengthText = mm_text) -> Groove:
-    """Return how deep a tip must go into a measured blank (for an internal thread: into a bore).
+    """Return how deep a tip must go into a measured blank or, for an internal thread, into a measured bore.
 
     On the pitch line, the groove is as wide as the ridge. So the tip lies below the pitch line by P/(4 tan a), less the
-    shortfall of the tip. `length_text` returns a length [mm] as text. Raises PlanError if the tip is too wide for the
-    pitch, or if the blank is smaller (a bore: larger) than the root.
+    shortfall of the tip. `length_text`: a function that returns a length [mm] as text. Raise PlanError if the tip is
+    too wide for the pitch, or if the blank is smaller (or the bore larger) than the root of the thread.
     """
     below_mm = tip.below_pitch_line_mm(thread.pitch_mm)
     if below_mm <= 0:

@@ -45,7 +45,7 @@ class InchWords(NamedTuple):
 def read_inch_words(text: str) -> InchWords | None:
     """Return the parts of an inch designation; None if the text is not an inch designation.
 
-    Raises ThreadError for a number that no thread can have.
+    Raise ThreadError for a number that is not possible in a designation, such as a pitch of 0 in.
     """
     match = _INCH_THREAD.fullmatch(text)
     if match is None or (match["before"] and match["after"]):
@@ -95,7 +95,10 @@ def _read_pitch(match: re.Match[str], text: str) -> tuple[Fraction | None, int]:
 
 
 def _tpi_of(pitch: Fraction, decimals: int) -> Fraction:
-    """Return the exact threads per inch for a pitch in rounded inches, such as 6 for 0.1667 in or 2 1/2 for 0.4 in."""
+    """Return the exact threads per inch for a pitch in inches that was rounded to `decimals` places.
+
+    For example 6 for 0.1667 in, and 2 1/2 for 0.4 in.
+    """
     halves = Fraction(round(2 / pitch), 2)
     return halves if halves and round(1 / halves, decimals) == pitch else 1 / pitch
 
@@ -113,7 +116,8 @@ def _decimals(number: str) -> int:
 
 
 def inch_text(size: Fraction) -> str:
-    """Return a size [in] as text for a designation: as a fraction of an inch rule, or else as a decimal number.
+    """Return a size [in] as text for a designation: as one of the fractions on an inch rule, or else as a decimal
+    number.
 
     >>> inch_text(Fraction(5, 4)), inch_text(Fraction(19, 100)), inch_text(Fraction(9, 2))
     ('1 1/4', '0.19', '4 1/2')
@@ -127,9 +131,9 @@ def inch_text(size: Fraction) -> str:
 
 
 def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
-    """Return `size_text` and the threads per inch as text for a designation, such as "1/2-13".
+    """Return the size and the threads per inch as text for a designation, such as "1/2-13".
 
-    For several starts, pitch and lead replace the threads per inch: "1/2-0.1P-0.2L" (ASME B1.5).
+    For more than one start, the pitch and the lead replace the threads per inch: "1/2-0.1P-0.2L" (ASME B1.5).
 
     >>> size_and_pitch_text("3/4", Fraction(6), 2)
     '3/4-0.1667P-0.3333L'
@@ -140,7 +144,7 @@ def size_and_pitch_text(size_text: str, tpi: Fraction, starts: int) -> str:
 
 
 class InchThread(NamedTuple):
-    """One thread of an inch series: its printed size, its major diameter [in] and its threads per inch."""
+    """One thread of an inch series: its size as text, its major diameter [in] and its threads per inch."""
 
     size_text: str
     size_in: Fraction
@@ -153,9 +157,9 @@ class InchThread(NamedTuple):
         return f"{self.size_text}-{inch_text(self.tpi)} {self.series}"
 
     def has_size_of(self, words: InchWords) -> bool:
-        """Return True if the size of a designation may mean the size of this thread.
+        """Return True if the size written in a designation can mean the size of this thread.
 
-        "10" may mean screw number 10, and "1" may mean one inch or screw number 1.
+        For example, "10" may mean screw number 10, and "1" may mean one inch or screw number 1.
         """
         if not words.is_number and self.size_in == words.size:
             return True

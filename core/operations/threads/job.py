@@ -1,7 +1,8 @@
 """Reads and checks the input for one thread: blank, tool, passes, and positions along the axis.
 
 All positions along the axis are counted from one zero face towards the chuck. The turner sets the carriage dial to 0
-with the tip level with that face. The dial then shows the positions of thread, relief (undercut) and shoulder.
+with the tip level with that face. The dial then shows the positions of the thread, the relief (undercut) and the
+shoulder.
 """
 
 import math
@@ -44,11 +45,11 @@ class AxialPlace(NamedTuple):
 
 
 def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlace:
-    """Return the axial positions that the table gives, such as `thread_at`, `length` and `shoulder_at`.
+    """Return the axial positions that a job's table gives, such as `thread_at`, `length` and `shoulder_at`.
 
     Positions that are not entered follow from the others: the relief starts at the end of the thread, and the shoulder
-    is the far wall of the relief. Positions that contradict each other are noted as problems of the table. `internal`:
-    the thread is inside a bore.
+    is the far wall of the relief. Positions that contradict each other are recorded as problems in `table`. `internal`:
+    True for a thread in a bore.
     """
     face = table.text("zero_face", longest=40)
     start = table.length("thread_at", least=0) or 0.0
@@ -85,9 +86,10 @@ def read_axial_place(table: Table, lathe: Lathe, *, internal: bool) -> AxialPlac
 
 
 def _in_order(table: Table, lathe: Lathe, key: str, start: float, relief_at: float, length: float | None) -> bool:
-    """Return True if the relief starts after the thread.
+    """Return True if the relief starts at or after the end of the thread.
 
-    Otherwise note a problem and return False. `length`: the length of the thread; None if it is not entered.
+    Otherwise record a problem under `key` and return False. `start`, `relief_at`: positions from the zero face [mm].
+    `length`: the length of the thread [mm]; None if it is not entered.
     """
     end = start + (length or 0.0)
     if relief_at <= start or relief_at < end - 1e-9:
@@ -108,10 +110,10 @@ Common practice, no source.
 
 
 def blank_default_mm(thread: Thread) -> float:
-    """Return the assumed diameter of a blank (for an internal thread: of a bore) that was not measured [mm].
+    """Return the diameter to assume for a blank (for an internal thread: a bore) that has not been measured [mm].
 
-    This is the middle of the crest's limits: of the major diameter of an external thread, or of the minor diameter of
-    an internal thread. Without limits, it is the basic size.
+    This is the middle of the crest's limits: those of the major diameter for an external thread, and those of the minor
+    diameter for an internal thread. Without limits, it is the basic size.
 
     >>> from core.operations.threads.designation import read_thread
     >>> [round(blank_default_mm(read_thread(text)), 4) for text in ("M30x3.5-6g", "M10-6H")]
@@ -128,10 +130,10 @@ def blank_default_mm(thread: Thread) -> float:
 
 
 def refuse_blank(thread: Thread, blank_mm: float, length_text: LengthText = mm_text) -> None:
-    """Raise PlanError for a blank far above the crest of its thread (for a bore: far below the crest).
+    """Raise PlanError for a blank far above the crest of its thread or, for an internal thread, a bore far below it.
 
-    Otherwise a typing error would plan hundreds of passes. A blank that is off by one pitch or less is planned with a
-    caution. `length_text` returns a length [mm] as text.
+    Otherwise a typing error would lead to a plan of hundreds of passes. A diameter that is wrong by one pitch or less
+    is planned with a caution. `length_text`: a function that returns a length [mm] as text.
 
     >>> from core.operations.threads.designation import read_thread
     >>> refuse_blank(read_thread("M27"), 28.5)
@@ -186,16 +188,16 @@ class ThreadJob:
 
     @cached_property
     def groove(self) -> Groove:
-        """The groove to cut into the blank, with its depth. Raises PlanError if it cannot be cut."""
+        """The groove to cut into the blank, with its depth. Raises PlanError if this groove cannot be cut."""
         return groove_for(self.thread, self.blank_mm, self.tip)
 
     @property
     def straight(self) -> bool:
-        """True if the cross-slide alone sets the depth of each pass."""
+        """True for straight infeed, in which the cross-slide alone sets the depth of each pass."""
         return self.compound_angle_deg is None
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the infeed for this thread on a lathe. Raises PlanError if the lathe lacks a dial for it."""
+        """Return the infeed for this thread on a lathe. Raise PlanError if the lathe lacks a dial for this infeed."""
         cross_slide = lathe.dial("cross_slide")
         if self.compound_angle_deg is None:
             return Infeed(dial=cross_slide, outwards=self.thread.internal)
@@ -212,7 +214,7 @@ def cos_deg(angle_deg: float) -> float:
 
 
 def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
-    """Return the checked input of a `thread` operation; None if the table has a problem, which is then noted."""
+    """Return the checked input of a `thread` operation; None after recording a problem in `table`."""
     before = len(table.problems)
     thread = _read_thread(table, lathe)
     as_entered: dict[str, Any] = {
@@ -256,7 +258,7 @@ def read_thread_job(table: Table, lathe: Lathe) -> ThreadJob | None:
 
 
 def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip, lathe: Lathe) -> None:
-    """Note a problem if no such thread can be cut in this blank with this tool."""
+    """Record a problem in `table` if this thread cannot be cut in this blank with this tool."""
     try:
         groove_for(thread, blank_mm, tip, lathe.length_text)
     except PlanError as error:
@@ -264,7 +266,7 @@ def _note_impossible(table: Table, thread: Thread, blank_mm: float, tip: ToolTip
 
 
 def _has_dials(table: Table, job: ThreadJob, lathe: Lathe) -> bool:
-    """Return True if the lathe has the dials for the infeed. Otherwise note a problem and return False."""
+    """Return True if the lathe has the dials for the infeed. Otherwise record a problem in `table` and return False."""
     try:
         job.infeed(lathe)
     except PlanError as error:
@@ -319,7 +321,7 @@ def _read_custom(table: Table, side: str | None, lathe: Lathe) -> Thread | None:
 
 
 def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimits | None:
-    """Return the deepest and the lightest pass [mm]; None after noting a problem, or without a thread.
+    """Return the limits for the deepest and the lightest pass; None after recording a problem, or if `thread` is None.
 
     The usual deepest pass is an eighth of the pitch, at most 0.25 mm. The usual lightest pass is 0.03 mm.
     """
@@ -339,7 +341,7 @@ def _read_limits(table: Table, thread: Thread | None, lathe: Lathe) -> PassLimit
 
 
 def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | None:
-    """Return the compound angle [deg]; None for straight infeed, and after noting a problem."""
+    """Return the compound angle [deg]; None for straight infeed, or after recording a problem in `table`."""
     usual = "flank" if "compound" in lathe.dials else "straight"
     infeed = table.word("infeed", ("flank", "straight")) or usual
     compound_angle = table.angle("compound_angle", least=0, most=60)
@@ -355,7 +357,8 @@ def _read_infeed(table: Table, lathe: Lathe, thread: Thread | None) -> float | N
 
 
 def usual_flat_mm(thread: Thread) -> float:
-    """Return the usual flat of a thread's tool [mm]: the standard's own flat at 30 and 29 degrees, otherwise 0.
+    """Return the usual flat on a thread's tool [mm]: the standard's own flat for an included angle of 30 or 29 degrees,
+    otherwise 0.
 
     At these angles, a sharp tool would have to cut half as deep again, for no benefit. Source: ISO 2904, 0.366 P -
     0.536 ac; ASME B1.5, 0.3707 P - 0.259 x clearance on the diameter.
@@ -364,10 +367,10 @@ def usual_flat_mm(thread: Thread) -> float:
 
 
 def usual_compound_angle_deg(lathe: Lathe, half_angle_deg: float) -> float:
-    """Return the usual compound angle [deg]: the largest marked angle below the half angle of the thread.
+    """Return the usual compound angle [deg]: the largest angle marked on the scale below the thread's half angle.
 
-    If the compound's scale is too short or is not described, return the largest multiple of its graduation. An unknown
-    graduation counts as 1 degree.
+    If the compound's scale is too short or is not described, return the largest multiple of its graduation below the
+    half angle. An unknown graduation counts as 1 degree.
     """
     scale = lathe.compound
     mark = scale.largest_mark_below_deg(half_angle_deg) if scale else None

@@ -1,7 +1,8 @@
-"""Conclusions from a measurement of a thread: size against limits, depth still to cut, taper, and other classes.
+"""Conclusions from a measurement of a thread: size against limits, depth still to cut, taper, and other classes it may
+suit.
 
-Lengths are in mm, and texts are in the unit of the lathe. Without an entered uncertainty, a reading is assumed correct
-to its last decimal place, and a wire to 0.002 mm. This is common practice, without a source.
+Lengths are in mm, and texts are in the unit of the lathe. Unless the user enters an uncertainty, a reading is assumed
+correct to its last decimal place, and a wire to 0.002 mm. This is common practice, without a source.
 """
 
 import re
@@ -39,7 +40,9 @@ _LAST_PLACE = re.compile(r"\d+/(?P<parts>\d+)|\d*[.,](?P<places>\d+)|\d+")
 
 
 class PitchDiameters(NamedTuple):
-    """The pitch diameters that follow from a measurement: at the shoulder first, then at the free end if measured."""
+    """The pitch diameters that follow from a measurement: first at the shoulder, then at the free end if that was
+    measured.
+    """
 
     diameters_mm: tuple[float, ...]
     error_mm: float
@@ -49,11 +52,11 @@ class PitchDiameters(NamedTuple):
 
 
 def read_size(text: str, unit: str) -> "EnteredSize":
-    """Return a size with its possible error, as the user entered them: "29.85", "1.1745 in", "29.852 +-0.005".
+    """Return a size and its possible error from the user's text: "29.85", "1.1745 in", "29.852 +-0.005".
 
-    unit: the unit of a number without a unit.
+    unit: the unit that applies if the text has none.
     Without "+-", the error is one step of the last decimal place (or half a step of a fraction), and at least 0.002 mm.
-    Raises QuantityError for a text that is not a length above zero.
+    Raise QuantityError for a text that is not a length above zero.
 
     >>> read_size("29.85", "mm")
     EnteredSize(size_mm=29.85, error_mm=0.01, edges_mm=None)
@@ -71,7 +74,9 @@ def read_size(text: str, unit: str) -> "EnteredSize":
 
 
 def _last_place_mm(text: str, unit: str) -> float:
-    """Return the length of one step in the last decimal place of a typed text [mm]."""
+    """Return the length of one step in the last decimal place of the user's text, or half a step of its fraction
+    [mm].
+    """
     last_number = list(_LAST_PLACE.finditer(text))[-1]
     own_unit = text[last_number.end() :].strip() or unit
     parts, places = last_number["parts"], last_number["places"]
@@ -82,7 +87,7 @@ def _last_place_mm(text: str, unit: str) -> float:
 def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -> PitchDiameters:
     """Return the pitch diameters that follow from a measurement, with their possible error.
 
-    "over wires" means over three wires, or over two wires between square faces. Raises ThreadError for an impossible
+    "over wires" means over three wires, or over two wires between square faces. Raise ThreadError for an impossible
     reading, and PlanError for a measurement of something other than the thread.
     """
     reading_mm = measured.reading_error_mm or 0.0
@@ -107,7 +112,9 @@ def measured_pitch_diameters(job: ThreadJob, lathe: Lathe, measured: Measured) -
 
 
 def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
-    """Return the possible error of a pitch diameter measured over three wires [mm], for an error of the reading [mm].
+    """Return the possible error of a pitch diameter measured over three wires [mm].
+
+    reading_error_mm: the possible error of the micrometer reading [mm]. The wires may be wrong by 0.002 mm.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(usual_error_mm(read_thread("M10"), 0.01), 4)  # 3 x 0.002 and 0.01, in squares
@@ -117,7 +124,9 @@ def usual_error_mm(thread: Thread, reading_error_mm: float) -> float:
 
 
 def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
-    """Return two texts about measuring over three wires: the error with the tolerance, and the causes of the error."""
+    """Return two texts about measuring over three wires: the error compared with the tolerance, and the causes of the
+    error.
+    """
     reading_mm = 0.01 if lathe.unit == "mm" else 0.0005 * float(MM_PER_INCH)
     words = f"± {lathe.length_text(usual_error_mm(thread, reading_mm))}"
     largest, least = thread.limits.pitch_diameter_max_mm, thread.limits.pitch_diameter_min_mm
@@ -127,10 +136,10 @@ def usual_error_words(thread: Thread, lathe: Lathe) -> tuple[str, str]:
 
 
 def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
-    """Return a sentence with the size that the infeed dial predicts at a depth on the radius [mm].
+    """Return a sentence with the size that the infeed dial predicts for a depth on the radius [mm].
 
-    If the planned wire can measure this thread, the sentence adds the size over wires. The sentence is "" in a bore,
-    and for a depth at which no diameter would remain.
+    If the planned wire can measure this thread, the sentence adds the size over wires. Return "" for an internal
+    thread, and for a depth at which no diameter would remain.
     """
     thread = job.thread
     pitch_diameter_mm = thread.wanted_pitch_diameter_mm + 2 * (job.groove.depth_mm - depth_mm)
@@ -145,10 +154,10 @@ def predicted_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> str:
 
 
 def limits_words(lathe: Lathe, figures: Mapping[str, Any], what: str, major_mm: float | None = None) -> str:
-    """Return the wanted size of a measurement in words; "" if the wanted size is not known.
+    """Return text that gives the size that a measurement should show; "" if this size is not known.
 
-    figures: the figures of the plan. what: the kind of measurement, named as in core.inputs.Measured. major_mm: the
-    measured diameter over the crests, for a measurement over one wire [mm].
+    figures: the figures of the plan. what: the kind of measurement, for example "over wires". major_mm: the measured
+    diameter over the crests [mm], needed only for a measurement over one wire.
     """
     name = what.replace(" ", "_")
     shift_mm = 0.0 if major_mm is None else (major_mm - figures["blank_mm"]) / 2
@@ -197,9 +206,10 @@ def other_classes(thread: Thread) -> tuple[Thread, ...]:
 
 
 def classes_kept(thread: Thread, pitch_diameter_mm: float, crest_mm: float) -> tuple[str, ...]:
-    """Return those other classes of a thread whose limits include a measured pitch diameter and a measured crest.
+    """Return the other classes of a thread whose limits include a measured pitch diameter and a measured crest.
 
-    crest_mm: the diameter of the blank, or of the bore for an internal thread [mm].
+    pitch_diameter_mm: the measured pitch diameter [mm]. crest_mm: the diameter of the blank, or of the bore for an
+    internal thread [mm].
 
     >>> classes_kept(read_thread("M30x3.5-6g"), 27.40, 29.75)
     ('8g', '8e')
@@ -222,8 +232,9 @@ def _within(size_mm: float, limits: tuple[float | None, float | None]) -> bool:
 
 
 def salvage_words(job: ThreadJob, lathe: Lathe, pitch_diameter_mm: float, over_mm: float) -> str:
-    """Return advice on how to use a thread that is cut past its limits by `over_mm` [mm].
+    """Return advice on using a thread that is cut past its limits.
 
+    pitch_diameter_mm: the measured pitch diameter [mm]. over_mm: how far this is past the limits [mm].
     Source: the classes are in their standards. The other advice is common practice, without a source.
     """
     kept = classes_kept(job.thread, pitch_diameter_mm, job.blank_mm)
@@ -247,10 +258,10 @@ _SAME_MM = 0.0005
 
 
 def remaining_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
-    """Return the depth still to cut on the radius, from the end with more metal to the middle of the limits [mm].
+    """Return the depth on the radius [mm] that brings the end with more metal to the middle of the limits.
 
-    The depth is negative if that end is already cut past the middle. `diameters_mm`: the pitch diameters of the
-    measured ends.
+    The depth is negative if that end is already cut past the middle. `diameters_mm`: the pitch diameter of each
+    measured end.
     """
     sense = -1 if job.thread.internal else 1
     return sense * (fat_end_mm(job, diameters_mm) - job.thread.wanted_pitch_diameter_mm) / 2
@@ -261,7 +272,7 @@ def verdict_words(
 ) -> tuple[str, ...]:
     """Return the sentences that tell the turner the result of a measurement.
 
-    marks_left: how many marks of the infeed dial the remaining passes cut.
+    marks_left: the number of infeed dial marks by which the remaining passes go deeper.
     """
     ends = measured.diameters_mm
     words = [f"Pitch diameter {_size_words(job, lathe, measured)}: {_limits_words(job, lathe, measured)}."]
@@ -278,8 +289,8 @@ def verdict_words(
 def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> None:
     """Raise PlanError for a measured size that this thread cannot have.
 
-    Otherwise a typing error would plan a hundred passes. An uncut blank differs from the wanted size by the whole
-    depth. A size that differs as much in the other direction would leave no thread.
+    Otherwise a typing error would lead to a plan of a hundred passes. An uncut blank differs from the wanted size by
+    the whole depth of the thread. A size that differs as much in the other direction would leave no thread.
     """
     wanted_mm, most_off_mm = job.thread.wanted_pitch_diameter_mm, 2 * job.groove.depth_mm
     for diameter_mm in measured.diameters_mm:
@@ -293,9 +304,9 @@ def refuse_impossible(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) ->
 
 
 def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
-    """Return True if both ends of the thread are cut past the limits.
+    """Return True if every measured end of the thread is cut past the limits.
 
-    `diameters_mm`: the pitch diameters of the measured ends.
+    `diameters_mm`: the pitch diameter of each measured end.
     """
     return _past_mm(job, fat_end_mm(job, diameters_mm)) > _SAME_MM
 
@@ -303,7 +314,7 @@ def is_overshot(job: ThreadJob, diameters_mm: tuple[float, ...]) -> bool:
 def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     """Return the pitch diameter of the end with more metal [mm].
 
-    This end decides the remaining depth. `diameters_mm`: the pitch diameters of the measured ends.
+    This end decides the remaining depth. `diameters_mm`: the pitch diameter of each measured end.
     """
     return min(diameters_mm) if job.thread.internal else max(diameters_mm)
 
@@ -311,15 +322,16 @@ def fat_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
 def thin_end_mm(job: ThreadJob, diameters_mm: tuple[float, ...]) -> float:
     """Return the pitch diameter of the end with less metal [mm].
 
-    `diameters_mm`: the pitch diameters of the measured ends.
+    `diameters_mm`: the pitch diameter of each measured end.
     """
     return max(diameters_mm) if job.thread.internal else min(diameters_mm)
 
 
 def is_tapered(measured: PitchDiameters) -> bool:
-    """Return True if the two ends differ by more than the error of two readings.
+    """Return True if the pitch diameters of the two ends differ by more than the error of two readings.
 
-    An error of the wires changes both ends alike. Source: independent errors are added in squares (GUM, 5.1.2).
+    An error of the wires changes both ends alike, so it does not count here. Source: independent errors are added in
+    squares (GUM, 5.1.2).
     """
     ends = measured.diameters_mm
     unsure_mm = sqrt(2) * measured.reading_error_mm or TAPER_MM
@@ -327,13 +339,14 @@ def is_tapered(measured: PitchDiameters) -> bool:
 
 
 def wants_springs(measured: PitchDiameters) -> bool:
-    """Return True if the two ends differ so much that spring passes must come before a deeper pass."""
+    """Return True if the ends differ so much that spring passes must come before a deeper pass."""
     ends = measured.diameters_mm
     return is_tapered(measured) and abs(ends[0] - ends[1]) > TAPER_MM + 1e-9
 
 
 def taper_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return sentences about a tapered thread: the end with more metal, the remedy, and the use of the other end.
+    """Return sentences about a tapered thread: which end has more metal, how to remedy this, and how to use the other
+    end.
 
     The remedies are common practice, without a source.
     """
@@ -368,7 +381,9 @@ def _size_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
 
 
 def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str:
-    """Return a sentence that says whether the end with more metal is inside the limits, or cannot be judged."""
+    """Return a sentence that says whether the end with more metal is inside the limits, or that this cannot be
+    judged.
+    """
     length_text, limits = lathe.length_text, job.thread.limits
     fat_mm = fat_end_mm(job, measured.diameters_mm)
     largest, least = limits.pitch_diameter_max_mm, limits.pitch_diameter_min_mm
@@ -392,7 +407,7 @@ def _limits_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters) -> str
 
 
 def _left_words(job: ThreadJob, lathe: Lathe, measured: PitchDiameters, infeed: Infeed, marks_left: int) -> str:
-    """Return the depth still to cut in words, with the number of dial marks."""
+    """Return text that gives the depth still to cut and the number of dial marks that this takes."""
     to_go_mm = 2 * remaining_mm(job, measured.diameters_mm)
     middle = "the middle of the limits" if job.thread.has_limits else "the basic size"
     if to_go_mm <= 0:

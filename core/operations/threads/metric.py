@@ -1,9 +1,9 @@
-"""ISO metric threads: designations, basic sizes (ISO 68-1, ISO 724), series (ISO 261) and limits (ISO 965-1).
+"""ISO metric threads: designations, basic sizes (ISO 68-1, ISO 724), series (ISO 261) and limits of size (ISO 965-1).
 
-The tolerances printed in the standard are binding, and no formula gives them all. A tolerance that is not printed comes
-from a formula, and a note of the thread says so. Printed tolerances are preferred numbers of the series R40 (ISO 3).
-Each grade is four numbers further up that series than the next finer grade. The tolerance of an internal pitch diameter
-is five numbers further up than that of an external one. ISO 2903 (trapezoidal threads) shares these grades.
+The tolerances printed in the standard are binding, and no formula gives them all. A tolerance that is not printed here
+comes from a formula, and a note of the thread says so. Printed tolerances are preferred numbers of the series R40 (ISO
+3). Each grade is four numbers further up that series than the next finer grade. The tolerance of an internal pitch
+diameter is five numbers further up than that of an external one. ISO 2903 (trapezoidal threads) shares these grades.
 """
 
 import itertools
@@ -36,7 +36,8 @@ _R40 = (
 
 
 def preferred_number(place: int) -> Fraction:
-    """Return a preferred number of the series R40, which has forty numbers in each decade. Index 0 is the number 1.
+    """Return the preferred number at index `place` of the series R40. There are forty numbers in each decade; index 0
+    is the number 1.
 
     >>> float(preferred_number(25)), float(preferred_number(80))
     (4.25, 100.0)
@@ -52,7 +53,8 @@ def preferred_place(value: float) -> int:
 
 
 def stepped_um(value_um: float, steps: int) -> int:
-    """Return the preferred number that is `steps` numbers after (negative: before) another preferred number [um].
+    """Return the preferred number [um] that is `steps` numbers after (if negative: before) the one nearest to
+    `value_um`.
 
     The result is rounded as in the printed standard, halves to the even figure: 42.5 becomes 42, 47.5 becomes 48.
 
@@ -90,11 +92,12 @@ def pitch_tolerance(
     internal: bool,
     cells: Mapping[tuple[Fraction, Fraction], TableValue],
 ) -> TableValue:
-    """Return the tolerance of the pitch diameter: Td2 of an external thread, TD2 of an internal thread.
+    """Return the tolerance of the pitch diameter: Td2 for an external thread, TD2 for an internal thread.
 
-    major_mm: above 0.99, up to 355 [mm]; pitch_mm: the pitch [mm].
+    major_mm: the major diameter, above 0.99 and up to 355 [mm]; pitch_mm: the pitch [mm].
     cells: the printed tolerances for external threads of grade 6, by the lower end of a diameter range and by pitch
-    [mm]. A missing cell is calculated as 90 P^0.4 d^0.1, where d is the geometric mean of the range (ISO 965-1).
+    [mm]. A value that is not printed is calculated as 90 P^0.4 d^0.1, where d is the geometric mean of the range (ISO
+    965-1).
     """
     over, to = next((low, high) for low, high in itertools.pairwise(_RANGES) if major_mm <= high)
     cell = cells.get((over, pitch_mm))
@@ -116,9 +119,9 @@ _MICROMETRE = Fraction(1, 1000)
 
 
 class MetricClass(NamedTuple):
-    """The grade and position of the pitch diameter, and the grade and position of the crest.
+    """The tolerance grade and position of the pitch diameter, and those of the crest.
 
-    The crest is the major diameter of an external thread and the minor diameter of an internal thread.
+    The crest is the major diameter of an external thread, or the minor diameter of an internal thread.
     """
 
     text: str
@@ -130,9 +133,9 @@ class MetricClass(NamedTuple):
 
 
 def read_metric_class(ending: Ending, text: str) -> MetricClass:
-    """Return the class in a designation's ending, such as "6g", "4g6g" or "5H".
+    """Return the tolerance class at the end of a designation, such as "6g", "4g6g" or "5H".
 
-    `text` is the whole designation, for messages. Raises ThreadError for a class that does not exist.
+    `text`: the whole designation, for the error message. Raise ThreadError for a class that does not exist.
     """
     match = _CLASS.fullmatch(ending.class_text)
     if not match:
@@ -180,7 +183,7 @@ def _check_grades(tolerance_class: MetricClass, text: str) -> None:
 def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricClass) -> tuple[Limits, tuple[str, ...]]:
     """Return the limits of size of a metric thread, and notes about the origin of these limits.
 
-    basic: the basic sizes, rounded to 0.001 mm as in ISO 724 [mm]; the major diameter is 0.99 to 355 mm.
+    basic: the basic sizes [mm], rounded to 0.001 mm as in ISO 724, with a major diameter of 0.99 mm to 355 mm.
     Source: the clauses of ISO 965-1 on fundamental deviations and tolerances.
     """
     of_pitch = _deviation(tolerance_class.pitch_position, pitch_mm)
@@ -210,14 +213,17 @@ def metric_limits(basic: Diameters, pitch_mm: Fraction, tolerance_class: MetricC
 
 
 def _unprinted_grade(tolerance_class: MetricClass, pitch_mm: Fraction) -> int | None:
-    """Return a grade of the class that the standard does not print for so fine a pitch; None if there is none."""
+    """Return a grade of the class for which the standard prints no tolerance at so fine a pitch; None if there is
+    none.
+    """
     grade = max(tolerance_class.pitch_grade, tolerance_class.crest_grade)
     least_mm = {7: 0.5 if tolerance_class.internal else 0.0, 8: 0.8, 9: 0.8}.get(grade, 0.0)
     return grade if pitch_mm < least_mm else None
 
 
 def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
-    """Return the distance of the profile from the basic profile [um]: inwards if external, outwards if internal.
+    """Return the distance of the profile from the basic profile [um], inwards for an external thread and outwards for
+    an internal thread.
 
     `position`: the letter of the tolerance position, such as "g".
     """
@@ -228,7 +234,9 @@ def _deviation(position: str, pitch_mm: Fraction) -> TableValue:
 
 
 def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableValue:
-    """Return the tolerance of the crest: Td of an external major diameter, or TD1 of an internal minor diameter."""
+    """Return the tolerance of the crest: Td of an external thread's major diameter, or TD1 of an internal thread's
+    minor diameter.
+    """
     pitch, grade = float(pitch_mm), tolerance_class.crest_grade
     quantity, formula = "Td", 180 * pitch ** (2 / 3) - 3.15 / math.sqrt(pitch)
     if tolerance_class.internal:
@@ -241,14 +249,16 @@ def _crest_tolerance(pitch_mm: Fraction, tolerance_class: MetricClass) -> TableV
 
 @cache
 def _cells() -> dict[tuple[str, Fraction], TableValue]:
-    """Return the printed deviations and crest tolerances, by the name of the quantity and by the pitch [mm]."""
+    """Return the printed deviations and crest tolerances. The keys are the name of the quantity and the pitch [mm]."""
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] != "Td2"]
     return {(row["quantity"], Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
 
 @cache
 def _pitch_cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and by pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6. The keys are the lower end of the diameter range and the
+    pitch [mm].
+    """
     rows = [row for row in read_table("metric_tolerances") if row["quantity"] == "Td2"]
     return {(Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): _table_value(row) for row in rows}
 
@@ -275,8 +285,8 @@ SMALLEST_MM, LARGEST_MM = Fraction(1), Fraction(355)
 def read_metric(text: str, side: str | None) -> Thread | None:
     """Return the metric thread that a normalized designation names; None for any other designation.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
-    pitch or a class that does not exist.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside. Raise ThreadError for a
+    size, a pitch or a class that does not exist.
     """
     words = read_metric_words("M", text)
     if words is None:
@@ -304,7 +314,8 @@ def read_metric(text: str, side: str | None) -> Thread | None:
 
 
 def metric_basic(major_mm: Fraction, pitch_mm: Fraction) -> Diameters:
-    """Return the basic major, pitch and internal minor diameters [mm], rounded to 0.001 mm as in ISO 724.
+    """Return a thread's basic major and pitch diameters and the minor diameter of its nut [mm], rounded to 0.001 mm as
+    in ISO 724.
 
     >>> [float(size) for size in metric_basic(Fraction(30), Fraction(7, 2))]
     [30.0, 27.727, 26.211]
@@ -327,10 +338,7 @@ def metric_series() -> list[tuple[str, Fraction]]:
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
-    """Return the class of a designation; if none is written, 6g outside or 6H inside.
-
-    `side`: "outside", "inside" or None for outside.
-    """
+    """Return the class of a designation. If none is written, it is 6H for the side "inside" and otherwise 6g."""
     if re.fullmatch(r"[0-9.,]+", words.ending.class_text):
         problem = f"has the class {words.ending.quoted_class}, which does not exist"
         raise refusal(words.text, problem, 'Enter a pitch as in "M10x1.5"')
@@ -344,7 +352,7 @@ def _tolerance_class(words: MetricWords, side: str | None) -> MetricClass:
 def _checked_pitch(words: MetricWords) -> Fraction:
     """Return the pitch of a designation [mm], or the coarse pitch if no pitch is written.
 
-    Raises ThreadError for an impossible size or pitch.
+    Raise ThreadError for a size or pitch that ISO metric threads do not have.
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:

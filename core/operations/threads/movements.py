@@ -1,7 +1,7 @@
-"""The movements of a threading pass, from setting the depth to pressing the key.
+"""The movements of a threading pass, from setting the depth to pressing the key that completes the step.
 
-Each movement is worded for the current step and for the present dial readings. The order is depth, half nuts, cut,
-stop, withdrawal, return of the carriage, key. This order is common practice, without a source. On a lathe that cannot
+Each movement is worded for the current step and for the present dial readings. The order is: depth, half nuts, cut,
+stop, withdrawal, return of the carriage, key. This order is common practice, without a source. If the lathe could not
 find the groove again, the half nuts must stay closed, and the movements say so.
 """
 
@@ -28,8 +28,8 @@ def half_nuts_stay_closed(job: ThreadJob, lathe: Lathe) -> bool:
 def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
     """Return the instruction for closing the half nuts: "Close the half nuts on every 2nd line (0, 2)".
 
-    start: the number of the start, from 1. If starts have different lines, the instruction names the lines of this
-    start.
+    start: the number of the thread start, from 1. If the starts have different lines on the thread dial, the
+    instruction names those of this start.
     """
     gears = gearing(job.thread.exact_lead, lathe)
     if starts_by_thread_dial(job, lathe):
@@ -40,7 +40,9 @@ def closing_words(job: ThreadJob, lathe: Lathe, start: int = 1) -> str:
 
 
 def first_closing_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return sentences about closing the half nuts for the first time, in the dry run; "" if no words are needed."""
+    """Return sentences about closing the half nuts for the first time, in the dry run; "" if nothing needs to be
+    said.
+    """
     gears = gearing(job.thread.exact_lead, lathe)
     if gears.nut_stays_closed:
         return "Keep the half nuts closed from now on. Reverse the spindle to bring the carriage back."
@@ -59,7 +61,7 @@ The value is one of these names.
 
 
 class _Pass(NamedTuple):
-    """A pass of a thread on a lathe, with the dial readings before the pass."""
+    """One pass of a thread on a lathe, with the dial readings before the pass."""
 
     job: ThreadJob
     lathe: Lathe
@@ -76,7 +78,7 @@ class _Pass(NamedTuple):
 
 
 class ThreadMovements:
-    """The movements of one thread on one lathe. What all passes share is calculated once."""
+    """Describes the movements of one thread on one lathe. What all passes share is calculated once."""
 
     def __init__(self, job: ThreadJob, lathe: Lathe) -> None:
         self._job, self._lathe = job, lathe
@@ -86,10 +88,10 @@ class ThreadMovements:
         self._closing = cache(lambda start: closing_words(job, lathe, start))
 
     def __call__(self, step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:
-        """Return the movements for a step in words; () if the step is not a pass.
+        """Return the texts of a step's movements; () if the step is not a pass.
 
-        dials: the present readings of the dials. starts: two numbers of a multi-start thread, from 1: the current
-        start, and the start during which the carriage dial was set.
+        dials: the present dial readings. starts: two numbers of thread starts, counted from 1: the current start, and
+        the start during which the carriage dial was set.
         """
         dry = step.extra.get(PASS_OF_CHECK) == DRY_RUN
         if step.action not in {"cut", "spring"} and PASS_OF_CHECK not in step.extra:
@@ -133,7 +135,7 @@ def _cut(this_pass: _Pass, dry: bool) -> Iterator[str]:
 
 
 def _stop(this_pass: _Pass) -> Iterator[str]:
-    """Yield the movements that end a pass: stop the cut, withdraw the tool, return the carriage."""
+    """Yield the movements that end a pass: stop the cut, withdraw the tool and return the carriage."""
     job, place = this_pass.job, _place(this_pass)
     internal = job.thread.internal
     at_once = job.relief_mm is None and not job.from_chuck
@@ -154,7 +156,9 @@ def _stop(this_pass: _Pass) -> Iterator[str]:
 
 
 def _place(this_pass: _Pass) -> str:
-    """Return a phrase for the end of the cut: a reading of the carriage dial, the relief, or a mark on the bed."""
+    """Return a phrase for the place where the cut ends: a reading of the carriage dial, the relief, or a mark on the
+    bed.
+    """
     job = this_pass.job
     if job.from_chuck:
         return "With the tool out of the bore" if job.thread.internal else "Past the end of the thread"
@@ -180,6 +184,8 @@ def _carriage(this_pass: _Pass) -> str:
 
 
 def _withdrawal(this_pass: _Pass) -> str:
-    """Return in words how far the cross-slide moves inwards, past its touch-off reading, to clear the bore."""
+    """Return text that says how far the cross-slide moves inwards, past its touch-off reading, so that the tool clears
+    the bore.
+    """
     setting = withdrawal_setting(this_pass.job, this_pass.lathe.dial("cross_slide"))
     return f"inwards to {this_pass.dials.words(setting)}"

@@ -1,4 +1,4 @@
-"""Declares the thread operation. Modules that only a new plan, the counter or a picture needs are loaded later."""
+"""The declaration of the thread operation. Modules that a new plan does not need at once are imported on first use."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING

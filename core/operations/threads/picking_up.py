@@ -1,4 +1,4 @@
-"""The steps of picking up a thread: the turner finds its groove again with the tool.
+"""The steps of picking up a thread, in which the turner brings the tool back into the existing groove.
 
 The steps are common practice, without a source.
 """
@@ -18,9 +18,10 @@ from core.values.angles import angle_text
 
 
 def picking_up(job: ThreadJob, lathe: Lathe, infeed: Infeed, moved: MovedPart) -> list[Step]:
-    """Return the steps that find the groove of a thread again and end with a measurement of its depth.
+    """Return the steps that bring the tool back into a thread's groove and end with a measurement of the groove's
+    depth.
 
-    `moved` is the part of the set-up that was moved.
+    `moved`: the part of the set-up that was moved.
     """
     steps = [*_first(job, lathe, moved)]
     if moved != "half nuts":

@@ -1,4 +1,4 @@
-"""Cautions about the choices for a thread that are possible but unwise. Each caution states the number in question."""
+"""Cautions about choices for a thread that are possible but unwise. Each caution states the number in question."""
 
 import math
 from collections.abc import Iterator
@@ -57,7 +57,7 @@ def thread_cautions(
 def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
     """Yield a caution if the blank is outside the limits of the thread's crest.
 
-    The crest is the major diameter outside and the minor diameter in a bore.
+    The crest is the major diameter of an external thread, or the minor diameter of an internal thread.
     """
     limits = job.thread.limits
     if job.thread.internal:
@@ -77,7 +77,9 @@ def _blank(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def _tool(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about a tip that is too blunt or too sharp for the standard's root or the mating crest."""
+    """Yield a caution if the tip is too blunt or too sharp for the standard's root or for the crest of the mating
+    thread.
+    """
     thread = job.thread
     below_mm = job.tip.below_pitch_line_mm(thread.pitch_mm)
     deeper_mm = below_mm - thread.root_depth_mm
@@ -108,7 +110,9 @@ def _standard_tip(job: ThreadJob, length_text: LengthText) -> str:
 
 
 def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
-    """Yield a caution if no dial mark is inside the limits, or a note if the last mark is not exactly at the depth."""
+    """Yield a caution if no dial mark is inside the thread's limits, or a note if the last mark is not exactly at the
+    wanted depth.
+    """
     length_text = lathe.length_text
     groove = job.groove
     last = max(1, infeed.marks(groove.depth_mm))
@@ -125,7 +129,7 @@ def _marks(job: ThreadJob, infeed: Infeed, lathe: Lathe) -> Iterator[str]:
 
 
 def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a relief that is too shallow or too narrow."""
+    """Yield cautions if the relief is too shallow or too narrow."""
     length_text = lathe.length_text
     root_mm, diameter_mm = job.groove.root_diameter_mm, job.relief_diameter_mm
     if diameter_mm is not None:
@@ -147,7 +151,9 @@ def _relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions if a thread needs a relief but has none: at a shoulder, in a blind bore, or at a cut's start."""
+    """Yield cautions if a thread has no relief where it needs one: at a shoulder, in a blind bore, or at the start of
+    the cut.
+    """
     if job.length_mm is None and not job.from_chuck:
         return
     place = "the bottom of a blind bore" if job.thread.internal else "a shoulder"
@@ -163,7 +169,7 @@ def _no_relief(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about a speed too high for the lathe or the chuck, or too high for stopping in time."""
+    """Yield cautions if the speed is too high for the lathe, for the chuck, or for stopping in time."""
     spindle, rpm = lathe.spindle, job.speed_rpm
     if rpm is not None and not spindle.has(rpm):
         if spindle.range_rpm:
@@ -190,9 +196,9 @@ def _speed(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _compound_angle(job: ThreadJob, lathe: Lathe, largest_mm: float) -> Iterator[str]:
-    """Yield cautions about a compound angle that is wrong for the flanks, the compound's scale or the tolerance.
+    """Yield cautions if the compound angle is wrong for the flanks, the compound's scale or the tolerance.
 
-    `largest_mm`: the depth of the deepest pass.
+    `largest_mm`: the depth of the deepest pass [mm].
     """
     if job.compound_angle_deg is None:
         return
@@ -227,7 +233,7 @@ def _largest_pass_mm(infeed: Infeed, planned: Schedule) -> float:
 
 
 def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield an instruction for swinging the compound if the compound's scale lacks the angle."""
+    """Yield an instruction for swinging the compound if its scale has no mark for the wanted angle."""
     over_deg = job.compound_angle_deg or 0.0
     scale = lathe.compound
     if scale is None:
@@ -247,7 +253,7 @@ def _scale(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
 
 
 def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
-    """Yield a caution about slender work, which springs away from the tool.
+    """Yield a caution if the work is so slender that it springs away from the tool.
 
     The limits of 3, 4 and 10 diameters are common practice, without a source.
     """
@@ -265,7 +271,9 @@ def _slender(job: ThreadJob, length_text: LengthText) -> Iterator[str]:
 
 
 def compound_angle_error_mm(depth_mm: float, compound_angle_deg: float, error_deg: float) -> float:
-    """Return the error of the pitch diameter [mm] at an unchanged travel of the compound, for an error of its angle.
+    """Return the error of the pitch diameter [mm] that results if the compound's angle is wrong but its travel is not.
+
+    depth_mm: the depth of the groove on the radius [mm]. error_deg: the error of the angle [deg].
 
     >>> round(compound_angle_error_mm(2.0, 29, 0.5), 4)
     0.0192

@@ -1,4 +1,4 @@
-"""Plans a thread: the set-up, the passes, the measurements and the last steps.
+"""The plan of a thread: the set-up, the passes, the measurements and the last steps.
 
 The order of work is common practice, without a source.
 """
@@ -41,14 +41,14 @@ class Passes(NamedTuple):
 
     @property
     def depths_mm(self) -> tuple[float, ...]:
-        """Depth on the radius after each pass [mm]."""
+        """The depth on the radius after each pass [mm]."""
         return tuple(self.infeed.depth_mm(marks) for marks in self.schedule.marks)
 
 
 def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | None = None) -> Passes:
-    """Return the passes from the blank to the wanted depth or, if given, to the dial mark `last`.
+    """Return the passes from the blank to the wanted depth or, if `last` is given, to that mark of the infeed dial.
 
-    Raises PlanError if the thread cannot be cut.
+    Raise PlanError if the thread cannot be cut.
     """
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
@@ -67,7 +67,7 @@ def plan_passes(job: ThreadJob, lathe: Lathe, material: str | None, last: int | 
 
 
 def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return the number of steps that a thread needs. Raises PlanError for a blank far too large or too small."""
+    """Return the number of steps that a thread needs. Raise PlanError for a blank far too large or too small."""
     refuse_blank(job.thread, job.blank_mm, lathe.length_text)
     infeed = job.infeed(lathe)
     total = max(1, infeed.marks(job.groove.depth_mm))
@@ -83,7 +83,7 @@ def count_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a threading operation. Raises PlanError if the thread cannot be cut on this lathe."""
+    """Return the plan of a threading operation. Raise PlanError if the thread cannot be cut on this lathe."""
     passes = plan_passes(job, lathe, material)
     steps = [*_preparation(job, lathe, passes.infeed)]
     for start in range(job.thread.starts):
@@ -101,7 +101,7 @@ def plan_thread(job: ThreadJob, lathe: Lathe, material: str | None) -> Plan:
 
 
 def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps before the first cut: compound, chamfer, relief, touching off, dry run and scratch pass."""
+    """Return the steps before the first cut: compound, chamfer, relief, touch-off, dry run and scratch pass."""
     steps = (
         [Step(action="set", title=_compound_title(job), text=compound_setting_words(job, lathe))]
         if "compound" in lathe.dials
@@ -134,7 +134,9 @@ def _preparation(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
-    """Return the first steps of an internal thread: bore to size, then mount a tool that has room to withdraw."""
+    """Return the first steps of an internal thread: the turner bores to size, then mounts a tool that has room to
+    withdraw.
+    """
     return [
         Step(
             action="check",
@@ -153,7 +155,9 @@ def _bore_steps(job: ThreadJob, lathe: Lathe) -> list[Step]:
 
 
 def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
-    """Return the step of the dry run: a pass clear of the work, to practise stopping and closing the half nuts."""
+    """Return the step of the dry run, a pass clear of the work in which the turner practises stopping and closing the
+    half nuts.
+    """
     end = ", away from the chuck" if job.from_chuck else " and try the stop"
     by_hand = by_hand_words(job, lathe)
     return Step(
@@ -166,7 +170,9 @@ def dry_run_step(job: ThreadJob, lathe: Lathe) -> Step:
 
 
 def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
-    """Return the steps that set the dials to 0: the infeed dial on the work, and the carriage dial at the zero face."""
+    """Return the steps that set the dials to 0: the infeed dial with the tool touching the work, and the carriage dial
+    at the zero face.
+    """
     side = "the bore" if job.thread.internal else "the blank"
     direction = "outwards" if job.thread.internal else "inwards"
     cross_slide = infeed.back_to_zero[0] if infeed.back_to_zero else infeed.dial
@@ -188,7 +194,9 @@ def touch_off_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed) -> list[Step]:
 
 
 def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
-    """Return the steps that cut one start: passes, measurement, last passes, spring passes and gauge check."""
+    """Return the steps that cut one start of a thread: passes, measurement, last passes, spring passes and gauge
+    check.
+    """
     infeed, marks = passes.infeed, passes.schedule.marks
     cuts = cut_steps(
         infeed,
@@ -207,21 +215,24 @@ def cutting_steps(job: ThreadJob, lathe: Lathe, passes: Passes) -> list[Step]:
 def first_measured_after(job: ThreadJob, depths_mm: Sequence[float]) -> int:
     """Return the number of passes before the first measurement; 0 if the passes include no measurement.
 
-    `depths_mm`: the depth after each pass.
+    `depths_mm`: the depth after each pass [mm].
     """
     before = sum(depth <= measured_until_mm(job) for depth in depths_mm)
     return min(before or len(depths_mm) - 1, len(depths_mm) - 1)
 
 
 def measured_until_mm(job: ThreadJob) -> float:
-    """Return the greatest depth for the first measurement [mm]. The pitch diameter is then still above its limits."""
+    """Return the greatest depth at which the first measurement may be made [mm].
+
+    Some metal must then be left to cut.
+    """
     return job.groove.least_depth_mm - LEFT_FOR_MEASURING_MM / 2
 
 
 def measuring_steps(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return a spring pass, and the step in which the turner deburrs the thread and measures both of its ends.
 
-    `cut`: the pass to measure. `marks`: the dial mark of that pass.
+    `cut`: the pass to measure. `marks`: the infeed dial mark of that pass.
     """
     remaining = cut.remaining_mm or 0.0
     spring = [spring_step(infeed, marks, cut.depth_mm or 0.0, remaining)] if job.spring_passes else []
@@ -246,7 +257,7 @@ def _measure_words(job: ThreadJob) -> str:
 def end_of_cutting(job: ThreadJob, lathe: Lathe, infeed: Infeed, cut: Step, marks: int) -> list[Step]:
     """Return the spring passes after the last cut, and the check with a gauge or the mating part.
 
-    `cut`: the last pass. `marks`: the dial mark of that pass.
+    `cut`: the last pass. `marks`: the infeed dial mark of that pass.
     """
     springs = [spring_step(infeed, marks, cut.depth_mm or 0.0, 0.0) for _ in range(job.spring_passes)]
     return [*springs, gauge_step(job, lathe, cut.depth_mm or 0.0)]
@@ -322,10 +333,10 @@ _BY_THE_INCH = frozenset({"unified", "whitworth", "bsp", "acme"})
 
 
 def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
-    """Return a pitch or lead as text, in the unit that the gauges of the thread's standard are marked in.
+    """Return a pitch or lead as text, in the unit used for screw pitch gauges of the thread's standard.
 
-    On a lathe in another unit, the text adds the length in that unit. The pitch of a custom thread is in the lathe's
-    unit only.
+    If the lathe's unit is different, the text adds the length in that unit. The pitch of a custom thread is given in
+    the lathe's unit only.
     """
     tpi = f"{number_text(MM_PER_INCH / Fraction(pitch_mm), 3)} tpi"
     if thread.system == "custom":
@@ -336,9 +347,10 @@ def pitch_text(pitch_mm: float, thread: Thread, lathe: Lathe) -> str:
 
 
 def limits_text(sizes_mm: Sequence[float], thread: Thread, lathe: Lathe) -> str:
-    """Return one size or two limits of a thread as text, the smaller first, in the lathe's unit.
+    """Return one size or two limits of a thread as text in the lathe's unit, the smaller limit first.
 
-    For a thread of a metric standard, mm come first, followed by the lathe's unit in brackets if it differs.
+    For a thread of a metric standard, the sizes are given in mm; if the lathe's unit is the inch, the inches follow in
+    brackets.
 
     >>> from core.lathe.reader import example_lathe
     >>> from core.operations.threads.designation import read_thread

@@ -1,7 +1,8 @@
-"""The form of a thread's groove in each standard, and custom threads, which have a standard form but free sizes.
+"""The form of a thread's groove in each standard, and custom threads, which have a standard form but sizes of the
+user's choice.
 
-A standard fixes the depth of the root. The flat or radius of the root follows from that depth, because the tool must
-touch both flanks. Depths are radial, from the pitch line.
+A standard fixes the depth of the root. The flat or radius of the root follows from that depth, because it must touch
+both flanks. Depths are radial, from the pitch line.
 """
 
 import math
@@ -29,7 +30,7 @@ BA_DEPTH = Fraction(6, 10)
 
 
 class Diameters(NamedTuple):
-    """The basic major, pitch and minor diameters of a thread, exact [mm]."""
+    """The exact basic major, pitch and minor diameters of a thread, in mm or inches."""
 
     major: Fraction
     pitch: Fraction
@@ -37,9 +38,9 @@ class Diameters(NamedTuple):
 
 
 class GrooveForm(NamedTuple):
-    """The form of a groove: its pitch [mm], its half angle [deg], and two depths from the pitch line [mm].
+    """The form of a groove: its pitch [mm], its half angle [deg], and two distances from the pitch line [mm].
 
-    These are the depth of the root and the distance to the mating thread's crest.
+    The two distances are those to the root and to the crest of the mating thread.
     """
 
     pitch_mm: float
@@ -50,14 +51,14 @@ class GrooveForm(NamedTuple):
 
     @property
     def root_flat_mm(self) -> float:
-        """The width of a flat at the root that touches both flanks [mm]: P/2 - 2 depth tan a."""
+        """The width of the flat at the root that touches both flanks [mm]: P/2 - 2 x depth x tan a."""
         if self.rounded:
             return 0.0
         return self.pitch_mm / 2 - 2 * self.root_depth_mm * math.tan(math.radians(self.half_angle_deg))
 
     @property
     def root_radius_mm(self) -> float:
-        """The radius at the root that touches both flanks [mm]: (P / (4 tan a) - depth) / (1 / sin a - 1)."""
+        """The radius of the root that touches both flanks [mm]: (P / (4 tan a) - depth) / (1 / sin a - 1)."""
         if not self.rounded:
             return 0.0
         a = math.radians(self.half_angle_deg)
@@ -65,10 +66,10 @@ class GrooveForm(NamedTuple):
 
 
 def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of an ISO metric groove, of an internal thread if `internal`.
+    """Return the form of an ISO metric groove. `internal`: True for the groove of an internal thread.
 
-    Outside, the root is H/3 deep and rounded with a radius of H/6 (ISO 965-1, d3). Inside, the root is a flat, P/8 wide
-    and 3H/8 deep, at the major diameter (ISO 68-1).
+    In an external thread, the root is H/3 deep and rounded with a radius of H/6 (ISO 965-1, d3). In an internal thread,
+    the root is a flat at the major diameter, P/8 wide and 3H/8 deep (ISO 68-1). H is the height of the sharp V.
 
     >>> round(metric_form(1.0, False).root_radius_mm, 6)
     0.144338
@@ -77,9 +78,10 @@ def metric_form(pitch_mm: float, internal: bool) -> GrooveForm:
 
 
 def unified_form(pitch_mm: float, internal: bool) -> GrooveForm:
-    """Return the form of a Unified groove, of an internal thread if `internal`.
+    """Return the form of a Unified groove. `internal`: True for the groove of an internal thread.
 
-    Outside, the root is rounded and 5H/16 deep, which is 11H/16 from the crest. Inside, the form is that of ISO 68-1.
+    In an external thread, the root is rounded and 5H/16 deep, which is 11H/16 from the crest. In an internal thread,
+    the form is that of ISO 68-1. H is the height of the sharp V.
 
     Source: ASME B1.1, the largest minor diameter of the rounded (UNR) root. The flat of P/4 that UN allows would leave
     no room for wear of the tool.
@@ -97,14 +99,16 @@ def whitworth_form(pitch_mm: float) -> GrooveForm:
 
 
 def ba_form(pitch_mm: float) -> GrooveForm:
-    """Return the form of a British Association groove: 47.5 degrees, rounded, 0.6 P deep (BS 93)."""
+    """Return the form of a British Association groove: 47.5 degrees, with rounded crest and root, 0.6 P deep (BS
+    93).
+    """
     return _rounded_alike(pitch_mm, 23.75, float(BA_DEPTH) * pitch_mm / 2)
 
 
 def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> GrooveForm:
     """Return the form of a trapezoidal or Acme groove, whose root is flat.
 
-    The mating thread's crest is P/4 from the pitch line. The root is deeper by `clearance_mm`.
+    The mating thread's crest is P/4 from the pitch line. The root is deeper than this crest by `clearance_mm`.
 
     Source: ISO 2901 (half angle 15 degrees), ASME B1.5 (14.5 degrees).
 
@@ -121,9 +125,9 @@ def flat_form(pitch_mm: float, half_angle_deg: float, clearance_mm: float) -> Gr
 
 
 def _sixty_degrees(pitch_mm: float, internal: bool, root: float) -> GrooveForm:
-    """Return the form of a 60-degree groove. The external root is `root` times H deep.
+    """Return the form of a 60-degree groove. `internal`: True for the groove of an internal thread.
 
-    H is the height of the sharp V. `internal`: True for the groove of an internal thread.
+    In an external thread, the root is `root` times H below the pitch line. H is the height of the sharp V.
     """
     height = math.sqrt(3) / 2 * pitch_mm
     return GrooveForm(
@@ -148,9 +152,10 @@ def _rounded_alike(pitch_mm: float, half_angle_deg: float, depth_mm: float) -> G
 def limits_mm(
     *, major: Range = OPEN, pitch: Range = OPEN, minor: Range = OPEN, unit_mm: Fraction = Fraction(1)
 ) -> Limits:
-    """Return limits of size [mm] from ranges in another unit, whose length is `unit_mm`.
+    """Return limits of size [mm] from the ranges of the diameters in another unit. `unit_mm`: the length of that unit
+    [mm].
 
-    A range that is not passed has no limits.
+    A diameter whose range is not passed has no limits.
     """
     sizes = [None if size is None else float(size * unit_mm) for size in (*major, *pitch, *minor)]
     return Limits(
@@ -177,7 +182,7 @@ def thread_of(
     limits: Limits | None = None,
     notes: tuple[str, ...] = (),
 ) -> Thread:
-    """Return a thread with the given form, basic sizes and limits. `pitch` is exact [mm]."""
+    """Return a thread with the given form, basic sizes and limits. `pitch`: the exact pitch [mm]."""
     return Thread(
         designation=designation,
         system=system,
@@ -213,12 +218,13 @@ def custom_thread(
     internal: bool,
     length_text: LengthText = mm_text,
 ) -> Thread:
-    """Return a thread whose major diameter and pitch the user chose freely, in a standard form.
+    """Return a thread of a standard form whose major diameter and pitch the user has chosen freely.
 
     included_angle_deg: 60 as in ISO 68-1, 55 as in BS 84, 47.5 with a depth of 0.6 P, 30 or 29 with a depth of P/2
     [deg].
-    major_mm, pitch_mm: above 0 [mm]. Part of the core must remain. `length_text` returns a length [mm] as text.
-    Raises ThreadError with the field "form", "major" or "pitch".
+    major_mm, pitch_mm: above 0 [mm]; the groove must leave a core. `length_text`: a function that returns a length [mm]
+    as text.
+    Raise ThreadError with the field "form", "major" or "pitch".
 
     >>> custom_thread(included_angle_deg=30, major_mm=20, pitch_mm=4, internal=False).minor_basic_mm
     16.0
@@ -253,7 +259,8 @@ def custom_thread(
 
 
 def _size_words(major_mm: float, pitch_mm: float) -> str:
-    """Return size and pitch as text, in the unit that the user probably typed: "25.4 x 2 mm" or "1 in x 11 tpi".
+    """Return the size and pitch as text, in the unit in which the user probably entered them: "25.4 x 2 mm" or "1 in x
+    11 tpi".
 
     >>> _size_words(25.4, 25.4 / 11), _size_words(25.4, 1.27)
     ('1 in x 11 tpi', '25.4 x 1.27 mm')
@@ -277,7 +284,7 @@ def _form(included_angle_deg: float, pitch_mm: float, internal: bool) -> GrooveF
 def _basic(included_angle_deg: float, major: Fraction, pitch: Fraction) -> Diameters:
     """Return the unrounded basic major, pitch and minor diameters [mm].
 
-    A 60-degree thread gets the minor diameter of its internal thread.
+    For a 60-degree thread, the minor diameter is that of the internal thread.
     """
     if included_angle_deg == 60:
         return Diameters(major, major - PITCH_LINE * pitch, major - MINOR * pitch)

@@ -1,4 +1,4 @@
-"""The user's possible entries for a thread: measured sizes, tried gauges, and moved parts of the set-up."""
+"""The entries that the user can make during a thread: measured sizes, gauge checks, and moved parts of the set-up."""
 
 from collections.abc import Callable
 from functools import partial
@@ -45,7 +45,7 @@ MOVED = ChoiceAsked(
 def thread_questions(job: ThreadJob, lathe: Lathe, state: State) -> tuple[Asked, ...]:
     """Return the measurements and gauge checks that the user can enter now.
 
-    Sizes over wires are included if the plan has a wire.
+    Sizes over wires are included if the plan names a measuring wire.
     """
     figures = state.plan.figures
     read = partial(read_size, unit=lathe.unit)

@@ -1,4 +1,6 @@
-"""Plans the remaining steps of a thread again after a measurement, a gauge check, another setting or an edited job."""
+"""New plans for the remaining steps of a thread after a measurement, a gauge check, a different dial setting or an
+edited job.
+"""
 
 import math
 from dataclasses import dataclass, replace
@@ -60,9 +62,9 @@ _OVERSHOT = (
 def replan_thread(
     job: ThreadJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return the steps that replace the remaining steps of a thread. Raises PlanError if no such steps are possible.
+    """Return the steps that replace the remaining steps of a thread. Raise PlanError if no such steps are possible.
 
-    After a part of the set-up was moved, the turner reads both dials again, and a measurement gives the depth.
+    If a part of the set-up has been moved, the new steps find the groove again, and a measurement gives its depth.
     """
     cut, until_measured = ThreadCut(job, lathe, material), _until_measured(progress)
     # Dial zeros still to set after a pick-up are in the groove, so no step touches off.
@@ -94,24 +96,24 @@ def replan_thread(
 def _until_measured(progress: Progress) -> list[Step]:
     """Return the remaining steps of picking up a thread, up to the measurement that gives its depth.
 
-    Return [] if the turner is not picking up the thread.
+    Return [] if the turner is not picking up a thread.
     """
     measured = (at for at, step in enumerate(progress.open_steps) if step.action == "measure" and step.required)
     return list(progress.open_steps[: next(measured, -1) + 1])
 
 
 def _counts_from_groove(infeed: Infeed, progress: Progress) -> bool:
-    """Return True if the infeed dial's zero is in the groove.
+    """Return True if the infeed dial was set to 0 in the groove instead of on the blank.
 
-    This is so after a thread was picked up, until the first pass.
+    This is so after a thread has been picked up, until the first pass.
     """
     return infeed.dial.name not in progress.positions and progress.depth_at_dial_mm(infeed) > infeed.mark_mm
 
 
 def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | None:
-    """Return the last dial mark of the current start; None if it is not known.
+    """Return the infeed dial mark at which the current thread start ends; None if this mark is not known.
 
-    Later starts are cut to the same mark.
+    Later starts are cut to the same mark. `steps`: the remaining steps of the current start.
     """
     settings = [step.setting(infeed.dial.name) for step in steps if step.action == "cut"]
     if settings and settings[-1] is not None:
@@ -121,7 +123,10 @@ def _last_marks(steps: list[Step], infeed: Infeed, progress: Progress) -> int | 
 
 @dataclass(frozen=True)
 class ThreadCut:
-    """The passes of one start of a thread, for planning the remaining passes again. Depths count from the blank."""
+    """One start of a thread, whose remaining passes can be planned again.
+
+    Depths count from the surface of the blank.
+    """
 
     job: ThreadJob
     lathe: Lathe
@@ -133,18 +138,17 @@ class ThreadCut:
         return self.job.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the dial mark that is nearest to the middle of the limits.
+        """Return the dial mark that is nearest to the middle of the thread's limits.
 
-        If this mark is outside the limits, the last cut gets a caution. `reached`: the position and depth of the cut so
-        far.
+        `reached`: the position and depth of the cut so far.
         """
         return nearest_mark(self.infeed, reached, self.job.groove.depth_mm)
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
         """Return the remaining passes of the schedule, with a measurement among them unless one has just been made.
 
-        `reached`: the position and depth so far. `last`: the last mark. `follows`: whether a measurement or a pass
-        comes right before; "" for neither.
+        `reached`: the position and depth of the cut so far. `last`: the dial mark of the last pass. `follows`: whether
+        a measurement or a pass comes right before these passes; "" for neither.
         """
         job, infeed = self.job, self.infeed
         # If the dial was set between two marks, the first pass counts from the mark before.
@@ -170,7 +174,7 @@ class ThreadCut:
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return the given passes, followed by their spring passes and the gauge check.
 
-        `reached`: the position and depth before the passes. `last`: the last mark.
+        `reached`: the position and depth of the cut before the passes. `last`: the dial mark of the last pass.
         """
         at = max(at for at, step in enumerate(passes) if step.action == "cut")
         cut = passes[at]
@@ -185,13 +189,15 @@ class ThreadCut:
         return [with_measured_depth(gauge_step(self.job, self.lathe, reached.depth_mm), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth [mm] as text: the difference of pitch diameter that it causes."""
+        """Return a difference of depth on the radius [mm] as text. The text gives the difference of pitch diameter that
+        it causes.
+        """
         return f"{self.lathe.length_text(2 * depth_mm)} of pitch diameter"
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that follows from a measurement, and sentences about the measurement.
+        """Return the depth that follows from a measurement, with sentences about the measurement.
 
-        The user measured the pitch diameter, with or without wires, or the depth of the groove from the crest.
+        The user has measured the pitch diameter, with or without wires, or the depth of the groove from the crest.
         """
         job, lathe = self.job, self.lathe
         if size.what == "crest":
@@ -221,9 +227,9 @@ class ThreadCut:
         return Measurement(depth_mm, findings)
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on the crest.
+        """Return the step in which the turner touches off on the crest.
 
-        The dial then counts from the crest instead of from the groove.
+        The infeed dial then counts from the crest instead of from the groove.
         """
         steps = touch_off_steps(self.job, self.lathe, self.infeed)
         return TouchedOff(steps, Fraction(max(0, self.infeed.marks(depth_mm))))
@@ -238,9 +244,9 @@ class ThreadCut:
         return self.lathe.length_text(self.job.thread.wanted_pitch_diameter_mm + sense * 2 * left_mm)
 
     def _springs(self, reached: Reached) -> list[Step]:
-        """Return two spring passes at the present reading, and the step that measures both ends again.
+        """Return two spring passes at the present reading, and the step in which the turner measures both ends again.
 
-        A deeper pass would make the thinner end too thin. Spring passes first take metal off the thicker end.
+        A deeper pass would make the thinner end too thin. Spring passes first remove metal from the thicker end.
         """
         left_mm = max(0.0, self.job.groove.depth_mm - reached.depth_mm)
         spring = spring_step(self.infeed, round(reached.marks), reached.depth_mm, left_mm)
@@ -249,7 +255,7 @@ class ThreadCut:
     def tried(self, progress: Progress, fit: Fit) -> list[Step]:
         """Return the steps after a gauge check: none if the gauge fits, otherwise a small cut and a spring pass.
 
-        If the gauge does not start and the limits are not yet reached, the planned passes stay.
+        If the gauge does not start because the thread is not yet inside its limits, the planned passes remain.
         """
         job, lathe, infeed = self.job, self.lathe, self.infeed
         if fit == "fits":
@@ -275,7 +281,7 @@ class ThreadCut:
         return [cut, spring_step(infeed, marks, depth_mm, 0.0), gauge_step(job, lathe, depth_mm)]
 
     def _not_yet(self, reached: Reached) -> list[Step]:
-        """Return the remaining passes, with the reason why no gauge can start on this thread yet."""
+        """Return the remaining passes. The first one states why no gauge can start on this thread yet."""
         short_mm = 2 * (self.job.groove.least_depth_mm - reached.depth_mm)
         size = "small" if self.job.thread.internal else "big"
         words = (
@@ -287,7 +293,7 @@ class ThreadCut:
 
 
 def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return sentences about a groove of this depth [mm]. Raises PlanError if no such groove is possible."""
+    """Return sentences about a groove of this depth [mm]. Raise PlanError if no such groove is possible."""
     groove, length_text = job.groove, lathe.length_text
     if abs(groove.depth_mm - depth_mm) > groove.depth_mm:
         raise PlanError(
@@ -302,9 +308,10 @@ def _groove_findings(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str
 
 
 def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the last cut ends outside the limits, because no dial mark lies inside them.
+    """Return a caution if the last cut ends outside the thread's limits, because no dial mark lies inside them;
+    otherwise return ().
 
-    `depth_mm`: the depth of the last cut.
+    `depth_mm`: the depth after the last cut [mm].
     """
     groove = job.groove
     if not job.thread.has_limits or groove.least_depth_mm <= depth_mm <= groove.most_depth_mm:
@@ -316,9 +323,10 @@ def _outside_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, 
 
 
 def _small_step_words(job: ThreadJob, lathe: Lathe, depth_mm: float) -> tuple[str, ...]:
-    """Return a caution if the dial is already past the limits, where a deeper cut will not help the gauge.
+    """Return a caution if the dial shows a depth past the thread's limits, where a deeper cut will not help the gauge;
+    otherwise return ().
 
-    `depth_mm`: the present depth.
+    `depth_mm`: the depth shown by the dial [mm].
     """
     past_mm = 2 * (depth_mm - job.groove.most_depth_mm)
     if not job.thread.has_limits or past_mm <= 0:

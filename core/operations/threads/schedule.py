@@ -1,4 +1,4 @@
-"""Divides the depth of a thread into passes of about equal chip area, in whole marks of a dial.
+"""The division of a thread's depth into passes of about equal chip area, in whole marks of the infeed dial.
 
 The turner can set whole marks only. Equal areas keep the load on the tool's edge even while the groove grows wider.
 """
@@ -23,7 +23,9 @@ class PassLimits(NamedTuple):
 
 
 class Schedule(NamedTuple):
-    """The passes of a thread. Each pass is the number of dial marks reached, counted from the start of the schedule."""
+    """The passes of a thread. Each pass is given as the dial mark that it reaches, counted from the start of the
+    schedule.
+    """
 
     marks: tuple[int, ...]
     note: str = ""
@@ -41,12 +43,12 @@ def schedule(
     start_mm: float = 0.0,
     length_text: LengthText = mm_text,
 ) -> Schedule:
-    """Return the passes that cut `total_marks` marks deeper, from a depth of `start_mm` on.
+    """Return the passes that deepen the groove by `total_marks` marks, from a depth of `start_mm`.
 
-    mark_mm: the depth of one mark on the radius [mm]. passes: the wanted number of passes. With None, it is
+    mark_mm: the depth of one mark on the radius [mm]. passes: the number of passes that the user wants; if None, it is
     `usual_passes`, changed if the limits require this. Passes stay within the limits, and no pass is more than one mark
-    deeper than the pass before it. The only exception is a total too small for one such pass. `length_text` returns a
-    length [mm] as text, for the note.
+    deeper than the pass before it. The only exception is a total too small for one such pass. `length_text`: a function
+    that returns a length [mm] as text, for the schedule's note.
     """
     if total_marks <= 0:
         return Schedule(marks=())
@@ -60,7 +62,7 @@ def schedule(
 
 
 def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits) -> int:
-    """Return the number of passes for a number of marks: the wanted number, changed if the limits require this.
+    """Return the number of passes for a depth of `total_marks`: the wanted number, changed if the limits require this.
 
     mark_mm: the depth of one mark on the radius [mm].
 
@@ -76,8 +78,8 @@ def pass_count(total_marks: int, mark_mm: float, wanted: int, limits: PassLimits
 def usual_passes(pitch_mm: float, material: str | None) -> int:
     """Return the usual number of cutting passes for a pitch [mm] in a material.
 
-    In mild steel, about 4 passes and four more for each millimetre of pitch. Free-cutting materials need fewer, tough
-    materials more. These numbers are common practice, without a source.
+    Mild steel needs about four passes, and four more for each millimetre of pitch. Free-cutting materials need fewer
+    passes, and tough materials more. These numbers are common practice, without a source.
 
     >>> usual_passes(3.5, "mild steel"), usual_passes(1.5, "aluminium"), usual_passes(2, "stainless steel")
     (18, 8, 16)
@@ -96,9 +98,9 @@ _TOUGH = ("stainless", "tool steel", "titan", "nickel", "silver steel", "hard", 
 
 
 def loads_both_flanks_badly(material: str | None) -> bool:
-    """Return True if a tool that cuts on both flanks causes trouble in a material.
+    """Return True if a tool that cuts on both flanks at once causes trouble in a material.
 
-    Plastics, aluminium and brass cause none.
+    Plastics, aluminium and brass cause no trouble.
     """
     return not any(name in (material or "").casefold() for name in _EASY)
 
@@ -106,10 +108,10 @@ def loads_both_flanks_badly(material: str | None) -> bool:
 def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassLimits) -> tuple[int, ...]:
     """Return the passes for the last `left` marks of a schedule, counted from the first of these marks.
 
-    `planned` is the schedule, as marks reached after each pass. The result follows the schedule backwards from its end.
-    So no pass is deeper than the scheduled pass at the same depth, and the last passes stay light. If the first pass
-    would be too light, it shares its marks with the next pass. If more marks remain than were planned, extra passes
-    like the first one precede the others.
+    `planned`: the schedule, as the mark reached after each pass. `mark_mm`: the depth of one mark on the radius [mm].
+    The result follows the schedule backwards from its end. So no pass is deeper than the scheduled pass at the same
+    depth, and the last passes stay light. If the first pass would be too light, it shares its marks with the next pass.
+    If more marks remain than were planned, extra passes like the first one precede the others.
 
     >>> passes_left((10, 18, 24, 28), 14, 0.02, PassLimits(deepest_mm=0.25, lightest_mm=0.03))
     (4, 10, 14)
@@ -129,7 +131,7 @@ def passes_left(planned: Sequence[int], left: int, mark_mm: float, limits: PassL
 
 
 def _even_split(marks: int, most: int) -> list[int]:
-    """Return `marks` split into as few parts as possible, none above `most` marks, the larger parts first.
+    """Return `marks` divided into as few parts as possible, the larger parts first. No part has more than `most` marks.
 
     The parts differ by one mark or less.
     """
@@ -138,7 +140,7 @@ def _even_split(marks: int, most: int) -> list[int]:
 
 
 def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
-    """Return the most and the fewest marks that a pass may cut, both at least 1."""
+    """Return the most and the fewest marks that a pass may cut. Both are at least 1."""
     most = max(1, math.floor(limits.deepest_mm / mark_mm + 1e-9))
     least = max(1, math.ceil(limits.lightest_mm / mark_mm - 1e-9))
     # With a coarse dial, there may be no whole number of marks between the limits. Then the deepest pass decides.
@@ -148,11 +150,12 @@ def _mark_bounds(mark_mm: float, limits: PassLimits) -> tuple[int, int]:
 def _even_area_steps(
     total: int, mark_mm: float, count: int, bounds: tuple[int, int], tip: ToolTip, start_mm: float
 ) -> list[float]:
-    """Return the marks (not whole yet) of each pass, so that all passes cut equal areas within the bounds.
+    """Return the number of marks for each pass, not yet rounded, so that all passes cut equal areas within the bounds.
 
-    The depth grows with the area of a pass, so the right area lies between one too small and one too large. If no pass
-    meets a bound, each area is an equal share. Otherwise the function searches by straight-line interpolation between
-    the two areas. `total`: all marks. `count`: the number of passes. `bounds`: the most and the fewest marks of a pass.
+    The final depth grows with the area of a pass, so the right area lies between an area that is too small and one that
+    is too large. If no pass meets a bound, each area is an equal share. Otherwise the function searches by
+    straight-line interpolation between the two areas. `total`: all marks to cut. `count`: the number of passes.
+    `bounds`: the most and the fewest marks of a pass.
     """
     whole_mm2 = tip.area_mm2(start_mm + total * mark_mm)
     low, high = (0.0, float(count * bounds[0] - total)), (whole_mm2, float(count * bounds[1] - total))
@@ -188,8 +191,9 @@ def _steps_of_area(
 def _whole_marks(steps: list[float], total: int, count: int) -> tuple[int, ...]:
     """Return the depth after each pass in whole marks. The last depth is exactly the wanted depth.
 
-    The function rounds the depths instead of the steps between them, so rounding errors cannot add up. If the steps
-    never grow, the rounded steps never grow by more than one mark. `steps`: the marks of each pass. `total`: all marks.
+    The function rounds the depths instead of the steps from one depth to the next, so rounding errors cannot add up. If
+    the steps never grow, the rounded steps never grow by more than one mark. `steps`: the marks of each pass. `total`:
+    all marks.
     """
     reached, marks = 0.0, []
     for step in steps:

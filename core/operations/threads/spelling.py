@@ -1,4 +1,4 @@
-"""Cleans the text of a designation, reads its size, pitch and ending, and words refusals."""
+"""Cleans the text of a designation, reads its size, pitch and ending, and words the errors for wrong designations."""
 
 import re
 from fractions import Fraction
@@ -19,14 +19,14 @@ _LIKE_ASCII = str.maketrans({"×": "x", "‐": "-", "‑": "-", "–": "-", "−
 
 
 class Ending(NamedTuple):
-    """The tolerance class and the hand at the end of a designation, after size and pitch."""
+    """The tolerance class and the hand, as written at the end of a designation."""
 
     words: tuple[str, ...]
     left_hand: bool
 
     @property
     def class_text(self) -> str:
-        """The tolerance class as one word; "" without a class. The user may write a class in parts ("4g 6g")."""
+        """The tolerance class without spaces, although the user may have written "4g 6g"; "" if there is no class."""
         return "".join(self.words)
 
     @property
@@ -36,9 +36,10 @@ class Ending(NamedTuple):
 
 
 def normalized(text: str) -> str:
-    """Return a designation without extra spaces and line breaks. Plain signs replace "×" and long dashes.
+    """Return a designation with single plain spaces. The letter x replaces "×", and a hyphen replaces any dash or minus
+    sign.
 
-    Raises ThreadError for an empty text, for a text that is too long, and for control characters.
+    Raise ThreadError if the text is too long or contains control characters.
     """
     if len(text) > LONGEST_DESIGNATION:
         raise refusal(text, f"has {len(text)} characters", f"Enter at most {LONGEST_DESIGNATION}")
@@ -49,7 +50,7 @@ def normalized(text: str) -> str:
 
 
 def refusal(text: str, problem: str, remedy: str) -> ThreadError:
-    """Return the error for a designation. Its message says what is wrong, then what to enter.
+    """Return the error for a wrong designation. Its message says what is wrong, then what to enter.
 
     >>> refusal("M10x9", "has a pitch of 9 mm", "Enter a pitch below 8 mm").message
     '"M10x9" has a pitch of 9 mm. Enter a pitch below 8 mm.'
@@ -58,9 +59,9 @@ def refusal(text: str, problem: str, remedy: str) -> ThreadError:
 
 
 def number_in(part: str, text: str) -> Fraction:
-    """Return the number that `part` of a designation states. Raises ThreadError if `part` is not a number.
+    """Return the number that `part` of a designation states. Raise ThreadError if `part` is not a number.
 
-    text: the whole designation, for the message.
+    text: the whole designation, for the error message.
     """
     try:
         return read_number(part)
@@ -73,7 +74,7 @@ def number_in(part: str, text: str) -> Fraction:
 def read_ending(ending: str, text: str) -> Ending:
     """Return the tolerance class and the hand ("LH") at the end of a designation, in either order.
 
-    text: the whole designation, for the message. Raises ThreadError for a hand written twice.
+    text: the whole designation, for the error message. Raise ThreadError for a hand written twice.
     """
     words = [word for word in re.split(r"(LH)|[ -]+", ending, flags=re.IGNORECASE) if word]
     left_hand_words = [word for word in words if word.upper() == "LH"]
@@ -83,11 +84,13 @@ def read_ending(ending: str, text: str) -> Ending:
 
 
 def is_internal(text: str, side: str | None, class_internal: bool | None, classes: str) -> bool:
-    """Return True if a thread is internal. The class decides, or else the side; without both, the thread is external.
+    """Return True if a thread is internal. The class decides, or else the side; if neither is given, the thread is
+    external.
 
-    class_internal: True for an internal class, False for an external class, None if no class is written or the class
-    suits both sides. classes: the classes of the requested side, for the message.
-    Raises ThreadError if class and side contradict each other.
+    text: the whole designation, for the error message. side: "outside", "inside" or None. class_internal: True for an
+    internal class, False for an external class, None if no class is written or the class suits both sides. classes: the
+    classes of the requested side, for the message.
+    Raise ThreadError if class and side contradict each other.
     """
     if side not in (None, "outside", "inside"):
         raise ThreadError(f'{quoted(side)} is not a side of the work. Enter "outside" or "inside".', field="side")
@@ -101,7 +104,7 @@ def is_internal(text: str, side: str | None, class_internal: bool | None, classe
 def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
     """Return the number of starts, which is the lead divided by the pitch.
 
-    Raises ThreadError if the result is not a whole number.
+    Raise ThreadError if this is not a whole number. `text`: the whole designation, for the error message.
     """
     starts = lead / pitch if pitch else Fraction(0)
     if starts.denominator != 1 or not 1 <= starts <= MOST_STARTS:
@@ -111,7 +114,7 @@ def starts_of(lead: Fraction, pitch: Fraction, text: str) -> int:
 
 
 def listed(words: list[str], last: str = "or") -> str:
-    """Return words as a list for a sentence. `last` precedes the last word.
+    """Return the words joined for a sentence, with commas and with `last` before the last word.
 
     >>> listed(["e", "f", "g"])
     'e, f or g'
@@ -120,7 +123,7 @@ def listed(words: list[str], last: str = "or") -> str:
 
 
 def enter(names: list[str]) -> str:
-    """Return the end of a refusal, which says what to enter: one of `names`.
+    """Return the end of an error message, which tells the user to enter one of `names`.
 
     >>> enter(["G6"]), enter(["2G", "3G"])
     ('Enter G6', 'Enter 2G or 3G')
@@ -129,7 +132,9 @@ def enter(names: list[str]) -> str:
 
 
 def nearest(sizes: dict[str, Fraction], wanted: Fraction) -> list[str]:
-    """Return the names of the nearest smaller size and the nearest larger size, as far as these exist.
+    """Return the names of the size at or just below the wanted size and of the next larger size.
+
+    A name is left out if there is no such size.
 
     >>> nearest({"M10": Fraction(10), "M12": Fraction(12), "M14": Fraction(14)}, Fraction(13))
     ['M12', 'M14']
@@ -148,7 +153,10 @@ _SIZE_AND_PITCH = re.compile(
 
 
 class MetricWords(NamedTuple):
-    """The parts of a metric designation, as written by the user. Sizes are in mm. The pitch is None if not written."""
+    """The parts of a metric designation, as written by the user.
+
+    Sizes are in mm. The pitch is None if none is written.
+    """
 
     text: str
     size_mm: Fraction
@@ -158,9 +166,10 @@ class MetricWords(NamedTuple):
 
 
 def read_metric_words(prefix: str, text: str) -> MetricWords | None:
-    """Return the parts of a designation that starts with `prefix`; None for any other text.
+    """Return the parts of a designation that starts with `prefix`; None if the text does not start with it or has no
+    size after it.
 
-    Raises ThreadError for a lead without a pitch, and for a lead that is not a whole number of pitches.
+    Raise ThreadError for a lead without a pitch, and for a lead that is not a whole number of pitches.
     """
     if not text.upper().startswith(prefix.upper()):
         return None

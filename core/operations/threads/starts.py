@@ -2,7 +2,8 @@
 
 With straight infeed, the compound lies parallel to the axis and moves the tool by one pitch. A compound that is swung
 for the flanks cannot do this. The turner then closes the half nuts on another line of the thread dial, which moves the
-tool by one pitch. If no line does this, the turner takes the gears out of mesh and turns the spindle by 1/starts.
+tool by one pitch. If no line does this, the turner takes the gears out of mesh and turns the spindle by one turn
+divided by the number of starts.
 
 The lines and angles are derived here, not taken from a source. The methods are common practice, without a source.
 """
@@ -21,7 +22,7 @@ _SAME_MM = 0.0005
 
 
 class StartLines(NamedTuple):
-    """One wheel of the thread dial, with the lines that belong to each start."""
+    """One wheel of the thread dial, with the lines of the dial that belong to each start of a thread."""
 
     teeth: int
     lines: int
@@ -32,13 +33,14 @@ class StartLines(NamedTuple):
 def start_lines(
     lead: Fraction, starts: int, screw_pitch: Fraction, wheels: tuple[tuple[int, int], ...]
 ) -> tuple[StartLines, ...]:
-    """Return the wheels of the thread dial that have lines for every start, with these lines.
+    """Return those wheels of the thread dial that have lines for every start, with the lines of each start.
 
-    Line j of M lines, on a wheel of T teeth, passes when the leadscrew has turned past n = jT/M of its threads. The
-    half nuts close only at a whole n, and the tool is then n leadscrew pitches further along. The line belongs to start
-    k if this distance is a whole number of leads plus k pitches. A full turn of the dial must be a whole number of
-    leads. Otherwise a line would not mean the same start in every turn.
-    lead: of the thread, screw_pitch: of the leadscrew, both exact [mm]; wheels: the teeth and lines of each wheel.
+    Line j of M lines, on a wheel of T teeth, passes the fixed mark when n = jT/M threads of the leadscrew have gone by.
+    The half nuts close only at a whole n, and the tool is then n leadscrew pitches further along. The line belongs to
+    start k, counted from 0, if this distance is a whole number of leads plus k pitches. A full turn of the dial must be
+    a whole number of leads. Otherwise a line would not mean the same start in every turn.
+    lead: the lead of the thread; screw_pitch: the pitch of the leadscrew; both exact [mm]. wheels: the teeth and lines
+    of each wheel.
     The rule is derived in core.operations.threads.thread_dial.
 
     >>> start_lines(Fraction(6), 2, Fraction(3), ((16, 16),))[0].of_start[1][:2]
@@ -61,9 +63,10 @@ def start_lines(
 
 
 def start_train(job: ThreadJob, lathe: Lathe) -> Train | None:
-    """Return the best train of change gears that can index the starts; None if none of the best trains can.
+    """Return the best train of change gears that can index the starts; None if none of the trains offered can.
 
-    The number of starts must divide the teeth of the first driver, which must turn as often as the spindle.
+    To index the starts, the first driver must turn as often as the spindle, and the number of starts must divide its
+    teeth.
     """
     gears = lathe.change_gears
     if gears is None or gears.fixed_ratio != 1:
@@ -83,7 +86,7 @@ def _by_compound_dial(job: ThreadJob, lathe: Lathe) -> bool:
 
 
 def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
-    """Return the steps that move to the next start. `start` is the number of starts already cut."""
+    """Return the steps that move to the next start. `start`: the number of starts already cut."""
     number = f"start {start + 1} of {job.thread.starts}"
     if _by_compound_dial(job, lathe):
         return [_by_compound(job, lathe, start, number)]
@@ -94,7 +97,7 @@ def next_start_steps(job: ThreadJob, lathe: Lathe, start: int) -> list[Step]:
 
 
 def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
-    """Return the thread dial's wheel that has lines for every start; None if the dial has no such wheel."""
+    """Return a wheel of the thread dial that has lines for every start; None if there is no such wheel."""
     if lathe.leadscrew_mm is None or lathe.thread_dial is None or job.thread.starts == 1:
         return None
     if not gearing(job.thread.exact_lead, lathe).exact:
@@ -104,7 +107,9 @@ def lines_for_starts(job: ThreadJob, lathe: Lathe) -> StartLines | None:
 
 
 def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
-    """Return the thread dial's lines for a start in words, such as "1 or 3"; "of this start" if they are not known."""
+    """Return text that gives the thread dial's lines for a start, such as "1 or 3"; "of this start" if the lines are
+    not known.
+    """
     lines = lines_for_starts(job, lathe)
     if lines is None or not 0 < start <= len(lines.of_start):
         return "of this start"
@@ -113,7 +118,7 @@ def line_words(job: ThreadJob, lathe: Lathe, start: int) -> str:
 
 
 def index_words(job: ThreadJob, lathe: Lathe) -> tuple[str, ...]:
-    """Return a phrase for each possible method of moving to the next start on this lathe, the planned method first.
+    """Return a phrase for each method by which this lathe can move to the next start, the planned method first.
 
     Return () for a thread with one start.
     """
@@ -196,5 +201,5 @@ def _numbers(lines: Iterable[int]) -> str:
 
 
 def starts_left(open_steps: Iterable[Step]) -> tuple[int, ...]:
-    """Return the numbers of the starts that begin in the remaining steps. These numbers never include 1."""
+    """Return the numbers of the starts that begin in the remaining steps. Start 1 is never among them."""
     return tuple(step.thread_start for step in open_steps if step.thread_start)

@@ -1,4 +1,4 @@
-"""A screw thread, as read from its designation: its basic sizes, limits and form."""
+"""A screw thread as read from its designation: its basic sizes, its limits of size and its form."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -15,7 +15,7 @@ LEAST_PITCH_MM, MOST_PITCH_MM = Fraction(7, 100), Fraction(50)
 
 
 class Limits(NamedTuple):
-    """The largest and the least size of each diameter [mm]. A limit is None if the standard does not state it."""
+    """The largest and the smallest size of each diameter [mm]. A limit is None if the standard does not state it."""
 
     major_max_mm: float | None = None
     major_min_mm: float | None = None
@@ -68,12 +68,12 @@ class Thread:
 
     @property
     def lead_mm(self) -> float:
-        """The travel of a nut in one turn [mm]: the pitch times the number of starts."""
+        """The travel of a nut in one turn [mm], which is the pitch times the number of starts."""
         return self.pitch_mm * self.starts
 
     @property
     def exact_lead(self) -> Fraction:
-        """The lead as an exact fraction [mm], for change gears and thread dials. 25.4/11 mm is 127/55."""
+        """The lead as an exact fraction [mm], for change gears and thread dials. For example, 25.4/11 mm is 127/55."""
         return self.pitch * self.starts
 
     @property
@@ -83,7 +83,7 @@ class Thread:
 
     @cached_property
     def wanted_pitch_diameter_mm(self) -> float:
-        """The middle of the pitch diameter's limits [mm]; without limits, the basic pitch diameter."""
+        """The middle of the pitch diameter's limits [mm]; if there are no limits, the basic pitch diameter."""
         largest, least = self.limits.pitch_diameter_max_mm, self.limits.pitch_diameter_min_mm
         if largest is None or least is None:
             return self.pitch_diameter_basic_mm

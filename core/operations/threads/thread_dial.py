@@ -3,7 +3,7 @@
 The rule is derived here from first principles. While the half nuts are open, the leadscrew turns the dial. Let n be the
 number of leadscrew threads from the point at which the half nuts were first closed. The half nuts close only at a whole
 n. The tool then meets its groove again only if n leadscrew pitches are a whole number of leads. Line j of M lines, on a
-wheel of T teeth, passes at n = jT/M. In every further turn of the dial, it passes T threads later.
+wheel of T teeth, passes the fixed mark at n = jT/M. In every further turn of the dial, the line passes T threads later.
 """
 
 from fractions import Fraction
@@ -13,7 +13,7 @@ from core.values.errors import PlanError
 
 
 class DialUse(NamedTuple):
-    """One wheel of the thread dial, with its lines that suit a thread."""
+    """One wheel of the thread dial, with the lines on which the half nuts may be closed for a thread."""
 
     teeth: int
     lines: int
@@ -30,12 +30,12 @@ def thread_dial_uses(
     """Return the usable lines of every wheel of the thread dial, the best wheel first.
 
     The best wheel makes the turner wait for the fewest leadscrew threads. Among equal waits, a wheel with fewer lines
-    to skip comes first, then a smaller wheel.
+    that must be skipped comes first, then a smaller wheel.
     lead: the lead of the thread [mm]; screw_pitch: the pitch of the leadscrew [mm]; both exact and above 0.
     wheels: the teeth and the lines of each wheel. exact: False if the change gears only come near the lead, so that no
     line can be used.
-    Raises PlanError for a lead, a pitch or a count that is not above 0.
-    The rule is derived in the module's docstring.
+    Raise PlanError for a lead, a pitch or a count that is not above 0.
+    The rule is derived in the docstring of this module.
 
     >>> [use.use for use in thread_dial_uses(Fraction(2), Fraction(3), ((16, 4), (14, 2)))]
     [(0, 1, 2, 3), (0,)]
@@ -54,8 +54,10 @@ def nut_stays_closed(
 ) -> bool:
     """Return True if the half nuts must stay closed, so that the reversed spindle brings the carriage back.
 
-    The parameters and errors are those of `thread_dial_uses`. Without a thread dial, the half nuts may open if the tool
-    meets its groove wherever they close.
+    lead: the lead of the thread [mm]; screw_pitch: the pitch of the leadscrew [mm]; both exact and above 0. wheels: the
+    teeth and the lines of each wheel of the thread dial. exact: False if the change gears only come near the lead.
+    Without a thread dial, the half nuts may be opened if the tool meets its groove wherever they close.
+    Raise PlanError for a lead, a pitch or a count that is not above 0.
 
     >>> nut_stays_closed(Fraction(3, 2), Fraction(254, 80), ((16, 8),))
     True
@@ -66,7 +68,7 @@ def nut_stays_closed(
 
 
 def dial_use_words(use: DialUse) -> str:
-    """Return the instruction for closing the half nuts by one wheel of the thread dial, without a full stop.
+    """Return the instruction for closing the half nuts with one wheel of the thread dial, without a full stop.
 
     >>> dial_use_words(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'close the half nuts on every 2nd line (0, 2), counted from the line first used'
@@ -78,7 +80,7 @@ def dial_use_words(use: DialUse) -> str:
 
 
 def closing_place(use: DialUse) -> str:
-    """Return a phrase for the lines on which to close the half nuts. Line 0 is the line used first.
+    """Return a phrase for the lines on which to close the half nuts. Line 0 is the first line that the turner used.
 
     >>> closing_place(DialUse(teeth=16, lines=4, use=(0, 2), anywhere=False))
     'on every 2nd line (0, 2)'
@@ -103,7 +105,7 @@ def _use(teeth: int, lines: int, leads_per_thread: Fraction, exact: bool) -> Dia
 
 
 def _rank(use: DialUse) -> tuple[bool, Fraction, Fraction, int]:
-    """Return a sort key that puts the best wheel first. Suitable lines are evenly spaced, so all waits are equal."""
+    """Return a sort key that puts the best wheel first. The usable lines are evenly spaced, so all waits are equal."""
     if not use.use:
         return True, Fraction(0), Fraction(0), use.teeth
     wait = Fraction(1) if use.anywhere else Fraction(use.teeth, len(use.use))
@@ -115,7 +117,6 @@ def _is_whole(number: Fraction) -> bool:
 
 
 def _ordinal(number: int) -> str:
-    """Return a number with its ordinal ending, such as "2nd", "3rd" or "4th"."""
     endings = {1: "st", 2: "nd", 3: "rd"}
     if number % 100 in (11, 12, 13):
         return f"{number}th"

@@ -1,7 +1,8 @@
 """The tool for one thread: its grinding and, for an internal thread, the boring bar that fits into the bore.
 
-Clearances are angles next to the cutting edge [deg], in the plane of the slide that moves along the axis. The working
-relief and the cut-back left side are common practice, without a source. The lead angle is derived.
+Clearances are angles next to the cutting edge [deg], measured in the vertical plane parallel to the work's axis. The
+working relief and the cut-back left side are common practice, without a source. The formula for the lead angle is
+derived here.
 
 The bar is round, and its centre is at the height of the work's axis. A bar of diameter B, whose point sticks out by p,
 needs B + p of room. At full depth the bar must clear the crest, so p is the depth plus a gap, or more. In the withdrawn
@@ -46,8 +47,8 @@ def grinding(job: ThreadJob) -> Grinding:
     """Return the angles and lengths to which to grind the tool for a thread.
 
     The leading flank needs the working relief plus the lead angle at the root. The trailing flank needs the working
-    relief less the lead angle at the crest, where this angle is smallest. The formula is derived here: tan = lead / (pi
-    d).
+    relief less the lead angle at the crest, where this angle is smallest. The lead angle at a diameter d is derived
+    here: its tangent is lead / (pi d).
     """
     thread = job.thread
     root_mm, crest_mm = job.groove.root_diameter_mm, job.blank_mm
@@ -64,7 +65,7 @@ def grinding(job: ThreadJob) -> Grinding:
 
 
 def standard_tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words the tip that cuts the standard's root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
+    """Return text that gives the tip that cuts the standard's root, such as "radius 0.505 mm" or "flat 0.366 mm"."""
     ground = grinding(job)
     if ground.tip_radius_mm:
         return f"radius {lathe.length_text(ground.tip_radius_mm)}"
@@ -78,14 +79,16 @@ def tool_words(job: ThreadJob, lathe: Lathe) -> tuple[str, str]:
 
 
 def tip_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words the tip for which the depth is calculated: "flat 0.3 mm", "radius 0.5 mm" or "sharp"."""
+    """Return text that gives the tip for which the depth is calculated: "flat 0.3 mm", "radius 0.5 mm" or "sharp"."""
     if job.tip.radius_mm:
         return f"radius {lathe.length_text(job.tip.radius_mm)}"
     return f"flat {lathe.length_text(job.tip.flat_mm)}" if job.tip.flat_mm else "sharp"
 
 
 def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
-    """Return the side clearances of the leading and of the trailing flank in words, each with its side of the tool."""
+    """Return two texts: the side clearances of the leading and of the trailing flank, each with its side of the
+    tool.
+    """
     ground, leads = grinding(job), leading_side(job)
     trails = "left" if leads == "right" else "right"
     return (
@@ -95,7 +98,9 @@ def side_clearance_words(job: ThreadJob) -> tuple[str, str]:
 
 
 def clearance_note(job: ThreadJob) -> str:
-    """Return a note with the parts of the leading clearance: the largest lead angle and the working relief."""
+    """Return a note on how the clearance of the leading flank adds up, from the largest lead angle and the working
+    relief.
+    """
     largest_deg = grinding(job).leading_clearance_deg - WORKING_RELIEF_DEG
     where = "crest" if job.thread.internal else "root"
     return (
@@ -104,17 +109,16 @@ def clearance_note(job: ThreadJob) -> str:
 
 
 def lean_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words how to cut back the tool's left side, so that its point gets close to a shoulder or bottom."""
+    """Return an instruction for cutting back the tool's left side, so that its point gets close to a shoulder or to the
+    bottom of a bore.
+    """
     half_mm = job.tip.width_mm(job.groove.depth_mm) / 2
     end = "the bottom" if job.thread.internal else "a shoulder"
     return f"cut back the left side to {lathe.length_text(half_mm)} from the point, to get close to {end}"
 
 
 def full_profile_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return in words how to use a full-profile tool, which also cuts the crest; "" if the standard's crest is flat.
-
-    Source: the depths of BS 84, ISO 228-1 and BS 93. The metal left for the crest is common practice, without a source.
-    """
+    """Return an instruction for a full-profile tool, which also cuts the crest; "" if the standard's crest is flat."""
     thread = job.thread
     if thread.system not in _ROUND_CRESTED and thread.half_angle_deg not in (27.5, 23.75):
         return ""
@@ -168,7 +172,9 @@ def bore_room(job: ThreadJob) -> BoreRoom:
 
 
 def bar_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the fitting boring bar in words, such as "round bar up to 15.08 mm, its point 1.46 mm out of the bar"."""
+    """Return text that gives the boring bar that fits, such as "round bar up to 15.08 mm, its point 1.46 mm out of the
+    bar".
+    """
     room = bore_room(job)
     return (
         f"round bar up to {lathe.length_text(room.bar_mm)}, its point {lathe.length_text(room.stick_out_mm)} "
@@ -177,10 +183,10 @@ def bar_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
-    """Return the cross-slide setting at which the tool can leave the bore, inwards past the cross-slide's 0.
+    """Return the cross-slide setting at which the tool can leave the bore. It lies inwards of the cross-slide's 0.
 
-    With flank infeed the cross-slide cuts at 0, so it must move in by the depth plus a gap. With straight infeed it
-    must pass 0 only by the gap.
+    With flank infeed, the tool cuts with the cross-slide at 0, so the slide must move in by the depth plus a gap. With
+    straight infeed, the slide must pass 0 only by the gap.
     """
     room = bore_room(job)
     past_mm = room.gap_mm if job.straight else room.withdraw_mm
@@ -188,12 +194,16 @@ def withdrawal_setting(job: ThreadJob, cross_slide: Dial) -> Setting:
 
 
 def withdrawal_words(job: ThreadJob, cross_slide: Dial) -> str:
-    """Return the withdrawal setting in words, such as "inwards to 1 turn and 0.95 mm, past its 0"."""
+    """Return text that gives the cross-slide's withdrawal setting, such as "inwards to 1 turn and 0.95 mm, past its
+    0".
+    """
     return f"inwards to {cross_slide.setting_text(withdrawal_setting(job, cross_slide))}, past its 0"
 
 
 def bore_words(job: ThreadJob, lathe: Lathe) -> str:
-    """Return the instruction to bore to the diameter of the blank, with this diameter's limits if it has limits."""
+    """Return the instruction to bore to the diameter planned for the blank, with the limits of this diameter if there
+    are any.
+    """
     limits, length_text = job.thread.limits, lathe.length_text
     if limits.minor_min_mm is not None and limits.minor_max_mm is not None:
         ends = f"{length_text(limits.minor_min_mm)} to {length_text(limits.minor_max_mm)}"
@@ -202,7 +212,7 @@ def bore_words(job: ThreadJob, lathe: Lathe) -> str:
 
 
 def bore_cautions(job: ThreadJob, lathe: Lathe) -> Iterator[str]:
-    """Yield cautions about boring tools that are too weak for this bore, and about a bore that was not measured."""
+    """Yield cautions if a boring bar that fits is too weak for its work, and if the bore has not been measured."""
     if not job.thread.internal:
         return
     room, length_text = bore_room(job), lathe.length_text

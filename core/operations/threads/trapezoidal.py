@@ -25,7 +25,7 @@ _CLASSES = ("7e", "8e", "8c", "9c", "7H", "8H", "9H")
 
 
 class TrapezoidalPitch(NamedTuple):
-    """A pitch of ISO 2902, with its crest clearance ac, its deviations and its tolerances [mm]."""
+    """A pitch of ISO 2902 [mm], with its crest clearance ac, its deviations and its tolerances [mm]."""
 
     pitch: Fraction
     clearance: Fraction
@@ -37,8 +37,8 @@ class TrapezoidalPitch(NamedTuple):
 def read_trapezoidal(text: str, side: str | None) -> Thread | None:
     """Return the trapezoidal thread that a normalized designation names; None for any other designation.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size, a
-    pitch or a class that does not exist.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside. Raise ThreadError for a
+    size, a pitch or a class that does not exist.
     """
     words = read_metric_words("Tr", text)
     if words is None:
@@ -104,7 +104,7 @@ def _pitches() -> dict[Fraction, TrapezoidalPitch]:
 def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
     """Return the standard's values for the pitch of a designation.
 
-    Raises ThreadError for an impossible size or pitch. The message names threads of the series.
+    Raise ThreadError for a size or pitch that the standard does not have. The message suggests threads of the series.
     """
     size = words.size_mm
     if not SMALLEST_MM <= size <= LARGEST_MM:
@@ -122,16 +122,18 @@ def _pitch_meant(words: MetricWords) -> TrapezoidalPitch:
 
 
 def _of_series(size: Fraction) -> str:
-    """Return the end of a refusal, which names threads of this size or, if there are none, of the nearest sizes."""
+    """Return the end of an error message, which suggests threads of this size [mm] or, if there are none, of the
+    nearest sizes.
+    """
     sizes = {f"Tr{number_text(one, 0)}": one for one in _series()}
     names = nearest(sizes, size) if size not in _series() else [f"Tr{number_text(size, 0)}"]
     return enter([f"{name}x{number_text(pitch, 1)}" for name in names for pitch in _series()[sizes[name]]])
 
 
 def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (7e or 7H if none is written), and True if the thread is internal.
+    """Return the tolerance class (7e or 7H if none is written), and True if the thread is internal.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside.
     """
     written = words.ending.class_text
     if written and written not in _CLASSES:
@@ -144,16 +146,16 @@ def _tolerance_class(words: MetricWords, side: str | None) -> tuple[str, bool]:
 
 
 def _basic(size: Fraction, pitch: TrapezoidalPitch) -> Diameters:
-    """Return the diameters d, d2 = d - P/2 and d3 = d - P - 2 ac [mm] (ISO 2904)."""
+    """Return the basic diameters d, d2 = d - P/2 and d3 = d - P - 2 ac [mm] (ISO 2904)."""
     return Diameters(size, size - pitch.pitch / 2, size - pitch.pitch - 2 * pitch.clearance)
 
 
 def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> tuple[Limits, tuple[str, ...]]:
-    """Return the limits of size according to ISO 2903 [mm], and notes about them.
+    """Return the limits of size according to ISO 2903 [mm], and notes about these limits.
 
-    An external thread has a major diameter of d or less (grade 4). Its minor diameter is d3 or less, with a tolerance
-    of 1.25 Td2 plus the deviation, to a micrometre. An internal thread has a major diameter of D4 = d + 2 ac or more,
-    and its minor diameter starts at D1 = d - P (grade 4).
+    For an external thread, the largest major diameter is d (grade 4). The largest minor diameter is d3, with a
+    tolerance of 1.25 Td2 plus the deviation, rounded to a micrometre. For an internal thread, the smallest major
+    diameter is D4 = d + 2 ac, and the smallest minor diameter is D1 = d - P (grade 4).
     """
     position = tolerance_class[-1]
     tolerance, notes = _pitch_tolerance(basic.major, pitch.pitch, tolerance_class)
@@ -174,7 +176,7 @@ def _limits(basic: Diameters, pitch: TrapezoidalPitch, tolerance_class: str) -> 
 
 
 def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> tuple[Fraction, tuple[str, ...]]:
-    """Return the tolerance of the pitch diameter [mm], and notes about its origin."""
+    """Return the tolerance of the pitch diameter [mm], and notes about the origin of this tolerance."""
     grade, internal = int(tolerance_class[0]), tolerance_class.endswith("H")
     tolerance = pitch_tolerance(size, pitch, grade, internal=internal, cells=_cells())
     notes = [MEMORY_NOTE.format(standard="ISO 2903")]
@@ -188,7 +190,9 @@ def _pitch_tolerance(size: Fraction, pitch: Fraction, tolerance_class: str) -> t
 
 @cache
 def _cells() -> dict[tuple[Fraction, Fraction], TableValue]:
-    """Return the printed pitch-diameter tolerances of grade 6, by lower end of the diameter range and by pitch [mm]."""
+    """Return the printed pitch-diameter tolerances of grade 6. The keys are the lower end of the diameter range and the
+    pitch [mm].
+    """
     return {
         (Fraction(row["over_mm"]), Fraction(row["pitch_mm"])): TableValue(um=int(row["um"]), origin="memory")
         for row in read_table("trapezoidal_tolerances")

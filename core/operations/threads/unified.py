@@ -36,7 +36,9 @@ _SMALLEST_TO_3_PLACES = Fraction(138, 1000)
 
 
 class UnifiedThread(NamedTuple):
-    """The values in the standard's formulas: major diameter, threads per inch, and length of engagement [in]."""
+    """The values that the standard's formulas need: major diameter [in], threads per inch, and length of engagement
+    [in].
+    """
 
     major_in: Fraction
     tpi: Fraction
@@ -73,7 +75,7 @@ def pitch_tolerance_in(thread: UnifiedThread, tolerance_class: str) -> Fraction:
 
 
 def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of the major and of the pitch diameter [in], the larger first, to four decimal places."""
+    """Return the limits of the major and of the pitch diameter [in], the larger limit first, to four decimal places."""
     allowance = Fraction(0)
     if tolerance_class != "3A":
         allowance = round(Fraction(3, 10) * pitch_tolerance_in(thread, "2A"), 4)
@@ -88,10 +90,10 @@ def external_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Ran
 
 
 def internal_ranges_in(thread: UnifiedThread, tolerance_class: str) -> tuple[Range, Range]:
-    """Return the limits of the pitch and of the minor diameter [in], the larger first.
+    """Return the limits of the pitch and of the minor diameter [in], the larger limit first.
 
-    From #6 up, the minor diameters of classes 1B and 2B have three decimal places. In class 3B, the least minor
-    diameter has three decimal places and the largest has four.
+    From screw number 6 up, the minor diameters of classes 1B and 2B have three decimal places. In class 3B, the
+    smallest minor diameter has three decimal places and the largest has four.
     """
     pitch = thread.basic_pitch_diameter_in
     least = thread.basic_minor_in
@@ -125,9 +127,9 @@ _ENGAGED_BY_DIAMETER_TPI = (4, 6, 8)
 
 
 def read_unified(words: InchWords, side: str | None) -> Thread:
-    """Return the Unified thread that a designation names. Raises ThreadError if there is no such thread.
+    """Return the Unified thread that a designation names. Raise ThreadError if there is no such thread.
 
-    side: "outside", "inside" or None. With None, the class decides; without a class, the thread is outside.
+    side: "outside", "inside" or None. None means that the class decides; without a class, the thread is outside.
     """
     meant = _thread_meant(words)
     tolerance_class, internal = _tolerance_class(words, side)
@@ -168,9 +170,9 @@ def _engagement_in(meant: InchThread) -> Fraction:
 
 
 def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
-    """Return the class (2A or 2B if none is written), and True if the thread is internal.
+    """Return the tolerance class (2A or 2B if none is written), and True if the thread is internal.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside.
     """
     written = words.ending.class_text.upper()
     if written and written not in CLASSES:
@@ -183,7 +185,7 @@ def _tolerance_class(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _thread_meant(words: InchWords) -> InchThread:
-    """Return the thread that a designation names. Raises ThreadError if no thread, or two threads, match."""
+    """Return the thread that a designation names. Raise ThreadError if no thread, or two threads, match."""
     if words.is_number and not (words.size.denominator == 1 and words.size <= LARGEST_NUMBER):
         problem = f"has the screw number {inch_text(words.size)}, which does not exist"
         raise refusal(words.text, problem, "Enter #0 to #12")
@@ -199,9 +201,10 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str, str]:
-    """Return two texts for a refusal: what is wrong with a designation, and what to enter instead.
+    """Return two texts for an error message: what is wrong with a designation, and what to enter instead.
 
-    The remedy names a series with this size and pitch, or else the pitches of this size, or else the nearest sizes.
+    meant: the threads that match the designation. The second text names a series with this size and pitch, or else the
+    pitches of this size, or else the nearest sizes.
     """
     of_pitch = threads_meant(words, LISTED_SERIES)
     if words.tpi and of_pitch:
@@ -223,7 +226,7 @@ def _problem_and_remedy(words: InchWords, meant: list[InchThread]) -> tuple[str,
 
 
 def _special_thread(words: InchWords) -> InchThread:
-    """Return a UNS thread, whose size and pitch no other series combines."""
+    """Return a thread of the series UNS, which has combinations of size and pitch that are in no other series."""
     if words.tpi is None:
         raise refusal(
             words.text, "does not say how many threads there are to the inch", 'Enter this number, as in "1-14 UNS"'
@@ -244,5 +247,5 @@ def _special_thread(words: InchWords) -> InchThread:
 
 
 def _could_be_number(number: int, tpi: Fraction) -> bool:
-    """Return True if a screw of this number can have this pitch, which is at most a quarter of the diameter."""
+    """Return True if a screw of this number can have this pitch, which may be at most a quarter of its diameter."""
     return 4 / tpi <= number_size_in(number)

@@ -38,9 +38,9 @@ _QUARTER_TPI = {"BSW": Fraction(20), "BSF": Fraction(26), "Whit": Fraction(20)}
 
 
 def read_whitworth(words: InchWords, side: str | None) -> Thread:
-    """Return the Whitworth thread that a designation names. Raises ThreadError if there is no such thread.
+    """Return the thread of Whitworth form that a designation names. Raise ThreadError if there is no such thread.
 
-    side: "outside", "inside" or None. With None, the fit "normal" means inside, and every other fit means outside.
+    side: "outside", "inside" or None. With None, the thread is inside if the fit is "normal", and otherwise outside.
     """
     refuse_screw_number(words)
     thread = _thread_meant(words)
@@ -93,7 +93,7 @@ def _thread_meant(words: InchWords) -> InchThread:
 
 
 def _whit(words: InchWords) -> InchThread:
-    """Return a Whit thread, which has the Whitworth form and any size and pitch."""
+    """Return a Whit thread, which has the Whitworth form but may have any size and pitch."""
     if words.tpi is None:
         raise refusal(
             words.text, "does not say how many threads there are to the inch", 'Enter this number, as in "1/2-12 Whit"'
@@ -121,24 +121,25 @@ def _fit(words: InchWords, side: str | None) -> tuple[str, bool]:
 
 
 def _effective_tolerance_in(size_in: Fraction, tpi: Fraction) -> float:
-    """Return the tolerance T of the effective diameter [in]. Source: BS 84.
+    """Return the tolerance T of the effective diameter [in].
 
-    T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2), with L = D.
+    T = 0.002 D^(1/3) + 0.003 L^(1/2) + 0.005 p^(1/2), where D is the size, L = D is the length of engagement and p is
+    the pitch [in]. Source: BS 84.
     """
     size, pitch = float(size_in), float(1 / tpi)
     return float(0.002 * size ** (1 / 3) + 0.003 * size**0.5 + 0.005 * pitch**0.5)
 
 
 def _tenths(value_in: float | Fraction) -> Fraction:
-    """Return a size [in] rounded to 0.0001 in, as BS 84 prints its limits."""
+    """Return a size rounded to 0.0001 in, as in the printed limits of BS 84."""
     return round(Fraction(value_in), 4)
 
 
 def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Return the limits of a bolt. All lie below the basic sizes by the allowance.
+    """Return the limits of a bolt. The upper limits are the basic sizes less the allowance.
 
     The tolerances are T for the effective diameter, T + 0.01 sqrt p for the major diameter, and T + 0.02 sqrt p for the
-    minor diameter (close fit: T + 0.013 sqrt p).
+    minor diameter (T + 0.013 sqrt p for the close fit). T is the tolerance for the fit [in], and p is the pitch [in].
     """
     effective = float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi)
     root = float(1 / thread.tpi) ** 0.5
@@ -150,9 +151,10 @@ def _external_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
 
 
 def _allowance_in(thread: InchThread, fit: str) -> Fraction:
-    """Return the allowance of a bolt [in], which is 0.3 T for medium and free fits up to 3/4 in.
+    """Return the allowance of a bolt [in]. For medium and free fits up to 3/4 in, it is 0.3 T; for all others, it is 0.
 
-    Sizes below 1/4 in have the allowance of 1/4 in. Source: BS 84, from memory of an extract in a handbook.
+    T is the tolerance of the effective diameter [in]. Sizes below 1/4 in have the allowance of 1/4 in. Source: BS 84,
+    from memory of an extract in a handbook.
     """
     if fit == "close" or thread.size_in > _LARGEST_WITH_ALLOWANCE_IN:
         return Fraction(0)
@@ -162,9 +164,9 @@ def _allowance_in(thread: InchThread, fit: str) -> Fraction:
 
 
 def _internal_limits(thread: InchThread, basic: Diameters, fit: str) -> Limits:
-    """Return the limits of a nut. All tolerances lie above the basic sizes.
+    """Return the limits of a nut. The lower limits are the basic sizes.
 
-    The tolerance of the minor diameter is 0.2 p plus 0.004, 0.005 or 0.007 in, depending on the pitch.
+    The tolerance of the minor diameter is 0.2 p plus 0.004, 0.005 or 0.007 in, depending on the pitch p [in].
     """
     tolerance = _tenths(float(_FITS[fit]) * _effective_tolerance_in(thread.size_in, thread.tpi))
     more = Fraction(4, 1000) if thread.tpi >= 26 else Fraction(5, 1000) if thread.tpi >= 22 else Fraction(7, 1000)
@@ -185,8 +187,8 @@ _TOLERANCES = {"A": 1, "B": 2}
 def read_bsp(text: str, side: str | None) -> Thread | None:
     """Return the pipe thread that a normalized designation names; None for any other designation.
 
-    If no class is written, `side` decides: "outside", "inside" or None for outside. Raises ThreadError for a size or a
-    class that does not exist.
+    If no class is written, `side` ("outside", "inside" or None) decides; None means outside. Raise ThreadError for a
+    size or a class that does not exist.
     """
     match = _PIPE_THREAD.fullmatch(text)
     if match is None:
@@ -228,15 +230,15 @@ def _row_of(size: Fraction, text: str) -> dict[str, str]:
 
 
 def _basic(row: dict[str, str]) -> Diameters:
-    """Return a pipe thread's basic diameters as printed in the standard [mm], from a depth rounded to 0.001 mm."""
+    """Return a pipe thread's basic diameters [mm], from a depth of thread rounded to 0.001 mm, as in the standard."""
     return Diameters(Fraction(row["major_mm"]), Fraction(row["pitch_diameter_mm"]), Fraction(row["minor_mm"]))
 
 
 def _limits(row: dict[str, str], external_class: str) -> Limits:
     """Return the limits of size of a pipe thread.
 
-    An external thread has limits below its basic sizes, but none for its minor diameter. An internal thread has limits
-    above its basic sizes, but none for its major diameter.
+    The limits of an external thread lie below its basic sizes; its minor diameter has no limits. Those of an internal
+    thread lie above its basic sizes; its major diameter has no limits.
     """
     basic = _basic(row)
     tolerance = Fraction(row["pitch_diameter_tolerance_mm"])

@@ -1,9 +1,9 @@
-"""Measures the pitch diameter of an external thread over wires.
+"""The pitch diameter of an external thread, calculated from a measurement over wires, and the reverse.
 
 The wires lie in the groove, and a micrometer measures over them. The turner uses three wires (two of them on one side),
-or two between anvils wide enough to stay square to the axis, or one with the crests on the opposite side. All forms
-here have symmetrical flanks of half angle `a`. In a groove of pitch P, the centre of a wire of diameter w is w / (2 sin
-a) above the point of the V. That point is P / (4 tan a) below the pitch line.
+or two wires between anvils wide enough to stay square to the axis, or one wire with the crests on the opposite side.
+All forms here have symmetrical flanks of half angle `a`. In a groove of pitch P, the centre of a wire of diameter w is
+w / (2 sin a) above the point of the V. That point is P / (4 tan a) below the pitch line.
 """
 
 from math import cos, hypot, pi, radians, sin, tan
@@ -22,9 +22,9 @@ _ROUND_CRESTED_DEG = (27.5, 23.75)
 def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
     """Return the diameter of the best measuring wire [mm].
 
-    This wire touches the flanks at the pitch line, where flank-angle errors do no harm.
+    This wire touches the flanks at the pitch line, where errors of the flank angle do no harm.
 
-    pitch_mm: [mm] above 0; half_angle_deg: half the included angle [deg], 0 to 90.
+    pitch_mm: the pitch, above 0 [mm]; half_angle_deg: half the included angle, between 0 and 90 [deg].
     Source: w = P / (2 cos a), ASME B1.2 and handbooks (60 deg: 0.57735 P).
 
     >>> round(best_wire_mm(1.5, 30), 4)
@@ -34,10 +34,10 @@ def best_wire_mm(pitch_mm: float, half_angle_deg: float) -> float:
 
 
 def usable_wires_mm(thread: Thread) -> tuple[float, float]:
-    """Return the least and the largest diameter of a wire that can measure this thread [mm].
+    """Return the smallest and the largest diameter of a wire that can measure this thread [mm].
 
     The thinnest wire just rises above the crest. The thickest wire touches the flanks at their outer ends, which are
-    level with a flat crest and below a rounded crest. Raises ThreadError for an internal thread.
+    level with a flat crest and below a rounded crest. Raise ThreadError for an internal thread.
     Source: the contact is w/2 (1/sin a - sin a) above the point of the V, and the top of the wire w/2 (1/sin a + 1).
     Handbooks print 0.505 P and 1.010 P for 60 degrees.
 
@@ -57,10 +57,10 @@ def usable_wires_mm(thread: Thread) -> tuple[float, float]:
 
 
 def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
-    """Return the diameter of the wire to use [mm]: of all usable wires in stock, the nearest to the best size.
+    """Return the diameter of the wire to use [mm]: of all usable wires in stock, the one nearest to the best size.
 
-    Without a usable wire in stock, return the best size itself.
-    stock_mm: the diameters of the wires in stock [mm]. Raises ThreadError for an internal thread.
+    If no usable wire is in stock, return the best size itself.
+    stock_mm: the diameters of the wires in stock [mm]. Raise ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
     >>> choose_wire_mm(read_thread("M10"), (0.9, 1.1, 1.35))
@@ -75,7 +75,8 @@ def choose_wire_mm(thread: Thread, stock_mm: tuple[float, ...]) -> float:
 def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_text) -> str:
     """Return a caution about a wire that cannot measure this thread; "" for a usable wire.
 
-    wire_mm: above 0 [mm]. `length_text` returns a length [mm] as text. Raises ThreadError for an internal thread.
+    wire_mm: the diameter of the wire, above 0 [mm]. `length_text`: a function that returns a length [mm] as text. Raise
+    ThreadError for an internal thread.
 
     >>> from core.operations.threads.designation import read_thread
     >>> wire_caution(read_thread("M20x2.5"), 0.5)
@@ -93,11 +94,11 @@ def wire_caution(thread: Thread, wire_mm: float, length_text: LengthText = mm_te
 def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
     """Return how much the lead angle adds to a measurement over wires [mm]; 0 if the amount is too small to matter.
 
-    A correction up to 0.004 mm counts as 0. This is decided once for a thread and a wire, at the wanted pitch diameter,
+    A correction of up to 0.004 mm counts as 0. Whether it does is decided at the wanted pitch diameter of the thread,
     so that limits and readings are treated alike.
     pitch_diameter_mm, wire_mm: above 0 [mm].
     Source: the closed form of ASME B1.2, w (sqrt(1/sin²a + tan²B / tan²a) - 1/sin a), tan B = lead / (pi d2).
-    Compared with a straight wire in a true helicoid, this is too large by 0.0006 mm for Tr20x4, and by 0.003 mm for
+    For a straight wire in a true helicoid, this formula gives too much, by 0.0006 mm for Tr20x4, and by 0.003 mm for
     Tr40x14P7.
 
     >>> from core.operations.threads.designation import read_thread
@@ -112,10 +113,10 @@ def lead_correction_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread)
 def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> float:
     """Return the measurement over three wires, or over two wires between square faces [mm].
 
-    The result includes the lead-angle correction, if this is above 0.004 mm (see `lead_correction_mm`). Give a pitch
-    diameter from the limits, because the basic pitch diameter ignores the allowance.
-    pitch_diameter_mm: above 0 [mm]; wire_mm: the measured diameter of the wires, above 0 [mm].
-    Raises ThreadError for an internal thread, and for a size that is not above 0.
+    The result includes the lead-angle correction, if this is above 0.004 mm (see `lead_correction_mm`).
+    pitch_diameter_mm: above 0 [mm], taken from the limits, because the basic pitch diameter ignores the allowance;
+    wire_mm: the measured diameter of the wires, above 0 [mm].
+    Raise ThreadError for an internal thread, and for a pitch diameter or wire that is not above 0.
     Source: M = d2 + w (1 + 1/sin a) - P / (2 tan a), ASME B1.2 and handbooks.
 
     >>> from core.operations.threads.designation import read_thread
@@ -132,13 +133,14 @@ def over_wires_mm(pitch_diameter_mm: float, wire_mm: float, thread: Thread) -> f
 def pitch_diameter_from_wires_mm(
     over_mm: float, wire_mm: float, thread: Thread, length_text: LengthText = mm_text
 ) -> float:
-    """Return the pitch diameter that follows from a measurement over three (or two) wires [mm].
+    """Return the pitch diameter that follows from a measurement over three wires, or over two wires between square
+    faces [mm].
 
     This is the inverse of `over_wires_mm`, including the lead-angle correction.
-    over_mm: the reading [mm]; wire_mm: the measured diameter of the wires, above 0 [mm]. `length_text` returns a length
-    [mm] as text.
-    Raises ThreadError for an internal thread, for a wire that is not above 0, and for a reading so small that the
-    thread would have no core.
+    over_mm: the micrometer reading [mm]; wire_mm: the measured diameter of the wires, above 0 [mm]. `length_text`: a
+    function that returns a length [mm] as text.
+    Raise ThreadError for an internal thread, for a wire that is not above 0, and for a reading so small that the thread
+    would have no core.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(pitch_diameter_from_wires_mm(10.427, 0.9, read_thread("M10")), 3)
@@ -164,9 +166,10 @@ def pitch_diameter_from_wires_mm(
 def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread) -> float:
     """Return the measurement over one wire and the crests on the opposite side [mm].
 
-    major_diameter_mm: the measured major diameter [mm]. Half of its error enters the result.
-    Raises ThreadError as `over_wires_mm` does.
-    Source: one anvil is at half of M over three wires, the other at half of the major diameter.
+    pitch_diameter_mm, wire_mm: above 0 [mm]. major_diameter_mm: the measured major diameter, above 0 [mm]; half of the
+    error of this diameter enters the result.
+    Raise ThreadError for an internal thread, and for a diameter that is not above 0.
+    Source: from the axis, one anvil is at half the measurement over three wires, the other at half the major diameter.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(over_one_wire_mm(9.026, 0.9, 9.9, read_thread("M10")), 4)  # (10.427 + 9.9) / 2
@@ -179,11 +182,13 @@ def over_one_wire_mm(pitch_diameter_mm: float, wire_mm: float, major_diameter_mm
 def pitch_diameter_from_one_wire_mm(
     over_mm: float, wire_mm: float, major_diameter_mm: float, thread: Thread, length_text: LengthText = mm_text
 ) -> float:
-    """Return the pitch diameter that follows from a measurement over one wire [mm].
+    """Return the pitch diameter that follows from a measurement over one wire and the crests on the opposite side [mm].
 
     This is the inverse of `over_one_wire_mm`.
-    over_mm, wire_mm, major_diameter_mm: as measured [mm]. `length_text` returns a length [mm] as text.
-    Raises ThreadError as `pitch_diameter_from_wires_mm` does.
+    over_mm: the micrometer reading [mm]; wire_mm, major_diameter_mm: the measured diameters of the wire and of the
+    crests, above 0 [mm]. `length_text`: a function that returns a length [mm] as text.
+    Raise ThreadError for an internal thread, for a diameter that is not above 0, and for a reading so small that the
+    thread would have no core.
 
     >>> from core.operations.threads.designation import read_thread
     >>> round(pitch_diameter_from_one_wire_mm(10.1635, 0.9, 9.9, read_thread("M10")), 3)
@@ -194,10 +199,11 @@ def pitch_diameter_from_one_wire_mm(
 
 
 def pitch_diameter_error_mm(wire_error_mm: float, reading_error_mm: float, thread: Thread) -> float:
-    """Return the error of a pitch diameter measured over wires [mm], from the errors of the wires and the reading.
+    """Return the error of a pitch diameter measured over three wires [mm], from the errors of the wires and of the
+    reading.
 
-    wire_error_mm: the error of the diameter, the same for all wires [mm]; reading_error_mm: the error of the micrometer
-    reading [mm]. The reading counts once, the wires 1 + 1/sin a times.
+    wire_error_mm: the error of the wire diameter, the same for all wires [mm]; reading_error_mm: the error of the
+    micrometer reading [mm]. The error of the reading counts once, that of the wires 1 + 1/sin a times.
     Source: the derivative of the formula in `over_wires_mm`. Independent errors are added in squares (GUM, 5.1.2).
 
     >>> from core.operations.threads.designation import read_thread
@@ -213,7 +219,9 @@ def _point_depth_mm(thread: Thread) -> float:
 
 
 def _rise_mm(wire_mm: float, thread: Thread) -> float:
-    """Return how much larger the size over three wires is than the pitch diameter [mm], without the lead correction."""
+    """Return by how much the measurement over three wires exceeds the pitch diameter [mm], without the lead-angle
+    correction.
+    """
     _refuse_no_size(wire_mm, "wire")
     return wire_mm * (1 + 1 / sin(radians(thread.half_angle_deg))) - 2 * _point_depth_mm(thread)
 
