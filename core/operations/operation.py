@@ -1,6 +1,6 @@
-"""The declaration of a kind of operation: functions that read it, count its steps, plan it and ask questions.
+"""The declaration of a kind of operation: functions that read it, count its steps, plan it and ask its questions.
 
-Board, form, counter, card and history use only this declaration. They never check the kind of an operation.
+Screens, cards and logs use only this declaration. They never check which kind an operation is.
 """
 
 from collections.abc import Callable, Mapping
@@ -67,7 +67,7 @@ DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
 
 
 class PatternGroove(NamedTuple):
-    """The cross-section of a pattern's groove."""
+    """The cross-section of a pattern's groove: the angle and the flat of the cutter's point, and the depth."""
 
     tip_angle_deg: float
     """The included angle of the cutter's point [deg]."""
@@ -76,7 +76,7 @@ class PatternGroove(NamedTuple):
 
 
 class Handover(NamedTuple):
-    """A result of a run that another operation of the same job can use, with the key under which it is stored."""
+    """A result of a run that another operation of the same job can use, with the keys of that operation's table."""
 
     kind: str
     """The kind of operation that can use the result."""
@@ -90,7 +90,7 @@ class Handover(NamedTuple):
     """Returns a sentence on what the user must still change in that operation with the result in it; "" if nothing."""
 
     def table_with(self, table: Mapping[str, Any]) -> dict[str, Any]:
-        """Return a copy of an operation's table that also has this result."""
+        """Return a copy of the table of the operation that uses the result, with the result added."""
         merged = {**table, **self.parameters}
         return merged if self.applied is None else self.applied(merged)
 
@@ -128,7 +128,9 @@ def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> 
 
 
 class Operation(NamedTuple):
-    """The declaration of one kind of operation. Most of its functions get the result of `read` as first argument."""
+    """The declaration of one kind of operation. Most of its functions take the result of `read` as their first
+    argument.
+    """
 
     read: Callable[[Table, Lathe], Any]
     """Returns the checked parameters; None if the table has a problem, which is then noted in the table."""

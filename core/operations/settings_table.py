@@ -1,4 +1,6 @@
-"""A list of settings: rotary table, slide and boring head at every position of a division or a pattern's layer."""
+"""A list of the settings of rotary table, slide and boring head at every position of a division or of a pattern's
+layer.
+"""
 
 from collections.abc import Sequence
 from typing import NamedTuple
