@@ -36,7 +36,7 @@ class FineInfeed(NamedTuple):
     """The angle between the compound's travel and the surface [deg]."""
     surface: Surface
     scale_reading_deg: float | None = None
-    """The reading of the compound's scale, which is a mark [deg]; None if the angle is set by an indicator."""
+    """The mark of the compound's scale that has the angle [deg]; None if the angle is set by an indicator."""
 
     @property
     def ratio(self) -> float:

@@ -28,7 +28,7 @@ class Entry(NamedTuple):
     required: bool = False
     """True if the user must fill in the field whenever the form shows it."""
     longest: int = LONGEST_ENTRY
-    """The most characters of the text. A list needs more than a single size."""
+    """The most characters that the text may have. A list needs more than a single size."""
     leave_out: str = ""
     """Characters that cannot be typed in the field."""
     limits: bool = False

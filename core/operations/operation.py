@@ -32,7 +32,7 @@ class Needs(NamedTuple):
 
     place: WorkPlace = ""
     workholding: str = ""
-    """How the work is held, if the job says so."""
+    """How the work is held; "" if the job does not say."""
     tool: str = ""
     compound: str = ""
     """The direction in which the compound points."""

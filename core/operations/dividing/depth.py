@@ -35,7 +35,7 @@ class DepthPasses(NamedTuple):
     marks: tuple[int, ...]
     """The dial reading after each pass, in marks from the dial's zero."""
     surface: Fraction = Fraction(0)
-    """Reading of the dial at the surface [marks]; not 0 if a measurement showed another zero."""
+    """The dial's reading at the surface [marks]; not 0 if a measurement showed that the dial's zero was wrong."""
     planned: tuple[int, ...] = ()
     """The passes as planned before any measurement [marks]; () if no measurement has changed them."""
 

@@ -113,7 +113,7 @@ class Dividing:
     plate: int | None = None
     """The number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
-    """Two hole circles of one plate that are exact together. None if one circle is exact, or no pair is."""
+    """Two hole circles of one plate that are exact in combination; None if one circle is exact, or if no pair is."""
     goes_shorter_way: bool = False
     """True if the table turns in the shorter direction to each position, because the positions are in no order."""
 

@@ -39,7 +39,7 @@ class TableAngle(NamedTuple):
     every_deg: Fraction
     """The reading repeats after this many degrees: 360 if the angle is certain, else one handle turn."""
     by_scale: bool = False
-    """True if read on the table's own degree scale, which is too coarse to show the hole or mark."""
+    """True for a reading of the table's own degree scale, which is too coarse to show the hole or mark."""
 
 
 class PositionMatch(NamedTuple):

@@ -119,7 +119,7 @@ class DividedCut:
     first_number: int = 1
     layer: int | None = None
     held: tuple[Setting, ...] = ()
-    """Settings of other dials that stay the same during this cut."""
+    """Settings of dials other than the table's that stay the same during this cut."""
     radius_mm: float | None = None
     """Radius at which the work is cut [mm]. It converts angle errors to lengths."""
     held_shift: int = 0
@@ -462,11 +462,11 @@ class Pace(NamedTuple):
     """
 
     pass_s: float
-    """For one pass that is fed in to its depth and out again."""
+    """Time for one pass that is fed in to its depth and out again [s]."""
     position_s: float
-    """For turning the table to the next position."""
+    """Time for turning the table to the next position [s]."""
     passes: int
-    """How many passes that is the median of."""
+    """The number of passes of which `pass_s` is the median."""
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | None = None) -> float:
