@@ -129,8 +129,8 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
     """Return the cut of a `cut` operation; None if an entry is wrong.
 
-    Only runs started with the first version of the program have this kind. So that such a run continues in its original
-    direction, the slide goes out if `to` is less than `from`.
+    Only runs started with the first version of the program have this kind. The slide goes out if `to` is less than
+    `from`, so that such a run continues in its original direction.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)

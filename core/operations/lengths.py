@@ -374,7 +374,7 @@ class PassLengths(NamedTuple):
 
     @property
     def is_full(self) -> bool:
-        """True if the pass goes to the full length of the cut."""
+        """True if the pass goes to the full length of the cut, False if it stops short of the shoulder."""
         return abs(self._ends_mm[-1] - self.length.places_mm[-1]) < 1e-6
 
     @property

@@ -1,4 +1,4 @@
-"""How much one press of the key < or > changes a number field, such as by one mark of a dial or one degree."""
+"""The amount by which one press of the key < or > changes a number field, such as one mark of a dial or one degree."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -24,7 +24,7 @@ class NaturalStep(NamedTuple):
     size: Fraction
     """The amount in mm, deg or rpm. For a count it is a plain number."""
     words: str
-    """The amount in words: "1 mark of the cross-slide, 0.025 mm"."""
+    """The amount in words, such as "1 mark of the cross-slide, 0.025 mm"."""
 
 
 def natural_step(entry: Entry, table: Mapping[str, Any], lathe: Lathe) -> NaturalStep | None:

@@ -35,14 +35,14 @@ class Needs(NamedTuple):
     """How the work is held; "" if the job does not say."""
     tool: str = ""
     compound: str = ""
-    """The direction in which the compound points."""
+    """The direction in which the compound points, in words."""
     gears: str = ""
     """The change gears, or the levers of the gearbox, for the lead of a thread."""
     turns: str = ""
     """The directions of spindle and leadscrew for a thread, if they are not the usual ones."""
     speed_rpm: float | None = None
     stop: str = ""
-    """Position of the carriage stop, if the operation uses one: "22 mm from the end face"."""
+    """Position of the carriage stop, such as "22 mm from the end face"; "" if the operation uses no stop."""
     feeds: bool = False
     """True for a cut with a feed. The gears of a thread are too coarse for such a cut."""
 
@@ -83,7 +83,7 @@ class Handover(NamedTuple):
     parameters: Mapping[str, str]
     """Keys of that operation's table, with their new values."""
     words: str
-    """The result in words: "height error 0.02 mm"."""
+    """The result in words, such as "height error 0.02 mm"."""
     applied: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
     """Returns that operation's table with a result that is not a key of its own, such as a cutter in a list."""
     to_do: Callable[[Mapping[str, Any]], str] | None = None
@@ -133,7 +133,7 @@ class Operation(NamedTuple):
     """
 
     read: Callable[[Table, Lathe], Any]
-    """Returns the checked parameters; None if the table has a problem, which is then noted in the table."""
+    """Returns the checked parameters; None if an entry of the table is wrong, with the error in `table.problems`."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
     """Returns how many steps a plan will have.
 
@@ -142,7 +142,7 @@ class Operation(NamedTuple):
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """Returns the questions about measurements and trials that the user can answer at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
@@ -150,7 +150,7 @@ class Operation(NamedTuple):
     movements: MovementsOf | None = None
     """Returns the function for the movements of a step; None if the plan's movements suit every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
-    """Names on card and board for those figures whose key does not read well as a name."""
+    """Labels on card and board, for those figures whose key does not read well as a label."""
     form: Form | None = None
     """The form for entering the operation; None if it has a screen of its own or cannot be entered."""
     drawings: DrawingsOf | None = None
@@ -181,7 +181,7 @@ class Operation(NamedTuple):
     depth_dial: Callable[[Any], str] = _no_depth_dial
     """Returns the dial with which a measured depth is compared, without a `measured_cut`; "" for no dial."""
     wanted_mm: "Callable[[Any, Step, Measured], tuple[float, float] | None] | None" = None
-    """Returns the least and the greatest wanted value of a size that was measured after a pass [mm].
+    """Returns the smallest and the largest wanted value of a size that was measured after a pass [mm].
 
     Both are the same without limits. None instead of a function: the plan's figures hold the limits.
     """

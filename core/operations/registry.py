@@ -36,9 +36,9 @@ class Kind(NamedTuple):
     title: str
     summary: str
     declared: str
-    """The module and the name of the declaration: "core.operations.turn:TURN"."""
+    """The module and the name of the declaration, such as "core.operations.turn:TURN"."""
     short: str = ""
-    """The name of the kind in a list: "a diameter"."""
+    """The name of the kind in a list, such as "a diameter"."""
     usual: bool = False
     """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
@@ -46,7 +46,7 @@ class Kind(NamedTuple):
     finds_cuts_again: bool = False
     """True if a run can list its cuts, correct a wrong one, and find work that came off the table by its cuts."""
     angles_on_work: bool = False
-    """True if its angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
+    """True if the kind's angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
     screen: str = ""
     """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
@@ -73,7 +73,8 @@ def kind_of(kind: str) -> Kind | None:
 
 
 def finds_cuts_again(kind: str) -> bool:
-    """Return whether a run of this kind can list its cuts, correct a wrong one, and find moved work again by its cuts.
+    """Return whether a run of this kind can list its cuts, correct a wrong one, and find work that came off the table
+    by its cuts.
 
     Return False for an unknown kind.
     """

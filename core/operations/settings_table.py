@@ -18,7 +18,8 @@ class SettingsTable(NamedTuple):
 
 
 def settings_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> SettingsTable:
-    """Return a list of settings without empty columns and without columns whose values are all the same.
+    """Return a list of settings without empty columns. A value that is the same in all rows is moved from its column to
+    `same`.
 
     The first column has the number of the position and is always kept.
 

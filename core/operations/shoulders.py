@@ -88,7 +88,9 @@ class Shoulders(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end from the face [mm]."""
+    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end, counted from the face
+    [mm].
+    """
 
     row: int
     wanted: WantedSize
@@ -212,7 +214,7 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take; raises PlanError if the lathe has no cross-slide dial."""
+    """Return how many steps a plan of these shoulders has. Raises PlanError if the lathe has no cross-slide dial."""
     count = count_size_cut(shoulders.cuts[0], lathe, material)
     steps, marks = count.steps, Fraction(0)
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
@@ -228,7 +230,7 @@ def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) ->
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of all shoulders; raises PlanError if the lathe has no cross-slide dial."""
+    """Return the plan of all shoulders. Raises PlanError if the lathe has no cross-slide dial."""
     first = shoulders.cuts[0]
     infeed = first.infeed(lathe)
     set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
@@ -316,7 +318,9 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones. Raises PlanError for an input that `shoulders` cannot use."""
+    """Return new steps that replace the remaining ones. Raises PlanError for an input that a `shoulders` operation
+    cannot use.
+    """
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]

@@ -78,7 +78,7 @@ class SizeCut(NamedTuple):
     after_touch_off: tuple[Step, ...] = ()
     """The steps between the touch-off on the blank and the first pass."""
     wanted: WantedSize | None = None
-    """The wanted size if it has limits; else None. `to_mm` is then the middle of the limits."""
+    """The wanted size with its limits, of which `to_mm` is the middle; None if the size has no limits."""
     own: OwnSteps | None = None
     along: CutLength | None = None
     """Where the cut starts and ends along the axis; None if the job does not say."""
@@ -155,7 +155,7 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 
 
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a cut to a size takes; raises PlanError if the lathe cannot make the cut."""
+    """Return how many steps a plan of a cut to a size has. Raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
     own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe)) + len(cutting.after_touch_off)

@@ -26,7 +26,7 @@ _GROOVE = (0.6, 1.0)
 
 
 class CutNow(NamedTuple):
-    """The depth of a cut before and after the current step."""
+    """The depths of a cut before and after the current step."""
 
     now_mm: float
     """Depth before the step [mm], from the start of the cut."""

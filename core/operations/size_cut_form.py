@@ -90,7 +90,7 @@ _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", 
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the fields that every cut in passes has: material, deepest cut and finishing cut."""
+    """Return the fields that every cut in passes has: the material, the deepest cut and the finishing cut."""
     return (
         MATERIAL,
         "How to cut",

@@ -118,7 +118,7 @@ class SizeCutAtLathe:
     cutting: SizeCut
     lathe: Lathe
     limits: PassLimitMarks | None = None
-    """The deepest cuts allowed; None for the limits of the plan."""
+    """The greatest depths of cuts allowed; None for those of the plan."""
 
     @cached_property
     def infeed(self) -> Infeed:
@@ -213,7 +213,7 @@ class SizeCutAtLathe:
         return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
 
     def _exact_mm(self, reached: Reached) -> float:
-        """Return the depth of the wanted size, counted from the dial's zero [mm]."""
+        """Return the depth of the wanted size [mm], counted from the dial's zero and not rounded to a mark."""
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:

@@ -1,4 +1,4 @@
-"""The compound (top slide) swung to an angle: how to set the angle, and how to correct it after a cut.
+"""The compound (top slide) swung to an angle: how to set the angle, and how to correct the angle after a cut.
 
 Lengths are in mm, angles in degrees.
 """
@@ -126,7 +126,7 @@ class SwungCompound:
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects the compound after it has cut a wrong half angle [deg]."""
+        """Return the step that corrects the compound after it has cut a wrong half angle of `cut_deg` [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 

@@ -141,7 +141,9 @@ class _TaperAtLathe:
         return Step(action="check", title="Try the compound's travel", text=text)
 
     def before_zeros(self) -> list[Step]:
-        """Return the steps that set the angle and the tool height, before any dial is set to 0."""
+        """Return the steps that set the angle of the compound and the height of the tool, before any dial is
+        set to 0.
+        """
         return [self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height()]
 
     def zeros(self) -> list[Step]:
@@ -208,7 +210,10 @@ class _TaperAtLathe:
         return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
-        """Return the step that measures between passes, with the diameters that the dial predicts."""
+        """Return the step that measures between passes, with the diameters that the cross-slide's dial predicts.
+
+        `depth_mm`: the depth of cut so far, according to the dial [mm].
+        """
         near, far = (
             self.lathe.length_text(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
         )
@@ -266,7 +271,7 @@ class _TaperAtLathe:
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after the job or the lathe was edited: set up, touch off, then the remaining passes."""
+        """Return the steps after an edit of the job or the lathe: set up, touch off, then cut the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.before_zeros(),
@@ -396,7 +401,7 @@ class _TaperAtLathe:
 
 
 def count_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a taper takes; raises PlanError in the same cases as `plan_taper`."""
+    """Return how many steps a plan of a taper has. Raises PlanError in the same cases as `plan_taper`."""
     count = count_size_cut(_TaperAtLathe(taper, lathe).cutting, lathe, material)
     return count._replace(steps=count.steps + 1)
 

@@ -83,7 +83,7 @@ def taper_spelled(text: str) -> Taper | None:
 
 
 class StandardTaper(NamedTuple):
-    """A standard taper of ISO 296."""
+    """A standard taper of ISO 296, with its name, its ratio and its large diameter."""
 
     name: str
     """The name in the standard, such as "Morse 2" or "metric 80"."""

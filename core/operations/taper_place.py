@@ -44,7 +44,7 @@ class TaperPlace(NamedTuple):
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Return where a taper starts; None if the table states no start, or if an entry is wrong."""
+    """Return where a taper starts; None if the table does not state the start, or if an entry is wrong."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)

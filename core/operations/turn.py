@@ -103,7 +103,7 @@ def cut_in_passes(
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return the function that draws each step of a cut, for a turned diameter, a face or a groove."""
+    """Return the function that draws each step of a cut. `kind`: what is cut, a turned diameter, a face or a groove."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)

@@ -44,7 +44,7 @@ class DepthPasses(NamedTuple):
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return these passes with the surface and every pass moved deeper by a number of marks."""
+        """Return these passes, with the surface and every pass moved deeper by a number of dial marks."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -107,7 +107,7 @@ def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> 
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth in marks of the dial, and the number of passes needed for that depth."""
+    """Return a depth [mm] in dial marks, and the number of passes that it needs if none is deeper than `cut_mm`."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(

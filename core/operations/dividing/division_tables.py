@@ -159,7 +159,9 @@ def read_divisions(text: str) -> int:
 
 
 def division_answers(table: RotaryTable, divisions: int) -> list[DivisionAnswer]:
-    """Return how each means of a table divides a full turn into `divisions`, exact means first."""
+    """Return how each means of a table (dial, plate or notches) divides a full turn into `divisions`, exact means
+    first.
+    """
     return [_answer(offered) for offered in means_offered(table, (even_targets_deg(divisions),))]
 
 
@@ -207,7 +209,7 @@ class NumberRow(NamedTuple):
 def number_rows(table: RotaryTable) -> list[NumberRow]:
     """Return one row with the best settings for each number of divisions from 2 to 400.
 
-    A setting is "" if the table has no dial or no plates for it.
+    The setting by dial is "" if the table has no dial, and the setting by plate is "" if it has no plates.
     """
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
@@ -258,7 +260,9 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return one step of a division by one means, with its error if inexact; "" if the step cannot be set."""
+    """Return in words one step of a division by one means, with its error if it has one; "" if the step cannot
+    be set.
+    """
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

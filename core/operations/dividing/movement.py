@@ -1,4 +1,4 @@
-"""Describes the move of the table from one position to the next: its parts, and the whole move as a sentence."""
+"""Describes the move of the rotary table from one position to the next: its parts, and the whole move as a sentence."""
 
 import math
 from fractions import Fraction
@@ -26,7 +26,7 @@ class TableMove(NamedTuple):
     """One move of the table in words: the parts of the move, and the whole move as a sentence."""
 
     lead: str
-    """What to do before reading the number: "turn on by 2 turns, then up to"."""
+    """What to do before reading the number, such as "turn on by 2 turns, then up to"."""
     number: str
     """The number to stop at: a reading, holes or notches."""
     unit: str

@@ -162,7 +162,7 @@ class Compound(NamedTuple):
         return self.turns + sum(parts, Fraction(0))
 
     def as_data(self) -> dict[str, Any]:
-        """Return the movement as plain data for the log."""
+        """Return the movement as a mapping of plain values that can be stored in the log."""
         return {"circles": list(self.circles), "holes": list(self.holes), "turns": self.turns}
 
 
@@ -196,7 +196,7 @@ def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
 
 
 def compound_pairs(denominator: int, plates: Sequence[Sequence[int]]) -> list[tuple[int, int]]:
-    """Return the pairs of hole circles of one plate that together divide a turn into `denominator` parts."""
+    """Return the pairs of hole circles of one plate that in combination divide a turn into `denominator` parts."""
     pairs = (pair for plate in plates for pair in combinations(sorted(set(plate)), 2))
     return [pair for pair in pairs if lcm(*pair) % denominator == 0]
 

@@ -186,7 +186,7 @@ class CutAtPosition:
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth [mm] in words."""
+        """Return a difference of depth [mm] as text."""
         return self.to_text(depth_mm)
 
 

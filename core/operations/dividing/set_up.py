@@ -18,7 +18,7 @@ TO_ZERO = "to_zero"
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table before its first use; [] if a dial sets the table."""
+    """Return the step that mounts the dividing plate on the table before its first use; [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":

@@ -1,4 +1,4 @@
-"""The table of settings: every position, its setting, and the move from the position before."""
+"""The table of settings for a division: every position, its setting, and the move from the position before."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -17,7 +17,7 @@ _WANTED_TO = Fraction(1, 36_000)
 
 
 class DividedRow(NamedTuple):
-    """One row of the table of settings, in words."""
+    """One row of the table of settings, in words: a position, its setting, its move and its error."""
 
     number: str
     wanted: str
@@ -124,7 +124,7 @@ def _move_text(dividing: Dividing, index: int) -> str:
 
 
 def step_text(dividing: Dividing) -> str:
-    """Return in words the move from position 1 to 2; "" if there is only one position."""
+    """Return in words the move from position 1 to position 2; "" if there is only one position."""
     return _move_text(dividing, 1) if dividing.count > 1 else ""
 
 

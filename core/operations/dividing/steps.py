@@ -183,7 +183,7 @@ class DividedCut:
 
     @property
     def numbers_with_held(self) -> range:
-        """The numbers of the steps that turn the table to a position."""
+        """The numbers of those steps that turn the table to a position."""
         return range(self.first_number, self.next_number, self.numbers_a_visit)
 
 
@@ -470,7 +470,10 @@ class Pace(NamedTuple):
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | None = None) -> float:
-    """Return roughly how long the steps of a divided cut take [s], by the user's own pace if that is known."""
+    """Return the estimated time for the steps of a divided cut [s].
+
+    `pace`: the user's own pace; None if it is not known, and usual times are then taken.
+    """
     seconds, angle_now = 0.0, None
     for step in steps:
         if pace is not None and step.action == "index":

@@ -19,7 +19,7 @@ from core.values.angles import amount_text, dms_text
 
 
 class TurningSense(NamedTuple):
-    """The words for one direction of turning the handle."""
+    """The words that describe one direction of turning the handle."""
 
     on: str
     """The words for turning to the next position."""
@@ -44,7 +44,7 @@ def backlash_text(table: RotaryTable) -> str:
 
 
 def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
-    """Return the reading of the handle's dial at a table angle [deg].
+    """Return in words the reading of the handle's dial at a table angle [deg].
 
     If the dial has a vernier, the text gives both the mark and the vernier reading.
     """
@@ -197,7 +197,7 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
-    """Return a caution if one mark of the depth dial is more than the wanted cut [mm]; [] if not."""
+    """Return a caution if one mark of the depth dial is more than the wanted depth of a cut [mm]; [] if it is not."""
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
