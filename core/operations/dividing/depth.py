@@ -107,7 +107,7 @@ def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> 
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth [mm] in dial marks, and the number of passes that it needs if none is deeper than `cut_mm`."""
+    """Return a depth [mm] in dial marks, and the number of passes that `depth_passes` plans for this depth."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
