@@ -1,1 +1,3 @@
-"""The kinds of operation: their declarations, the registry of all kinds, and the code of the small kinds."""
+"""The registry of all kinds of operation, what a kind declares, and the code of those kinds that have no package of
+their own.
+"""

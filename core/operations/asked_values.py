@@ -1,7 +1,7 @@
-"""Measured values that a job file may omit. The run then asks for each value and logs the answer.
+"""Measured values that a job file may omit. The run asks for each missing value and logs the answer.
 
 Each missing value gets a step of its own. After an answer, the remaining steps are planned again from the job and all
-answers. If the missing value is a list of readings, each reading is a question of its own.
+answers so far. If the missing value is a list of readings, each reading is a question of its own.
 """
 
 import re
@@ -30,7 +30,7 @@ _UNIT_AT_DIGIT = re.compile(r"(?<=\d)(?=[a-zA-Z]+$)")
 
 
 class AskedAt(NamedTuple):
-    """The place of a value in the operation's table: its key and, if the value is in a list, its index from 0
+    """The place of a value in the operation's table: its key, and its index from 0 if the value is an item of a list
     (otherwise None).
     """
 
@@ -39,7 +39,7 @@ class AskedAt(NamedTuple):
 
 
 class Ask(NamedTuple):
-    """A question for one missing value, and the texts of the step at which the user measures the value."""
+    """A question that asks for one missing value, and the texts of the step at which the user measures the value."""
 
     at: AskedAt
     title: str
@@ -54,7 +54,7 @@ class Ask(NamedTuple):
     cautions: tuple[str, ...] = ()
 
     def step(self) -> Step:
-        """Return the step at which the user measures the value and enters the result."""
+        """Return the step at which the user measures the missing value and enters the result."""
         return Step(
             action="read" if self.reads else "measure",
             title=self.title,
@@ -66,9 +66,10 @@ class Ask(NamedTuple):
         )
 
     def asked(self, state: State, unit: str, detail: Sequence[str] = ()) -> Asked:
-        """Return the question for the counter screen.
+        """Return the question in the form in which a screen asks it.
 
-        A number typed without a unit is in `unit`, "mm" or "in". `detail`: further sentences to show with the question.
+        `unit`: "mm" or "in", the unit of a number that the user enters without a unit. `detail`: further sentences to
+        show with the question.
         """
         if self.choices:
             answers = tuple((words, answer(state, self.at, words)) for words in self.choices)
@@ -90,10 +91,9 @@ class Ask(NamedTuple):
 
 
 def read_value(text: str, unit: str, *, above_zero: bool) -> str:
-    """Return a length as the user entered it, with a unit. A number without a unit gets `unit`.
+    """Return a length as the user entered it, always with a unit. A number without a unit gets `unit`.
 
-    Raises QuantityError for an empty text, for a text that is not a length, and, if `above_zero`, for a length of 0 or
-    less.
+    Raises QuantityError if the text is empty or not a length, or if `above_zero` is True and the length is 0 or less.
 
     >>> read_value("-0.02", "mm", above_zero=False), read_value("3mm", "in", above_zero=True)
     ('-0.02 mm', '3 mm')
@@ -111,12 +111,12 @@ def read_value(text: str, unit: str, *, above_zero: bool) -> str:
 
 
 def asks_for(at: AskedAt) -> dict[str, str]:
-    """Return the entry of `Step.extra` by which a step names the value that it asks for."""
+    """Return the entry for `Step.extra` that records which value a step asks for."""
     return {_ASKS: at.key if at.place is None else f"{at.key} {at.place + 1}"}
 
 
 def asked_at(step: Step) -> AskedAt | None:
-    """Return which value of the operation's table a step asks for; None for a step without a question.
+    """Return the place of the value for which a step asks; None if the step asks for no value.
 
     >>> asked_at(Ask(AskedAt("readings", 1), "Read", "Read", "What?").step())
     AskedAt(key='readings', place=1)
@@ -129,16 +129,16 @@ def asked_at(step: Step) -> AskedAt | None:
 
 
 def all_asked(steps: Iterable[Step]) -> frozenset[AskedAt]:
-    """Return all values of the operation's table for which the given steps ask."""
+    """Return the places of all values for which the given steps ask."""
     return frozenset(at for step in steps if (at := asked_at(step)) is not None)
 
 
 def answer(state: State, at: AskedAt, value: str) -> Edited:
     """Return the input that adds one answer, `value` at the place `at`, to the earlier answers of the run.
 
-    Readings after a move are compared with the readings before it. With the first reading of a new set, the last
-    complete set therefore becomes the set before the move. This does not apply to readings taken once normal and once
-    reversed, because only both together show the error.
+    Readings taken after a move are compared with the readings taken before it. The first reading of a new set therefore
+    turns the last complete set into the set before the move. This does not apply to readings taken once normal and once
+    reversed, because only both sets together show the error.
     """
     logged = state.plan_input
     table = {**logged.parameters, **logged.answered}
@@ -155,9 +155,9 @@ def answer(state: State, at: AskedAt, value: str) -> Edited:
 
 
 def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tuple[str, float]]:
-    """Yield each of the `keys` that an operation's table has, with its length [mm].
+    """Yield the key and the length [mm] for each of `keys` that the operation's table contains.
 
-    `bounds`: the limits of the lengths, such as `least=0`.
+    `bounds`: the limits of the lengths as keyword arguments, such as `least=0`.
     """
     for key in keys:
         value = table.length(key, **bounds)
@@ -166,12 +166,12 @@ def lengths_of(table: Table, keys: Iterable[str], **bounds: Any) -> Iterator[tup
 
 
 def readings_of(table: Table, key: str, most: int) -> tuple[float, ...]:
-    """Return the readings that a table lists under a key [mm], at most `most`."""
+    """Return the readings [mm] that an operation's table lists under a key. `most`: how many readings it may list."""
     return tuple(float(reading.value) for reading in table.quantities(key, "length", most=most))
 
 
 def as_planned(steps: Iterable[Step]) -> list[Step]:
-    """Return the steps of a new plan without their findings, because the plan's figures already state the results."""
+    """Return the steps of a new plan without findings, because the figures of the plan already state these results."""
     return [replace(step, findings=()) if step.findings else step for step in steps]
 
 
@@ -179,18 +179,20 @@ def as_planned(steps: Iterable[Step]) -> list[Step]:
 
 
 def is_answer(entered: RunInput) -> bool:
-    """Return whether an input is the answer to a question of the run, not a change of the job file."""
+    """Return whether an input answers a question of the run. An input that changes the job file does not."""
     return isinstance(entered, Edited) and entered.plan_input.keys() == {"answered"}
 
 
 def still_open(planned: Iterable[Step], progress: Progress) -> list[Step]:
-    """Return the steps of a new plan that are still to do: those with the title of a step still open in the run."""
+    """Return those steps of a new plan that have the title of a step still open in the run."""
     titles = {step.title for step in progress.open_steps}
     return [step for step in planned if step.title in titles]
 
 
 class Rest(NamedTuple):
-    """The step after which a run is planned again, and the values for which the run must still ask."""
+    """Where planning starts again: the value that the user has just answered, and the values for which the run must
+    still ask.
+    """
 
     at: AskedAt | None
     """The address of the value that the user has just answered; None after a move."""
@@ -201,7 +203,7 @@ class Rest(NamedTuple):
 def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]) -> Rest:
     """Return where planning starts again after an input. After a move, the run asks again for each value in `every`.
 
-    Raises PlanError for an input that these operations cannot use.
+    Raises PlanError for an input other than an answer, an edit or a move.
     """
     if isinstance(entered, Moved | PickedUp):
         return Rest(None, frozenset(every))
@@ -215,7 +217,7 @@ def rest_after(progress: Progress, entered: RunInput, every: Collection[AskedAt]
 def without_old(values: Mapping[str, Any], open_asks: Iterable[AskedAt]) -> dict[str, Any]:
     """Return a table's values by key, without the values for which the run must still ask.
 
-    A list ends before the first item for which the run must still ask.
+    A list is cut off before the first item for which the run must still ask.
 
     >>> without_old({"bar": 20.0, "readings": (0.0, 0.1)}, [AskedAt("bar"), AskedAt("readings", 1)])
     {'readings': (0.0,)}

@@ -1,4 +1,4 @@
-"""The operation for work by hand, such as filing an edge. Its plan is a single step in the job's own words."""
+"""The operation for work by hand, such as filing an edge. Its plan is a single step, whose text the job states."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any

@@ -1,8 +1,8 @@
-"""Draws the compound (top slide) from above, with the reading of its scale at the fixed index mark.
+"""Draws the compound (top slide) from above, with the reading that its scale shows at the fixed index mark.
 
 Lengths are not to scale: the slide is about 1 drawing unit long. x points right, towards the tailstock. y points away
-from the turner, who is at the bottom. The spindle axis is y = 0. A scale with its zero parallel to the axis reads 90°
-less the angle off square (common practice, no source).
+from the turner, who is at the bottom of the drawing. The spindle axis is y = 0. If a scale's zero is parallel to the
+axis, the scale reads 90° minus the angle off square (common practice, no source).
 """
 
 import math
@@ -24,7 +24,7 @@ Side = Literal["left", "right"]
 
 
 class Swing(NamedTuple):
-    """The direction to which a compound is swung, and the kind of surface that its tool cuts."""
+    """The direction in which a compound is swung, and the kind of surface that its tool cuts."""
 
     slide_deg: float
     """Direction from the work to the handle [deg], counted anticlockwise from the tailstock."""
@@ -36,13 +36,15 @@ class Swing(NamedTuple):
 
     @property
     def off_square_deg(self) -> float:
-        """The angle between slide and cross-slide [deg], at most 90."""
+        """The angle between the travel of the compound and the travel of the cross-slide [deg], at most 90."""
         apart_deg = abs(self.slide_deg - SQUARE_DEG)
         return min(apart_deg, 180 - apart_deg)
 
 
 class CompoundView(NamedTuple):
-    """The coordinates of every line of the drawing. A polygon also has a line from its last point to its first."""
+    """The coordinates of every line and label of the drawing. Each polygon is closed from its last point to its
+    first.
+    """
 
     chuck: tuple[Point, ...]
     work: tuple[tuple[Point, ...], ...]
@@ -66,7 +68,10 @@ class CompoundView(NamedTuple):
 
 
 def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
-    """Return the coordinates of every line of the drawing. `scale` is the compound's own scale; None if unknown."""
+    """Return the coordinates of every line and label in the drawing of a swung compound.
+
+    `scale`: the compound's own scale, whose reading is drawn too; None if the scale is not known.
+    """
     root = {"outside": (0.0, -0.35), "bore": (0.9, -0.15), "face": (-0.1, -0.2)}[swing.at]
     tip = (-0.25, -0.2) if swing.at == "bore" else root
     start, end = out(root, swing.slide_deg, _SLIDE_FROM), out(root, swing.slide_deg, _SLIDE_TO)
@@ -90,7 +95,9 @@ def swing_view(swing: Swing, scale: CompoundScale | None) -> CompoundView:
 
 
 def _with_scale(view: CompoundView, swing: Swing, scale: CompoundScale, pivot: Point) -> CompoundView:
-    """Return the coordinates, with the zero line of the scale, the arc from zero to the slide, and the reading."""
+    """Return the coordinates with three additions: the scale's zero line, the arc from that line to the slide, and the
+    reading.
+    """
     slide_deg = swing.slide_deg
     reading_deg = scale.reading_deg(swing.off_square_deg)
     sense = 1.0 if SQUARE_DEG <= slide_deg <= 0 else -1.0
@@ -115,13 +122,13 @@ def _work(at: str) -> tuple[tuple[Point, ...], ...]:
 
 
 def out(place: Point, direction_deg: float, distance: float) -> Point:
-    """Return the point at a distance from another point, in a direction [deg] anticlockwise from the tailstock."""
+    """Return the point at a distance from `place` in a direction [deg] counted anticlockwise from the tailstock."""
     angle = math.radians(direction_deg)
     return place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
 
 
 def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
-    """Return the drawing of a swung compound, with the reading that the scale of this lathe must show."""
+    """Return the drawing of a swung compound, with the reading that the compound scale of this lathe must show."""
     view = swing_view(swing, lathe.compound)
     along = ((-1.3, 0.0), (1.5, 0.0))
     strokes = [Stroke(along, "faint"), Stroke(view.square, "faint"), *_arrow(view.leans)]
@@ -151,14 +158,14 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
 
 
 def _beyond(swing: Swing) -> Literal["left", "middle", "right"]:
-    """Return the side on which the word "handle" is anchored, so that it extends away from the drawing."""
+    """Return the part of the word "handle" that is anchored, so that the word extends away from the drawing."""
     if not swing.slide_deg:
         return "middle"
     return "left" if swing.leans == "right" else "right"
 
 
 def _arrow(leans: Side) -> list[Stroke]:
-    """Return the lines of a two-headed arrow along the cross-slide, on the side without the compound.
+    """Return the lines of a two-headed arrow along the cross-slide, on the side of the work away from the compound.
 
     `leans`: the side towards which the compound is swung.
     """
@@ -185,7 +192,9 @@ def _sentences(swing: Swing, scale: CompoundScale | None) -> list[str]:
 
 
 def _between(scale: CompoundScale, swing: Swing) -> str:
-    """Return the marks on both sides of the reading in words: ", between 29 and 30"; "" if a mark has the reading."""
+    """Return the two marks nearest to the reading in words, such as ", between 29 and 30"; "" if the reading is on a
+    mark.
+    """
     marks = scale.reading_deg(swing.off_square_deg) / scale.graduation_deg
     if abs(marks - round(marks)) < 1e-6:
         return ""

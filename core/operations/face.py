@@ -1,8 +1,8 @@
-"""Facing and grooving: reads both operations, and works out in which direction the slide cuts.
+"""Facing and grooving: reads both operations, and works out the direction in which the slide cuts.
 
-A face is cut towards the chuck. A groove on the outside is cut towards the axis, and in a bore away from the axis. A
-slide along the bed grooves towards the chuck. Two readings of a slide do not show its direction, because moving in can
-make the numbers rise or fall.
+A face is cut towards the chuck. A groove on the outside is cut towards the axis, and a groove in a bore away from the
+axis. A slide along the bed cuts grooves towards the chuck. Two dial readings do not show the direction, because the
+numbers of a dial may rise or fall as the tool moves in.
 """
 
 from collections.abc import Callable, Sequence
@@ -27,7 +27,7 @@ _TO_AXIS, _FROM_AXIS = "towards the axis", "away from the axis"
 
 
 class _Amount(NamedTuple):
-    """How much to remove: a start and an end [mm], and the quantity that both of them measure."""
+    """The metal to remove: the start and the end of the cut [mm], and the quantity that both of them measure."""
 
     start_mm: float
     end_mm: float
@@ -39,14 +39,16 @@ class _Amount(NamedTuple):
 
 
 class _AmountForm(NamedTuple):
-    """One way to state the amount to remove: a set of keys, and the function that reads their values."""
+    """One way to state the amount to remove: the keys that the table must have, and the function that reads their
+    values.
+    """
 
     keys: tuple[str, ...]
     read: Callable[[Table, Lathe], _Amount | None]
 
 
 def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `face` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the cut of a `face` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, face_dials(lathe))
     amount = _amount(table, lathe, (_REMOVE, _LENGTHS, _PLACES))
@@ -87,7 +89,7 @@ def read_face(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `groove` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the cut of a `groove` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     dial = _dial(table, lathe, list(lathe.dials))
     side = table.word("side", ("outside", "inside"))
@@ -125,9 +127,10 @@ def read_groove(table: Table, lathe: Lathe) -> SizeCut | None:
 
 
 def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `cut` operation, a kind that only runs of the first version have.
+    """Return the cut of a `cut` operation; None if an entry is wrong.
 
-    Such a run continues in the direction in which it was started: the slide goes out if `to` is less than `from`.
+    Only runs started with the first version of the program have this kind. The slide goes out if `to` is less than
+    `from`, so that such a run continues in its original direction.
     """
     dial = table.text("dial", required=True, longest=40)
     amount, sizes = _places(table, lathe), read_pass_depths(table, lathe)
@@ -143,7 +146,7 @@ def read_first_cut(table: Table, lathe: Lathe) -> SizeCut | None:
 def _amount(table: Table, lathe: Lathe, forms: Sequence[_AmountForm]) -> _Amount | None:
     """Return the amount to remove; None if an entry is wrong.
 
-    The table must have exactly one of the sets of keys in `forms`.
+    `forms`: the ways to state the amount. The table must have the keys of exactly one of them.
     """
     entered = [key for form in forms for key in form.keys if table.has(key)]
     chosen = [form for form in forms if any(key in entered for key in form.keys)]
@@ -230,9 +233,9 @@ def _check_side(table: Table, lathe: Lathe, dial: str, side: str | None, amount:
 
 
 def _dial(table: Table, lathe: Lathe, fitting: Sequence[str]) -> str | None:
-    """Return the dial that the table names; None if the lathe lacks the dial, or its slide cannot make the cut.
+    """Return the dial that the table names; None if the lathe lacks this dial or its slide cannot make the cut.
 
-    `fitting`: the names of the dials that can make the cut.
+    `fitting`: the names of the dials whose slides can make the cut.
     """
     dial = table.text("dial", required=True, longest=40)
     if dial is None:

@@ -1,8 +1,9 @@
-"""A fine infeed: the compound swung nearly along the surface, so that one mark of its dial is a much smaller depth.
+"""A fine infeed: the compound is swung nearly parallel to the surface, so that one mark of its dial is a much smaller
+depth.
 
-A travel t of the compound, at an angle a to the surface, moves the tool t sin a into the work and t cos a along the
-surface. So 10 to 1 needs 5.739 degrees. The formula is plain trigonometry; the way of working is common practice, no
-source. Lengths are in mm, angles in degrees.
+If the compound travels a distance t at an angle a to the surface, the tool moves t sin a into the work and t cos a
+along the surface. For a travel of 10 times the depth, the angle is 5.739 degrees. The formulas are plain trigonometry;
+the way of working is common practice, no source. Lengths are in mm, angles in degrees.
 """
 
 from math import asin, ceil, cos, degrees, radians, sin
@@ -29,53 +30,55 @@ Surface = Literal["outside", "bore", "face"]
 
 
 class FineInfeed(NamedTuple):
-    """A compound at a small angle to the surface that its tool cuts."""
+    """A compound swung to a small angle to the surface that its tool cuts."""
 
     angle_deg: float
     """The angle between the compound's travel and the surface [deg]."""
     surface: Surface
     scale_reading_deg: float | None = None
-    """The reading of the compound's scale, which is a mark [deg]; None if the angle is set by an indicator."""
+    """The mark of the compound's scale that has the angle [deg]; None if the angle is set by an indicator."""
 
     @property
     def ratio(self) -> float:
-        """The travel of the compound divided by the depth that it cuts [-]."""
+        """The travel of the compound divided by the depth that results [-]."""
         return 1 / sin(radians(self.angle_deg))
 
     @property
     def compound_angle_deg(self) -> float:
-        """The compound's angle off square to the axis [deg]."""
+        """The angle between the compound's travel and the cross-slide's travel [deg]."""
         return self.angle_deg if self.surface == "face" else 90 - self.angle_deg
 
     @property
     def feeds(self) -> str:
-        """The direction in which the compound is fed for a deeper cut."""
+        """The direction in which the compound is fed for a deeper cut, in words: "inwards" or "towards the chuck"."""
         return "inwards" if self.surface == "face" else "towards the chuck"
 
     def sideways_mm(self, depth_mm: float) -> float:
-        """Return how far the tool moves along the surface while it is fed to a depth [mm]."""
+        """Return how far the tool moves along the surface [mm] while the compound feeds it to a depth [mm]."""
         return depth_mm * self.ratio * cos(radians(self.angle_deg))
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the compound as the dial that sets the depth."""
+        """Return the compound as the infeed: its dial, its direction, and its travel divided by the depth."""
         return Infeed(dial=lathe.dial("compound"), direction=self.feeds, travel_per_depth=self.ratio)
 
     def direction_words(self) -> str:
-        """Return the direction of the compound in words: "6° off the spindle axis"."""
+        """Return the direction of the compound in words, such as "6° off the spindle axis"."""
         base = "off square to the spindle axis" if self.surface == "face" else "off the spindle axis"
         return f"{number_text(self.angle_deg, 2)}° {base}"
 
     @property
     def cuts(self) -> str:
-        """The direction in which the tool moves into the work."""
+        """The direction in which the tool moves into the work, in words, such as "towards the axis"."""
         return {"outside": "towards the axis", "bore": "away from the axis", "face": "towards the chuck"}[self.surface]
 
     def needed_words(self) -> str:
-        """Return the direction of the compound for the list of what differs from the operation before."""
+        """Return the direction of the compound in words, for the list of set-up changes since the operation before."""
         return f"{self.direction_words()}, feeding the tool {self.cuts}"
 
     def swing(self, lathe: Lathe) -> Step:
-        """Return the step that swings the compound, by its scale or else by an indicator."""
+        """Return the step that swings the compound to its angle, by a mark of its scale or otherwise by an
+        indicator.
+        """
         if self.scale_reading_deg is not None:
             check = f"Set its scale to {number_text(self.scale_reading_deg, 2)}°."
         else:
@@ -93,9 +96,9 @@ class FineInfeed(NamedTuple):
         return Step(action="set", title="Swing the compound", text=text)
 
     def touch_off(self, lathe: Lathe, touched: str) -> Step:
-        """Return the step that touches off with another slide and sets the compound's dial to 0.
+        """Return the step that touches off with a slide other than the compound, and sets the compound's dial to 0.
 
-        touched: the surface in words, such as "the work at 30 mm".
+        `touched`: the surface in words, such as "the work at 30 mm".
         """
         dial = lathe.dial("compound")
         approach, slide = {
@@ -110,7 +113,9 @@ class FineInfeed(NamedTuple):
         return touch_off_step(dial, text)
 
     def movements(self, lathe: Lathe) -> tuple[str, ...]:
-        """Return the movements of a pass, in order. The slide that touched off stays locked."""
+        """Return the movements of a pass in words and in order. The slide with which the tool touched off stays
+        locked.
+        """
         depth = f"Compound {self.feeds} to its reading"
         if self.surface == "face":
             return depth, "Cut across the face", "Withdraw the cross-slide to the start", "Then the key"
@@ -122,14 +127,14 @@ class FineInfeed(NamedTuple):
         return depth, "Cut", f"Wind the compound back {back} and the carriage to the start", "Then the key"
 
     def swing_to_draw(self) -> "Swing":
-        """Return the compound's direction for its drawing."""
+        """Return the compound's direction in the form in which it is drawn."""
         from core.operations.compound_drawing import SQUARE_DEG, Swing
 
         slide_deg = {"outside": -self.angle_deg, "bore": self.angle_deg, "face": SQUARE_DEG + self.angle_deg}
         return Swing(slide_deg=slide_deg[self.surface], at=self.surface)
 
     def figures(self, depth_mm: float) -> dict[str, Any]:
-        """Return the figures of the infeed for the whole depth [mm]."""
+        """Return the figures of the infeed for the depth of the whole cut [mm], by key."""
         return {
             "infeed_ratio": round(self.ratio, 6),
             "compound_angle_deg": self.compound_angle_deg,
@@ -139,7 +144,7 @@ class FineInfeed(NamedTuple):
         }
 
     def check_travel(self, depth_mm: float, lathe: Lathe) -> None:
-        """Raise PlanError if the compound's slide is too short for a depth [mm]."""
+        """Raise PlanError if the compound's slide is too short for the travel that a depth [mm] needs."""
         longest_mm, needed_mm = lathe.dial("compound").slide_travel_mm, depth_mm * self.ratio
         if longest_mm is not None and needed_mm > longest_mm:
             raise PlanError(
@@ -150,7 +155,9 @@ class FineInfeed(NamedTuple):
             )
 
     def caution(self, depth_mm: float, lathe: Lathe) -> str:
-        """Return a caution on how far the compound travels, and how far the tool moves along the surface."""
+        """Return a caution that says how far the compound travels for a depth [mm], and how far the tool then moves
+        along the surface.
+        """
         travel, sideways = lathe.length_text(depth_mm * self.ratio), lathe.length_text(self.sideways_mm(depth_mm))
         where = "across the face" if self.surface == "face" else "along the work, towards the chuck"
         return (
@@ -159,9 +166,9 @@ class FineInfeed(NamedTuple):
 
 
 def read_fine_infeed(table: Table, lathe: Lathe, surface: Surface) -> FineInfeed | None:
-    """Return the fine infeed that a table asks for; None if there is none, or after recording a problem.
+    """Return the fine infeed for which a table asks; None if it asks for none or an entry is wrong.
 
-    `surface`: the surface that is cut.
+    Errors are added to `table.problems`. `surface`: the kind of surface that is cut.
     """
     ratio = table.whole(KEY, least=_LEAST_RATIO, most=_MOST_RATIO)
     if ratio is None:

@@ -1,4 +1,4 @@
-"""The form of an operation: its fields, in the order in which a turner fills them in, its figures and its help.
+"""The form of an operation: its fields in the order in which a turner fills them in, its figures and its help text.
 
 A screen shows the fields. The texts that the user types become the operation's table in a job file.
 """
@@ -28,7 +28,7 @@ class Entry(NamedTuple):
     required: bool = False
     """True if the user must fill in the field whenever the form shows it."""
     longest: int = LONGEST_ENTRY
-    """The most characters of the text. A list needs more than a single size."""
+    """The most characters that the text may have. A list needs more than a single size."""
     leave_out: str = ""
     """Characters that cannot be typed in the field."""
     limits: bool = False
@@ -46,7 +46,9 @@ class Entry(NamedTuple):
 
 
 class Choice(NamedTuple):
-    """A field with a few options to choose from. If no option has a value, only the screen uses the choice."""
+    """A field in which the user chooses one of a few options. If no option has a value, only the screen uses the
+    choice.
+    """
 
     key: str
     label: str
@@ -67,11 +69,10 @@ MATERIAL = Entry(key="material", label="Material", hint="(not set)")
 
 
 def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
-    """Return the fields for workholding, tool and spindle speed.
+    """Return a heading and the fields for workholding, tool and spindle speed. All fields may stay empty.
 
-    All of them may stay empty. `speed`: False omits the spindle speed.
-
-    Before each operation, the program lists the entries that differ from those of the operation before.
+    Before each operation, the program lists the entries that differ from those of the operation before. `speed`: False
+    omits the spindle speed.
     """
     return (
         "Set-up to show on the card",
@@ -82,7 +83,7 @@ def set_up_rows(*, speed: bool = True) -> tuple[Row, ...]:
 
 
 class Figure(NamedTuple):
-    """One figure of a plan as text: its name, its value with the unit, and a note; "" for no note."""
+    """One figure of a plan as text: its name, its value with the unit, and a note, which is empty if there is none."""
 
     name: str
     value: str
@@ -102,7 +103,9 @@ def _none_spare(texts: Mapping[str, str]) -> Collection[str]:
 
 
 class Form(NamedTuple):
-    """The form of one kind of operation. Most of its functions get the result of `Operation.read` as first argument."""
+    """The form for one kind of operation. Where a function's first argument is Any, it is the result of
+    `Operation.read`.
+    """
 
     rows: Callable[[Lathe, Mapping[str, Any]], Sequence[Row]]
     """Returns the headings and fields for a lathe and for the table that fills the fields at first."""
@@ -125,7 +128,7 @@ class Form(NamedTuple):
 
 
 def with_unit(text: str, unit: str) -> str:
-    """Return a field's text. If the text is a bare number, the unit of the field is added.
+    """Return a field's text, with `unit` added if the text is a bare number.
 
     >>> with_unit("20", "mm"), with_unit("3/4 in", "mm")
     ('20 mm', '3/4 in')
@@ -140,7 +143,7 @@ def with_unit(text: str, unit: str) -> str:
 def unused_keys(rows: Iterable[Row], chosen: Callable[[str], str]) -> set[str]:
     """Return the keys of the fields that do not apply to the chosen options.
 
-    chosen: returns the chosen option for the key of a choice.
+    `chosen`: takes the key of a choice and returns the option chosen there.
 
     >>> sorted(unused_keys([Entry("depth", "Depth", applies=("by", ("depth",)))], lambda key: "diameter"))
     ['depth']

@@ -1,7 +1,7 @@
-"""Holes on a circle: their coordinates on a mill's readouts, and the chord by which the user checks them.
+"""Holes on a circle: their coordinates on the readouts of a mill, and the chord with which the user checks them.
 
-x points right and y away from the operator. Angles count from +x towards +y. For a drawing that counts y downwards,
-enter y downwards too. The angles then run clockwise.
+x points right and y away from the operator. Angles count from +x towards +y. If the drawing counts y downwards, enter y
+downwards too. The angles then run clockwise.
 """
 
 import math
@@ -50,7 +50,7 @@ class BoltCircle:
 
     @property
     def angles_deg(self) -> tuple[Fraction, ...]:
-        """The angle of each hole from +x [deg], exact."""
+        """The exact angle of each hole, counted from +x [deg]."""
         return even_targets_deg(self.count, self.start_deg, falling=self.falling)
 
     @property
@@ -73,9 +73,9 @@ class BoltCircle:
 
 
 def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
-    """Return cosine and sine of an angle [deg].
+    """Return the cosine and the sine of an angle [deg].
 
-    Both are exact at 0, 90, 180 and 270 deg, where one coordinate of a hole equals that of the centre.
+    Both are exact at 0, 90, 180 and 270 deg, where one coordinate of a hole equals that of the circle's centre.
     """
     quarter, remainder = divmod(angle_deg % 360, 90)
     cosine, sine = (
@@ -87,7 +87,7 @@ def _unit_vector(angle_deg: Fraction) -> tuple[float, float]:
 
 
 def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
-    """Return the circle of a `holes` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the circle of a `holes` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     count = table.whole("count", required=True, least=2, most=MOST_HOLES)
     circle = table.length("circle", required=True, above=0)
@@ -108,12 +108,12 @@ def read_holes(table: Table, lathe: Lathe) -> BoltCircle | None:
 
 
 def count_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a circle of holes takes: one for each hole, and three to set up and check."""
+    """Return how many steps a circle of holes takes: one for each hole, and three for setting up and checking."""
     return StepCount(holes.count + _FIRST_HOLE)
 
 
 def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a circle of holes: find the datum, check the chord, drill each hole, check the result."""
+    """Return the plan for a circle of holes: find the datum, check the chord, drill each hole, and check the result."""
     return Plan(
         figures={
             "holes": [{"x_mm": x_mm, "y_mm": y_mm} for x_mm, y_mm in holes.holes_mm],
@@ -129,7 +129,8 @@ def plan_holes(holes: BoltCircle, lathe: Lathe, material: str | None) -> Plan:
 def replan_holes(
     holes: BoltCircle, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that this operation cannot use.
+    """Return new steps that replace the remaining ones. Raises PlanError for an input that a `holes` operation cannot
+    use.
 
     After a move, the user first finds the datum again. After an edit of the job, all remaining steps are planned again.
     """
@@ -148,7 +149,7 @@ def replan_holes(
 
 
 def readouts(lathe: Lathe) -> tuple[Dial, Dial]:
-    """Return the dials x and y of the lathe file; without both of them, two readouts that show 0.001 mm."""
+    """Return the dials "x" and "y" of the lathe file. A missing one is replaced by a readout that shows 0.001 mm."""
     dials = [lathe.dials.get(name) or Dial(name=name, unit="mm", graduation=READOUT_MARK_MM) for name in ("x", "y")]
     return dials[0], dials[1]
 
@@ -183,7 +184,7 @@ def _at(holes: BoltCircle, index: int, lathe: Lathe) -> str:
 
 
 class HoleRow(NamedTuple):
-    """The coordinates of one hole as the readouts show them, as text."""
+    """The coordinates of one hole as texts, in the form in which the readouts show them."""
 
     number: str
     x: str
@@ -192,7 +193,10 @@ class HoleRow(NamedTuple):
 
 
 def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
-    """Return the coordinates of one hole as text. `index` counts the holes from 0."""
+    """Return the coordinates of one hole as texts, in the form in which the readouts show them.
+
+    `index`: the index of the hole, from 0.
+    """
     dial_x, dial_y = readouts(lathe)
     x_mm, y_mm = holes.holes_mm[index]
     x, y = dial_x.setting_text(dial_x.at_travel(x_mm)), dial_y.setting_text(dial_y.at_travel(y_mm))
@@ -202,8 +206,8 @@ def hole_row(holes: BoltCircle, index: int, lathe: Lathe) -> HoleRow:
 def over_and_between(holes: BoltCircle) -> tuple[float, float]:
     """Return the size over two pins in neighbouring holes, and the gap between these pins [mm].
 
-    The pins are as thick as the drill. The gap is 0 or less if the holes overlap. If the drill is not known, both
-    results are the chord.
+    The pins are as thick as the drill. The gap is 0 or less if the holes touch or overlap. If the drill is not known,
+    both results are the chord.
     """
     drill_mm = holes.drill_mm or 0.0
     return holes.chord_mm + drill_mm, holes.chord_mm - drill_mm

@@ -1,7 +1,7 @@
 """The movements of a pass that ends at a stated length, and the correction of later passes by a measured length.
 
-The order of movements is common practice, no source: depth, feed to the end, clear the tool, carriage back, then the
-key.
+The order of movements is common practice, no source: set the depth, feed to the end, clear the tool, wind the carriage
+back, then press the key that counts the pass.
 """
 
 from collections.abc import Callable
@@ -43,16 +43,16 @@ MovementsOfStep = Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]
 
 
 def size_cut_movements(cutting: SizeCut, lathe: Lathe) -> MovementsOfStep | None:
-    """Return the function that gives the movements of each pass; None if the job states no length along the axis."""
+    """Return the function that gives the movements of each pass; None if the job does not state where the cut ends."""
     return partial(pass_movements, cutting, cutting.along, lathe) if cutting.along else None
 
 
 def pass_movements(
     cutting: SizeCut, along: CutLength, lathe: Lathe, step: Step, dials: ZeroedDials, starts: tuple[int, int]
 ) -> tuple[str, ...]:
-    """Return the movements of a pass in order, the key press last; () for a step that is not a pass.
+    """Return the movements of a pass in order, with the key press last; () for a step that is not a pass.
 
-    `dials`: the dials with their readings at touch-off. `starts` is only for threads and is not used.
+    `dials`: the dials with their readings at touch-off. `starts`: matters only for threads and is not used here.
     """
     if step.action not in {"cut", "spring"}:
         return ()
@@ -86,7 +86,7 @@ def _plunges(cutting: SizeCut, here: PassLengths) -> tuple[str, ...]:
 
 
 def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAsked:
-    """Return the question for a measured length, from the face to the end of the cut."""
+    """Return the question that asks for a measured length, from the face to the end of the cut."""
     details = [f"Wanted: {lathe.length_text(along.ends_mm)}."]
     at_mm = _by_dial_mm(along, lathe, progress)
     if at_mm is not None:
@@ -104,7 +104,10 @@ def length_asked(along: CutLength, lathe: Lathe, progress: Progress) -> SizeAske
 
 
 def shift_of(progress: Progress) -> float:
-    """Return how much more the carriage dial reads than the length last measured [mm]; 0 if none was measured."""
+    """Return how much more the carriage dial reads than the true length [mm], as the last measured length showed.
+
+    Return 0 if no length has been measured since the dial was set to 0.
+    """
     for step in (*progress.open_steps, *reversed(progress.done_steps)):
         if ENDS in step.extra:
             return float(step.extra.get(SHIFT, 0.0))
@@ -114,16 +117,16 @@ def shift_of(progress: Progress) -> float:
 
 
 def set_up_again(along: CutLength, lathe: Lathe, progress: Progress) -> list[Step]:
-    """Return the steps that set up an edited length; [] if the steps already done have set up the same length."""
+    """Return the steps that set up an edited length; [] if steps already done have set up the same length."""
     latest = {step.title: step.text for step in progress.done_steps}
     steps = length_steps([along], lathe)
     return steps if any(latest.get(step.title) != step.text for step in steps) else []
 
 
 def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | None:
-    """Return where the last pass ended by the carriage dial, from the face [mm]; None before the first pass.
+    """Return where the last pass ended according to the carriage dial, from the face [mm].
 
-    Also return None if the lengths are set by a stop or a rule.
+    Return None before the first pass, and if the lengths are set by a stop or a rule.
     """
     position = progress.positions.get(CARRIAGE)
     if along.by != DIAL or position is None:
@@ -133,7 +136,7 @@ def _by_dial_mm(along: CutLength, lathe: Lathe, progress: Progress) -> float | N
 
 
 class LengthMeasured(NamedTuple):
-    """The correction of later passes that follows from a measured length."""
+    """The correction of later passes that follows from a measured length, with the findings to show."""
 
     shift_mm: float
     """How much more the carriage dial reads than the true length in all later passes [mm]."""
@@ -145,8 +148,8 @@ class LengthMeasured(NamedTuple):
 def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> LengthMeasured:
     """Return the correction of later passes that follows from a measured length.
 
-    Raises PlanError before the first pass, for an impossible length, and if the carriage dial has been set to 0 since
-    the last pass.
+    Raises PlanError before the first pass, if the measured length differs by more than half from the expected length,
+    and if the carriage dial has been set to 0 since the last pass.
     """
     text, measured_mm = lathe.length_text, size.size_mm
     if not progress.last_id:
@@ -186,7 +189,7 @@ def length_measured(along: CutLength, lathe: Lathe, progress: Progress, size: Me
 
 
 def _least_mm(along: CutLength, lathe: Lathe) -> float:
-    """Return the smallest error of a length that the lathe can correct [mm]."""
+    """Return the smallest error of a length that this lathe can correct [mm]."""
     if along.by == DIAL:
         return lathe.dial(CARRIAGE).mark_mm / 2 + 1e-9
     return _BY_A_FEELER_MM if along.by == STOP else 0.25
@@ -207,10 +210,10 @@ def _move_stop(lathe: Lathe, off_mm: float) -> Step:
 
 
 def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Progress, size: Measured) -> list[Step]:
-    """Return the remaining steps of a cut after a measured length; raises PlanError for an impossible length.
+    """Return the remaining steps of a cut after a length was measured.
 
-    If the length is too short and no pass is left, one more pass cleans the shoulder. If no step at all is left, a
-    check is added that shows the findings.
+    If the length is too short and no pass remains, one more pass cleans the shoulder. If no step at all remains, a
+    check is added that shows the findings. Raises PlanError in the same cases as `length_measured`.
     """
     found = length_measured(along, lathe, progress, size)
     left = [replace(step, findings=()) if step.findings else step for step in steps]
@@ -227,7 +230,7 @@ def after_length(steps: list[Step], along: CutLength, lathe: Lathe, progress: Pr
 def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
     """Return one more pass at the last depth, for metal left at the shoulder; [] before the first pass.
 
-    short_mm: how much too short the measured length is [mm].
+    `short_mm`: how much too short the measured length is [mm].
     """
     last = next((step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"}), None)
     if last is None:
@@ -248,7 +251,7 @@ def _shoulder_pass(progress: Progress, short_mm: float) -> list[Step]:
 
 
 def found_again(along: CutLength, lathe: Lathe) -> list[Step]:
-    """Return the steps that find the face or the carriage stop again after a move."""
+    """Return the steps that find the face or the carriage stop again after something was moved."""
     if along.by == DIAL:
         return [face_touch_off(along, lathe)]
     return [try_stop(along, lathe)] if along.by == STOP else []

@@ -1,8 +1,7 @@
-"""Where a cut starts and ends along the axis, and how the turner finds these positions.
+"""Where a cut starts and ends along the axis, and how the turner finds these positions: by carriage dial, stop or rule.
 
-The turner uses the carriage dial, a carriage stop or a rule. All positions count from one face towards the chuck [mm].
-The tool is touched off on this face. The carriage always moves towards the chuck to the face and to each position, so
-that its backlash is always taken up on the same side.
+All positions count from one face towards the chuck [mm]. The tool is touched off on this face. The carriage always
+moves towards the chuck to the face and to each position, so that its backlash is always taken up on the same side.
 """
 
 import math
@@ -70,7 +69,9 @@ class CutLength(NamedTuple):
 
     @property
     def places_mm(self) -> tuple[float, ...]:
-        """Positions of the tool's touched edge from the face [mm]: the end of the feed, or each plunge of a groove."""
+        """Positions, from the face [mm], of the tool edge that touched off: the end of the feed, or each plunge of a
+        groove.
+        """
         if self.tool_width_mm is None:
             return (self.ends_mm,)
         free_mm = self.ends_mm - self.starts_mm - self.tool_width_mm
@@ -80,19 +81,19 @@ class CutLength(NamedTuple):
 
     @property
     def stop_at_mm(self) -> float:
-        """Position of the carriage stop from the face [mm]."""
+        """The position of the carriage stop, counted from the face [mm]."""
         return self.places_mm[-1] if self.stop_mm is None else self.stop_mm
 
     @property
     def beyond_mm(self) -> float:
-        """The distance from the touched edge of the tool, at its last position, to the end of the cut [mm]."""
+        """The distance from the tool edge that touched off, at its last position, to the end of the cut [mm]."""
         return self.ends_mm - self.places_mm[-1]
 
 
 def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside: bool = False) -> CutLength | None:
     """Return where a cut starts and ends along the axis; None if the table states no length or an entry is wrong.
 
-    `groove`: the cut is a groove. `inside`: the cut is in a bore.
+    `groove`: True for a groove. `inside`: True for a cut in a bore.
     """
     before, keys = len(table.problems), ["zero_face", "starts_at", "lengths_by"]
     face = table.text("zero_face", longest=40) or (MOUTH if inside else END_FACE)
@@ -121,7 +122,9 @@ def read_cut_length(table: Table, lathe: Lathe, *, groove: bool = False, inside:
 
 
 def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
-    """Return how the turner finds lengths: as stated, else by the carriage dial, or by a rule without such a dial."""
+    """Return how the turner finds lengths: as the table states, otherwise by carriage dial, or by rule if there is no
+    such dial.
+    """
     by = table.word("lengths_by", (DIAL, STOP, RULE))
     if by == DIAL and CARRIAGE not in lathe.dials:
         table.problem("lengths_by", f'This lathe ({lathe.name}) has no carriage dial. Enter "stop" or "rule".')
@@ -131,9 +134,9 @@ def read_lengths_by(table: Table, lathe: Lathe) -> LengthsBy:
 
 
 def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) -> bool:
-    """Return whether start, end and tool width fit each other.
+    """Return whether start, end and tool width fit each other. If not, add the error to the table's problems.
 
-    If not, add the error to the table's problems. `groove`: the cut is a groove.
+    `groove`: True for a groove.
     """
     text, wide_mm = lathe.length_text, length.ends_mm - length.starts_mm
     if wide_mm <= 0:
@@ -165,8 +168,8 @@ def _possible(table: Table, lathe: Lathe, length: CutLength, *, groove: bool) ->
 def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, short: bool) -> tuple[Setting, ...]:
     """Return the settings of the carriage dial in a pass, counted from 0 at the face.
 
-    shift_mm: how much more the dial reads than the true length [mm]. short: True to stop before the end, so that the
-    finishing pass can clean the shoulder.
+    `shift_mm`: how much more the dial reads than the true length [mm]. `short`: True for a pass that stops before the
+    end, so that the finishing pass can clean the shoulder.
     """
     settings = tuple(carriage.at_travel(place_mm + shift_mm) for place_mm in length.places_mm)
     if not short or not length.short_mm or length.tool_width_mm is not None:
@@ -177,7 +180,9 @@ def carriage_settings(length: CutLength, carriage: Dial, shift_mm: float, *, sho
 
 
 def on_a_rule_mm(place_mm: float, unit: str) -> float:
-    """Return the mark of a rule nearest to a position [mm]; half-way between two marks, the lower mark.
+    """Return the mark of a rule nearest to a position [mm]. Half-way between two marks, return the lower mark.
+
+    `unit`: "mm" for a metric rule, "in" for an inch rule.
 
     >>> on_a_rule_mm(22.25, "mm"), on_a_rule_mm(22.3, "mm"), round(on_a_rule_mm(22.0, "in"), 3)
     (22.0, 22.5, 21.828)
@@ -187,7 +192,7 @@ def on_a_rule_mm(place_mm: float, unit: str) -> float:
 
 
 def rule_text(place_mm: float, unit: str) -> str:
-    """Return a position on a rule as text: "22.5 mm" or "55/64 in".
+    """Return a position as it is read on a rule, such as "22.5 mm" or "55/64 in".
 
     >>> rule_text(22.225, "in"), rule_text(31.75, "in")
     ('7/8 in', '1 1/4 in')
@@ -203,7 +208,7 @@ def rule_text(place_mm: float, unit: str) -> str:
 
 
 def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
-    """Return the steps that set up lengths before the cut: touch off on the face, set a stop, or scribe lines."""
+    """Return the steps that set up the lengths before the cut: touch off on the face, set the stop, or scribe lines."""
     if not lengths:
         return []
     furthest = max(lengths, key=lambda length: length.ends_mm)
@@ -215,7 +220,10 @@ def length_steps(lengths: Sequence[CutLength], lathe: Lathe) -> list[Step]:
 
 
 def face_touch_off(length: CutLength, lathe: Lathe) -> Step:
-    """Return the step that brings the tool to the face and sets the carriage dial to 0, or enters its reading."""
+    """Return the step that touches off on the face and sets the carriage dial to 0.
+
+    If the dial cannot be set to 0, the user enters its reading instead.
+    """
     carriage = lathe.dial(CARRIAGE)
     text = f"Carriage: take up its backlash{backlash_words(carriage)} towards the chuck. Wind on {_to_face(length)}"
     return touch_off_step(carriage, text)
@@ -241,7 +249,7 @@ def _set_stop(length: CutLength, lathe: Lathe) -> Step:
 
 
 def try_stop(length: CutLength, lathe: Lathe) -> Step:
-    """Return the step that checks the carriage stop in a dry run."""
+    """Return the step in which the turner tries the carriage stop without cutting."""
     text = (
         f"Dry run: {STOP_FIRST.lower()} Keep the tool clear of the work and wind the carriage to the stop. Measure "
         f"from {length.face} to the tool's {length.edge} edge. Wanted: {lathe.length_text(length.stop_at_mm)}. "
@@ -265,9 +273,9 @@ def _scribe(lengths: Sequence[CutLength], lathe: Lathe) -> Step:
 def with_ends(steps: Sequence[Step], length: CutLength, lathe: Lathe, shift_mm: float = 0.0) -> list[Step]:
     """Return the steps of a cut, with the end position added to each pass.
 
-    The last cut goes to the full length. By a carriage dial, earlier passes stop short of the shoulder. By a stop, the
-    first pass says which spacers to put against the stop. `shift_mm`: how much more the dial reads than the true length
-    [mm].
+    The last pass goes to the full length. By a carriage dial, the passes before it stop short of the shoulder. By a
+    stop, the first pass says which spacers to put against the stop. `shift_mm`: how much more the dial reads than the
+    true length [mm].
     """
     spacers_mm = length.stop_at_mm - length.places_mm[-1] if length.by == STOP else 0.0
     first = next((at for at, step in enumerate(steps) if step.action in {"cut", "spring"}), -1)
@@ -320,7 +328,11 @@ def _with_end(step: Step, length: CutLength, lathe: Lathe, shift_mm: float, *, s
 
 
 def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
-    """Return the settings of the carriage dial at each end of a pass, from 0 at the face; () without that dial."""
+    """Return the carriage dial's setting at the end of a pass, or at every plunge of a groove, counted from 0 at the
+    face.
+
+    Return () if the step does not set the carriage dial.
+    """
     if step.setting(CARRIAGE) is None:
         return ()
     shift_mm = float(step.extra.get(SHIFT, 0.0))
@@ -328,7 +340,7 @@ def end_settings(step: Step, carriage: Dial) -> tuple[Setting, ...]:
 
 
 def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
-    """Return how far from the face the passes before the finishing pass end [mm]."""
+    """Return the distance from the face at which the passes before the finishing pass end [mm]."""
     if length.by == RULE:
         return on_a_rule_mm(length.ends_mm, lathe.unit)
     if length.by == STOP or length.tool_width_mm is not None:
@@ -338,7 +350,7 @@ def before_finishing_mm(length: CutLength, lathe: Lathe) -> float:
 
 
 def mark_words(length: CutLength, lathe: Lathe, place_mm: float) -> str:
-    """Return the end of a feed in words: "the line at 22.5 mm" or "the stop, 22 mm"."""
+    """Return the end of a feed in words, such as "the line at 22.5 mm" on a rule or "the stop, 22 mm"."""
     if length.by == RULE:
         return f"the line at {rule_text(on_a_rule_mm(place_mm, lathe.unit), lathe.unit)}"
     if length.stop_at_mm - place_mm < 1e-6:
@@ -353,7 +365,7 @@ def _place_mm(setting: Setting, carriage: Dial) -> float:
 
 
 class PassLengths(NamedTuple):
-    """The end of one pass in words, with the readings of the lathe's dials."""
+    """Where one pass ends along the axis, in words and with the readings of the lathe's dials."""
 
     length: CutLength
     lathe: Lathe
@@ -362,7 +374,7 @@ class PassLengths(NamedTuple):
 
     @property
     def is_full(self) -> bool:
-        """True if the pass goes to the full length of the cut."""
+        """True if the pass goes to the full length of the cut, False if it stops short of the shoulder."""
         return abs(self._ends_mm[-1] - self.length.places_mm[-1]) < 1e-6
 
     @property
@@ -370,7 +382,7 @@ class PassLengths(NamedTuple):
         return [float(end_mm) for end_mm in self.step.extra.get(ENDS, self.length.places_mm)]
 
     def feed_words(self) -> str:
-        """Return where the feed ends, in words: "Feed to 22 mm: carriage 1 turn 4.0 mm"."""
+        """Return in words where the feed ends, such as "Feed to 22 mm: carriage 1 turn 4.0 mm"."""
         place = self.lathe.length_text(self._ends_mm[-1])
         if self.length.by == DIAL:
             setting = self.step.setting(CARRIAGE)
@@ -379,7 +391,7 @@ class PassLengths(NamedTuple):
         return f"Feed to {mark_words(self.length, self.lathe, self._ends_mm[-1])}"
 
     def plunges(self) -> Iterator[str]:
-        """Yield the position of the carriage for each plunge of a groove, in words."""
+        """Yield in words the carriage's position for each plunge of a groove."""
         shift_mm = float(self.step.extra.get(SHIFT, 0.0))
         for place_mm in self.length.places_mm:
             if self.length.by == DIAL:
@@ -394,16 +406,18 @@ class PassLengths(NamedTuple):
 
 
 def length_figures(length: CutLength | None) -> dict[str, float | str]:
-    """Return the plan's figures for the start and end of a cut; {} if the job states no length along the axis."""
+    """Return the plan's figures for the start and end of a cut, by key; {} if the job states no length along
+    the axis.
+    """
     if length is None:
         return {}
     return {"starts_at_mm": length.starts_mm, "ends_at_mm": length.ends_mm, "lengths_by": length.by}
 
 
 def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends") -> Iterator[str]:
-    """Yield a caution if the nearest mark of the dial or rule is not exactly at the end of the cut.
+    """Yield a caution if no mark of the dial or rule is exactly at the end of the cut.
 
-    what: the words of the caution for the position, such as "the taper starts".
+    `what`: how the caution names this position, such as "the taper starts".
     """
     off_mm, of_what = 0.0, "the carriage dial"
     if length.by == DIAL:
@@ -417,13 +431,15 @@ def length_cautions(length: CutLength, lathe: Lathe, what: str = "the cut ends")
 
 
 def stop_words(length: CutLength | None, lathe: Lathe) -> str:
-    """Return the position of the carriage stop in words: "22 mm from the end face"; "" for a cut without a stop."""
+    """Return the position of the carriage stop in words, such as "22 mm from the end face"; "" for a cut without a
+    stop.
+    """
     if length is None or length.by != STOP:
         return ""
     return f"{lathe.length_text(length.stop_at_mm)} from {length.face}"
 
 
 def length_words(length: CutLength, lathe: Lathe) -> str:
-    """Return the length of a cut in words: "0 to 22 mm from the end face, by carriage dial"."""
+    """Return the length of a cut in words, such as "0 to 22 mm from the end face, by carriage dial"."""
     text = lathe.length_text
     return f"{text(length.starts_mm)} to {text(length.ends_mm)} from {length.face}, by {length.by}"

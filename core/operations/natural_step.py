@@ -1,4 +1,4 @@
-"""How much one press of < or > changes a number field: by one mark of a dial, one degree, or one."""
+"""The amount by which one press of the key < or > changes a number field, such as one mark of a dial or one degree."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -19,18 +19,18 @@ _MINUTE_DEG = Fraction(1, 60)
 
 
 class NaturalStep(NamedTuple):
-    """The amount by which one press of < or > changes a number field."""
+    """The amount by which one press of the key < or > changes a number field, as a number and in words."""
 
     size: Fraction
     """The amount in mm, deg or rpm. For a count it is a plain number."""
     words: str
-    """The amount in words: "1 mark of the cross-slide, 0.025 mm"."""
+    """The amount in words, such as "1 mark of the cross-slide, 0.025 mm"."""
 
 
 def natural_step(entry: Entry, table: Mapping[str, Any], lathe: Lathe) -> NaturalStep | None:
-    """Return the amount by which one press of < or > changes a field; None if the field is not a single number.
+    """Return the amount by which one press of the key < or > changes a field; None if the field is not a single number.
 
-    table: the operation's table, which may name the dial on which the user sets the value.
+    `table`: the operation's table, which may name the dial on which the user sets the value.
     """
     if entry.listed:
         return None

@@ -1,6 +1,6 @@
-"""The declaration of a kind of operation: functions that read it, count its steps, plan it and ask questions.
+"""The declaration of a kind of operation: functions that read it, count its steps, plan it and ask its questions.
 
-Board, form, counter, card and history use only this declaration. They never check the kind of an operation.
+Screens, cards and logs use only this declaration. They never check which kind an operation is.
 """
 
 from collections.abc import Callable, Mapping
@@ -32,17 +32,17 @@ class Needs(NamedTuple):
 
     place: WorkPlace = ""
     workholding: str = ""
-    """How the work is held, if the job says so."""
+    """How the work is held; "" if the job does not say."""
     tool: str = ""
     compound: str = ""
-    """The direction in which the compound points."""
+    """The direction in which the compound points, in words."""
     gears: str = ""
     """The change gears, or the levers of the gearbox, for the lead of a thread."""
     turns: str = ""
     """The directions of spindle and leadscrew for a thread, if they are not the usual ones."""
     speed_rpm: float | None = None
     stop: str = ""
-    """Position of the carriage stop, if the operation uses one: "22 mm from the end face"."""
+    """Position of the carriage stop, such as "22 mm from the end face"; "" if the operation uses no stop."""
     feeds: bool = False
     """True for a cut with a feed. The gears of a thread are too coarse for such a cut."""
 
@@ -67,7 +67,7 @@ DrawingsOf = Callable[[Any, Lathe], Callable[["State", Step], "Drawing | None"]]
 
 
 class PatternGroove(NamedTuple):
-    """The cross-section of a pattern's groove."""
+    """The cross-section of a pattern's groove: the angle and the flat of the cutter's point, and the depth."""
 
     tip_angle_deg: float
     """The included angle of the cutter's point [deg]."""
@@ -76,21 +76,21 @@ class PatternGroove(NamedTuple):
 
 
 class Handover(NamedTuple):
-    """A result of a run that another operation of the same job can use, with the key under which it is stored."""
+    """A result of a run that another operation of the same job can use, with the keys of that operation's table."""
 
     kind: str
     """The kind of operation that can use the result."""
     parameters: Mapping[str, str]
     """Keys of that operation's table, with their new values."""
     words: str
-    """The result in words: "height error 0.02 mm"."""
+    """The result in words, such as "height error 0.02 mm"."""
     applied: Callable[[Mapping[str, Any]], dict[str, Any]] | None = None
     """Returns that operation's table with a result that is not a key of its own, such as a cutter in a list."""
     to_do: Callable[[Mapping[str, Any]], str] | None = None
     """Returns a sentence on what the user must still change in that operation with the result in it; "" if nothing."""
 
     def table_with(self, table: Mapping[str, Any]) -> dict[str, Any]:
-        """Return a copy of an operation's table that also has this result."""
+        """Return a copy of the table of the operation that uses the result, with the result added."""
         merged = {**table, **self.parameters}
         return merged if self.applied is None else self.applied(merged)
 
@@ -128,10 +128,12 @@ def _moved_without_a_question(parameters: Any, lathe: Lathe, state: "State") -> 
 
 
 class Operation(NamedTuple):
-    """The declaration of one kind of operation. Most of its functions get the result of `read` as first argument."""
+    """The declaration of one kind of operation. Most of its functions take the result of `read` as their first
+    argument.
+    """
 
     read: Callable[[Table, Lathe], Any]
-    """Returns the checked parameters; None if the table has a problem, which is then noted in the table."""
+    """Returns the checked parameters; None if an entry of the table is wrong, with the error in `table.problems`."""
     steps: Callable[[Any, Lathe, str | None], StepCount]
     """Returns how many steps a plan will have.
 
@@ -140,7 +142,7 @@ class Operation(NamedTuple):
     """
     plan: Callable[[Any, Lathe, str | None], Plan]
     replan: Callable[[Any, Lathe, str | None, "Progress", "RunInput"], tuple[Step, ...]]
-    """Returns new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
+    """Returns new steps that replace the remaining ones; raises PlanError for an input that cannot be used."""
     questions: Callable[[Any, Lathe, "State"], "tuple[Asked, ...]"] = _asks_nothing
     """Returns the questions about measurements and trials that the user can answer at the current step."""
     moved: Callable[[Any, Lathe, "State"], "Asked | None"] = _moved_without_a_question
@@ -148,7 +150,7 @@ class Operation(NamedTuple):
     movements: MovementsOf | None = None
     """Returns the function for the movements of a step; None if the plan's movements suit every pass."""
     figure_names: Mapping[str, str] = MappingProxyType({})
-    """Names on card and board for those figures whose key does not read well as a name."""
+    """Labels on card and board, for those figures whose key does not read well as a label."""
     form: Form | None = None
     """The form for entering the operation; None if it has a screen of its own or cannot be entered."""
     drawings: DrawingsOf | None = None
@@ -179,7 +181,7 @@ class Operation(NamedTuple):
     depth_dial: Callable[[Any], str] = _no_depth_dial
     """Returns the dial with which a measured depth is compared, without a `measured_cut`; "" for no dial."""
     wanted_mm: "Callable[[Any, Step, Measured], tuple[float, float] | None] | None" = None
-    """Returns the least and the greatest wanted value of a size that was measured after a pass [mm].
+    """Returns the smallest and the largest wanted value of a size that was measured after a pass [mm].
 
     Both are the same without limits. None instead of a function: the plan's figures hold the limits.
     """

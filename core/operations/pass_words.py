@@ -1,4 +1,4 @@
-"""Words for the depth that a pass takes off and the depth that remains, in the unit of the pass's dial."""
+"""Words for the depth that a pass takes off and the depth that remains, in the unit of the dial that sets the pass."""
 
 from core.lathe.lathe import Lathe
 from core.operations.registry import kind_of
@@ -10,21 +10,23 @@ ON_THE_RADIUS = "Depths of passes are on the radius. The diameter changes by twi
 
 
 def on_the_radius(kind: str, step: Step) -> bool:
-    """Return True if a step's depths are on the radius, as for a diameter, a thread or a groove round the work.
+    """Return whether a step's depths are on the radius, as for a diameter, a thread or a groove round the work.
 
-    `kind`: the kind of operation.
+    `kind`: the kind of operation to which the step belongs.
     """
     operation = kind_of(kind)
     return bool(operation and operation.on_radius) or str(step.extra.get("direction", "")).endswith("the axis")
 
 
 def is_drilled(step: Step) -> bool:
-    """Return True if a step drills or reams. Among all steps, only such steps have a tool in their extra figures."""
+    """Return whether a step drills or reams. Only such a step has a tool in its `extra`."""
     return "tool" in step.extra
 
 
 def unit_of_pass(step: Step, lathe: Lathe) -> Unit:
-    """Return the unit of the dial that sets a pass. For a pass without a setting, return the unit of the lathe."""
+    """Return the unit of the dial that sets a pass. If the pass sets no length on a dial, return the unit of
+    the lathe.
+    """
     first = next((setting for setting in step.settings if isinstance(setting, Setting)), None)
     return first.unit if first is not None and first.unit != "deg" else lathe.unit
 

@@ -1,6 +1,6 @@
 """The registry of all kinds of operation, and the functions that read, plan and replan an operation.
 
-The modules of a kind are imported only when a job uses this kind. If all were imported, the program would take
+The modules of a kind are imported only when a job uses this kind. If all of them were imported, the program would take
 several times as long to start.
 """
 
@@ -30,15 +30,15 @@ Parameters = Mapping[str, Any]
 
 
 class Kind(NamedTuple):
-    """One entry of the registry: the facts about a kind that the program needs before it imports the kind's modules."""
+    """One entry of the registry: what the program must know about a kind before it imports the kind's modules."""
 
     kind: str
     title: str
     summary: str
     declared: str
-    """The module and the name of the declaration: "core.operations.turn:TURN"."""
+    """The module and the name of the declaration, such as "core.operations.turn:TURN"."""
     short: str = ""
-    """The name of the kind in a list: "a diameter"."""
+    """The name of the kind in a list, such as "a diameter"."""
     usual: bool = False
     """True if the kind is among the first that a screen offers."""
     on_radius: bool = False
@@ -46,7 +46,7 @@ class Kind(NamedTuple):
     finds_cuts_again: bool = False
     """True if a run can list its cuts, correct a wrong one, and find work that came off the table by its cuts."""
     angles_on_work: bool = False
-    """True if its angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
+    """True if the kind's angles lie on the work. The lathe file then says which way the rotary table's numbers rise."""
     screen: str = ""
     """The screen that counts its runs: "readings" for readings around a turn, "" for the usual counter."""
 
@@ -59,7 +59,7 @@ class Kind(NamedTuple):
 
 
 class PlanInput(NamedTuple):
-    """Everything from which a run is planned. The run keeps these values, because the job file may change later."""
+    """Everything from which a run is planned. The run stores these values, because the job file may change later."""
 
     kind: str
     parameters: Parameters
@@ -68,18 +68,22 @@ class PlanInput(NamedTuple):
 
 
 def kind_of(kind: str) -> Kind | None:
-    """Return the registry's entry for a kind, also for one that only old runs have; None for an unknown kind."""
+    """Return the registry's entry for a kind; None for an unknown kind. Kinds that only old runs have are found too."""
     return _OF_OLD_RUNS.get(kind) or OPERATIONS.get(kind)
 
 
 def finds_cuts_again(kind: str) -> bool:
-    """Return whether a run of this kind can find its cuts again, see `Kind`; False for an unknown kind."""
+    """Return whether a run of this kind can list its cuts, correct a wrong one, and find work that came off the table
+    by its cuts.
+
+    Return False for an unknown kind.
+    """
     line = kind_of(kind)
     return line is not None and line.finds_cuts_again
 
 
 def operation_of(kind: str) -> Operation:
-    """Return the declaration of a kind; raises PlanError for a kind that this version does not have."""
+    """Return the declaration of a kind. Raises PlanError if this version of the program does not have the kind."""
     line = kind_of(kind)
     if line is None:
         raise PlanError(
@@ -89,7 +93,9 @@ def operation_of(kind: str) -> Operation:
 
 
 def read_operation(table: Table, lathe: Lathe) -> Any:
-    """Return the checked parameters of an operation's table; None if an entry is wrong (see `table.problems`)."""
+    """Return the checked parameters of an operation's table; None if an entry is wrong. Errors are added to
+    `table.problems`.
+    """
     table.text("name", required=True, longest=LONGEST_NAME)
     is_old = table.has("kind") and table.data["kind"] in list(_OF_OLD_RUNS)
     kind = table.data["kind"] if is_old else table.word("kind", tuple(OPERATIONS), required=True)
@@ -111,9 +117,9 @@ class StatedSetUp(NamedTuple):
 
 
 def stated_set_up(table: Table, keys: Collection[str], lathe: Lathe) -> StatedSetUp:
-    """Return the set-up that an operation's table states. A speed above the chuck's limit is added to its problems.
+    """Return the set-up that an operation's table states. A speed above the chuck's limit is added to `table.problems`.
 
-    keys: those of WORKHOLDING, TOOL and SPEED that the kind of operation accepts.
+    `keys`: which of the keys WORKHOLDING, TOOL and SPEED the kind of operation accepts.
     """
     most_rpm = lathe.spindle.most_rpm or _MOST_RPM
     return StatedSetUp(
@@ -129,8 +135,8 @@ def replan(
     """Return new steps that replace the remaining steps of a run.
 
     The result depends only on the arguments: the values from which the run was planned, its progress, and what the user
-    entered. Set-up steps that are still to do before the next cut are kept. `set_up`: these steps, if they are not
-    among the open steps of `progress`. Raises FileError for wrong parameters, and PlanError if no new steps are
+    entered. Set-up steps that must still be done before the next cut are kept. `set_up`: these steps, or None if they
+    are among the open steps of `progress`. Raises FileError if a parameter is wrong, and PlanError if no new steps are
     possible.
     """
     from core.inputs import Moved, PickedUp
@@ -147,7 +153,7 @@ def replan(
 
 
 def parameters_of(plan_input: PlanInput) -> Any:
-    """Return the checked parameters of a plan input; raises FileError, which lists every wrong parameter."""
+    """Return the checked parameters of a plan input. If any is wrong, a FileError lists every wrong parameter."""
     problems: list[Problem] = []
     parameters = read_operation(Table(plan_input.parameters, "", problems), plan_input.lathe)
     if problems or parameters is None:
@@ -156,14 +162,14 @@ def parameters_of(plan_input: PlanInput) -> Any:
 
 
 def count_steps(parameters: Any, kind: str, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps a plan will have, without making the plan; raises PlanError if they are too many."""
+    """Return how many steps a plan will have, without making the plan. Raises PlanError if there would be too many."""
     count = operation_of(kind).steps(parameters, lathe, material)
     refuse_too_many(count)
     return count.steps
 
 
 def plan_of(table: Table, parameters: Any, kind: str, lathe: Lathe, material: str | None) -> Plan | None:
-    """Return the plan of an operation; None if it cannot be made. The reason is then noted in `table`."""
+    """Return the plan of an operation; None if no plan can be made. The reason is then added to `table.problems`."""
     from core.safety import without_repeats
 
     try:
@@ -185,9 +191,9 @@ def picture_of(plan_input: PlanInput) -> "PatternPicture | None":
 
 
 def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | None":
-    """Return the picture of a pattern for checked parameters; None if this kind of operation has no pattern.
+    """Return the picture of a pattern, made from checked parameters.
 
-    Also return None if the lathe cannot be set to the pattern.
+    Return None if this kind of operation has no pattern, or if the lathe cannot be set to the pattern.
     """
     drawn = operation_of(kind).pattern
     try:
@@ -197,9 +203,9 @@ def picture_from(kind: str, parameters: Any, lathe: Lathe) -> "PatternPicture | 
 
 
 def errors_of(plan_input: PlanInput) -> "PatternErrors | None":
-    """Return the set-up errors to draw in the picture of a pattern; None if the operation has no pattern.
+    """Return the set-up errors to draw in the picture of a pattern.
 
-    Also return None if the parameters are wrong.
+    Return None if this kind of operation cannot draw errors, or if its parameters are wrong.
     """
     try:
         errors = operation_of(plan_input.kind).errors

@@ -1,4 +1,6 @@
-"""A list of settings: rotary table, slide and boring head at every position of a division or a pattern's layer."""
+"""A list of the settings of rotary table, slide and boring head at every position of a division or of a pattern's
+layer.
+"""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -16,7 +18,8 @@ class SettingsTable(NamedTuple):
 
 
 def settings_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> SettingsTable:
-    """Return a list of settings without empty columns and without columns whose values are all the same.
+    """Return a list of settings without empty columns. A value that is the same in all rows is moved from its column to
+    `same`.
 
     The first column has the number of the position and is always kept.
 

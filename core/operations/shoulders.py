@@ -1,8 +1,8 @@
-"""Turning shoulders: a stepped shaft or bore from a sketch, with all diameters and lengths in one list.
+"""Turning shoulders: a stepped shaft or bore from a sketch, with all diameters and lengths entered as one list.
 
 Every length counts from the same face. The longest shoulder is cut first: on a shaft it has the largest diameter, in a
-bore the smallest. The cross-slide is touched off once, on the blank, and its dial counts on through all shoulders. A
-measured diameter or length corrects all later shoulders. Lengths are in mm.
+bore the smallest. The tool is touched off once, on the blank, and the cross-slide's dial counts on from there through
+all shoulders. A measured diameter or length corrects all later shoulders. Lengths are in mm.
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -69,14 +69,14 @@ _SPRINGS_ABOVE = 4.0
 
 
 class Shoulders(NamedTuple):
-    """The shoulders of one shaft or bore, in the order of cutting. Each shoulder is a cut of its own."""
+    """The shoulders of one shaft or bore, in the order of cutting. Each shoulder is a separate cut."""
 
     cuts: tuple[SizeCut, ...]
     rows: tuple[int, ...]
     """The number of each cut's shoulder in the user's list, from 1."""
 
     def length(self, number: int) -> CutLength:
-        """Return where a shoulder starts and ends along the axis. `number` counts the shoulders from 0."""
+        """Return where a shoulder starts and ends along the axis. `number`: the index of the shoulder, from 0."""
         along = self.cuts[number].along
         assert along is not None
         return along
@@ -88,7 +88,9 @@ class Shoulders(NamedTuple):
 
 
 class _Pair(NamedTuple):
-    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end from the face [mm]."""
+    """One shoulder of the user's list: its number in the list, its wanted diameter, and its end, counted from the face
+    [mm].
+    """
 
     row: int
     wanted: WantedSize
@@ -96,7 +98,7 @@ class _Pair(NamedTuple):
 
 
 class _Refusal(NamedTuple):
-    """The sentence that refuses a shoulder, and the form's field that holds the wrong size."""
+    """A sentence that says why a shoulder is refused, and the form's field that holds the wrong size."""
 
     message: str
     field: str
@@ -106,7 +108,7 @@ class _Refusal(NamedTuple):
 
 
 def read_shoulders(table: Table, lathe: Lathe) -> Shoulders | None:
-    """Return the cuts of a `shoulders` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the cuts of a `shoulders` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     inside = table.word("side", ("outside", "inside")) == "inside"
     blank = table.length("from", required=True, above=0)
@@ -178,7 +180,8 @@ def _read_pairs(table: Table) -> list[_Pair]:
 def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: bool) -> _Refusal | None:
     """Return why these shoulders cannot be turned from one face; None if they can.
 
-    pairs: the shoulders in the order of cutting. `inside`: the shoulders are in a bore.
+    `pairs`: the shoulders in the order of cutting. `blank_mm`: the diameter before the first cut [mm]. `inside`: True
+    for shoulders in a bore.
     """
     text = lathe.length_text
     first = pairs[0].wanted.middle_mm
@@ -211,7 +214,7 @@ def _refusal(pairs: Sequence[_Pair], blank_mm: float, lathe: Lathe, *, inside: b
 
 
 def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps the shoulders take; raises PlanError if the lathe has no cross-slide dial."""
+    """Return how many steps a plan of these shoulders has. Raises PlanError if the lathe has no cross-slide dial."""
     count = count_size_cut(shoulders.cuts[0], lathe, material)
     steps, marks = count.steps, Fraction(0)
     for cutting, length in zip(shoulders.cuts, shoulders.lengths, strict=True):
@@ -227,7 +230,7 @@ def count_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) ->
 
 
 def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of all shoulders; raises PlanError if the lathe has no cross-slide dial."""
+    """Return the plan of all shoulders. Raises PlanError if the lathe has no cross-slide dial."""
     first = shoulders.cuts[0]
     infeed = first.infeed(lathe)
     set_up = length_steps(shoulders.lengths if shoulders.length(0).by != RULE else [], lathe)
@@ -252,7 +255,7 @@ def plan_shoulders(shoulders: Shoulders, lathe: Lathe, material: str | None) -> 
 
 
 def _wanted_text(cutting: SizeCut) -> dict[str, str]:
-    """Return the figure with a shoulder's fit or limits as entered, such as "30 g6"; {} for a plain diameter."""
+    """Return the figure that states a shoulder's fit or limits as entered, such as "30 g6"; {} for a plain diameter."""
     return {"wanted": cutting.wanted.text} if cutting.wanted else {}
 
 
@@ -268,10 +271,10 @@ def _cautions(shoulders: Shoulders, lathe: Lathe) -> Iterator[str]:
 
 
 def _planned_from(shoulders: Shoulders, lathe: Lathe, number: int, reached: Reached, shift_mm: float) -> list[Step]:
-    """Return the steps of a shoulder and of all shoulders cut after it.
+    """Return the steps of one shoulder and of all shoulders cut after it.
 
-    `number` counts the shoulders from 0. `reached`: the position and depth so far. `shift_mm`: how much more the
-    carriage dial reads than the true length.
+    `number`: the index of the shoulder, from 0. `reached`: the dial position and the depth reached so far. `shift_mm`:
+    how much more the carriage dial reads than the true length [mm].
     """
     steps = list[Step]()
     for at in range(number, len(shoulders.cuts)):
@@ -296,7 +299,7 @@ def _of_shoulder(shoulders: Shoulders, number: int, steps: Sequence[Step]) -> li
 
 
 def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
-    """Return the position and depth of the cut after some more steps."""
+    """Return the dial position and the depth of the cut after some more steps. `reached`: both before these steps."""
     for step in steps:
         if infeed.dial.name in step.zeroed_dials:
             reached = reached._replace(marks=Fraction(0))
@@ -315,7 +318,9 @@ def _after(reached: Reached, steps: Sequence[Step], infeed: Infeed) -> Reached:
 def replan_shoulders(
     shoulders: Shoulders, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
+    """Return new steps that replace the remaining ones. Raises PlanError for an input that a `shoulders` operation
+    cannot use.
+    """
     number = _number_now(shoulders, lathe, progress, entered)
     cutting, length = shoulders.cuts[number], shoulders.length(number)
     of_it = [step for step in progress.open_steps if step.extra.get(SHOULDER, number + 1) == number + 1]
@@ -336,7 +341,7 @@ def replan_shoulders(
 
 
 def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered: RunInput) -> int:
-    """Return the index, from 0, of the shoulder that is being cut."""
+    """Return the index, from 0, of the shoulder from which the remaining steps are planned again."""
     last = len(shoulders.cuts) - 1
     if isinstance(entered, Edited):
         # The list may have changed, so the first shoulder with metal left is next.
@@ -351,7 +356,7 @@ def _number_now(shoulders: Shoulders, lathe: Lathe, progress: Progress, entered:
 
 
 def _cut_last(shoulders: Shoulders, progress: Progress) -> int:
-    """Return the index, from 0, of the shoulder that the last pass cut. A measured length belongs to this shoulder."""
+    """Return the index, from 0, of the shoulder that the last pass cut, to which a measured length belongs."""
     passes = (step for step in reversed(progress.done_steps) if step.action in {"cut", "spring"})
     return min(next((int(step.extra.get(SHOULDER, 1)) for step in passes), 1), len(shoulders.cuts)) - 1
 
@@ -385,7 +390,7 @@ def _cut_of(shoulders: Shoulders, step: Step) -> SizeCut:
 
 
 def _wanted_mm(shoulders: Shoulders, cut: Step, measured: Measured) -> tuple[float, float]:
-    """Return the least and the greatest wanted value [mm] of a diameter or length that was measured after a pass."""
+    """Return the smallest and the largest wanted value [mm] of a diameter or length that was measured after a pass."""
     cutting = _cut_of(shoulders, cut)
     if measured.what == LENGTH and cutting.along:
         return cutting.along.ends_mm, cutting.along.ends_mm
@@ -428,7 +433,7 @@ def _rows(lathe: Lathe, table: Mapping[str, Any]) -> Sequence[Row]:
 
 
 def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return a copy of the table in which each diameter and each length has a key of its own."""
+    """Return a copy of the operation's table in which each diameter and each length has a key of its own."""
     fields = {key: value for key, value in table.items() if key != "shoulders"}
     listed = table.get("shoulders", ())
     for keys, pair in zip(_KEYS, listed if isinstance(listed, list | tuple) else (), strict=False):
@@ -438,7 +443,7 @@ def _as_fields(table: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return a copy of the table in which the fields of the shoulders are one list of pairs, without empty pairs."""
+    """Return a copy of the form's texts in which the shoulders are one list of pairs, without empty pairs."""
     of_list = {key for keys in _KEYS for key in keys}
     table = {key: value for key, value in fields.items() if key not in of_list}
     pairs = [[str(fields.get(key, ""))[:LONGEST_ENTRY] for key in keys] for keys in _KEYS]
@@ -446,7 +451,7 @@ def _as_table(fields: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _spare(texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of the rows that the form hides: all after the first empty row."""
+    """Return the keys of the rows that the form hides: all rows after the first empty one."""
     used = [at for at, keys in enumerate(_KEYS) if any(texts.get(key) for key in keys)]
     return {key for keys in _KEYS[max(used, default=-1) + 2 :] for key in keys}
 

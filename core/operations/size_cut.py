@@ -1,7 +1,8 @@
-"""A cut to a size in passes, as in turning, facing, grooving and tapers: its values, its passes and its plan.
+"""A cut to a size in passes, as in turning, facing, grooving and taper turning: its values, its passes and its plan.
 
-The order is common practice: equal roughing cuts, measure, a semi-finishing cut as deep as the finishing cut, measure,
-correct, finish. Two cuts of the same depth make the tool spring by the same amount.
+The order is common practice: equal roughing cuts, a measurement, a semi-finishing cut as deep as the finishing cut, a
+second measurement, a correction, and the finishing cut. Because the last two cuts have the same depth, the tool springs
+by the same amount in both.
 """
 
 import math
@@ -46,7 +47,7 @@ BREAK_EDGES = "Stop the spindle, then break the edges by hand"
 
 
 class OwnSteps(NamedTuple):
-    """The functions of an operation that touches off and measures differently from a plain cut."""
+    """The functions of an operation that touches off and measures differently from a plain cut. Each returns a step."""
 
     touch_off: Callable[[Lathe, float], Step]
     """Returns the step that touches off. Its second argument is the current size [mm]."""
@@ -57,7 +58,7 @@ class OwnSteps(NamedTuple):
 
 
 class SizeCut(NamedTuple):
-    """A cut from one size to another in passes, set on one dial. Lengths are in mm."""
+    """A cut from one size to another, made in passes whose depth is set on one dial. Lengths are in mm."""
 
     dial: str
     from_mm: float
@@ -77,7 +78,7 @@ class SizeCut(NamedTuple):
     after_touch_off: tuple[Step, ...] = ()
     """The steps between the touch-off on the blank and the first pass."""
     wanted: WantedSize | None = None
-    """The wanted size if it has limits; else None. `to_mm` is then the middle of the limits."""
+    """The wanted size with its limits, of which `to_mm` is the middle; None if the size has no limits."""
     own: OwnSteps | None = None
     along: CutLength | None = None
     """Where the cut starts and ends along the axis; None if the job does not say."""
@@ -97,32 +98,34 @@ class SizeCut(NamedTuple):
 
     @property
     def total_mm(self) -> float:
-        """Depth of the whole cut [mm], on the radius if a diameter is cut."""
+        """The depth of the whole cut [mm]. If a diameter is cut, this depth is on the radius."""
         return abs(self.from_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     @property
     def in_a_bore(self) -> bool:
-        """True for a cut in a bore: a diameter that grows, or a groove away from the axis."""
+        """True for a cut in a bore: a diameter that grows, or a groove that goes away from the axis."""
         return self.outwards and self.measured != "place"
 
     def remaining_mm(self, measured_mm: float) -> float:
-        """Return the depth still to cut [mm] for a measured size [mm]; below 0 if too much has been cut."""
+        """Return the depth still to cut [mm] at a measured size [mm]; below 0 if too much has been cut."""
         sense = 1 if self.from_mm > self.to_mm else -1
         return sense * (measured_mm - self.to_mm) / (2 if self.on_diameter else 1)
 
     def size_mm(self, depth_mm: float) -> float:
-        """Return the size [mm] at a depth of cut [mm]. For a diameter, the depth is on the radius."""
+        """Return the size [mm] that results from a depth of cut [mm]. For a diameter, the depth is on the radius."""
         sense = 1 if self.to_mm > self.from_mm else -1
         return self.from_mm + sense * depth_mm * (2 if self.on_diameter else 1)
 
     def is_past(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is so far past its limits that no further cut can save the work."""
+        """Return whether a size [mm] is so far past its limits that no further cut can save the work. False without
+        limits.
+        """
         if self.wanted is None or self.wanted.holds(size_mm):
             return False
         return (size_mm < self.wanted.lower_mm) == (self.from_mm > self.to_mm)
 
     def entered_mm(self, size_mm: float) -> float:
-        """Return the number that the user enters for a size [mm]: the size, or the amount still to come off."""
+        """Return the number that the user enters for a size [mm]: the size itself, or the amount still to come off."""
         return self.to_mm - size_mm if self.measured == "left" else size_mm
 
     def wanted_words(self, lathe: Lathe) -> str:
@@ -130,14 +133,17 @@ class SizeCut(NamedTuple):
         return self.wanted.words(lathe.unit) if self.wanted else lathe.length_text(self.to_mm)
 
     def infeed(self, lathe: Lathe) -> Infeed:
-        """Return the dial and direction that set the depth; raises PlanError if the lathe lacks the dial."""
+        """Return the dial that sets the depth and its direction. Raises PlanError if the lathe lacks the dial."""
         if self.fine:
             return self.fine.infeed(lathe)
         return Infeed(dial=lathe.dial(self.dial), outwards=self.outwards, direction=self.direction)
 
 
 def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the deepest allowed cut and the finishing cut [mm]; None if the deepest cut is missing or wrong."""
+    """Return the greatest allowed depth of a cut and the depth of the finishing cut [mm].
+
+    Return None if the greatest depth is missing or wrong.
+    """
     cut = table.length("cut", required=True, above=0)
     finish = table.length("finish", above=0)
     if cut is None:
@@ -149,7 +155,7 @@ def read_pass_depths(table: Table, lathe: Lathe) -> tuple[float, float] | None:
 
 
 def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a cut to a size takes; raises PlanError if the lathe cannot make the cut."""
+    """Return how many steps a plan of a cut to a size has. Raises PlanError if the lathe cannot make the cut."""
     infeed = cutting.infeed(lathe)
     own = count_passes(_total_marks(cutting, infeed, lathe), pass_limits(cutting, infeed))
     set_up = len(cutting.set_up) + len(length_set_up(cutting, lathe)) + len(cutting.after_touch_off)
@@ -159,7 +165,8 @@ def count_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Step
 def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
     """Return the plan of a cut to a size.
 
-    Raises PlanError if the lathe lacks the dial, or if the whole cut is shallower than one mark of the dial.
+    Raises PlanError if the lathe lacks the dial that sets the depth, or if the whole cut is shallower than one mark of
+    it.
     """
     infeed = cutting.infeed(lathe)
     total = _total_marks(cutting, infeed, lathe)
@@ -195,12 +202,12 @@ def plan_size_cut(cutting: SizeCut, lathe: Lathe, material: str | None) -> Plan:
 
 
 def length_set_up(cutting: SizeCut, lathe: Lathe) -> list[Step]:
-    """Return the steps that set up the length of a cut along the axis; [] if the job states no length."""
+    """Return the steps that set up the length of a cut along the axis; [] if the job states no such length."""
     return length_steps([cutting.along], lathe) if cutting.along else []
 
 
 def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
-    """Return the depth of the whole cut in marks, rounded so that the size stays inside its limits.
+    """Return the depth of the whole cut in dial marks, rounded so that the size stays inside its limits.
 
     Raises PlanError if the cut is shallower than one mark.
     """
@@ -219,7 +226,9 @@ def _total_marks(cutting: SizeCut, infeed: Infeed, lathe: Lathe) -> int:
 
 
 class PassLimitMarks(NamedTuple):
-    """The greatest depth of one cut [marks]: of any cut, and of the semi-finishing and the finishing cut."""
+    """The greatest depths of one cut, in dial marks: `deepest` for any cut, `finish` for semi-finishing and
+    finishing.
+    """
 
     deepest: int
     finish: int
@@ -236,7 +245,7 @@ def depth_before_measuring_mm(cutting: SizeCut, lathe: Lathe) -> float:
 
 
 def planned_pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut of the plan. Passes planned again later must not be deeper."""
+    """Return the greatest depths among the planned passes. Passes that are planned again later must not be deeper."""
     sizes = pass_limits(cutting, infeed)
     groups = _split(max(1, infeed.marks(cutting.total_mm)), sizes)
     return PassLimitMarks(deepest=max(max(group, default=0) for group in groups), finish=groups[-1][-1])
@@ -252,11 +261,11 @@ def passes(
     exact_mm: float,
     after_a_cut: bool = False,
 ) -> list[Step]:
-    """Return the steps up to the last mark: rough, measure, semi-finish, measure, finish.
+    """Return the steps from the dial's present position to the last mark: rough, measure, semi-finish, measure, finish.
 
-    between: the dial's present position and the last mark, both in marks. depth_mm: the depth reached so far. exact_mm:
-    the wanted depth. after_a_cut: True if a cut comes directly before. The user measures this cut first, unless a
-    roughing cut comes next.
+    `sizes`: the greatest depths of the cuts. `between`: the dial's present position and the last mark, both in marks.
+    `depth_mm`: the depth cut so far. `exact_mm`: the wanted depth, not rounded to a mark. `after_a_cut`: True if a cut
+    comes directly before these steps. The user measures this cut first, unless a roughing cut comes next.
     """
     now, last = between
     rough, semi, finish = _split(round(last - now), sizes)
@@ -284,7 +293,7 @@ def passes(
 
 
 class _Parts(NamedTuple):
-    """The depths of a cut's parts [marks]: all roughing cuts and their number, the semi-finish and the finish."""
+    """How a cut is split, in dial marks: all roughing cuts together, their number, the semi-finish and the finish."""
 
     rough: int
     rough_cuts: int
@@ -295,8 +304,8 @@ class _Parts(NamedTuple):
 def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
     """Split a cut of `total` marks into roughing cuts within the limit, a semi-finishing cut and a finishing cut.
 
-    A roughing cut of up to half a finishing cut would only rub. The semi-finishing cut takes this metal too, unless it
-    would become deeper than allowed.
+    A roughing cut of at most half a finishing cut would only rub. The semi-finishing cut takes this metal too, unless
+    it would then be deeper than allowed.
     """
     deepest, finish = sizes
     if total <= finish:
@@ -310,14 +319,17 @@ def _parts(total: int, sizes: PassLimitMarks) -> _Parts:
 
 
 def count_passes(total: int, sizes: PassLimitMarks) -> int:
-    """Return how many steps `passes` makes of a cut of `total` marks: its passes and the measurements between them."""
+    """Return how many steps `passes` returns for a cut of `total` marks: the passes and the measurements
+    between them.
+    """
     parts = _parts(total, sizes)
     return parts.rough_cuts + bool(parts.rough_cuts) + 2 * bool(parts.semi) + 1
 
 
 def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], list[int]]:
-    """Return the depths [marks] of the roughing cuts, the semi-finish and the finish for a cut of `total` marks; [] for
-    a kind that is not needed.
+    """Return the depths [marks] of the roughing, semi-finishing and finishing cuts for a cut of `total` marks.
+
+    A list is empty if no cut of its kind is needed.
     """
     rough, count, semi, finish = _parts(total, sizes)
     ends = [round(Fraction(rough * (number + 1), count)) for number in range(count)]
@@ -325,7 +337,7 @@ def _split(total: int, sizes: PassLimitMarks) -> tuple[list[int], list[int], lis
 
 
 def pass_limits(cutting: SizeCut, infeed: Infeed) -> PassLimitMarks:
-    """Return the deepest cut and the finishing cut that the job allows [marks]."""
+    """Return the greatest depths of cuts that the job allows [marks]."""
     return PassLimitMarks(deepest=_deepest_marks(cutting, infeed), finish=_finish_marks(cutting, infeed))
 
 
@@ -338,9 +350,10 @@ def _finish_marks(cutting: SizeCut, infeed: Infeed) -> int:
 
 
 def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, exact_mm: float) -> str:
-    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm.
+    """Return a sentence on how much the last mark leaves uncut or cuts too deep; "" for less than 0.0005 mm.
 
-    If the last mark cuts too much, a second sentence says how much one mark less would leave uncut.
+    If the last mark is too deep by a quarter of a mark or more, a second sentence says how much stopping one mark
+    earlier would leave uncut. `exact_mm`: the wanted depth [mm].
     """
     note = rounding_note(infeed, last, exact_mm, cutting.on_diameter, lathe.length_text)
     past_mm = infeed.depth_mm(last) - exact_mm
@@ -351,12 +364,12 @@ def last_mark_note(cutting: SizeCut, lathe: Lathe, infeed: Infeed, last: int, ex
 
 
 def with_caution_at_last(steps: list[Step], caution: str) -> list[Step]:
-    """Return the passes, with a caution added to the last one; unchanged if the caution is empty."""
+    """Return the passes, with the caution added to the last one. If the caution is empty, they stay unchanged."""
     return [*steps[:-1], replace(steps[-1], cautions=(*steps[-1].cautions, caution))] if caution else steps
 
 
 def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) -> Step:
-    """Return the step that touches off on the present surface of the work, which has the given size [mm]."""
+    """Return the step that touches off on the present surface of the work. `size_mm`: the size at this surface [mm]."""
     if cutting.own:
         return cutting.own.touch_off(lathe, size_mm)
     if cutting.fine:
@@ -373,7 +386,9 @@ def touch_off(cutting: SizeCut, lathe: Lathe, infeed: Infeed, size_mm: float) ->
 
 
 def _over_the_work(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Return in words how to bring the tool from the face over the surface; "" if no step has touched the face."""
+    """Return in words how to bring the tool from the face over the surface; "" if the tool was not touched off on the
+    face.
+    """
     if cutting.along is None or cutting.along.by != DIAL:
         return ""
     if cutting.in_a_bore:
@@ -425,7 +440,10 @@ def _after_measuring(cutting: SizeCut) -> str:
 
 
 def last_check(cutting: SizeCut, lathe: Lathe, note: str) -> Step:
-    """Return the step that measures after the last pass. `note`: a sentence about the last mark; "" for none."""
+    """Return the step that measures after the last pass.
+
+    `note`: a sentence about the last mark to add; "" for none.
+    """
     if cutting.own:
         return cutting.own.measure_last(lathe, note)
     wanted = f"Wanted: {cutting.wanted_words(lathe)}"
@@ -465,7 +483,11 @@ def _cautions(infeed: Infeed, cutting: SizeCut, lathe: Lathe, last: int, note: s
 
 
 def no_mark_inside(cutting: SizeCut, lathe: Lathe, last_mm: float) -> str:
-    """Return a caution if the size at the last mark [mm] is outside the limits; "" if it is inside."""
+    """Return a caution if the size at the last mark is outside the limits; "" if it is inside, or if there are no
+    limits.
+
+    `last_mm`: the size at the last mark [mm].
+    """
     if cutting.wanted is None or cutting.wanted.holds(last_mm):
         return ""
     return (
@@ -487,13 +509,13 @@ def _usual_movements(infeed: Infeed) -> tuple[str, ...]:
 
 
 def face_dials(lathe: Lathe) -> list[str]:
-    """Return the names of the dials with which a lathe can cut a face. Slides along the bed come first."""
+    """Return the names of the dials with which a lathe can cut a face, those of slides along the bed first."""
     names = [name for name in lathe.dials if name not in NEVER_ALONG_THE_BED]
     return sorted(names, key=lambda name: name not in ALONG_THE_BED)
 
 
 def touched_words(cutting: SizeCut, lathe: Lathe, size_mm: float) -> str:
-    """Return the surface that the tool touches in words: the face or the work, with its size if known."""
+    """Return in words the surface that the tool touches: the face, or the work with its size if the size is known."""
     what = "the face" if cutting.direction == TO_CHUCK else "the work"
     if cutting.on_diameter:
         return f"{what} at {lathe.length_text(size_mm)}"

@@ -1,7 +1,7 @@
 """Draws a cut to a size: the metal already cut away, the current pass, and the wanted size.
 
-Depths are to scale: the whole cut is 1 drawing unit deep. Lengths along the cut are not to scale. The tool cuts away
-from the turner (up), in a bore towards the turner (down), and into a face towards the chuck (left).
+Depths are to scale: the whole cut is 1 drawing unit deep. Lengths along the cut are not to scale. In the drawing, the
+tool cuts away from the turner (up), in a bore towards the turner (down), and into a face towards the chuck (left).
 """
 
 from collections.abc import Callable
@@ -26,7 +26,7 @@ _GROOVE = (0.6, 1.0)
 
 
 class CutNow(NamedTuple):
-    """The depth of a cut before and after the current step."""
+    """The depths of a cut before and after the current step."""
 
     now_mm: float
     """Depth before the step [mm], from the start of the cut."""
@@ -37,7 +37,7 @@ class CutNow(NamedTuple):
 
 
 def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> Drawing:
-    """Return the drawing of a cut at one step, for the depths in `cut`."""
+    """Return the drawing of a cut at one step. `cut`: the depths before and after the step."""
     now, wanted = cut.now_mm / cutting.total_mm, 1.0
     following = now if cut.next_mm is None else max(cut.next_mm / cutting.total_mm, now)
     to_chuck = cutting.direction == TO_CHUCK
@@ -55,16 +55,16 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
 
 
 class _Orientation(NamedTuple):
-    """The side of the drawing towards which the cut gets deeper."""
+    """The direction in the drawing in which the cut gets deeper."""
 
     deeper: Literal["up", "down", "left"]
 
     def points(self, along_and_deep: tuple[Point, ...]) -> tuple[Point, ...]:
-        """Return points given as (distance along the cut, depth) as points of the drawing."""
+        """Return the points of the drawing for pairs of distance along the cut and depth, both in drawing units."""
         return tuple(self.at(along, deep) for along, deep in along_and_deep)
 
     def at(self, along: float, deep: float) -> Point:
-        """Return the point of the drawing for a distance along the cut and a depth, both in drawing units."""
+        """Return the point of the drawing at a distance along the cut and at a depth, both in drawing units."""
         if self.deeper == "left":
             return -deep, _LONG - along
         return along, deep if self.deeper == "up" else -deep
@@ -77,10 +77,10 @@ class _Orientation(NamedTuple):
 
 
 def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the lines and areas of a turned or faced surface.
+    """Return the lines and areas that show a turned or faced surface.
 
-    A turned surface ends at a shoulder near the chuck. `now` and `following`: the depth before and after the current
-    pass. `wanted`: the depth of the wanted size. All are in drawing units.
+    A turned surface ends at a shoulder near the chuck. `now` and `following`: the depths before and after the current
+    pass. `wanted`: the depth of the wanted size. All three are in drawing units.
     """
     begins = _SHOULDER if kind == "turn" else 0.0
     ground = [(0.0, 0.0), (begins, 0.0)] if kind == "turn" else []
@@ -102,16 +102,18 @@ def _layer(kind: CutKind, now: float, following: float, wanted: float, cut: CutN
 
 
 def _tool(deep: float) -> tuple[Point, ...]:
-    """Return the outline of a tool that cuts towards the left, with its point at a depth [drawing units]."""
+    """Return the outline of a tool that cuts towards the left. `deep`: the depth of the tool's point [drawing
+    units].
+    """
     right = _TOOL_AT + _TOOL_WIDE
     return (_TOOL_AT, -_TOOL_ROOM), (_TOOL_AT, deep), (right, deep - _TOOL_WIDE), (right, -_TOOL_ROOM)
 
 
 def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: CutNow) -> tuple[list[Stroke], list[Area]]:
-    """Return the lines and areas of a groove that is as wide as its tool.
+    """Return the lines and areas that show a groove as wide as its tool.
 
-    `now` and `following`: the depth before and after the current pass. `wanted`: the depth of the wanted size. All are
-    in drawing units.
+    `now` and `following`: the depths before and after the current pass. `wanted`: the depth of the wanted size. All
+    three are in drawing units.
     """
     left, right = _GROOVE
     surface = ((0.0, 0.0), (left, 0.0), (left, now), (right, now), (right, 0.0), (_LONG, 0.0))
@@ -132,9 +134,9 @@ def _groove(kind: CutKind, now: float, following: float, wanted: float, cut: Cut
 
 
 def _names(orientation: _Orientation, kind: CutKind, now: float, following: float) -> list[Name]:
-    """Return the names of the lines, placed so that none covers another.
+    """Return the labels of the lines, placed so that none covers another.
 
-    Two lines in the same place share a name. `now` and `following`: the depth before and after the current pass, in
+    Two lines in the same place share a label. `now` and `following`: the depths before and after the current pass, in
     drawing units.
     """
     near = 0.12
@@ -172,7 +174,7 @@ def _size_sentences(cutting: SizeCut, lathe: Lathe, cut: CutNow) -> list[str]:
 
 
 def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["State", Step], Drawing | None]:
-    """Return the function that draws a step of a cut; it returns None for a step without a drawing."""
+    """Return the function that draws a step of a cut. That function returns None for a step without a drawing."""
 
     def drawn(state: "State", step: Step) -> Drawing | None:
         if step.action == "set" and not step.settings:
@@ -187,7 +189,9 @@ def cut_drawings(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Callable[["St
 
 
 def _swung(kind: CutKind, cutting: SizeCut, lathe: Lathe) -> Drawing:
-    """Return the drawing of a step before the first cut: the swung compound, or for other slides the uncut work."""
+    """Return the drawing of a step before the first cut: the swung compound, or the uncut work if another slide
+    cuts.
+    """
     if cutting.dial != "compound":
         return cut_drawing(kind, cutting, lathe, CutNow(0.0))
     if cutting.fine:

@@ -1,4 +1,4 @@
-"""The forms of turning, facing and grooving, with their figures and help."""
+"""The forms for turning, facing and grooving, with their figures and help texts."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
@@ -90,7 +90,7 @@ _SIDE = Choice(key="side", label="Side", options=(("outside", None), ("inside", 
 
 
 def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
-    """Return the fields that every cut in passes has: material, deepest cut and finishing cut."""
+    """Return the fields that every cut in passes has: the material, the deepest cut and the finishing cut."""
     return (
         MATERIAL,
         "How to cut",
@@ -100,9 +100,9 @@ def how_to_cut(lathe: Lathe) -> tuple[Row, ...]:
 
 
 def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False) -> tuple[Row, ...]:
-    """Return the fields for the start and the end of a cut along the axis.
+    """Return the fields for the start and the end of a cut along the axis. All of them may stay empty.
 
-    All of them may stay empty. `groove`: the cut is a groove.
+    `groove`: True for a groove.
     """
     # A usual value stays in the table if the table states it.
     edges = (("left, by the chuck", "left" if "touched_edge" in table else None), ("right", "right"))
@@ -123,7 +123,10 @@ def where_along(lathe: Lathe, table: Mapping[str, Any], *, groove: bool = False)
 
 
 def lengths_by(lathe: Lathe, table: Mapping[str, Any], *, stop: bool = True) -> Choice:
-    """Return the choice between carriage dial, stop and rule for lengths. The lathe's usual method comes first."""
+    """Return the choice of how lengths are set: by carriage dial, stop or rule. The lathe's usual method comes first.
+
+    `stop`: False omits the stop.
+    """
     ways = [*([DIAL] if CARRIAGE in lathe.dials else []), *([STOP] if stop else []), RULE]
     usual = DIAL if CARRIAGE in lathe.dials else RULE
     stated = "lengths_by" in table
@@ -177,7 +180,10 @@ def _fine_infeed(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
 
 
 def _slide(names: Sequence[str], table: Mapping[str, Any]) -> Choice:
-    """Return the choice of the slide that cuts. Its only option is "none" if no dial of the lathe fits."""
+    """Return the choice of the slide that cuts. If no dial of the lathe fits, the only option is "none".
+
+    `names`: the dials whose slides can make the cut.
+    """
     dial = str(table.get("dial", ""))
     # A tailstock carries no turning tool, but a job may name its dial.
     names = [name for name in names if name not in {"tailstock", "quill"} or name == dial]
@@ -258,7 +264,10 @@ def _scale_words(fine: FineInfeed) -> str:
 
 
 def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures of a plan's cuts: their number, and the settings of the first and the last cut."""
+    """Yield the figures of a plan's cuts: how many there are, and the settings of the first and the last cut.
+
+    `dial`: the name of the dial that sets the cuts.
+    """
     cuts = cuts_of(plan)
     yield Figure("Cuts", str(len(cuts)))
     for name, cut in (("First cut", cuts[0]), ("Finishing cut", cuts[-1])):
@@ -266,7 +275,7 @@ def cut_figures(plan: Plan, dial: str, lathe: Lathe) -> Iterator[Figure]:
 
 
 def cuts_of(plan: Plan) -> list[Step]:
-    """Return the steps of a plan that cut."""
+    """Return those steps of a plan that cut."""
     return [step for step in plan.steps if step.action == "cut"]
 
 

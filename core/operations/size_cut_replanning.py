@@ -1,4 +1,4 @@
-"""Plans the remaining steps of a cut to a size again, and asks for its measurements. Lengths are in mm."""
+"""Plans the remaining steps of a cut to a size again, and asks for measurements of the work. Lengths are in mm."""
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -39,9 +39,9 @@ from core.values.wanted_size import WantedSize
 def replan_size_cut(
     cutting: SizeCut, lathe: Lathe, progress: Progress, entered: RunInput, limits: PassLimitMarks | None = None
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use.
+    """Return new steps that replace the remaining ones. Raises PlanError for an input that a cut to a size cannot use.
 
-    limits: the deepest cuts allowed; None for the deepest cuts of the plan.
+    `limits`: the greatest depths of cuts allowed; None for those of the plan.
     """
     return numbered(_replanned(SizeCutAtLathe(cutting, lathe, limits), progress, entered), progress.next_id)
 
@@ -61,7 +61,9 @@ def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> 
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions for measurements: the size or the amount to come off, and any length that the job states."""
+    """Return the questions that ask for the size, or for the amount still to come off, and for the length if the job
+    states one.
+    """
     now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
     known = f"The dial predicts {now}." if state.progress.last_id else f"Before: {now}."
     size = _size_asked(cutting, lathe, known)
@@ -71,7 +73,7 @@ def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[As
 
 
 def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after a move. It asks for the present size of the work."""
+    """Return the question to ask after something was moved: it asks for the present size of the work."""
     now = lathe.length_text(cutting.size_mm(state.progress.depth_at_dial_mm(cutting.infeed(lathe))))
     asked = _size_asked(cutting, lathe, f"Before the move: {now}.")
     if cutting.measured != "diameter":
@@ -80,7 +82,10 @@ def size_cut_moved(cutting: SizeCut, lathe: Lathe, state: State) -> Asked:
 
 
 def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
-    """Return the question for a size. `known`: a sentence with the size so far, by the dial or the job."""
+    """Return the question that asks for the present size.
+
+    `known`: a sentence that states the size so far, according to the dial or the job.
+    """
     start, end = lathe.length_text(cutting.from_mm), cutting.wanted_words(lathe)
     question, detail = {
         "diameter": ("What diameter did you measure?", f"{known} Wanted: {end}."),
@@ -108,12 +113,12 @@ def _size_asked(cutting: SizeCut, lathe: Lathe, known: str) -> SizeAsked:
 
 @dataclass(frozen=True)
 class SizeCutAtLathe:
-    """A cut to a size on one lathe, with the methods that `core.replanning` needs to plan its steps again."""
+    """A cut to a size on one lathe, with the methods that `core.replanning` calls to plan its steps again."""
 
     cutting: SizeCut
     lathe: Lathe
     limits: PassLimitMarks | None = None
-    """The deepest cuts allowed; None for the limits of the plan."""
+    """The greatest depths of cuts allowed; None for those of the plan."""
 
     @cached_property
     def infeed(self) -> Infeed:
@@ -121,9 +126,10 @@ class SizeCutAtLathe:
         return self.cutting.infeed(self.lathe)
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the cut ends: the nearest one to the wanted size that is not past a limit.
+        """Return the mark at which the cut ends: of the marks that are not past a limit, the one nearest to the wanted
+        size.
 
-        `reached`: the position and depth of the cut so far.
+        `reached`: the dial position and the depth reached so far.
         """
         last = nearest_mark(self.infeed, reached, self.cutting.total_mm)
         return last - 1 if last > reached.marks and self.cutting.is_past(self._size_at_mm(last, reached)) else last
@@ -131,8 +137,8 @@ class SizeCutAtLathe:
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
         """Return the roughing, semi-finishing and finishing cuts, with the measurements between them.
 
-        `reached`: the position and depth so far. `last`: the last mark. `follows`: whether a measurement or a pass
-        comes right before; "" for neither.
+        `reached`: the dial position and the depth reached so far. `last`: the last mark. `follows`: what comes directly
+        before, a measurement or a pass; "" for neither.
         """
         return passes(
             self.cutting,
@@ -146,9 +152,9 @@ class SizeCutAtLathe:
         )
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes, with a caution about the last mark if it is needed, and the last measurement.
+        """Return the passes, then the last measurement, with a caution about the last mark if one is needed.
 
-        `reached`: the position and depth before the passes. `last`: the last mark.
+        `reached`: the dial position and the depth before the passes. `last`: the last mark.
         """
         cutting, lathe, planned = self.cutting, self.lathe, self.last_mark(reached)
         if last > planned:
@@ -162,18 +168,20 @@ class SizeCutAtLathe:
         return [*with_caution_at_last(passes, caution), last_check(cutting, lathe, note)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the step that ends a cut when no pass is left.
+        """Return the step that ends a cut when no pass is left, and that says whether the size is right.
 
-        The step says whether the size is right. `reached`: the position and depth of the cut so far.
+        `reached`: the dial position and the depth reached so far.
         """
         return [with_measured_depth(self._how_it_is(reached), reached.depth_mm)]
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth as text. For a diameter, this is the difference of the diameters."""
+        """Return a difference of depth [mm] as text. For a diameter, the text states the difference of the
+        diameters.
+        """
         return self.lathe.length_text(depth_mm * (2 if self.cutting.on_diameter else 1))
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that a measured size shows, and the steps that follow from it.
+        """Return the depth that a measured size shows, and the findings or the final step that follow from it.
 
         After the last pass, the size is compared with the wanted limits.
         """
@@ -191,7 +199,7 @@ class SizeCutAtLathe:
         return Measurement(depth_mm, unexpected_words(self, progress, depth_mm, usual_mm, self._entered_text))
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on the work as it is cut now, to a depth [mm]."""
+        """Return the step that touches off on the work after a depth [mm] has been cut."""
         step = touch_off(self.cutting, self.lathe, self.infeed, self.cutting.size_mm(depth_mm))
         return TouchedOff([with_measured_depth(step, depth_mm)], Fraction(0))
 
@@ -205,14 +213,14 @@ class SizeCutAtLathe:
         return self.lathe.length_text(self.cutting.entered_mm(self.cutting.size_mm(depth_mm)))
 
     def _exact_mm(self, reached: Reached) -> float:
-        """Return the depth of the wanted size, counted from the dial's zero [mm]."""
+        """Return the depth of the wanted size [mm], counted from the dial's zero and not rounded to a mark."""
         return self.infeed.depth_mm(reached.marks) + self.cutting.total_mm - reached.depth_mm
 
     def _size_at_mm(self, mark: int, reached: Reached) -> float:
         return self.cutting.size_mm(reached.depth_mm + self.infeed.depth_mm(mark - reached.marks))
 
     def _result_words(self, reached: Reached) -> str:
-        """Return in words how far the work is from the wanted size when no further cut is possible."""
+        """Return in words how far the work is from the wanted size, for a cut that no further pass can improve."""
         left_mm = self.cutting.total_mm - reached.depth_mm
         amount = self.amount_text(abs(left_mm))
         if left_mm < -self.infeed.mark_mm / 2:
@@ -222,7 +230,7 @@ class SizeCutAtLathe:
 
 
 def _verdict(cutting: SizeCut, lathe: Lathe, size_mm: float) -> Step:
-    """Return the step that says whether a size [mm] is right when no mark of the dial is left to cut to."""
+    """Return the step that judges a measured size [mm] when no mark of the dial is left to cut to."""
     wanted = cutting.wanted
     if wanted is None or wanted.holds(size_mm):
         text = (
@@ -252,7 +260,7 @@ def _off_words(wanted: WantedSize, lathe: Lathe, size_mm: float) -> str:
 
 
 def _size_mm(cutting: SizeCut, measured: Measured) -> float:
-    """Return what was measured as a size of the cut [mm], the quantity of its `from_mm` and `to_mm`."""
+    """Return a measured value as a size [mm] in the quantity of the cut's `from_mm` and `to_mm`."""
     match measured.what:
         case "size":
             return measured.size_mm
@@ -264,7 +272,8 @@ def _size_mm(cutting: SizeCut, measured: Measured) -> float:
 def _checked_remaining_mm(cutting: SizeCut, lathe: Lathe, size_mm: float) -> float:
     """Return the depth still to cut at a measured size [mm].
 
-    Raises PlanError if it is more than twice the whole cut, because a typing error must not plan a hundred passes.
+    Raises PlanError if this depth is more than twice the whole cut plus one pass, so that a typing error cannot plan a
+    hundred passes.
     """
     remaining_mm = cutting.remaining_mm(size_mm)
     most_mm = 2 * cutting.total_mm + cutting.cut_mm

@@ -1,4 +1,4 @@
-"""The compound (top slide) swung to an angle: how to set the angle, and how to correct it after a cut.
+"""The compound (top slide) swung to an angle: how to set the angle, and how to correct the angle after a cut.
 
 Lengths are in mm, angles in degrees.
 """
@@ -29,7 +29,7 @@ _ROUND: Mapping[str, tuple[float, ...]] = {
 
 
 def round_length_mm(most_mm: float, unit: Unit) -> float:
-    """Return the largest length [mm] up to `most_mm` that is a round number in a unit, "mm" or "in".
+    """Return the largest length [mm] up to `most_mm` that is a round number in `unit`, "mm" or "in".
 
     >>> round_length_mm(60.0, "mm"), round_length_mm(60.0, "in")
     (50, 50.8)
@@ -44,7 +44,7 @@ def angle_words(angle_deg: float) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class SwungCompound:
-    """A compound that feeds along a taper, and the steps that set its angle."""
+    """A compound that is swung to feed along a taper, and the steps that set and correct its angle."""
 
     half_deg: float
     """The compound's angle off the spindle axis [deg], above 0 and below 90."""
@@ -54,12 +54,14 @@ class SwungCompound:
 
     @property
     def mark_mm(self) -> float:
-        """One mark of the lathe's indicator [mm]; 0.01 mm if the lathe file has no indicator."""
+        """The value of one mark of the lathe's indicator [mm]; 0.01 mm if the lathe file has no indicator."""
         return self.lathe.indicator.graduation_mm if self.lathe.indicator else USUAL_MARK_MM
 
     @property
     def tried_mm(self) -> float:
-        """How far to wind the compound to check its angle [mm], limited by the taper and the indicator's travel."""
+        """How far the user winds the compound to check its angle [mm], limited by the taper and by the indicator's
+        travel.
+        """
         kind = self.lathe.indicator.kind if self.lathe.indicator else "plunger"
         slant_mm = self.length_mm / cos(radians(self.half_deg))
         most_mm = min(slant_mm, _INDICATOR_TRAVEL_MM[kind] / sin(radians(self.half_deg)))
@@ -78,14 +80,17 @@ class SwungCompound:
         return float(self._dial.mm_per_unit / (MM_PER_INCH if self._dial.unit == "in" else 1))
 
     def by_dial(self, travel_mm: float) -> str:
-        """Return a travel of the compound [mm] as text, in the unit of its dial and rounded up to the next mark."""
+        """Return a travel of the compound [mm] as text, in the unit of its dial and rounded up to the next mark.
+
+        If the compound has no dial, the text is in the unit of the lathe.
+        """
         if self._dial is None:
             return self.lathe.length_text(travel_mm)
         return self._dial.reading_text(ceil(travel_mm / self._dial.mark_mm - 1e-6) * self._dial.graduation)
 
     @property
     def shown_mm(self) -> float:
-        """The indicator's movement during the check of the angle [mm]: travel x sin(half angle).
+        """How far the indicator moves while the angle is checked [mm]: the compound's travel x sin(half angle).
 
         The indicator touches a bar parallel to the axis.
         """
@@ -93,11 +98,11 @@ class SwungCompound:
 
     @property
     def one_mark_deg(self) -> float:
-        """The error of the angle if the indicator moves one mark too far [deg]."""
+        """The error of the angle [deg] if the indicator moves one mark too far while the angle is checked."""
         return degrees(asin(min(1.0, (self.shown_mm + self.mark_mm) / self.tried_mm))) - self.half_deg
 
     def swing(self) -> Step:
-        """Return the step that swings the compound, with the reading of its scale if the scale is known."""
+        """Return the step that swings the compound, with the reading that its scale must show if the scale is known."""
         scale = self.lathe.compound
         reads = f" Its scale must read {taper_scale_words(scale, self.half_deg)}." if scale else ""
         text = (
@@ -107,7 +112,7 @@ class SwungCompound:
         return Step(action="check", title="Swing the compound", text=text)
 
     def indicate(self) -> Step:
-        """Return the step that sets the angle by an indicator, and says what an error of one mark means."""
+        """Return the step that sets the angle by an indicator, and that says what an error of one mark means."""
         length_text, off_deg = self.lathe.length_text, self.one_mark_deg
         off_mm = 2 * self.length_mm * (tan(radians(self.half_deg + off_deg)) - tan(radians(self.half_deg)))
         wound, moved = self.by_dial(self.tried_mm), self.lathe.indicator_text(self.shown_mm)
@@ -121,15 +126,15 @@ class SwungCompound:
         return Step(action="check", title="Set the angle by indicator", text=text, cautions=(safety.INDICATOR_OFF,))
 
     def correct(self, cut_deg: float) -> Step:
-        """Return the step that corrects the compound after it has cut a wrong half angle [deg]."""
+        """Return the step that corrects the compound after it has cut a wrong half angle of `cut_deg` [deg]."""
         words = self.correction_words(cut_deg)
         return Step(action="check", title="Correct the angle", text=f"Correct the angle: {words[0].lower()}{words[1:]}")
 
     def correction_words(self, cut_deg: float) -> str:
-        """Return in words how to correct the compound, for the half angle that it has cut [deg].
+        """Return in words how to correct the compound after it has cut a half angle of `cut_deg` [deg].
 
-        The text states the angle to swing, the movement of an indicator against the compound, and how much further the
-        indicator moves in a new check.
+        The text states the angle by which to swing the compound, how far an indicator set against the compound must
+        move, and by how much the indicator's movement must change when the angle is checked again.
         """
         off_deg = self.half_deg - cut_deg
         more, direction = ("more", "further from") if off_deg > 0 else ("less", "nearer to")
@@ -145,7 +150,7 @@ class SwungCompound:
         )
 
     def caution(self) -> str:
-        """Return a caution if the compound's scale ends before the wanted angle; "" if it does not."""
+        """Return a caution if the compound's scale ends before the wanted angle; "" if the scale reaches the angle."""
         scale = self.lathe.compound
         if scale is None or scale.shows(90 - self.half_deg):
             return ""

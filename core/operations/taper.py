@@ -1,4 +1,5 @@
-"""Turning a taper with the swung compound: its steps, its measurements at two lines, and its corrections.
+"""Turning a taper with the swung compound: its steps, its measurements at two lines marked on the work, and its
+corrections.
 
 The blank is parallel and has the diameter of the large end. The tool touches off on the blank. The taper has its full
 length when the cross-slide has moved in by half the difference of the two diameters. Lengths are in mm, angles in
@@ -58,7 +59,7 @@ _HOLDS = "A self-holding taper can jam. Try it by hand, spindle stopped. Keep a 
 
 @dataclass(frozen=True)
 class _TaperAtLathe:
-    """A taper on one lathe: the steps, the questions and the corrections that it needs."""
+    """A taper on one lathe, with its steps, questions and corrections."""
 
     taper: TaperCut
     lathe: Lathe
@@ -69,7 +70,7 @@ class _TaperAtLathe:
 
     @cached_property
     def lines_mm(self) -> tuple[float, float]:
-        """Distances of the near and the far measuring line from the free end of the taper [mm].
+        """The distances of the near and the far measuring line from the free end of the taper [mm].
 
         The passes before the first measurement end just past the far line.
         """
@@ -81,7 +82,7 @@ class _TaperAtLathe:
 
     @property
     def _plain(self) -> SizeCut:
-        """The cut to the small diameter, with all sizes measured at the free end."""
+        """The cut to the small diameter, in which every size is the diameter at the free end."""
         taper = self.taper
         ends_mm = taper.large_mm, taper.small_mm
         return SizeCut(
@@ -101,9 +102,9 @@ class _TaperAtLathe:
 
     @cached_property
     def cutting(self) -> SizeCut:
-        """The cut to the small diameter, with all sizes measured at the far line.
+        """The cut to the small diameter, in which every size is the diameter at the far measuring line.
 
-        Before the taper reaches this line, the size is the diameter that the cone would have there.
+        Before the taper reaches this line, the size is the diameter that the extended cone would have there.
         """
         plain = self._plain
         return plain._replace(
@@ -140,18 +141,22 @@ class _TaperAtLathe:
         return Step(action="check", title="Try the compound's travel", text=text)
 
     def before_zeros(self) -> list[Step]:
-        """Return the steps that set the angle and the tool height, before any dial is set to 0."""
+        """Return the steps that set the angle of the compound and the height of the tool, before any dial is
+        set to 0.
+        """
         return [self.swung.swing(), self.swung.indicate(), self.travel(), self.tool_height()]
 
     def zeros(self) -> list[Step]:
-        """Return the steps that zero the compound and find the face; [] if the job does not state the start."""
+        """Return the steps that zero the compound and find the face; [] if the job does not state where the taper
+        starts.
+        """
         return zero_steps(self.taper.place, self.lathe) if self.taper.place else []
 
     def touched_off(self, touch_off: Step) -> list[Step]:
-        """Return the steps that set the compound to 0, touch off on the work, and lock the carriage.
+        """Return the steps that set the compound's dial to 0, touch off on the work, and lock the carriage.
 
         On the blank, the carriage brings the tool over the work, so it is locked after the touch-off. On the taper, the
-        compound does, so the carriage is locked first.
+        compound brings the tool over the work, so the carriage is locked first.
         """
         lock = lock_step(self.taper.place, self.lathe)
         is_cut = self._is_cut(float(touch_off.extra.get(MEASURED_DEPTH, 0.0)))
@@ -159,7 +164,9 @@ class _TaperAtLathe:
         return [*self.zeros(), *both]
 
     def _is_cut(self, depth_mm: float) -> bool:
-        """Return whether the work is already a taper at a depth of cut [mm]. Below one mark it is still the blank."""
+        """Return whether the work is already tapered at a depth of cut [mm]. Below one mark, it still counts as the
+        blank.
+        """
         return depth_mm >= self._plain.infeed(self.lathe).mark_mm
 
     def tool_height(self) -> Step:
@@ -177,10 +184,10 @@ class _TaperAtLathe:
         return Step(action="check", title="Set the tool to centre height", text=text, cautions=(curved,))
 
     def touch_off(self, line: int, size_mm: float) -> Step:
-        """Return the step that touches off at a line: 0 for the near line, 1 for the far line.
+        """Return the step that touches off at a measuring line. `line`: 0 for the near line, 1 for the far line.
 
-        A size larger than the blank belongs to a taper that has not reached the line. The tool then touches off at the
-        free end.
+        `size_mm`: the diameter at the line [mm]. If it is larger than the blank, the taper has not reached the line,
+        and the tool touches off at the free end instead.
         """
         lathe, at_mm = self.lathe, self.lines_mm[line]
         if size_mm > self.taper.large_mm:
@@ -203,7 +210,10 @@ class _TaperAtLathe:
         return with_measured_depth(step, depth_mm) if depth_mm > 0 else step
 
     def measure(self, depth_mm: float) -> Step:
-        """Return the step that measures between passes, with the diameters that the dial predicts."""
+        """Return the step that measures between passes, with the diameters that the cross-slide's dial predicts.
+
+        `depth_mm`: the depth of cut so far, according to the dial [mm].
+        """
         near, far = (
             self.lathe.length_text(self.taper.large_mm + 2 * (at * self.taper.slope - depth_mm)) for at in self.lines_mm
         )
@@ -238,7 +248,10 @@ class _TaperAtLathe:
         )
 
     def numbered_with_ends(self, steps: Sequence[Step], first_id: int) -> tuple[Step, ...]:
-        """Return numbered steps. If the job states the start, each pass gets the compound's reading at its end."""
+        """Return the steps with numbers, counted from `first_id`.
+
+        If the job states where the taper starts, each pass also gets the compound's reading at its end.
+        """
         if self.taper.place:
             end = compound_end(self.lathe, self.taper.length_mm, self.taper.half_deg)
             steps = with_compound_end(steps, self.lathe, end)
@@ -247,7 +260,7 @@ class _TaperAtLathe:
     # Replanning.
 
     def reaches_far_line(self, progress: Progress) -> bool:
-        """Return whether the taper has reached at least 98 % of the distance to the far line."""
+        """Return whether the taper extends over at least 98 % of the distance from the free end to the far line."""
         return progress.depth_mm >= 0.98 * self.lines_mm[1] * self.taper.slope
 
     def at_far_line(self, size: Measured) -> Measured:
@@ -258,7 +271,7 @@ class _TaperAtLathe:
         return size._replace(what="size", size_mm=size.size_mm + self.rise_mm) if size.what == _FREE_END else size
 
     def after_edit(self, progress: Progress) -> list[Step]:
-        """Return the steps after the job or the lathe was edited: set up, touch off, then the remaining passes."""
+        """Return the steps after an edit of the job or the lathe: set up, touch off, then cut the remaining passes."""
         depth_mm = progress.depth_at_dial_mm(self.cutting.infeed(self.lathe))
         return [
             *self.before_zeros(),
@@ -267,7 +280,9 @@ class _TaperAtLathe:
         ]
 
     def after_two(self, progress: Progress, measured: DiametersMeasured) -> list[Step]:
-        """Return the steps after two diameters were measured: correct a wrong angle, then cut the remaining passes."""
+        """Return the steps after two diameters were measured: correct the angle if it is wrong, then cut the remaining
+        passes.
+        """
         taper, lathe = self.taper, self.lathe
         self._refuse_impossible(progress, measured)
         (near_at, far_at), (near_mm, far_mm) = measured.at_mm, measured.diameters_mm
@@ -308,12 +323,12 @@ class _TaperAtLathe:
         ]
 
     def _rest(self, left_mm: float) -> list[Step]:
-        """Return the passes after a touch-off; `left_mm` is the depth still to cut [mm]."""
+        """Return the passes that remain after a touch-off. `left_mm`: the depth still to cut [mm]."""
         cut = SizeCutAtLathe(self.cutting, self.lathe)
         return what_is_left(cut, Reached(Fraction(0), self.cutting.total_mm - left_mm), "measurement")
 
     def refuse_before_the_line(self, progress: Progress) -> None:
-        """Raise PlanError if the taper cannot be measured at the far line because it has not reached the line."""
+        """Raise PlanError if the taper has not reached the far line, so that it cannot be measured there."""
         if not self.reaches_far_line(progress):
             at = self.lathe.length_text(self.lines_mm[1])
             raise PlanError(
@@ -341,7 +356,7 @@ class _TaperAtLathe:
     # Questions.
 
     def read(self, text: str) -> EnteredSize:
-        """Return a diameter that the user entered; raises QuantityError for one larger than the blank."""
+        """Return a diameter that the user entered. Raises QuantityError if it is larger than the blank."""
         reading, most_mm = read_length(text, self.lathe.unit), self.taper.large_mm + self.swung.mark_mm
         if reading.size_mm > most_mm:
             size, blank = self.lathe.length_text(reading.size_mm), self.lathe.length_text(self.taper.large_mm)
@@ -351,9 +366,10 @@ class _TaperAtLathe:
         return reading
 
     def one_asked(self, what: str, where: str, wanted_mm: float) -> SizeAsked:
-        """Return the question for one measured diameter.
+        """Return the question that asks for one diameter.
 
-        what: the name under which the answer is logged. where: the place on the work in words.
+        `what`: the name under which the answer is logged. `where`: the place on the work in words. `wanted_mm`: the
+        wanted diameter at this place [mm].
         """
         return SizeAsked(
             what,
@@ -385,13 +401,13 @@ class _TaperAtLathe:
 
 
 def count_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a taper takes; raises PlanError in the same cases as `plan_taper`."""
+    """Return how many steps a plan of a taper has. Raises PlanError in the same cases as `plan_taper`."""
     count = count_size_cut(_TaperAtLathe(taper, lathe).cutting, lathe, material)
     return count._replace(steps=count.steps + 1)
 
 
 def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a taper; raises PlanError if the cross-slide has no dial, or its marks are too coarse."""
+    """Return the plan of a taper. Raises PlanError if the cross-slide has no dial, or if its marks are too coarse."""
     here = _TaperAtLathe(taper, lathe)
     plan = plan_size_cut(here.cutting, lathe, material)
     sizes = {
@@ -417,7 +433,9 @@ def plan_taper(taper: TaperCut, lathe: Lathe, material: str | None) -> Plan:
 def replan_taper(
     taper: TaperCut, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining ones; raises PlanError for an input that this cut cannot use."""
+    """Return new steps that replace the remaining ones. Raises PlanError for an input that a `taper` operation cannot
+    use.
+    """
     here = _TaperAtLathe(taper, lathe)
     match entered:
         case DiametersMeasured():
@@ -439,13 +457,18 @@ def replan_taper(
 
 
 def taper_questions(taper: TaperCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:
-    """Return the questions for measurements: the diameters at both lines, or the diameter at the far line alone."""
+    """Return the questions that ask for the diameters at both measuring lines, or for the diameter at the far line
+    alone.
+    """
     here = _TaperAtLathe(taper, lathe)
     return here.two_asked(), here.at_line_asked()
 
 
 def taper_moved(taper: TaperCut, lathe: Lathe, state: State) -> Asked:
-    """Return the question after a move: the diameter at the far line, or at the free end before that is cut."""
+    """Return the question to ask after something was moved: it asks for the diameter at the far line.
+
+    If the taper has not reached that line, the question asks for the diameter at the free end instead.
+    """
     here = _TaperAtLathe(taper, lathe)
     if here.reaches_far_line(state.progress):
         return here.at_line_asked()

@@ -1,4 +1,4 @@
-"""Reads a taper in any usual form, and works out how to set the compound to it by scale or indicator.
+"""Reads a taper in any usual form, and works out how to set the compound to its angle by scale or by indicator.
 
 A taper of ISO 296 can be entered by its name, such as MT 2.
 """
@@ -40,7 +40,7 @@ _STANDARD_NAME = re.compile(
 
 
 class Taper(NamedTuple):
-    """A taper, stated by its included angle or by the angle of one side."""
+    """A taper, stated by its included angle or by the angle between one side and the axis."""
 
     angle_deg: Fraction
     """The angle as entered, included or half [deg]."""
@@ -58,7 +58,7 @@ class Taper(NamedTuple):
 
 
 def taper_spelled(text: str) -> Taper | None:
-    """Return the taper for a text such as "1:20", "0.6 tpf", "5 %" or "MT 2"; None for any other text.
+    """Return the taper for a text such as "1:20", "0.6 tpf", "5 %" or "MT 2"; None for a text of no such form.
 
     Raises QuantityError for a taper of 0 and for a size that ISO 296 does not have.
     """
@@ -83,7 +83,7 @@ def taper_spelled(text: str) -> Taper | None:
 
 
 class StandardTaper(NamedTuple):
-    """A standard taper of ISO 296."""
+    """A standard taper of ISO 296, with its name, its ratio and its large diameter."""
 
     name: str
     """The name in the standard, such as "Morse 2" or "metric 80"."""
@@ -117,7 +117,7 @@ def standard_tapers() -> dict[str, StandardTaper]:
 
 
 def _standard_taper(text: str) -> StandardTaper | None:
-    """Return the taper for a name such as "MT 2", "Morse no. 2" or "metric 80"; None for any other text.
+    """Return the taper for a name such as "MT 2", "Morse no. 2" or "metric 80"; None for a text of no such form.
 
     Raises QuantityError for a size that ISO 296 does not have.
 
@@ -140,8 +140,8 @@ def _standard_taper(text: str) -> StandardTaper | None:
 def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
     """Return the taper that an operation states as text.
 
-    of: "included" or "half" if the text is an angle; None for any other taper. Raises QuantityError for a text that is
-    not a taper, and for an angle without `of`.
+    `of`: the angle that the text states, "included" or "half"; None if the text does not state an angle. Raises
+    QuantityError if the text is not a taper, or if it is an angle and `of` is None.
 
     >>> float(stated_taper("0.6 in per ft", None).half_deg) == float(stated_taper("1:20", None).half_deg)
     True
@@ -165,7 +165,7 @@ def stated_taper(text: object, of: Literal["included", "half"] | None) -> Taper:
 
 
 def _amount_per_length(text: str) -> Taper | None:
-    """Return the taper for a text such as "0.625 in per ft" or "5 mm per 100 mm"; None for any other text."""
+    """Return the taper for a text such as "0.625 in per ft" or "5 mm per 100 mm"; None for a text of no such form."""
     parts = _PER_LENGTH.fullmatch(text)
     if parts is None:
         return None
@@ -185,14 +185,14 @@ def on_diameter(taper: Fraction) -> Taper:
 
 
 def of_one_side(slope: Fraction) -> Taper:
-    """Return the taper for the slope of one side against the axis [-], such as 0.025 for 1:20."""
+    """Return the taper whose side has the given slope against the axis [-], such as 0.025 for 1:20."""
     return Taper(Fraction(degrees(atan(slope))), "half", _SIDE_WORDS)
 
 
 def per_length(ratio: Fraction) -> Taper:
     """Return the taper for a ratio [-] such as 0.125 in per 3 in. The ratio is on the diameter, as on drawings.
 
-    One row of the result says which half angle the same ratio would give as the slope of one side.
+    One of the taper's `rows` says which half angle would result if the ratio were the slope of one side.
     """
     side = of_one_side(ratio)
     words = f"half angle {figure_text(side.half_deg, 'deg')}, {whole_seconds_text(side.half_deg)}"
@@ -200,9 +200,9 @@ def per_length(ratio: Fraction) -> Taper:
 
 
 def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
-    """Return the angles and indicator movements of a taper, by the keys of the plan of a `taper` operation.
+    """Return the angles and indicator movements of a taper, by the keys that the plan of a `taper` operation has.
 
-    A lathe adds the readings of its compound scale, if the scale is known.
+    If the compound scale of the lathe is known, its readings are added. `lathe`: None for figures without a lathe.
     """
     half_deg = float(taper.half_deg)
     figures: dict[str, Any] = {
@@ -223,7 +223,7 @@ def taper_figures(taper: Taper, lathe: Lathe | None) -> dict[str, Any]:
 
 
 def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
-    """Return rows of words about a taper: both angles, the ratio, and how to set the compound.
+    """Return rows of text about a taper: both angles, the ratio, and how to set the compound.
 
     `lathe`: the lathe in use; None for an answer without a lathe.
     """
@@ -239,16 +239,16 @@ def taper_rows(taper: Taper, lathe: Lathe | None) -> list[Row]:
 
 
 def angle_row(label: str, angle_deg: Fraction, *, before: str = "", after: str = "") -> Row:
-    """Return a row with an angle in decimal degrees, followed by degrees, minutes and seconds.
+    """Return a row with an angle in decimal degrees, followed by the angle in degrees, minutes and seconds.
 
-    `before` and `after`: words around the angle.
+    `before` and `after`: words to put before and after the angle.
     """
     words = f"{before}{figure_text(angle_deg, 'deg')}, {whole_seconds_text(angle_deg)}{after}"
     return Row(label, words, field_text(angle_deg, "deg"))
 
 
 def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
-    """Return a row with the ratio of a taper on the diameter for a half angle [deg]; no row at 90 deg.
+    """Return a row with the ratio of a taper on the diameter for a half angle [deg]; [] at 90 deg.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -260,11 +260,11 @@ def ratio_rows(label: str, half_deg: Fraction) -> list[Row]:
 
 
 def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> list[Row]:
-    """Return rows on how to set a compound to a half angle [deg]: by its scale, and by an indicator.
+    """Return rows that say how to set a compound to a half angle [deg] by its scale and by an indicator.
 
-    An indicator square to the axis moves tan(half angle) of the carriage's travel along the finished taper, and
-    sin(half angle) of the compound's travel along a cylinder. `lathe`: the lathe in use; None for an answer without a
-    lathe. `indent`: text before each label.
+    An indicator square to the axis moves by tan(half angle) times the carriage's travel along the finished taper, and
+    by sin(half angle) times the compound's travel along a cylinder. Return [] for angles of 90 deg or more, or below 0.
+    `lathe`: the lathe in use; None for an answer without a lathe. `indent`: the text before each label.
     """
     if not 0 <= half_deg < 90:
         return []
@@ -280,7 +280,8 @@ def setting_rows(half_deg: Fraction, lathe: Lathe | None, indent: str = "") -> l
 
 
 def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
-    """Return in words the reading of a compound's scale for a half angle [deg], and the error at the nearest mark.
+    """Return in words the reading of a compound's scale for a half angle [deg], and the error that the nearest mark
+    gives.
 
     >>> taper_scale_words(CompoundScale(zero="parallel"), 1.25)
     '1.25 deg; at mark 1 deg the half angle is 0.25 deg too small'
@@ -298,9 +299,10 @@ def taper_scale_words(scale: CompoundScale, half_deg: float) -> str:
 
 
 def _per_length(slope: float, inches_first: bool) -> str:
-    """Return in words how far an indicator moves over 100 mm and over 1 inch, for a slope [-].
+    """Return in words how far an indicator moves over 100 mm and over 1 inch.
 
-    `inches_first`: True to give the movement over 1 inch first.
+    `slope`: the indicator's movement divided by the travel [-]. `inches_first`: True to state the movement over 1 inch
+    first.
     """
     both = [f"{figure_text(100 * slope, 'mm', 4)} in 100 mm", f"{figure_text(1000 * slope, 'thou', 4)}/in"]
     return ", ".join(reversed(both) if inches_first else both)

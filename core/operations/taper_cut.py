@@ -37,7 +37,7 @@ class TaperCut:
 
     @property
     def ends_mm(self) -> float:
-        """Distance of the large end from the face [mm]; from the free end if the job states no face."""
+        """The distance of the large end from the face [mm], or from the free end if the job states no face."""
         return self.length_mm + (self.place.starts_mm if self.place else 0.0)
 
     @property
@@ -47,17 +47,19 @@ class TaperCut:
 
     @property
     def small_mm(self) -> float:
-        """Diameter of the small end, which is the free end [mm]."""
+        """The diameter of the small end, which is the free end [mm]."""
         return self.at_mm(0)
 
     @property
     def travel_mm(self) -> float:
-        """The compound's travel from end to end of the taper [mm]."""
+        """The compound's travel from one end of the taper to the other [mm]."""
         return self.length_mm / cos(radians(self.half_deg))
 
     @property
     def tailstock_mm(self) -> float | None:
-        """The set-over of the tailstock that gives the same taper [mm]; None if the work's length is not known."""
+        """The set-over of the tailstock that would give the same taper [mm]; None if the length of the work is not
+        known.
+        """
         return None if self.work_length_mm is None else self.work_length_mm * sin(radians(self.half_deg))
 
     def at_mm(self, from_end_mm: float) -> float:
@@ -65,10 +67,10 @@ class TaperCut:
         return max(0.0, self.large_mm - 2 * (self.length_mm - from_end_mm) * self.slope)
 
     def error_off_centre_mm(self, off_centre_mm: float) -> float:
-        """Return how much too large the free end becomes if the tool is off centre height [both mm].
+        """Return how much too large the free end becomes [mm] if the tool is off centre height by `off_centre_mm`.
 
-        The large end is assumed to be right. A tool at a height h above the axis, and a distance x from the axis in its
-        own plane, cuts a radius of sqrt(x^2 + h^2). The side of the taper is therefore curved.
+        The large end is assumed to be right. A tool that is h above the axis, and x from the axis in its own horizontal
+        plane, cuts a radius of sqrt(x^2 + h^2). The side of the taper is therefore curved.
         """
         large_mm = sqrt(max(0.0, (self.large_mm / 2) ** 2 - off_centre_mm**2))
         small_mm = max(0.0, large_mm - self.length_mm * self.slope)
@@ -76,7 +78,7 @@ class TaperCut:
 
 
 def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
-    """Return the taper of a `taper` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the taper of a `taper` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     length, work = table.length("length", required=True, above=0), table.length("work_length", above=0)
     large, small = table.length("large", above=0), table.length("small", least=0)
@@ -114,7 +116,7 @@ def read_taper(table: Table, lathe: Lathe) -> TaperCut | None:
 
 
 def _of(table: Table) -> Literal["included", "half"] | None:
-    """Return which angle of the taper the user entered; None if the taper is not stated as an angle."""
+    """Return which angle the user entered for the taper; None if the taper is not stated as an angle."""
     word = table.word("of", ("included", "half"))
     return "included" if word == "included" else "half" if word else None
 
@@ -122,7 +124,7 @@ def _of(table: Table) -> Literal["included", "half"] | None:
 def _stated(table: Table, of: Literal["included", "half"] | None) -> Taper | None:
     """Return the taper that the user entered; None if two diameters were entered, or if an entry is wrong.
 
-    `of`: which angle the text states; None for a taper that is not an angle.
+    `of`: the angle that the text states; None if the text does not state an angle.
     """
     if table.has("taper") and table.has("small"):
         table.problem("small", "Both the taper and the small diameter are entered. Delete one of them.")

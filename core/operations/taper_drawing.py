@@ -1,7 +1,7 @@
 """Draws the compound (top slide) from above, swung for a taper, with the reading of its scale.
 
-x points right, towards the tailstock. y points away from the turner, who is at the bottom. The spindle axis is y = 0.
-Angles are true. Lengths are not to scale: the slide is about 1 drawing unit long.
+x points right, towards the tailstock. y points away from the turner, who is at the bottom of the drawing. The spindle
+axis is y = 0. Angles are true. Lengths are not to scale: the slide is about 1 drawing unit long.
 """
 
 import math
@@ -27,7 +27,7 @@ _STEEP_DEG = 45.0
 
 
 def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
-    """Return the drawing of a compound swung to a half angle [deg], for an outside taper whose small end is free."""
+    """Return the drawing of a compound swung to a half angle [deg], for an outside taper with its small end free."""
     slope = math.tan(math.radians(half_deg))
     length = min(_LONGEST, (_RADIUS - _LEAST_RADIUS) / slope)
     free_x, small = _LARGE_END + length, _RADIUS - length * slope
@@ -74,7 +74,7 @@ def _slide(pivot: Point, handle_deg: float) -> Iterator[Stroke]:
 def _scale(
     scale: CompoundScale, pivot: Point, half_deg: float, handle_deg: float
 ) -> tuple[tuple[Stroke, ...], tuple[Name, ...]]:
-    """Return the zero line of the scale and the arc from there to the slide, and the reading as a name."""
+    """Return the scale's zero line and the arc from there to the slide, and the label that states the reading."""
     reading_deg = scale.reading_deg(90 - half_deg)
     # The slide is turned by the reading, towards the handle, from the direction in which the scale reads 0.
     zero_deg = handle_deg - reading_deg if scale.zero == "parallel" else handle_deg + reading_deg

@@ -1,4 +1,4 @@
-"""Where a taper starts along the work, counted from a face, and where the feed of the compound ends.
+"""Where a taper starts along the work, counted from a face, and where the compound's feed ends.
 
 The tool is touched off on the face with the compound at its zero. The carriage is then moved to the start of the taper
 and locked. The compound's dial shows the end of the taper. Lengths are in mm.
@@ -39,12 +39,12 @@ class TaperPlace(NamedTuple):
 
     @property
     def length(self) -> CutLength:
-        """The distance from the face to the small end."""
+        """The length from the face to the small end."""
         return CutLength(0.0, self.starts_mm, self.by, self.face)
 
 
 def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
-    """Return where a taper starts; None if the table states no start, or if an entry is wrong."""
+    """Return where a taper starts; None if the table does not state the start, or if an entry is wrong."""
     before = len(table.problems)
     starts, face = table.length("starts_at", least=0), table.text("zero_face", longest=40)
     by = table.word("lengths_by", (DIAL, RULE)) or (DIAL if CARRIAGE in lathe.dials else RULE)
@@ -66,7 +66,9 @@ def read_taper_place(table: Table, lathe: Lathe) -> TaperPlace | None:
 
 
 def zero_steps(place: TaperPlace, lathe: Lathe) -> list[Step]:
-    """Return the steps that set the compound to 0 and, for lengths by carriage dial, touch off on the face."""
+    """Return the steps that set the compound's dial to 0 and, if lengths are set by carriage dial, touch off on the
+    face.
+    """
     compound = lathe.dial("compound")
     text = (
         "Compound: wind it back to where its trial began, then two turns more. Take up the "
@@ -109,12 +111,12 @@ def lock_step(place: TaperPlace | None, lathe: Lathe) -> Step:
 
 
 def compound_end(lathe: Lathe, length_mm: float, half_deg: float) -> Setting:
-    """Return the compound's dial setting at the large end of a taper, counted from 0 at the small end."""
+    """Return the setting of the compound's dial at the large end of a taper, counted from 0 at the small end."""
     return lathe.dial("compound").at_travel(length_mm / cos(radians(half_deg)))
 
 
 def with_compound_end(steps: Sequence[Step], lathe: Lathe, end: Setting) -> list[Step]:
-    """Return the steps of a taper, with the compound's reading at the large end added to each pass."""
+    """Return the steps of a taper, with the compound's setting at the large end added to each pass."""
     words = f"; then feed, at most until the compound reads {lathe.dial('compound').setting_text(end)}"
     return [
         replace(step, text=f"{step.text}{words}", settings=(*step.settings, end))
@@ -129,7 +131,7 @@ def taper_movements(
 ) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]]:
     """Return the function that gives the movements of a pass.
 
-    end: the compound's setting at the large end. ends_mm: the distance of the large end from the face [mm].
+    `end`: the compound's setting at the large end. `ends_mm`: the distance of the large end from the face [mm].
     """
 
     def movements(step: Step, dials: ZeroedDials, starts: tuple[int, int]) -> tuple[str, ...]:

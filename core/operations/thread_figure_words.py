@@ -1,6 +1,6 @@
 """Words for the figures on a thread's card: pitch, change gears, half nuts, and drills near the tapping drill.
 
-This module is not in the package of threads. So a card without a thread does not import that package.
+This module is outside the package for threads, so that a card without a thread does not import that package.
 """
 
 import re
@@ -17,7 +17,7 @@ _NEAR = 0.1
 
 
 def is_named_in_mm(designation: str) -> bool:
-    """Return True if a thread's designation belongs to a standard in millimetres.
+    """Return whether a thread's designation belongs to a standard in millimetres.
 
     >>> is_named_in_mm("M27x3-6g"), is_named_in_mm("1 1/8-12 UNF-2A")
     (True, False)
@@ -28,7 +28,7 @@ def is_named_in_mm(designation: str) -> bool:
 def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
     """Return a thread's pitch or lead in words: in the thread's unit and, if different, in the lathe's unit.
 
-    length_mm: the pitch or lead [mm]; unit: the lathe's unit. The unit of a thread is mm or threads per inch (tpi).
+    `length_mm`: the pitch or lead [mm]. `unit`: the lathe's unit. The unit of a thread is mm or threads per inch (tpi).
 
     >>> screw_pitch_words(25.4 / 12, "1 1/8-12 UNF-2A", "mm"), screw_pitch_words(3, "M27x3-6g", "mm")
     ('12 tpi (2.1167 mm)', '3 mm')
@@ -45,7 +45,8 @@ def screw_pitch_words(length_mm: float, designation: str, unit: Unit) -> str:
 
 
 def train_words(drivers: Sequence[int], driven: Sequence[int]) -> str:
-    """Return a train of change gears in words: the teeth of each driver and its driven wheel, in the order of meshing.
+    """Return a train of change gears in words: the teeth of each driver and of the wheel that it drives, in the order
+    of meshing.
 
     >>> train_words((40, 25), (20, 50))
     '40 drives 20, 25 drives 50'
@@ -55,7 +56,7 @@ def train_words(drivers: Sequence[int], driven: Sequence[int]) -> str:
 
 
 def change_gear_words(train: Mapping[str, Any]) -> str:
-    """Return a train of change gears in words, with the error of its lead in parts per million.
+    """Return a train of change gears in words, with the error of the resulting lead in parts per million.
 
     >>> change_gear_words({"drivers": [40], "driven": [20], "error_ppm": 0})
     '40 drives 20: exact'
@@ -66,7 +67,7 @@ def change_gear_words(train: Mapping[str, Any]) -> str:
 
 
 def half_nut_words(dial_use: Mapping[str, Any]) -> str:
-    """Return in words the lines of one thread-dial wheel on which the half nuts may be closed."""
+    """Return in words the lines of one thread-dial wheel at which the half nuts may be closed."""
     # Only a thread has half nuts, and only its card needs the module.
     from core.operations.threads.thread_dial import DialUse, dial_use_words
 
@@ -77,7 +78,7 @@ def half_nut_words(dial_use: Mapping[str, Any]) -> str:
 
 
 def full_depth_words(full_depth: str) -> str:
-    """Return in words the depth that counts as 100 % of a thread, with the meaning of H if the depth contains H.
+    """Return in words the depth that counts as 100 % of a thread, followed by the meaning of H if the depth contains H.
 
     >>> full_depth_words("3H/4"), full_depth_words("full depth")
     ('3H/4 on the radius; H is 0.866 of the pitch', 'full depth')
@@ -86,7 +87,9 @@ def full_depth_words(full_depth: str) -> str:
 
 
 def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """Yield the drills whose diameter is within 10 % of the tapping drill's, without the tapping drill itself."""
+    """Yield the drills whose diameters are within 10 % of the tapping drill's diameter, without the tapping drill
+    itself.
+    """
     tapping_mm = figures.get("tapping_drill_mm")
     for drill in drills:
         is_near = tapping_mm is None or abs(drill["mm"] - tapping_mm) < _NEAR * tapping_mm
@@ -95,7 +98,7 @@ def drills_near(drills: Sequence[Mapping[str, Any]], figures: Mapping[str, Any])
 
 
 def drill_words(drill: Mapping[str, Any]) -> str:
-    """Return the name of a drill, followed by its diameter in mm unless the name already states this.
+    """Return the name of a drill, followed by its diameter in mm unless the name already states the diameter.
 
     >>> drill_words({"name": "#7", "mm": 5.1054}), drill_words({"name": "5 mm", "mm": 5.0})
     ('#7 (5.1054 mm)', '5 mm')

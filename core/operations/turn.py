@@ -1,4 +1,4 @@
-"""Turning a diameter, and the kind of declaration that turning, facing and grooving have in common."""
+"""Turning a diameter, and the form of declaration that turning, facing and grooving have in common."""
 
 from collections.abc import Callable
 from functools import partial
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def read_turn(table: Table, lathe: Lathe) -> SizeCut | None:
-    """Return the cut of a `turn` operation; None if an entry is wrong, with the error in `table.problems`."""
+    """Return the cut of a `turn` operation; None if an entry is wrong. Errors are added to `table.problems`."""
     before = len(table.problems)
     side = table.word("side", ("outside", "inside")) or "outside"
     start = table.length("from", required=True, above=0)
@@ -77,8 +77,8 @@ def cut_in_passes(
 ) -> Operation:
     """Return the declaration of an operation that cuts to a size in passes.
 
-    read: returns the cut that a table states. needs: returns the set-up of the lathe that the cut needs. `form` and
-    `drawings`: None if the kind has none.
+    `read`: returns the cut that a table states. `needs`: returns the set-up of the lathe that the cut needs. `form` and
+    `drawings`: None if the kind of operation has none.
     """
     return Operation(
         read=read,
@@ -103,7 +103,7 @@ def cut_in_passes(
 def drawn_as(
     kind: Literal["turn", "face", "groove"], cutting: SizeCut, lathe: Lathe
 ) -> Callable[[State, Step], "Drawing | None"]:
-    """Return the function that draws each step of a cut, for a turned diameter, a face or a groove."""
+    """Return the function that draws each step of a cut. `kind`: what is cut, a turned diameter, a face or a groove."""
     from core.operations.size_cut_drawing import cut_drawings
 
     return cut_drawings(kind, cutting, lathe)

@@ -1,1 +1,1 @@
-"""Divides a full turn: exact positions, settings of the rotary table, and numbers that divide exactly."""
+"""Dividing a full turn: exact positions, settings of the rotary table, and the numbers that a table divides exactly."""

@@ -1,4 +1,4 @@
-"""Plans the passes to a depth at every position of the rotary table, and corrects them after a measurement."""
+"""Plans the passes to a depth at every position of the rotary table, and corrects them after a depth is measured."""
 
 import math
 from collections.abc import Callable, Sequence
@@ -27,7 +27,7 @@ ORDERS: tuple[Order, ...] = ("round", "position")
 
 
 class DepthPasses(NamedTuple):
-    """The passes at every position, and the dial that sets their depth."""
+    """The passes that cut to a depth at every position, and the dial that sets their depth."""
 
     infeed: Infeed
     depth_mm: float
@@ -35,16 +35,16 @@ class DepthPasses(NamedTuple):
     marks: tuple[int, ...]
     """The dial reading after each pass, in marks from the dial's zero."""
     surface: Fraction = Fraction(0)
-    """Reading of the dial at the surface [marks]; not 0 if a measurement showed another zero."""
+    """The dial's reading at the surface [marks]; not 0 if a measurement showed that the dial's zero was wrong."""
     planned: tuple[int, ...] = ()
     """The passes as planned before any measurement [marks]; () if no measurement has changed them."""
 
     def shift(self, level: int) -> int:
-        """Return by how many marks corrections have moved a pass. `level` is the index of the pass, from 0."""
+        """Return by how many marks corrections have moved a pass. `level`: the index of the pass, from 0."""
         return self.marks[level] - self.planned[level] if self.planned else 0
 
     def shifted(self, marks: int) -> "DepthPasses":
-        """Return these passes with the surface and every pass moved deeper by a number of marks."""
+        """Return these passes, with the surface and every pass moved deeper by a number of dial marks."""
         if marks == 0:
             return self
         planned = self.planned or self.marks
@@ -52,20 +52,23 @@ class DepthPasses(NamedTuple):
 
     @property
     def last_exact_mm(self) -> float:
-        """The exact depth of the last pass [mm], counted from the dial's zero instead of from the surface."""
+        """The wanted depth of the last pass [mm], not rounded to a mark, counted from the dial's zero instead of the
+        surface.
+        """
         return self.depth_mm + self.infeed.depth_mm(self.surface)
 
     def cuts(self) -> list[list[Step]]:
-        """Return one list of steps for each pass. The steps do not name a position yet."""
+        """Return one list of steps for each pass. These steps do not name a position yet."""
         befores = (self.surface, *map(Fraction, self.marks))
         parts = [self.parts(before, mark) for before, mark in zip(befores, self.marks, strict=False)]
         steps = iter(self.cuts_from(self.surface, 0.0, [mark for part in parts for mark in part]))
         return [list(islice(steps, len(part))) for part in parts]
 
     def parts(self, before: Fraction, mark: int) -> list[int]:
-        """Return the readings [marks] of the passes from the reading `before` to the reading `mark`.
+        """Return the dial readings [marks] of the passes that lead from the reading `before` to the reading `mark`.
 
-        No pass takes more than the deepest planned pass and half a mark. The surface may lie between two marks.
+        No pass is deeper than the deepest planned pass plus half a mark. The half mark allows for a surface between two
+        marks.
         """
         planned = pairwise((0, *(self.planned or self.marks)))
         deepest = max(after - shallower for shallower, after in planned)
@@ -73,7 +76,9 @@ class DepthPasses(NamedTuple):
         return [round(before + (mark - before) * number / count) for number in range(1, count + 1)]
 
     def cuts_from(self, from_marks: Fraction, start_depth_mm: float, marks: Sequence[int]) -> list[Step]:
-        """Return the passes to the readings `marks`, from the reading `from_marks` and the depth reached there [mm]."""
+        """Return the passes that end at the readings `marks`. They start at the reading `from_marks`, where the cut
+        already has a depth of `start_depth_mm` [mm].
+        """
         return cut_steps(
             self.infeed,
             marks,
@@ -86,7 +91,7 @@ class DepthPasses(NamedTuple):
 
 
 def depth_passes(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> DepthPasses:
-    """Return equal passes to a depth [mm]. Each takes at most `cut_mm`, or one mark of the dial if that is more.
+    """Return equal passes to a depth [mm]. Each takes at most `cut_mm`, or one mark of the dial if a mark is deeper.
 
     Raises PlanError if the lathe does not have the dial, or if the depth is less than half a mark.
     """
@@ -102,7 +107,7 @@ def pass_count(lathe: Lathe, dial_name: str, depth_mm: float, cut_mm: float) -> 
 
 
 def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: float) -> tuple[int, int]:
-    """Return a depth in marks of the dial, and the number of passes needed for that depth."""
+    """Return a depth [mm] in dial marks, and the number of passes that `depth_passes` plans for this depth."""
     total = infeed.marks(depth_mm)
     if total < 1:
         raise PlanError(
@@ -120,12 +125,12 @@ def _marks_and_passes(infeed: Infeed, lathe: Lathe, depth_mm: float, cut_mm: flo
 def carried_over(
     passes: DepthPasses, now: Fraction, measured_mm: float, level: int | None, *, cuts_alike: bool = True
 ) -> DepthPasses:
-    """Return the passes of a position after a depth was measured [mm].
+    """Return the passes at a position, corrected by a depth [mm] that was measured.
 
     - `now`: the dial reading of the measured pass [marks].
     - `level`: the index of the deepest pass that other positions have already had. Passes up to this index stay, so
-      that all positions become equally deep, and deeper passes are corrected. With None or the last index all passes
-      are corrected, since no later pass could correct the depth.
+      that all positions become equally deep, and deeper passes are corrected. With None or the index of the last pass,
+      all passes are corrected, since no later pass could correct the depth.
     - `cuts_alike`: False for a position with a depth of its own. Its passes up to `level` stay as planned.
     """
     planned = passes.planned or passes.marks
@@ -142,10 +147,10 @@ def carried_over(
 def refuse_impossible_depth(
     infeed: Infeed, wanted_mm: float, cut_mm: float, measured_mm: float, to_text: Callable[[float], str] = mm_text
 ) -> None:
-    """Raise PlanError for a measured depth [mm] that the dial cannot have cut.
+    """Raise PlanError if a measured depth differs too much from the depth that the dial shows.
 
-    Such a depth would shift every remaining pass. `wanted_mm`: the final depth [mm]. `cut_mm`: the present depth
-    according to the dial [mm]. `to_text` returns a length [mm] as text.
+    The limit is the final depth, or LEAST_ROOM_MM if that is more, plus one mark of the dial. `wanted_mm`: the final
+    depth [mm]. `cut_mm`: the present depth according to the dial [mm]. `to_text`: returns a length [mm] as text.
     """
     room_mm = max(wanted_mm, LEAST_ROOM_MM) + infeed.mark_mm
     if abs(measured_mm - cut_mm) > room_mm:
@@ -157,7 +162,10 @@ def refuse_impossible_depth(
 
 
 def named(cut: Step, name: str, place: StepPlace | None) -> Step:
-    """Return a pass whose text starts with the name of its position. `place`: the layer and position, or None."""
+    """Return a pass with the name of its position as its title and at the start of its text.
+
+    `place`: the layer and position to store in the pass, or None.
+    """
     return replace(cut, title=name, text=f"{name}: {cut.text.removeprefix(': ')}", place=place)
 
 
@@ -172,7 +180,7 @@ class CutsToDepth(Protocol):
 
 
 def depth_question(job: CutsToDepth, lathe: Lathe, state: "State") -> Asked:
-    """Return the question that asks the user for the measured depth."""
+    """Return the question that asks for the measured depth."""
     return length_asked(
         "depth",
         "Enter the depth you measured",
@@ -188,8 +196,9 @@ def length_asked(
 ) -> SizeAsked:
     """Return a question that asks the user for one length [mm].
 
-    `check` raises CoreError for an impossible length. `words` returns the sentence that the log gets for a length.
-    `what`: the name under which the answer is logged. `choice`: the words in a list of questions.
+    `check`: raises CoreError if the length is impossible. `words`: returns the sentence that the log gets for the
+    length. `what`: the name under which the answer is logged. `choice`: how the question appears in a list of
+    questions.
     """
 
     def read(text: str) -> EnteredSize:
@@ -201,9 +210,9 @@ def length_asked(
 
 
 def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> str:
-    """Return a sentence that compares a measured depth [mm] with the depth that the pass should have reached.
+    """Return a sentence that compares a measured depth [mm] with the depth wanted after the pass.
 
-    If the final depth is less than half a mark away, the sentence says that no dial can set so little.
+    If the final depth is less than half a mark of the dial away, the sentence advises leaving the depth as it is.
     """
     cut, text = _last_cut(state), f"depth {lathe.length_text(measured_mm)}"
     setting = None if cut is None else _setting(cut)
@@ -228,7 +237,7 @@ def measured_depth_text(job: CutsToDepth, lathe: Lathe, state: "State", measured
 
 
 def check_depth(job: CutsToDepth, lathe: Lathe, state: "State", measured_mm: float) -> None:
-    """Raise PlanError for a measured depth [mm] that the last pass cannot have cut."""
+    """Raise PlanError if the last pass cannot have cut a measured depth [mm]."""
     cut = _last_cut(state)
     setting = None if cut is None else _setting(cut)
     if cut is not None and setting is not None:
@@ -241,7 +250,7 @@ def _setting(cut: Step) -> Setting | None:
 
 
 def _last_cut(state: "State") -> Step | None:
-    """Return the pass that was done last; None if no pass has been done."""
+    """Return the pass that was done most recently; None if no pass has been done."""
     done = (state.step(trace.results_before[0][0]) for trace in reversed(state.undo_stack) if trace.kind == "done")
     return next((step for step in done if step is not None and step.action == "cut"), None)
 

@@ -1,4 +1,6 @@
-"""Divides a full turn into exact positions, with the table's setting at each position and the best means of setting."""
+"""Divides a full turn into exact positions, and finds the rotary table's setting at each position and the best means of
+setting: dial, plate or notches.
+"""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -40,7 +42,7 @@ def even_targets_deg(
 ) -> tuple[Fraction, ...]:
     """Return the exact angles [deg] of `divisions` evenly spaced positions, counted from a start angle.
 
-    `falling`: the numbers on the table's scale go down from one position to the next.
+    `falling`: True if the numbers on the table's scale go down from one position to the next.
 
     >>> [str(angle) for angle in even_targets_deg(7)][:3]
     ['0', '360/7', '720/7']
@@ -54,7 +56,7 @@ def listed_targets_deg(
 ) -> tuple[Fraction, ...]:
     """Return the table angles [deg] of listed positions in the order of the list, with a start angle added to each.
 
-    `falling`: the numbers on the table's scale go down from one position to the next.
+    `falling`: True if the numbers on the table's scale go down from one position to the next.
     """
     return tuple(start_deg - angle if falling else start_deg + angle for angle in angles_deg)
 
@@ -84,7 +86,9 @@ MEANS: tuple[Means, ...] = ("dial", "plate", "direct")
 
 
 class Position(NamedTuple):
-    """One position of the rotary table: its number, from 1, and its exact angles from the table's zero [deg]."""
+    """One position of the rotary table: its number, from 1, and its exact wanted and set angles from the table's zero
+    [deg].
+    """
 
     number: int
     wanted_deg: Fraction
@@ -92,13 +96,13 @@ class Position(NamedTuple):
 
     @property
     def error_deg(self) -> Fraction:
-        """The exact difference [deg]: the angle that can be set minus the angle wanted."""
+        """The set angle minus the wanted angle [deg], exact."""
         return self.set_deg - self.wanted_deg
 
 
 @dataclass(frozen=True, kw_only=True)
 class Dividing:
-    """The positions of one layer on one rotary table, all set by the same means."""
+    """The positions of one layer on one rotary table, all set by the same means: dial, plate or notches."""
 
     table: RotaryTable
     means: Means
@@ -109,7 +113,7 @@ class Dividing:
     plate: int | None = None
     """The number of the plate, counted from 1 in the order of the lathe file."""
     both_circles: tuple[int, int] | None = None
-    """Two hole circles of one plate that are exact together. None if one circle is exact, or no pair is."""
+    """Two hole circles of one plate that are exact in combination; None if one circle is exact, or if no pair is."""
     goes_shorter_way: bool = False
     """True if the table turns in the shorter direction to each position, because the positions are in no order."""
 
@@ -120,7 +124,7 @@ class Dividing:
 
     @property
     def worst_error_deg(self) -> Fraction:
-        """The largest error of any position, without sign [deg]."""
+        """The largest error of any position [deg], without its sign."""
         return max(abs(position.error_deg) for position in self.positions)
 
     @property
@@ -130,22 +134,24 @@ class Dividing:
         return max(abs(after.error_deg - before.error_deg) for before, after in pairwise(layer))
 
     def place_turns(self, angle_deg: Fraction) -> Fraction:
-        """Return an angle [deg] in turns of the handle, or in turns of the table if notches set the table."""
+        """Return an angle [deg] in turns of the handle, or in turns of the table if the table is set by notches."""
         return angle_deg / 360 if self.means == "direct" else handle_turns(self.table, angle_deg)
 
 
 def usual_means(table: RotaryTable) -> Means:
-    """Return the usual means of setting a rotary table: its dial, otherwise its plates, otherwise its notches."""
+    """Return how a rotary table is usually set: by its dial, or by its plates if it has no dial, or otherwise by its
+    notches.
+    """
     if table.dial_graduation_deg is not None:
         return "dial"
     return "direct" if table.direct and not table.plates else "plate"
 
 
 def circle_choices(table: RotaryTable, means: Means, targets_deg: Sequence[Fraction], wanted: str = "") -> list[Circle]:
-    """Return the hole circles or direct-index plates that fit all target angles equally well, the usual one first.
+    """Return the hole circles or direct-index plates that fit all target angles equally well, the usual choice first.
 
-    The list is empty for a dial, which has no circles. Raises PlanError if the table has no such means, or no notch at
-    a target. `wanted` names the request in that error.
+    Return [] for a dial, which has no circles. Raises PlanError if the table cannot be set by `means`, or if no
+    direct-index plate has a notch at every target. `wanted`: how that error names the request.
     """
     if means == "dial":
         return []
@@ -167,9 +173,9 @@ def divide(
     """Return a position for every target angle, each at the nearest mark, hole or notch.
 
     Every target is counted from the table's zero, so that errors do not add up. `circle`: one of `circle_choices`; None
-    takes the first choice. Raises PlanError if the table has no such means, or if a direct-index plate has no notch at
-    a target. `wanted` names the request in that error. `falling`: the numbers on the table's scale go down from one
-    position to the next. `goes_shorter_way`: the table always turns in the shorter direction.
+    takes the first choice. `falling`: True if the numbers on the table's scale go down from one position to the next.
+    `goes_shorter_way`: True if the table always turns in the shorter direction. Raises PlanError if the table cannot be
+    set by `means`, or if no direct-index plate has a notch at every target. `wanted`: how that error names the request.
     """
     both: tuple[int, int] | None = None
     if means == "dial":
@@ -197,7 +203,8 @@ def divide(
 
 
 def _both_circles(table: RotaryTable, places: Sequence[Fraction]) -> tuple[int, int] | None:
-    """Return the pair of hole circles that is exact at every position with the fewest holes; None if no pair is.
+    """Return the pair of hole circles that reaches every position exactly with the fewest holes to count; None if no
+    pair does.
 
     `places`: the handle turns from zero to each position.
     """
@@ -221,10 +228,11 @@ def _holes(move: Fraction, pair: tuple[int, int]) -> int:
 
 
 def move_deg(dividing: Dividing, before: Position, after: Position) -> Fraction:
-    """Return how far the table turns from one position to the next [deg]; below 0 if the table goes back.
+    """Return how far the table turns from position `before` to position `after` [deg]; below 0 if the table goes back.
 
-    To a position with a higher number the table turns in the direction of the positions. To the same or a lower number
-    it takes the shorter direction, which from the last position to the first is usually forward.
+    To a position with a higher number, the table turns in the direction of the positions. To the same or a lower
+    number, it takes the shorter direction, which from the last position to the first is usually forward. With
+    `goes_shorter_way`, it always takes the shorter direction.
     """
     same_round = before.number < after.number and not dividing.goes_shorter_way
     return _moved_deg(dividing, same_round, after.set_deg - before.set_deg)
@@ -239,7 +247,9 @@ def _moved_deg(dividing: Dividing, same_round: bool, difference_deg: Fraction) -
 
 
 def setting_of(dividing: Dividing, position: Position, before: Position | None) -> AnySetting:
-    """Return the setting of the table at a position. `before`: the position that the table leaves, or None for zero."""
+    """Return the setting of the table at a position. `before`: the position that the table leaves; None for the table's
+    zero.
+    """
     if dividing.means == "dial":
         return dial_setting(table_dial(dividing.table), position.set_deg, position.wanted_deg)
     circle = dividing.circle or 1
@@ -259,7 +269,7 @@ def setting_of(dividing: Dividing, position: Position, before: Position | None) 
 
 
 def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
-    """Return a number of turns as whole turns and holes of a hole circle, 0 <= holes < circle.
+    """Return a number of turns as whole turns and holes of a hole circle. `circle`: the number of holes in the circle.
 
     >>> whole_and_holes(Fraction(20, 9), 27)
     (2, 6)
@@ -269,9 +279,9 @@ def whole_and_holes(place: Fraction, circle: int) -> tuple[int, int]:
 
 
 def compound_move(dividing: Dividing, position: Position, before: Position | None) -> Compound | None:
-    """Return the exact movement on two hole circles from position `before` to a position; None if none exists.
+    """Return the exact movement on two hole circles to a position; None if there is none.
 
-    If `before` is None, the movement counts from zero.
+    The movement starts from position `before`, or from the table's zero if `before` is None.
     """
     if dividing.both_circles is None:
         return None
@@ -283,10 +293,11 @@ def compound_move(dividing: Dividing, position: Position, before: Position | Non
 
 
 def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
-    """Return the error [deg] after a full turn if the rounded first step were repeated for every position.
+    """Return the error [deg] that would add up over a full turn if the rounded first step were repeated for every
+    position.
 
-    This is the cost of setting "12 turns and 3°26'" each time instead of counting from zero. Above 0 the table ends
-    past the start. For even positions only.
+    This is the cost of setting "12 turns and 3°26'" again and again instead of counting from zero. If the error is
+    above 0, the table ends past the start. The function is for evenly spaced positions only.
     """
     step = dividing.positions[1].wanted_deg - dividing.positions[0].wanted_deg
     if not step:
@@ -300,7 +311,7 @@ def repeated_step_cost_deg(dividing: Dividing) -> Fraction:
 
 
 class MeansOffered(NamedTuple):
-    """One means of setting that a rotary table has, and how exactly it sets the positions."""
+    """One means of setting that a rotary table has (dial, plate or notches), and its largest error at the positions."""
 
     means: Means
     worst_deg: Fraction | None
@@ -310,7 +321,9 @@ class MeansOffered(NamedTuple):
 
     @property
     def words(self) -> str:
-        """The means and its largest error in words: "dial 0°00'25.7\" off", "plate exact" or "direct no notch"."""
+        """The means and its largest error in words, such as "dial 0°00'25.7" off", "plate exact" or "direct no
+        notch".
+        """
         if self.worst_deg is None:
             return f"{self.means} no notch" if self.means == "direct" else f"{self.means} not possible"
         return f"{self.means} {amount_text(self.worst_deg)} off" if self.worst_deg else f"{self.means} exact"
@@ -324,9 +337,10 @@ def means_of(table: RotaryTable) -> tuple[Means, ...]:
 
 @lru_cache(maxsize=4)
 def means_offered(table: RotaryTable, patterns: tuple[tuple[Fraction, ...], ...]) -> tuple[MeansOffered, ...]:
-    """Return the means of a table: exact ones first, then by largest error, last those that cannot set the positions.
+    """Return the means of setting a table: exact ones first, then by largest error, and last those that cannot set the
+    positions.
 
-    patterns: for each layer, the angles of its positions from the table's zero [deg].
+    `patterns`: for each layer, the angles of its positions from the table's zero [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40), dial_graduation_deg=Fraction(1, 60), plates=((21, 23),))
     >>> [offered.words for offered in means_offered(table, ((Fraction(360, 7),),))]

@@ -51,7 +51,7 @@ class DividingTableRow(NamedTuple):
 
     @property
     def exact(self) -> bool:
-        """True if every position is exactly at a hole."""
+        """True if every position falls exactly on a hole."""
         return self.worst_arcsec == 0
 
 
@@ -60,8 +60,8 @@ def dividing_table(
 ) -> list[DividingTableRow]:
     """Return the best single hole circle for every number of divisions.
 
-    `ratio` is handle turns for one turn of the table. If several circles have the same largest error, the one with the
-    fewest holes is taken. `plates`: the hole circles of each plate.
+    The best circle has the smallest error at its worst position. Of equally good circles, the one with the fewest holes
+    is taken. `ratio`: handle turns for one turn of the table. `plates`: the hole circles of each plate.
 
     >>> dividing_table(40, [(15, 16, 17, 18, 19, 20)], [9])[0][1:4]
     (18, 4, 8)
@@ -86,7 +86,7 @@ def _best_division(divisions: int, ratio: int, circles: Sequence[int]) -> Dividi
 
 
 def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
-    """Return, in words, every means of this table that divides a full turn exactly into `divisions`.
+    """Return, in words, each means by which this table divides a full turn exactly into `divisions`.
 
     >>> exact_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),), direct=(24,)), 51)
     ('circles 15 and 17 together',)
@@ -105,7 +105,7 @@ def exact_means(table: RotaryTable, divisions: int) -> tuple[str, ...]:
 
 
 def exact_means_text(table: RotaryTable, divisions: int) -> str:
-    """Return every means that divides a full turn exactly into `divisions`, as short text; "" if no means does.
+    """Return as short text each means that divides a full turn exactly into `divisions`; "" if there is none.
 
     >>> exact_means_text(RotaryTable(ratio=Fraction(40), plates=((15, 16, 18),), direct=(24,)), 6)
     'circles 15, 18; notches 24'
@@ -120,13 +120,15 @@ def exact_means_text(table: RotaryTable, divisions: int) -> str:
 
 
 def exact_divisions(table: RotaryTable, most: int = MOST_LISTED) -> dict[int, tuple[str, ...]]:
-    """Return every number from 2 to `most` that this table divides exactly, with the means that do so."""
+    """Return every number of divisions from 2 to `most` that this table sets exactly, with the means that do so."""
     all_means = {number: exact_means(table, number) for number in range(2, most + 1)}
     return {number: means for number, means in all_means.items() if means}
 
 
 class DivisionAnswer(NamedTuple):
-    """How one means of a rotary table divides a full turn into one number of divisions, in words."""
+    """How one means of setting a rotary table (dial, plate or notches) divides a full turn into a number of
+    divisions.
+    """
 
     means: Means
     plate_text: str
@@ -142,7 +144,8 @@ class DivisionAnswer(NamedTuple):
 
 
 def read_divisions(text: str) -> int:
-    """Return the number of divisions that a user entered. Raises QuantityError for any other text.
+    """Return the number of divisions that a user entered. Raises QuantityError if it is not a whole number in the
+    allowed range.
 
     >>> read_divisions(" 51 ")
     51
@@ -156,7 +159,9 @@ def read_divisions(text: str) -> int:
 
 
 def division_answers(table: RotaryTable, divisions: int) -> list[DivisionAnswer]:
-    """Return how each means of a table divides a full turn into `divisions`, exact means first."""
+    """Return how each means of a table (dial, plate or notches) divides a full turn into `divisions`, exact means
+    first.
+    """
     return [_answer(offered) for offered in means_offered(table, (even_targets_deg(divisions),))]
 
 
@@ -180,7 +185,8 @@ def _answer(offered: MeansOffered) -> DivisionAnswer:
 
 
 def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
-    """Return the step by the first exact means, and the names of all exact means; two empty texts if no means is exact.
+    """Return the step by the first exact means, and the names of all exact means; two empty strings if no means is
+    exact.
 
     >>> exact_step_and_means(RotaryTable(ratio=Fraction(40), plates=((15, 17),)), 51)
     ('10/15 + 2/17', 'circles 15 and 17 together')
@@ -191,7 +197,9 @@ def exact_step_and_means(table: RotaryTable, divisions: int) -> tuple[str, str]:
 
 
 class NumberRow(NamedTuple):
-    """One row of the table of all numbers: the step by dial and by plate, each with its largest error."""
+    """One row of the table of all numbers of divisions: the step by dial and the step by plate, each with its largest
+    error.
+    """
 
     divisions: int
     by_dial: str
@@ -199,7 +207,10 @@ class NumberRow(NamedTuple):
 
 
 def number_rows(table: RotaryTable) -> list[NumberRow]:
-    """Return a row with the best settings for each number from 2 to 400; "" for a means that the table lacks."""
+    """Return one row with the best settings for each number of divisions from 2 to 400.
+
+    The setting by dial is "" if the table has no dial, and the setting by plate is "" if it has no plates.
+    """
     numbers = range(2, MOST_LISTED + 1)
     by_dial = by_plate = [""] * len(numbers)
     has = means_of(table)
@@ -226,7 +237,9 @@ def _worst_of(line: DividingTableRow) -> str:
 
 
 class WholeDegreeRow(NamedTuple):
-    """One row, in words, of the table of whole-degree steps; "" for a means that the rotary table lacks."""
+    """One row of the table of whole-degree steps, in words. A step is "" if the rotary table cannot be set by that
+    means.
+    """
 
     divisions: int
     step: str
@@ -236,7 +249,7 @@ class WholeDegreeRow(NamedTuple):
 
 
 def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
-    """Return the settings of this table for the 24 divisions whose step is a whole number of degrees."""
+    """Return the table's settings for the 24 numbers of divisions whose step is a whole number of degrees."""
     has = means_of(table)
     return [
         WholeDegreeRow(
@@ -247,7 +260,9 @@ def whole_degree_rows(table: RotaryTable) -> list[WholeDegreeRow]:
 
 
 def _step_by(table: RotaryTable, means: Means, divisions: int) -> str:
-    """Return one step of a division by one means, with its error if inexact; "" if the step cannot be set."""
+    """Return in words one step of a division by one means, with its error if it has one; "" if the step cannot
+    be set.
+    """
     step_deg = Fraction(360, divisions)
     try:
         dividing = divide(table, means, [Fraction(0), step_deg] if divisions > 1 else [step_deg])

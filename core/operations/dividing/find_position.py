@@ -1,4 +1,6 @@
-"""Finds the position of a cut from a reading: of the handle's dial, in holes, or on the table's degree scale."""
+"""Finds the position to which a reading belongs: a reading of the handle's dial, of holes or notches, or of the table's
+degree scale.
+"""
 
 import re
 from collections.abc import Sequence
@@ -29,17 +31,21 @@ _SCALE_DEG = Fraction(1, 2)
 
 
 class TableAngle(NamedTuple):
-    """The angle of the table that a reading gives. A reading without whole turns leaves several angles open."""
+    """The table angle that a reading gives. Several angles are possible if the reading does not state the whole
+    turns.
+    """
 
     angle_deg: Fraction
     every_deg: Fraction
     """The reading repeats after this many degrees: 360 if the angle is certain, else one handle turn."""
     by_scale: bool = False
-    """True if read on the table's own degree scale, which is too coarse to show the hole or mark."""
+    """True for a reading of the table's own degree scale, which is too coarse to show the hole or mark."""
 
 
 class PositionMatch(NamedTuple):
-    """The positions that fit a reading. There are several if the reading does not say which turn of the handle."""
+    """The positions that fit a reading. There are several if the reading does not show to which turn of the handle it
+    belongs.
+    """
 
     numbers: tuple[int, ...]
     """The positions that fit equally well. The one nearest to the requested position comes first."""
@@ -52,11 +58,13 @@ class PositionMatch(NamedTuple):
 
 
 def read_place(text: str, table: RotaryTable, circle: int | None = None) -> TableAngle:
-    """Return the table angle that a typed reading means. `circle`: the number of holes, or None for the dial.
+    """Return the table angle that an entered reading means.
 
-    - By dial, "3°26'" is the handle's reading and "12 turns 3°26'" counts from zero. An angle of at least one turn of
-      the handle is a reading of the table's own degree scale.
-    - By holes, the user types "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or "154 deg" on the degree scale.
+    `circle`: the number of holes in the hole circle; None if a dial sets the table.
+
+    - With a dial, "3°26'" is the reading of the handle's dial, and "12 turns 3°26'" counts from zero. An angle of at
+      least one turn of the handle is taken as a reading of the table's own degree scale.
+    - With holes, the user enters "9 holes", "12 turns 9 holes", "9 holes at 154 deg", or "154 deg" on the degree scale.
 
     Raises QuantityError if the text cannot be read.
     """
@@ -79,7 +87,7 @@ def read_place(text: str, table: RotaryTable, circle: int | None = None) -> Tabl
 
 
 def _angle_deg(text: str) -> Fraction:
-    """Return an angle [deg] typed with its unit, or as "3-26" for 3°26'."""
+    """Return an angle [deg] that was entered with its unit, or as "3-26" for 3°26'."""
     dashed = _DASHED.fullmatch(text.removesuffix("deg").strip())
     if dashed is None:
         return read_quantity(text, "angle").value
@@ -92,19 +100,18 @@ def _angle_deg(text: str) -> Fraction:
 
 
 def read_notch(text: str, notches: int) -> TableAngle:
-    """Return the table angle of a typed notch of a direct-index plate.
+    """Return the table angle of a notch that was entered for a direct-index plate.
 
-    Raises QuantityError for any other text. `notches`: the number of notches of the plate.
+    `notches`: the number of notches of the plate. Raises QuantityError if the text is not one of these notches.
     """
     return _place_of_hole(text.strip(), Fraction(360), notches)
 
 
 def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
-    """Return the table angle of a typed reading.
+    """Return the table angle of a reading that was entered at a step.
 
-    The step determines whether the reading is of the dial, holes or notches.
-
-    Raises QuantityError if the text cannot be read.
+    The step determines whether the text is read as a dial reading, as holes or as a notch. Raises QuantityError if the
+    text cannot be read.
     """
     plate = next((one for one in step.settings if isinstance(one, PlateSetting)), None)
     if plate is None or plate.circle is None:
@@ -115,7 +122,7 @@ def read_at_step(text: str, step: Step, table: RotaryTable) -> TableAngle:
 
 
 def nearest_angle_deg(place: TableAngle, planned_deg: Fraction) -> Fraction:
-    """Return the angle [deg] nearest to a planned angle [deg], of all angles that a reading can mean.
+    """Return, of all table angles that a reading can mean, the one nearest to a planned angle [deg].
 
     >>> nearest_angle_deg(TableAngle(angle_deg=Fraction(1), every_deg=Fraction(5)), Fraction(160))
     Fraction(161, 1)
@@ -136,9 +143,10 @@ def _place_of_hole(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
 
 
 def _place_with_scale(typed: str, per_turn: Fraction, circle: int) -> TableAngle:
-    """Return the angle on the table's degree scale, exact to the hole if the user typed holes before the angle.
+    """Return the angle read on the table's degree scale, or the exact angle of the hole if holes were entered before
+    the angle.
 
-    `circle`: the number of holes of the hole circle.
+    `per_turn`: the table angle of one turn of the handle [deg]. `circle`: the number of holes in the hole circle.
     """
     match = _HOLE_AT.fullmatch(typed)
     try:
@@ -169,11 +177,11 @@ def find_position(
     near: int | None = None,
     falling: bool = False,
 ) -> PositionMatch:
-    """Return the position that fits a table angle, or the nearest position and the distance to it.
+    """Return the positions that fit a table angle, or the nearest position and its distance.
 
-    `layer`: search only this layer of a pattern; None searches all layers. If several positions have the same reading,
-    the one nearest to position `near` comes first. Raises QuantityError if the steps have no positions. `falling`: the
-    table's numbers go down from one position to the next.
+    `layer`: search only this layer of a pattern; None searches all layers. `near`: if several positions fit, the one
+    nearest to this position comes first. `falling`: True if the table's numbers go down from one position to the next.
+    Raises QuantityError if the steps have no positions.
     """
     positions = positions_deg(steps, table, layer)
     if not positions:
@@ -200,7 +208,7 @@ def find_position(
 
 
 def positions_deg(steps: Sequence[Step], table: RotaryTable, layer: int | None) -> dict[int, Fraction]:
-    """Return the table angle of each position, by the position's number [deg].
+    """Return the table angle [deg] of each position, by the position's number.
 
     `layer`: use only this layer of a pattern; None uses all layers.
     """
@@ -235,15 +243,18 @@ def _turns(setting: PlateSetting) -> Fraction:
 
 
 def _off_deg(place: TableAngle, angle_deg: Fraction) -> Fraction:
-    """Return the table's angle minus a position's angle [deg], for the nearest angle that the reading can mean."""
+    """Return the reading's table angle minus a position's angle [deg], for the angle nearest to the position that the
+    reading can mean.
+    """
     raw = (place.angle_deg - angle_deg) % place.every_deg
     return raw - place.every_deg if 2 * raw > place.every_deg else raw
 
 
 def _off_words(steps: Sequence[Step], off_deg: Fraction, table: RotaryTable, layer: int | None) -> str:
-    """Return in words the distance from the table to the position; "" if the table is at the position.
+    """Return in words how far the table is from the position; "" if the table is at the position.
 
-    The distance is in notches if notches set the table. `layer`: the layer of the position; None without layers.
+    The distance is in notches if notches set the table. `layer`: the layer of the position; None if there are no
+    layers.
     """
     if off_deg == 0:
         return ""

@@ -11,7 +11,7 @@ TABLE = "rotary_table"
 
 
 def smallest_deg(table: RotaryTable) -> Fraction:
-    """Return the smallest table angle [deg] that the dial can show, with its vernier if it has one.
+    """Return the smallest table angle [deg] that the dial, or its vernier if it has one, can show.
 
     Raises PlanError if the table has no dial.
     """
@@ -25,7 +25,7 @@ def smallest_deg(table: RotaryTable) -> Fraction:
 
 
 def table_dial(table: RotaryTable) -> Dial:
-    """Return the dial on the table's handle, in degrees of table angle. Raises PlanError if the table has none."""
+    """Return the dial on the table's handle, in degrees of table angle. Raises PlanError if the table has no dial."""
     return Dial(
         name=TABLE,
         unit="deg",

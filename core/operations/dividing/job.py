@@ -25,7 +25,9 @@ SENSES = ("rising", "falling")
 
 @dataclass(frozen=True, kw_only=True)
 class DepthWanted:
-    """The depth to cut at every position, and the passes to it. Lengths in mm."""
+    """The depth to cut at every position, the deepest allowed cut, and the dial that sets the depth. Lengths
+    are in mm.
+    """
 
     depth_mm: float
     cut_mm: float
@@ -55,24 +57,28 @@ class DivideJob:
 
     @property
     def targets_by_layer_deg(self) -> tuple[tuple[Fraction, ...], ...]:
-        """The angles of all positions [deg], as one layer. A `divide` operation has no more layers."""
+        """The exact angles of all positions [deg], as a single layer, because a `divide` operation has only one."""
         return (self.targets_deg,)
 
     def wanted_depth_mm(self, layer: int | None, position: int | None = None) -> float | None:
         """Return the final depth wanted at every position [mm]; None if nothing is cut.
 
-        `layer` and `position` make no difference.
+        `layer` and `position` make no difference, because a `divide` operation has the same depth everywhere.
         """
         return None if self.depth is None else self.depth.depth_mm
 
     def divided(self, table: RotaryTable) -> Dividing:
-        """Return the setting of every position on a table. Raises PlanError if the table cannot set a position."""
+        """Return the setting of every position on a rotary table. Raises PlanError if the table cannot be set to a
+        position.
+        """
         wanted = f"{self.divisions} divisions" if self.divisions else f"{len(self.angles_deg)} angles"
         return divide(table, self.means, self.targets_deg, falling=self.falling, wanted=wanted)
 
 
 def read_divide(table: Table, lathe: Lathe) -> DivideJob | None:
-    """Return the checked parameters of a `divide` operation; None if a problem was noted in `table`."""
+    """Return the checked parameters of a `divide` operation; None if an entry is wrong. Errors are added to
+    `table.problems`.
+    """
     before = len(table.problems)
     divisions = table.whole("divisions", least=2, most=MOST_DIVISIONS)
     angles = _angles(table)
@@ -125,14 +131,17 @@ def _angles(table: Table) -> tuple[Fraction, ...]:
 
 
 def rotary_table(table: Table, lathe: Lathe, key: str) -> RotaryTable | None:
-    """Return the lathe's rotary table. If the lathe has none, note a problem under `key` and return None."""
+    """Return the lathe's rotary table. If the lathe has none, add a problem to `table` under `key` and return None."""
     if lathe.rotary_table is None:
         table.problem(key, f"This lathe ({lathe.name}) has no rotary table. {sentence(how_to_add('[rotary_table]'))}")
     return lathe.rotary_table
 
 
 def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means | None:
-    """Return the means of setting the rotary table; None if a problem was noted, or if there is no rotary table."""
+    """Return the means of setting the rotary table: dial, plate or notches.
+
+    Return None if an entry is wrong, with a problem added to `table`, or if there is no rotary table.
+    """
     named = table.word("with", MEANS)
     if rotary is None:
         return None
@@ -153,7 +162,7 @@ def read_means(table: Table, lathe: Lathe, rotary: RotaryTable | None) -> Means 
 
 
 def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
-    """Return the depth, the deepest cut and the depth dial; None if no depth is entered, or if a problem was noted."""
+    """Return the depth, the deepest cut and the depth dial; None if no depth is entered or an entry is wrong."""
     depth = table.length("depth", above=0)
     cut = table.length("cut", above=0)
     dial = read_depth_dial(table, lathe)
@@ -170,7 +179,7 @@ def read_depth(table: Table, lathe: Lathe) -> DepthWanted | None:
 
 
 def read_depth_dial(table: Table, lathe: Lathe) -> str | None:
-    """Return the name of the dial that sets the depth; None if none is entered or the lathe lacks that dial."""
+    """Return the name of the dial that sets the depth; None if the table names no dial, or one that the lathe lacks."""
     dial = table.text("depth_dial", longest=40)
     if dial is not None and dial not in lathe.dials:
         known = ", ".join(lathe.dials) or "none"

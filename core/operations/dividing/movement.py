@@ -1,4 +1,4 @@
-"""Describes the move of the table from one position to the next: its parts, and the whole move as a sentence."""
+"""Describes the move of the rotary table from one position to the next: its parts, and the whole move as a sentence."""
 
 import math
 from fractions import Fraction
@@ -23,10 +23,10 @@ AS_IT_STANDS = "leave the table"
 
 
 class TableMove(NamedTuple):
-    """One move of the table, in words."""
+    """One move of the table in words: the parts of the move, and the whole move as a sentence."""
 
     lead: str
-    """What to do before reading the number: "turn on by 2 turns, then up to"."""
+    """What to do before reading the number, such as "turn on by 2 turns, then up to"."""
     number: str
     """The number to stop at: a reading, holes or notches."""
     unit: str
@@ -42,9 +42,10 @@ class TableMove(NamedTuple):
 
     @property
     def large(self) -> str:
-        """The text in large digits, such as "5 turns 3°51'": the whole turns still to go, then the reading or holes.
+        """The text for large digits, such as "5 turns 3°51'": the whole turns still to make, then the reading or the
+        holes.
 
-        It is not written "5+3°51'", because entries and the log use that form for turns from zero.
+        It is not written "5+3°51'", because entries and the log use that form for turns counted from zero.
         """
         return f"{turns_text(self.turns)} {self.number}" if self.turns else self.number
 
@@ -52,8 +53,8 @@ class TableMove(NamedTuple):
 def position_words(dividing: Dividing, position: Position, before: Position | None) -> str:
     """Return a sentence that says how to turn the table to a position.
 
-    For example "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn, 160°00'), from below". `before`: the
-    position that the table leaves, or None for zero.
+    An example is "17 of 36: turn on by 2 turns, stop at 0°00' (the 32nd turn, 160°00'), from below". `before`: the
+    position that the table leaves; None for the table's zero.
     """
     return f"{position.number} of {dividing.count}: {table_move(dividing, position, before).words}"
 
@@ -65,9 +66,10 @@ def table_move(
     start: str = FROM_LAST,
     stays: str = AS_IT_STANDS,
 ) -> TableMove:
-    """Return the move from position `before` to a position. If `before` is None, the move counts from zero.
+    """Return the move from position `before` to a position. If `before` is None, the move counts from the table's zero.
 
-    `start` names `before`, such as "from position 5". `stays` says what to do if the table is already at the position.
+    `start`: words that name `before`, such as "from position 5". `stays`: what to do if the table is already at the
+    position.
     """
     match dividing.means:
         case "dial":
@@ -121,14 +123,14 @@ _ZERO = Position(0, Fraction(0), Fraction(0))
 
 
 def _is_short_of_zero(dividing: Dividing, position: Position) -> bool:
-    """Return whether the table, turning in its own direction, passes a position before it comes to its zero."""
+    """Return whether a position lies before the table's zero in the direction in which the table turns."""
     return position.set_deg != 0 and (position.set_deg < 0) != dividing.falling
 
 
 def _whole_turns(dividing: Dividing, position: Position, before: Position | None) -> int:
-    """Return the whole turns of the handle to a position; 0 if the handle first goes back past the position.
+    """Return the whole turns of the handle on the way to a position; 0 if the handle first goes back past the position.
 
-    `before`: the position that the table leaves, or None for zero.
+    `before`: the position that the table leaves; None for the table's zero.
     """
     if before is None:
         ahead = not _is_short_of_zero(dividing, position)
@@ -204,9 +206,10 @@ def _holes(count: int) -> str:
 
 
 def _exactly(dividing: Dividing, before: Position | None, position: Position) -> str:
-    """Return the exact movement on two hole circles in words; "" if a single circle is exact, or no two circles are.
+    """Return in words the exact movement on two hole circles; "" if a single circle is exact, or if no pair of circles
+    is.
 
-    `before`: the position that the table leaves, or None for zero.
+    `before`: the position that the table leaves; None for the table's zero.
     """
     move = compound_move(dividing, position, before)
     return "" if move is None else f"; exact with both circles: {compound_words(move)}"

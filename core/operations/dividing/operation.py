@@ -53,7 +53,7 @@ _TABLE_ZERO, _TOUCH_OFF, _FIRST_OF_PATTERN = 1, 2, 3
 
 
 def count_divide(job: DivideJob, lathe: Lathe, material: str | None) -> StepCount:
-    """Return how many steps a `divide` operation will have. Raises PlanError for a depth that cannot be cut."""
+    """Return how many steps a `divide` operation will have. Raises PlanError if the depth cannot be cut."""
     depth = job.depth
     passes = None if depth is None else pass_count(lathe, depth.dial, depth.depth_mm, depth.cut_mm)
     positions = job.divisions or len(job.angles_deg)
@@ -78,10 +78,11 @@ def plan_divide(job: DivideJob, lathe: Lathe, material: str | None) -> Plan:
 def replan_divide(
     job: DivideJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps. Raises PlanError for an input that cannot be used.
+    """Return new steps that replace the remaining steps. Raises PlanError for an input that a `divide` operation cannot
+    use.
 
-    After a move the zeros are found again before the remaining steps. After an edit of job or lathe, everything is
-    planned again from the first open position.
+    After a move, the zeros of the dials are found again before the remaining steps. After an edit of the job or the
+    lathe, everything from the first open position is planned again.
     """
     pattern = _pattern(job, lathe)
     is_open = open_numbers(progress.open_steps)
@@ -109,9 +110,9 @@ def replan_divide(
 
 
 def _from_zero(pattern: DividedCut, is_open: OpenSteps, *, mount: bool) -> list[Step]:
-    """Return the steps that find the zeros again, then the remaining steps.
+    """Return the steps that find the zeros of the dials again, then the remaining steps.
 
-    `mount`: True if the plate is not on the table yet.
+    `is_open`: the numbers of the remaining steps. `mount`: True if the dividing plate is not on the table yet.
     """
     set_up = [step for step in _set_up(pattern, again=True) if mount or step.at.step != MOUNTING]
     return [*set_up, *pattern_steps(pattern, is_open, restart=True)]
@@ -122,9 +123,11 @@ def _still_open(pattern: DividedCut, is_open: OpenSteps) -> list[Step]:
 
 
 def from_first_open(steps: Iterable[Step], end: int) -> OpenSteps:
-    """Return every step number from the first open position up to `end`, since an edit may have changed positions.
+    """Return the remaining steps, extended to every step number from the first open position up to `end` (not
+    included).
 
-    Set-up steps do not count as positions. Finding the zeros again is no reason to cut everything again.
+    All these steps are needed because an edit may have changed the positions. Set-up steps do not count as positions,
+    so finding the zeros again does not cause everything to be cut again.
     """
     listed = list(steps)
     is_open = open_numbers(listed)

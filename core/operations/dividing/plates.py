@@ -1,7 +1,8 @@
-"""Dividing plates: hole circles, notches of a direct-index plate, and two hole circles of one plate together.
+"""Dividing plates: hole circles, notches of a direct-index plate, and two hole circles of one plate used in
+combination.
 
-With two circles the index pin first moves in one circle. Then the plate moves in the other circle and carries the pin
-with it. The two moves add up. Handbooks print such a movement as 40/51 = 10/15 + 2/17.
+With two circles, the index pin first moves in one circle. The plate then moves in the other circle and carries the pin
+with it, so that the two moves add up. Handbooks print such a movement as 40/51 = 10/15 + 2/17.
 """
 
 import math
@@ -24,7 +25,7 @@ COMMON_PLATES = (
 
 
 class Circle(NamedTuple):
-    """A hole circle of a dividing plate, or a direct-index plate on the table's spindle."""
+    """A hole circle of a dividing plate, or the notches of a direct-index plate on the table's spindle."""
 
     plate: int
     """The number of the plate, counted from 1 in the order of the lathe file."""
@@ -33,7 +34,9 @@ class Circle(NamedTuple):
 
 
 def nearest_hole(turns: Fraction, circle: int) -> int:
-    """Return the hole nearest to a number of handle turns, counted from zero. Half-way, return the lower hole.
+    """Return the hole nearest to a number of handle turns, counted in holes from zero.
+
+    Half-way between two holes, return the lower one. `circle`: the number of holes in the circle.
 
     >>> nearest_hole(Fraction(40, 51), 17)
     13
@@ -42,7 +45,8 @@ def nearest_hole(turns: Fraction, circle: int) -> int:
 
 
 def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> list[Circle]:
-    """Return the hole circles whose largest error over all positions is the smallest, those with few holes first.
+    """Return the hole circles whose largest error over all positions is the smallest, those with the fewest holes
+    first.
 
     `turns`: the handle turns from zero to each position. Raises PlanError if there are no plates.
 
@@ -66,7 +70,7 @@ def best_circles(turns: Sequence[Fraction], plates: Sequence[Sequence[int]]) -> 
 
 
 class _CircleChoice(NamedTuple):
-    """The hole circles chosen for the layers so far. Of two choices, the one that compares as smaller is better."""
+    """The hole circles chosen for the layers so far. Choices are compared as tuples, and the smaller one is better."""
 
     plate_changes: int
     changes_at: tuple[bool, ...]
@@ -76,7 +80,7 @@ class _CircleChoice(NamedTuple):
     circles: tuple[Circle, ...]
 
     def on_to(self, circle: Circle) -> "_CircleChoice":
-        """Return this choice with one more hole circle at its end."""
+        """Return this choice, with a hole circle for the next layer added."""
         last = self.circles[-1]
         changes = circle.plate != last.plate
         return _CircleChoice(
@@ -89,9 +93,10 @@ class _CircleChoice(NamedTuple):
 
 
 def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
-    """Return a hole circle for each layer, chosen for few and late changes of plate, then of circle.
+    """Return one hole circle for each layer, with the fewest changes of plate, as late as possible, then of circle.
 
-    Of equally good circles the one with the fewest holes is taken. At 40:1, 7 and 9 share a plate with 21 and 27 holes:
+    Of equally good circles, the one with the fewest holes is taken. At a ratio of 40:1, 7 and 9 divisions share a plate
+    that has circles of 21 and 27 holes:
 
     >>> sevens, nines, seventeens = [Circle(2, 21), Circle(3, 49)], [Circle(1, 18), Circle(2, 27)], [Circle(1, 17)]
     >>> [circle.holes for circle in fewest_changes([sevens, nines, seventeens])]
@@ -104,7 +109,9 @@ def fewest_changes(choices: Sequence[Sequence[Circle]]) -> tuple[Circle, ...]:
 
 
 def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[int, Fraction]]:
-    """Yield each hole circle with its largest error [turns]. Whole numbers keep thousands of positions fast."""
+    """Yield each hole circle with its largest error [handle turns]. Integer arithmetic keeps thousands of positions
+    fast.
+    """
     common = lcm(*(place.denominator for place in turns))
     places = [int(place * common) for place in turns]
     for circle in circles:
@@ -114,9 +121,9 @@ def _worst(turns: Sequence[Fraction], circles: Sequence[int]) -> Iterator[tuple[
 
 
 def direct_index_plates(targets_deg: Sequence[Fraction], direct: Sequence[int], wanted: str) -> list[Circle]:
-    """Return every direct-index plate that has a notch at each target angle [deg], fewest notches first.
+    """Return every direct-index plate that has a notch at each target angle [deg], those with the fewest notches first.
 
-    `wanted` names the request in the PlanError that is raised if no plate has all notches.
+    Raises PlanError if no plate has all these notches. `wanted`: how that error names the request.
     """
     if not direct:
         raise PlanError(
@@ -142,7 +149,7 @@ def _listed(numbers: Sequence[int]) -> str:
 
 
 class Compound(NamedTuple):
-    """A movement of whole turns, and of holes on two circles of one plate. Holes below 0 go back."""
+    """A movement of whole turns, and of holes on two circles of one plate. A negative number of holes goes back."""
 
     circles: tuple[int, int]
     holes: tuple[int, int]
@@ -155,15 +162,15 @@ class Compound(NamedTuple):
         return self.turns + sum(parts, Fraction(0))
 
     def as_data(self) -> dict[str, Any]:
-        """Return the movement as plain data for the log."""
+        """Return the movement as a mapping of plain values that can be stored in the log."""
         return {"circles": list(self.circles), "holes": list(self.holes), "turns": self.turns}
 
 
 def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
     """Return the movement on two hole circles that adds up to exactly `turns` handle turns; None if there is none.
 
-    A movement without an extra turn is preferred, then the one with the fewest holes to count. A movement exists if the
-    denominator of `turns` divides the least common multiple of the circles.
+    A movement without extra whole turns is preferred, then the one with the fewest holes to count. A movement exists if
+    the denominator of `turns` divides the least common multiple of the two numbers of holes.
 
     >>> compound_on(Fraction(40, 51), (15, 17))
     Compound(circles=(15, 17), holes=(10, 2), turns=0)
@@ -189,7 +196,7 @@ def compound_on(turns: Fraction, circles: tuple[int, int]) -> Compound | None:
 
 
 def compound_pairs(denominator: int, plates: Sequence[Sequence[int]]) -> list[tuple[int, int]]:
-    """Return the pairs of hole circles of one plate that together divide a turn into `denominator` parts."""
+    """Return the pairs of hole circles of one plate that in combination divide a turn into `denominator` parts."""
     pairs = (pair for plate in plates for pair in combinations(sorted(set(plate)), 2))
     return [pair for pair in pairs if lcm(*pair) % denominator == 0]
 

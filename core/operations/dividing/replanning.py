@@ -1,4 +1,6 @@
-"""Plans the remaining steps of a divided cut again after a measured depth, or after a dial was set differently."""
+"""Plans the remaining steps of a divided cut again, after a depth is measured or a dial is set to another reading than
+planned.
+"""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -35,9 +37,10 @@ AS_SET = "as_set"
 
 
 def circle_in_use(steps: Iterable[Step], layer: int | None = None) -> tuple[str, int | None] | None:
-    """Return the means by which steps set the table, and the hole circle or the notches (None for the dial).
+    """Return the means by which the steps set the table, and the number of holes or notches in use (None for the dial).
 
-    `layer`: search only this layer of a pattern. Return None if no step turns the table to a position.
+    `layer`: the layer to search; None for steps without a layer. Return None if no such step turns the table to a
+    position.
     """
     for step in steps:
         if step.action == "index" and "way" in step.extra and step.at.layer == layer:
@@ -62,7 +65,8 @@ NOT_ALIKE = (
 def measured_depth(pattern: DividedCut, progress: Progress, measured_mm: float, is_open: OpenSteps) -> list[Step]:
     """Return the remaining steps of a divided cut, corrected by a measured depth [mm].
 
-    Raises PlanError if the cut has no depth, or if no pass is done at this position.
+    Raises PlanError if the cut has no depth, if no pass has been done at this position, or if the measured depth is
+    impossible.
     """
     last = _last_position(progress)
     passes = pattern.passes_at(last if last in pattern.own else None)
@@ -89,7 +93,9 @@ def _last_position(progress: Progress) -> int | None:
 
 
 def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
-    """Return the steps in two parts: the feed along a groove if the tool is in that groove now, and all other steps."""
+    """Return the steps in two parts: the feed along a groove if the tool is in that groove now (otherwise []), and the
+    rest.
+    """
     at = 1 if steps and steps[0].feeds_along else 0
     return steps[:at], steps[at:]
 
@@ -97,10 +103,10 @@ def _feeds_along_first(steps: list[Step]) -> tuple[list[Step], list[Step]]:
 def carried_pattern(
     pattern: DividedCut, now: Fraction, measured_mm: float, level: int | None, at_hand: int | None = None
 ) -> DividedCut:
-    """Return a divided cut after a depth was measured [mm]. Positions with a depth of their own are moved as much.
+    """Return a divided cut, corrected by a measured depth [mm]. Positions with a depth of their own are corrected too.
 
-    `now`: dial reading at the measured pass [marks]. `level`: the index of the deepest pass that other positions have
-    had, or None. `at_hand`: the measured position.
+    `now`: the dial reading of the measured pass [marks]. `level`: the index of the deepest pass that other positions
+    have already had; None to correct every pass. `at_hand`: the number of the measured position.
     """
     if pattern.passes is None:
         return pattern
@@ -127,7 +133,7 @@ def _level(passes: DepthPasses, depth_mm: float) -> int:
 
 @dataclass(frozen=True)
 class CutAtPosition:
-    """The remaining passes at the current position, and the steps after them."""
+    """The remaining passes at the current position and the steps after them, with the methods that plan them again."""
 
     depths: DepthPasses
     steps: list[Step]
@@ -144,14 +150,15 @@ class CutAtPosition:
     def last_mark(self, reached: Reached) -> int:
         """Return the mark of the last pass, which is the same at every position.
 
-        `reached`: the position and depth of the cut so far.
+        `reached`: the dial position and the depth reached so far.
         """
         return self.depths.marks[-1]
 
     def passes(self, reached: Reached, last: int, follows: Follows = "") -> list[Step]:
         """Return the remaining passes at the current position, counted from the current dial reading.
 
-        `follows`: whether a measurement or a pass comes right before; "" for neither.
+        `reached`: the dial position and the depth reached so far. `follows`: what comes directly before, a measurement
+        or a pass; "" for neither. `last` and `follows` make no difference.
         """
         before, targets = reached.marks, list[tuple[Step, int]]()
         for step in takewhile(_cuts, self.steps):
@@ -168,16 +175,18 @@ class CutAtPosition:
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
         """Return these passes, followed by the steps after this position.
 
-        `reached`: the position and depth before the passes. `last`: the last mark.
+        `reached`: the dial position and the depth before the passes. `last`: the last mark.
         """
         return [*passes, *dropwhile(_cuts, self.steps)]
 
     def nothing_left(self, reached: Reached) -> list[Step]:
-        """Return the steps after this position. `reached`: the position and depth of the cut so far."""
+        """Return the steps after this position, where no pass is left. `reached`: the dial position and the depth so
+        far.
+        """
         return self.ended([], reached, self.depths.marks[-1])
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth [mm] in words."""
+        """Return a difference of depth [mm] as text."""
         return self.to_text(depth_mm)
 
 
@@ -192,9 +201,10 @@ PatternOf = Callable[[Step], DividedCut]
 def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: Iterable[Step]) -> list[Step]:
     """Return planned steps in which the first pass at every position starts from the depth already cut there.
 
-    After a measurement a position may have a depth at which no planned pass ends. A plain new plan would start from the
-    planned depth above, and its first pass would be deeper than allowed. `open_before`: the steps that were open
-    before. Each of these passes states the depth from which it starts.
+    After a measurement, a position may have a depth at which no planned pass ends. A new plan alone would start from
+    the planned depth above it, and its first pass would be deeper than allowed. `pattern_of`: returns the divided cut
+    to which a step belongs. `open_before`: the steps that were open before. Each pass among them states the depth from
+    which it starts.
     """
     reached: dict[tuple[Any, ...], float] = {}
     for step in open_before:
@@ -212,7 +222,9 @@ def from_depth_cut(pattern_of: PatternOf, open_before: Iterable[Step], steps: It
 
 
 def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> list[Step]:
-    """Return the steps for a groove that already has its depth: the tool is fed in once more, then along."""
+    """Return the steps for a groove that already has its depth: feed the tool in once more, then along. Return []
+    otherwise.
+    """
     along = next((step for step in cuts if step.feeds_along), None)
     if along is None or reached.get(_place_of(along), 0.0) > (along.depth_mm or 0.0) - _SAME_MM:
         return []
@@ -220,9 +232,9 @@ def _only_along(cuts: list[Step], reached: Mapping[tuple[Any, ...], float]) -> l
 
 
 def _from_depth(pattern: DividedCut, cuts: list[Step], reached_mm: float | None) -> list[Step]:
-    """Return the passes of one position, starting from a depth already cut there [mm].
+    """Return the passes of one position, starting from the depth already cut there [mm].
 
-    If the depth is None, the planned passes stay.
+    If that depth is None, return the planned passes unchanged.
     """
     first, passes = cuts[0], pattern.passes_at(cuts[0].at.position)
     if passes is None or reached_mm is None or first.depth_mm is None:
@@ -247,10 +259,11 @@ def _mark(passes: DepthPasses, step: Step) -> int:
 def set_differently(
     pattern: DividedCut, lathe: Lathe, steps: list[Step], position: Fraction, radius_mm: float | None
 ) -> list[Step]:
-    """Return the remaining steps. The first step now has the dial reading that the user really set.
+    """Return the remaining steps, of which the first has the dial reading that the user really set.
 
-    `position` is in the dial's unit, or in degrees for the table. Raises PlanError if the first open step sets neither
-    a depth nor the table. `radius_mm`: the radius of the work, for the size of the error; None if it is unknown.
+    `position` is in the dial's unit, or in degrees for the table. `radius_mm`: the radius of the work [mm], which gives
+    the error as a length; None if it is unknown. Raises PlanError if the first open step sets neither a depth nor the
+    table.
     """
     if steps and steps[0].action == "cut" and pattern.passes is not None:
         planned = _as_if_not_set(pattern, steps) if steps[0].name.endswith(_SET_SO) else steps
@@ -264,7 +277,9 @@ def set_differently(
 
 
 def _as_if_not_set(pattern: DividedCut, steps: list[Step]) -> list[Step]:
-    """Return the remaining steps without the user's last dial reading, because that reading was wrong."""
+    """Return the remaining steps as if the user's last dial reading had not been entered, because that reading was
+    wrong.
+    """
     first = steps[0]
     later = [at for at, step in enumerate(steps) if (step.at.step or 0) >= pattern.next_number]
     own, others = (steps[: later[0]], steps[later[0] :]) if later else (steps, [])
@@ -280,7 +295,8 @@ def _cut_as_set(
 ) -> list[Step]:
     """Return the current pass with the dial reading that the user really set, and the steps after that pass.
 
-    `planned`: the remaining steps as planned. They have no pass at this position if it is already cut deeper.
+    `at_hand`: the current pass. `planned`: the remaining steps as planned, which have no pass at this position if it is
+    already cut deeper.
     """
     cuts = list(takewhile(_cuts, planned)) or [replace(at_hand, cautions=())]
     first = cuts[0]
@@ -304,7 +320,9 @@ def _cut_as_set(
 
 
 def _from_the_deepest(steps: Iterable[Step]) -> Iterator[Step]:
-    """Yield the steps, each pass with the metal that it still takes off, since the position may already be deeper."""
+    """Yield the steps. Each pass states only the metal that it still takes off, since its position may already be
+    deeper.
+    """
     reached_mm: dict[tuple[Any, Any], float] = {}
     for step in steps:
         if step.action == "cut" and step.depth_mm is not None and not step.feeds_along:
@@ -351,7 +369,7 @@ def _too_far_words(dividing: Dividing, error: Fraction) -> str:
 
 
 def _place_as_set(dividing: Dividing, position: Fraction, wanted: Fraction) -> tuple[AnySetting, str, Fraction]:
-    """Return the setting nearest to a table angle [deg] as mark, hole or notch, its words, and its error [deg]."""
+    """Return the mark, hole or notch nearest to a table angle [deg]: its setting, its words, and its error [deg]."""
     if dividing.means == "dial":
         dial = table_dial(dividing.table)
         set_deg = round(position / dial.graduation) * dial.graduation

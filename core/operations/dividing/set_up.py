@@ -1,4 +1,4 @@
-"""Set-up steps before a divided cut: the dividing plate, the table's zero, and touching off."""
+"""Set-up steps before a divided cut: mounting the dividing plate, setting the table's zero, and touching off."""
 
 from dataclasses import replace
 
@@ -18,7 +18,7 @@ TO_ZERO = "to_zero"
 
 
 def mounting_steps(dividing: Dividing, place: PatternPosition) -> list[Step]:
-    """Return the step that puts the dividing plate on the table before its first use; [] if a dial sets the table."""
+    """Return the step that mounts the dividing plate on the table before its first use; [] if a dial sets the table."""
     if dividing.means == "dial":
         return []
     if dividing.means == "direct":
@@ -38,15 +38,15 @@ def _circles(dividing: Dividing) -> str:
 
 
 def is_same_circle(one: Dividing, other: Dividing) -> bool:
-    """Return whether two divisions use the same hole circle of the same plate, or both the dial."""
+    """Return whether two divisions are set in the same hole circle of the same plate, or both by the dial."""
     return (one.means, one.plate, one.circle) == (other.means, other.plate, other.circle)
 
 
 def change_steps(before: Dividing, last: Position, dividing: Dividing, name: str, place: PatternPosition) -> list[Step]:
-    """Return the steps that change from one layer's hole circle to the hole circle of the layer called `name`.
+    """Return the steps that change from the hole circle of one layer to the hole circle of the layer called `name`.
 
-    `last` is the last position of the earlier layer. Two circles have only hole 0 in common, so the table first turns
-    to its zero.
+    `before` and `dividing`: the divisions of the earlier and the later layer. `last`: the last position of the earlier
+    layer. Two circles have only hole 0 in common, so the table first turns to its zero.
     """
     zero = Position(0, last.wanted_deg * 0, last.set_deg * 0)
     title = f"{name}, table to 0 before you change the {_what(before, dividing)}"
@@ -101,7 +101,9 @@ def _change_words(before: Dividing, dividing: Dividing, name: str) -> str:
 
 
 def _both_words(dividing: Dividing) -> str:
-    """Return in words the two circles that are exact together; "" if one circle is exact, or if no pair is exact."""
+    """Return in words the two hole circles that are exact in combination; "" if one circle is exact, or if no
+    pair is.
+    """
     both = dividing.both_circles
     if both is None:
         return ""
@@ -111,7 +113,10 @@ def _both_words(dividing: Dividing) -> str:
 
 
 def table_zero_step(dividing: Dividing, place: PatternPosition, again: bool = False) -> Step:
-    """Return the step that sets the table to 0 and takes up the backlash. `again`: True if the work is partly cut."""
+    """Return the step that sets the table to 0 and takes up the backlash.
+
+    `again`: True if the work may already be partly cut.
+    """
     text = _zero_words(dividing)
     if again:
         text = (
@@ -153,9 +158,10 @@ def _zero_words(dividing: Dividing) -> str:
 
 
 def depth_touch_off(infeed: Infeed, where: str, place: PatternPosition, turned: str = "") -> Step:
-    """Return the step that touches off at the place `where` and sets the depth dial to 0.
+    """Return the step that touches off at a place and sets the depth dial to 0.
 
-    `turned`: the part that holds a pointed cutter and is turned by hand with the drive isolated; "" for any other tool.
+    `where`: the place in words. `turned`: for a pointed cutter, the part that is turned by hand with the drive isolated
+    while the point touches; "" for any other cutter.
     """
     text = f"{dial_words(infeed.dial.name).capitalize()}: take up the backlash{backlash_words(infeed.dial)}, then "
     if turned:

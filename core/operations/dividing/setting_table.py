@@ -1,4 +1,4 @@
-"""The table of settings: every position, its setting, and the move from the position before."""
+"""The table of settings for a division: every position, its setting, and the move from the position before."""
 
 from collections.abc import Callable
 from fractions import Fraction
@@ -17,7 +17,7 @@ _WANTED_TO = Fraction(1, 36_000)
 
 
 class DividedRow(NamedTuple):
-    """One row of the table of settings, in words."""
+    """One row of the table of settings, in words: a position, its setting, its move and its error."""
 
     number: str
     wanted: str
@@ -33,9 +33,10 @@ class DividedRow(NamedTuple):
 
 
 def setting_row(dividing: Dividing, index: int, radius_mm: float | None, to_text: Callable[[float], str]) -> DividedRow:
-    """Return the row of one position. `index` counts positions from 0.
+    """Return the row of one position. `index`: the index of the position, from 0.
 
-    radius_mm: radius at which the work is cut [mm]. `to_text` returns a length [mm] as text in the user's unit.
+    `radius_mm`: the radius at which the work is cut [mm]; None if it is unknown. `to_text`: returns a length [mm] as
+    text in the user's unit.
     """
     position = dividing.positions[index]
     error = position.error_deg
@@ -54,13 +55,18 @@ _COLUMNS = ("no.", "angle", "set to, from zero", "turn on by", "error", "at the 
 
 
 def settings_of(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> SettingsTable:
-    """Return the table of settings for all positions. `radius_mm`: radius at which the work is cut [mm], or None."""
+    """Return the table of settings for all positions.
+
+    `radius_mm`: the radius at which the work is cut [mm]; None if it is unknown.
+    """
     rows = [setting_row(dividing, index, radius_mm, lathe.length_text) for index in range(dividing.count)]
     return settings_table("", _COLUMNS, rows)
 
 
 def signed(error: Fraction, amount: str) -> str:
-    """Return `amount`, the size of an error in words, with the sign of the error before it; "exact" for an error of 0.
+    """Return the size of an error with the sign of the error before it; "exact" for an error of 0.
+
+    `amount`: the size of the error in words.
 
     >>> signed(Fraction(-1, 9), "400"), signed(Fraction(0), "0")
     ('-400', 'exact')
@@ -71,7 +77,9 @@ def signed(error: Fraction, amount: str) -> str:
 
 
 def place_text(dividing: Dividing, angle_deg: Fraction) -> str:
-    """Return an angle from zero [deg] in the form in which the table is set: "12 turns 3°26'", "2 turns 6 holes"."""
+    """Return an angle from zero [deg] as the user sets it on the table, such as "12 turns 3°26'" or "2 turns 6
+    holes".
+    """
     if dividing.means == "dial":
         return dial_place_text(dividing.table, angle_deg)
     turns, holes = whole_and_holes(dividing.place_turns(angle_deg), dividing.circle or 1)
@@ -102,7 +110,7 @@ def plate_place_text(turns: int, holes: int) -> str:
 
 
 def _move_text(dividing: Dividing, index: int) -> str:
-    """Return in words the move from the position before, with "back" if the table turns back."""
+    """Return in words the move to a position from the position before, with "back" if the table turns back."""
     if index == 0:
         return ""
     before, position = dividing.positions[index - 1 : index + 1]
@@ -116,12 +124,12 @@ def _move_text(dividing: Dividing, index: int) -> str:
 
 
 def step_text(dividing: Dividing) -> str:
-    """Return in words the move from position 1 to 2; "" if there is only one position."""
+    """Return in words the move from position 1 to position 2; "" if there is only one position."""
     return _move_text(dividing, 1) if dividing.count > 1 else ""
 
 
 def plate_words(dividing: Dividing) -> str:
-    """Return the dividing plate in words, by its number and hole circles; "" if no plate is used."""
+    """Return the dividing plate in words, with its number and its hole circles; "" if no plate is used."""
     if dividing.means != "plate" or dividing.plate is None:
         return ""
     circles = ", ".join(str(circle) for circle in dividing.table.plates[dividing.plate - 1])
@@ -143,7 +151,9 @@ def formula(move: Compound) -> str:
 
 
 def compound_of_step(dividing: Dividing) -> Compound | None:
-    """Return the exact movement on two hole circles from position 1 to 2; None if none exists or none is needed."""
+    """Return the exact movement on two hole circles from position 1 to 2; None if none exists or a single circle is
+    exact.
+    """
     if dividing.count < 2:
         return None
     return compound_move(dividing, dividing.positions[1], dividing.positions[0])

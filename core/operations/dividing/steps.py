@@ -1,7 +1,7 @@
 """The steps of a divided cut: every position with its passes in the chosen order, and the estimated time.
 
-Every step has a number, and a shift: the marks by which measurements have moved its dial reading. The remaining steps
-are found by their numbers when they are planned again, and keep their shifts.
+Every step has a number. It also has a shift, which is the number of marks by which measurements have moved its dial
+reading. When the remaining steps are planned again, they are found by their numbers and keep their shifts.
 """
 
 import math
@@ -30,17 +30,17 @@ OpenSteps = Mapping[int, int]
 
 
 def open_numbers(steps: Iterable[Step]) -> dict[int, int]:
-    """Return the shift [marks] of every step that has a number, in a mapping from step number to shift."""
+    """Return the shift [marks] of every step that has a number, by step number."""
     return {step.at.step: step.at.shift_marks for step in steps if step.at.step is not None}
 
 
 def open_steps(steps: list[Step], is_open: Container[int]) -> list[Step]:
-    """Return the steps whose numbers are in `is_open`."""
+    """Return those steps whose numbers are in `is_open`."""
     return [step for step in steps if step.at.step in is_open]
 
 
 def unshifted(numbers: Iterable[int]) -> dict[int, int]:
-    """Return a shift of 0 for each of these step numbers, for steps as they were planned."""
+    """Return a shift of 0 for each step number, as for steps that no measurement has moved."""
     return dict.fromkeys(numbers, 0)
 
 
@@ -56,7 +56,7 @@ GOES_SHORTER_WAY = "shorter_way"
 
 
 class Groove(NamedTuple):
-    """A groove that starts at a position: a slot cut by the slide, or an arc cut by turning the table."""
+    """A groove that starts at a position: a slot cut by moving the slide, or an arc cut by turning the table."""
 
     start: AnySetting
     """Setting of the slide or the table while the tool is fed in."""
@@ -76,7 +76,9 @@ class Groove(NamedTuple):
 
 
 class AtPosition(NamedTuple):
-    """The settings of other dials at one position, and the passes or the groove cut at this position."""
+    """What is set and cut at one position: the settings of the dials other than the table's, and the passes or the
+    groove.
+    """
 
     held: tuple[Setting, ...] = ()
     passes: DepthPasses | None = None
@@ -94,7 +96,7 @@ def _no_words(setting: Setting, before: Setting | None) -> str:
 
 
 class _Visit(NamedTuple):
-    """One turn of the table to a position, with the cuts made there before the table turns on."""
+    """One stop of the rotary table at a position, with the cuts made there before the table turns on."""
 
     level: int
     position: Position
@@ -106,7 +108,9 @@ class _Visit(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class DividedCut:
-    """Cuts at positions of the rotary table: the positions of one layer, their depth and their order."""
+    """Cuts at positions of the rotary table: the positions of one layer, their depth, and the order in which they are
+    cut.
+    """
 
     dividing: Dividing
     order: Order = "round"
@@ -115,7 +119,7 @@ class DividedCut:
     first_number: int = 1
     layer: int | None = None
     held: tuple[Setting, ...] = ()
-    """Settings of other dials that stay the same during this cut."""
+    """Settings of dials other than the table's that stay the same during this cut."""
     radius_mm: float | None = None
     """Radius at which the work is cut [mm]. It converts angle errors to lengths."""
     held_shift: int = 0
@@ -131,7 +135,7 @@ class DividedCut:
 
     @property
     def head(self) -> str:
-        """The words at the start of every step's text, which name the layer; "" without layers."""
+        """The words that name the layer at the start of every step's text; "" if the cut has no layers."""
         return "" if self.layer is None else f"Layer {self.layer}, "
 
     @cached_property
@@ -141,15 +145,18 @@ class DividedCut:
 
     @property
     def divided_cuts(self) -> Dividing:
-        """The division of the table, with only the positions that are cut."""
+        """The division of the table, with only those positions that are cut."""
         return replace(self.dividing, positions=tuple(self.positions))
 
     def at(self, number: int) -> AtPosition:
-        """Return the settings of other dials and the cuts at a position."""
+        """Return what is set and cut at a position: the settings of the dials other than the table's, and the cuts."""
         return self.own.get(number) or AtPosition(self.held, self.passes, radius_mm=self.radius_mm)
 
     def passes_at(self, number: int | None) -> DepthPasses | None:
-        """Return the passes at a position, or the deepest passes if `number` is None; None if no depth is set."""
+        """Return the passes at a position; None if no depth is set.
+
+        If `number` is None, return the deepest passes.
+        """
         return self.passes if number is None else self.at(number).passes
 
     @cached_property
@@ -164,7 +171,9 @@ class DividedCut:
 
     @property
     def numbers_a_visit(self) -> int:
-        """The count of step numbers for one visit: one for turning the table, and one for each cut of the pass."""
+        """How many step numbers one stop of the table at a position takes: one for the turn, and one for each cut of
+        the pass.
+        """
         return 1 + self.cuts_a_pass
 
     @property
@@ -174,15 +183,17 @@ class DividedCut:
 
     @property
     def numbers_with_held(self) -> range:
-        """The numbers of the steps that turn the table to a position."""
+        """The numbers of those steps that turn the table to a position."""
         return range(self.first_number, self.next_number, self.numbers_a_visit)
 
 
 def pattern_count(positions: int, passes: int | None, order: Order, cuts_a_pass: int = 1) -> int:
-    """Return how many steps a divided cut has: the turns to positions, the passes, and one measurement of the depth.
+    """Return how many steps a divided cut has: the turns to positions, the passes, and at most one measurement of the
+    depth.
 
-    cuts_a_pass: 2 for grooves, which go back to their start before every pass [-]. `order`: whether the table goes
-    round for each pass, or all passes are cut at one position.
+    `passes`: the number of passes; None if nothing is cut. `order`: "round" if the table goes round once for each pass,
+    "position" if all passes are cut at one position before the next. `cuts_a_pass`: 1, or 2 for grooves, where the tool
+    goes back to the start of the groove before every pass.
 
     >>> pattern_count(6, 3, "round"), pattern_count(6, 3, "position"), pattern_count(6, None, "round")
     (37, 25, 6)
@@ -202,9 +213,9 @@ def pattern_steps(
 ) -> list[Step]:
     """Return the steps of a divided cut. With `keep`, return only the steps listed there, each with its shift.
 
-    `restart`: the table's zero was found again. The first position is then counted from zero, and has a step of its own
-    even if only its depth remains. `stands`: the current settings of other dials if they differ from the plan; None
-    otherwise. The table is then counted from zero too.
+    `restart`: True if the table's zero was found again. The first position is then counted from zero, and has a step of
+    its own even if only its depth remains. `stands`: the current settings of the dials other than the table's, if they
+    differ from the plan; otherwise None. With `stands`, the first position is counted from zero too.
     """
     steps: list[Step] = []
     from_zero, known, turns = restart or stands is not None, _KnownPasses(), dict[_Move, Step]()
@@ -242,10 +253,10 @@ _KnownPasses = dict[tuple[float, int], list[list[Step]]]
 def _cut_steps(
     pattern: DividedCut, visit: _Visit, keep: OpenSteps | None, known: _KnownPasses, feeds_in: bool
 ) -> list[Step]:
-    """Return the passes still to do at this visit to a position that take something off; [] if there are none.
+    """Return the passes still to do while the table stops at a position, without passes that take nothing off.
 
-    `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
     `keep`: the steps still to do; None for all steps. `known`: passes made earlier, which can be used again.
+    `feeds_in`: True if the tool is out of a groove that already has its depth. The tool is then fed in once more.
     """
     at, number = pattern.at(visit.position.number), visit.number + 1
     is_open = [keep is None or number + part in keep for part in range(pattern.cuts_a_pass)]
@@ -266,7 +277,7 @@ def _cut_steps(
 
 
 def parts_of_pass(pattern: DividedCut, cut: Step, place: PatternPosition) -> list[Step]:
-    """Return a pass with the name of its position: one step, or two steps for a groove."""
+    """Return a pass, named after its position, as one step, or for a groove as two steps: feed in, then feed along."""
     groove = pattern.at(place.position or 0).groove
     name = f"{pattern.head}{place.position} of {pattern.dividing.count}"
     step = named(cut, name, place)
@@ -306,7 +317,7 @@ def _visits(pattern: DividedCut) -> Iterator[_Visit]:
 
 
 def last_visited(pattern: DividedCut) -> Position:
-    """Return the position of the table after the last pass of a divided cut."""
+    """Return the position at which the table stands after the last pass of a divided cut."""
     last = pattern.positions[-1]
     for visit in _visits(pattern):
         last = visit.position
@@ -315,7 +326,7 @@ def last_visited(pattern: DividedCut) -> Position:
 
 
 class VisitNumbers(NamedTuple):
-    """The step numbers of one visit to a position: of turning the table there and of the cuts."""
+    """The step numbers of one stop of the table at a position: of the turn to the position, and of the cuts there."""
 
     position: int
     level: int
@@ -325,14 +336,17 @@ class VisitNumbers(NamedTuple):
 
 
 def visit_numbers(pattern: DividedCut) -> Iterator[VisitNumbers]:
-    """Yield the step numbers of every visit to a position, in the order of the cuts."""
+    """Yield the step numbers of every stop of the table at a position, in the order of cutting."""
     for visit in _visits(pattern):
         first, end = visit.number, visit.number + pattern.numbers_a_visit
         yield VisitNumbers(visit.position.number, visit.level, range(first if visit.moves else first + 1, end))
 
 
 def without_idle_turns(pattern: DividedCut, is_open: OpenSteps, open_before: Container[int]) -> OpenSteps:
-    """Return the open steps without turns of the table to its present position. Turns that were open before stay."""
+    """Return the remaining steps, without turns of the table to the position at which it already is.
+
+    Such turns stay if they were open before.
+    """
     with_turns = {number for visit in visit_numbers(pattern) for number in visit.numbers}
     turns = set(pattern.numbers_with_held) - with_turns
     return {number: shift for number, shift in is_open.items() if number not in turns or number in open_before}
@@ -347,8 +361,8 @@ def _turn_to(
 ) -> Step:
     """Return the step that turns the table to a position. The step has no number yet.
 
-    `known`: the steps with the same move in earlier rounds. `stands`: the current settings of other dials, if they
-    differ from those at the position before.
+    `known`: the steps already made for the same moves. `stands`: the current settings of the dials other than the
+    table's, if they differ from those at the position before; otherwise None.
     """
     move = before, position.number
     if move not in known or stands is not None:
@@ -375,9 +389,9 @@ def _turn_to(
 def _others_words(
     pattern: DividedCut, position: Position, before: Position | None, stands: Mapping[str, Setting] | None
 ) -> str:
-    """Return in words the settings of other dials that change at a position; "" if none change.
+    """Return in words how the dials other than the table's must change at a position; "" if none of them changes.
 
-    The settings are compared with those at the position before, or with `stands`.
+    Their settings are compared with those at the position before, or with `stands`.
     """
     if not pattern.own and stands is None:
         return ""
@@ -394,7 +408,7 @@ def _others_words(
 
 
 def dials_after(at: AtPosition) -> dict[str, Setting]:
-    """Return the settings of the other dials after a pass at a position, by name of the dial."""
+    """Return the settings, by dial name, of the dials other than the table's after a pass at a position."""
     settings = [*at.held, *([] if at.groove is None else [at.groove.end])]
     return {setting.dial: setting for setting in settings if isinstance(setting, Setting)}
 
@@ -406,10 +420,10 @@ def _error_mm(radius_mm: float | None, position: Position) -> dict[str, float]:
 
 
 def _is_measured(pattern: DividedCut, visit: _Visit) -> bool:
-    """Return whether the depth is measured after this visit to a position.
+    """Return whether the depth is measured after the table's stop at this position.
 
-    The depth is measured once, while later passes can still correct it. If the table goes round several
-    times, the depth is measured after the first time, and otherwise after the first position.
+    The depth is measured once, while later passes can still correct it. If the table goes round several times, the
+    depth is measured after the first round; otherwise it is measured after the first position.
     """
     if pattern.passes is None or not pattern.is_measured or len(pattern.positions) == 1:
         return False
@@ -443,18 +457,23 @@ FEED_S = "feed_s"
 
 
 class Pace(NamedTuple):
-    """How long a user usually takes for a pass and for turning the table, according to the log."""
+    """How long a user usually takes, according to the log, for one pass and for turning the table to the next
+    position.
+    """
 
     pass_s: float
-    """For one pass that is fed in to its depth and out again."""
+    """Time for one pass that is fed in to its depth and out again [s]."""
     position_s: float
-    """For turning the table to the next position."""
+    """Time for turning the table to the next position [s]."""
     passes: int
-    """How many passes that is the median of."""
+    """The number of passes of which `pass_s` is the median."""
 
 
 def estimated_time_s(steps: Iterable[Step], table: RotaryTable, pace: Pace | None = None) -> float:
-    """Return roughly how long the steps of a divided cut take [s], by the user's own pace if that is known."""
+    """Return the estimated time for the steps of a divided cut [s].
+
+    `pace`: the user's own pace; None if it is not known, and usual times are then taken.
+    """
     seconds, angle_now = 0.0, None
     for step in steps:
         if pace is not None and step.action == "index":

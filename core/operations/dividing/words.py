@@ -1,4 +1,4 @@
-"""Readings, amounts and cautions of the rotary table in words.
+"""Readings, amounts and cautions for the rotary table, in words.
 
 The cautions are common practice, without a source, except where a source stands beside a number.
 """
@@ -19,7 +19,7 @@ from core.values.angles import amount_text, dms_text
 
 
 class TurningSense(NamedTuple):
-    """The words for one direction of turning the handle."""
+    """The words that describe one direction of turning the handle."""
 
     on: str
     """The words for turning to the next position."""
@@ -39,12 +39,12 @@ def turning_sense(dividing: Dividing) -> TurningSense:
 
 
 def backlash_text(table: RotaryTable) -> str:
-    """Return the backlash of the worm in brackets; "" if the backlash is not known."""
+    """Return the backlash of the table's worm, in brackets; "" if the backlash is not known."""
     return f" ({dms_text(table.backlash_deg)})" if table.backlash_deg else ""
 
 
 def reading_words(table: RotaryTable, set_deg: Fraction) -> str:
-    """Return the reading of the handle's dial at a table angle [deg].
+    """Return in words the reading of the handle's dial at a table angle [deg].
 
     If the dial has a vernier, the text gives both the mark and the vernier reading.
     """
@@ -82,7 +82,10 @@ def holes_text(place: Fraction, circle: int) -> str:
 
 
 def sector_words(dividing: Dividing) -> str:
-    """Return in words how to set the sector arms, or why they do not help. The arms count spaces, not holes."""
+    """Return in words how to set the sector arms of the dividing plate, or why they do not help.
+
+    The arms are set to a number of spaces, not holes.
+    """
     circle = dividing.circle or 1
     moves = {
         whole_and_holes(abs(dividing.place_turns(move_deg(dividing, before, after))), circle)[1]
@@ -108,7 +111,8 @@ def notches_text(notches: int) -> str:
 def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fraction) -> str:
     """Return the size of an error in the units that set the table: notches, holes, or an angle.
 
-    means: "dial", "plate" or "direct" [-]; circle: holes, or notches [-]; off_deg: [deg].
+    `means`: "dial", "plate", or "direct" for notches. `circle`: the number of holes or notches; None for a dial.
+    `off_deg`: the error [deg].
 
     >>> table = RotaryTable(ratio=Fraction(40))
     >>> off_text(table, "direct", 12, Fraction(-30)), off_text(table, "plate", 18, Fraction(1))
@@ -125,7 +129,7 @@ def off_text(table: RotaryTable, means: str, circle: int | None, off_deg: Fracti
 def overshoot_words(table: RotaryTable, falling: bool = False) -> str:
     """Return a sentence that says what to do after turning past a reading.
 
-    `falling`: the readings fall from one position to the next.
+    `falling`: True if the readings fall from one position to the next.
     """
     back, on = ("up", "down") if falling else ("back", "up")
     backlash = backlash_text(table)
@@ -141,9 +145,9 @@ LOCK_ALL = "Lock the table, and each slide that does not feed. Unlocked, the tab
 
 
 def worst_error_text(dividing: Dividing, radius_mm: float | None, lathe: Lathe) -> str:
-    """Return in words the largest error of any position, and the error as a length if the radius [mm] is known.
+    """Return in words the largest error of any position, as an angle and, if the radius is known, as a length.
 
-    `radius_mm` is None if it is not known.
+    `radius_mm`: the radius of the work [mm]; None if it is unknown.
     """
     worst = dividing.worst_error_deg
     angle = amount_text(worst)
@@ -162,7 +166,7 @@ def arc_mm(angle_deg: float | Fraction, radius_mm: float) -> float:
 def dividing_cautions(dividing: Dividing, even: bool, radius_mm: float | None, lathe: Lathe) -> list[str]:
     """Return the cautions about rounding errors of the positions, the most serious first.
 
-    `even`: the positions are evenly spaced. `radius_mm`: the radius of the work, or None if it is unknown.
+    `even`: True if the positions are evenly spaced. `radius_mm`: the radius of the work [mm]; None if it is unknown.
     """
     cautions = []
     if dividing.worst_error_deg and dividing.means == "plate":
@@ -193,7 +197,7 @@ def _exact_movement(dividing: Dividing, even: bool) -> list[str]:
 
 
 def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
-    """Return a caution if one mark of the depth dial is more than the wanted cut [mm]; [] if not."""
+    """Return a caution if one mark of the depth dial is more than the wanted depth of a cut [mm]; [] if it is not."""
     if infeed.mark_mm <= cut_mm * (1 + 1e-9):
         return []
     name = dial_words(infeed.dial.name)
@@ -204,7 +208,10 @@ def coarse_mark(infeed: Infeed, cut_mm: float, lathe: Lathe) -> list[str]:
 
 
 def backlash_caution(dividing: Dividing) -> str:
-    """Return the caution about backlash: the side to approach from, and what to do after turning too far."""
+    """Return the caution on how to approach every position: from which side, and what to do after turning too far.
+
+    For notches, it says how to seat the index pin instead.
+    """
     if dividing.means == "direct":
         return "Seat the index pin fully in its notch before you lock the table."
     return (
@@ -213,7 +220,7 @@ def backlash_caution(dividing: Dividing) -> str:
 
 
 def with_cautions(steps: Iterable[Step], of_cuts: str = LOCK_ALL) -> list[Step]:
-    """Return the steps with cautions at the first turn of the table and at the first cut.
+    """Return the steps, with cautions added at the first turn of the table and at the first cut.
 
     `of_cuts`: the caution for the first cut; "" for none.
     """
