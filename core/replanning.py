@@ -195,7 +195,7 @@ def unexpected_words(
     depth_mm: the measured depth [mm].
     most_off_mm: the largest difference that gives no finding [mm].
     size_text: returns the size of the work at a depth [mm] as text.
-    hint: words that name a possible cause other than the measurement; "" for none.
+    hint: words that end the finding with a likely cause of the difference; "" for none.
     """
     by_dial_mm = progress.depth_at_dial_mm(cut.infeed)
     if cut.infeed.dial.name not in progress.positions or abs(depth_mm - by_dial_mm) <= most_off_mm + 1e-9:

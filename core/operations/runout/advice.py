@@ -136,7 +136,10 @@ def _movement_error_mm(analysis: Analysis) -> float:
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return advice for work without any moves; () if the work may stay as it is, or if the readings are wrong."""
+    """Return advice for work whose workholding has nothing to move; () for any other workholding.
+
+    Return () too if the indicator cannot show the offset, or if the offset is impossible for the diameter.
+    """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
     return NOTHING_TO_MOVE.get(job.workholding or "", ())

@@ -177,7 +177,7 @@ def analyse(
     angles_deg: the marks [deg].
     graduation_mm: graduation of the indicator [mm].
     drift_mm: closing reading minus the first [mm].
-    again: for each further time that the turn was read, the readings and their drift [mm].
+    again: for each further time that the turn was read, the readings and their drift [mm]; () if it was read once.
     Raises PlanError for too few or unsuitable readings, a repeated mark, or an indicator that slipped.
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))

@@ -148,7 +148,7 @@ def waiting_words(readings: Sequence[float]) -> str:
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures to show before any reading is taken: what readings at the job's marks can show."""
+    """Return the figures for a job without readings: what readings at its marks will be able to show."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
     form = "the offset; almost nothing of form"

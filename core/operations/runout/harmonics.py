@@ -85,7 +85,10 @@ def evenly_spaced(count: int) -> tuple[float, ...]:
 
 
 def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
-    """Return whether readings at these marks [deg] determine the harmonics of these orders well enough."""
+    """Return whether readings at these marks [deg] determine the harmonics of these orders.
+
+    They do not if an error of a reading becomes more than LARGEST_FACTOR times as large in one of these harmonics.
+    """
     inverse = _inverse(_normal(_columns(angles_deg, orders)))
     if inverse is None:
         return False
@@ -127,10 +130,10 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
 
 
 def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return the largest share of a form's height that readings at these marks mistake for another form [-].
+    """Return the largest share of a form's height that looks like another form at these marks [-].
 
-    The form has `lobes` lobes, and is mistaken for the last of the fitted `orders`, which do not include `lobes`. A
-    share of 1 is the whole height.
+    The form has `lobes` lobes. It looks like the last of the fitted `orders`, which do not include `lobes`. A share of
+    1 is the whole height.
     Source: N evenly spaced readings show order j as the order m N - j or j - m N, for any whole m (sampling theorem).
 
     >>> round(alias_share((0, 90, 180, 270), 3), 9)

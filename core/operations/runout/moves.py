@@ -228,8 +228,9 @@ def _turn_words(turns: float) -> str:
 
 
 def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
-    """Return the shims under three jaws that move a bar from the chuck's axis by `move_mm` [mm]. At least one is 0.
+    """Return the thicknesses of the shims under three jaws that move a bar from the chuck's axis by `move_mm` [mm].
 
+    At least one thickness is 0.
     move_mm: the distances towards mark 0 and towards mark 90 [mm].
     radius_mm: the radius of the bar, held by narrow jaw tips [mm]; None for wide, flat jaws.
     length_text: returns a length [mm] as text.

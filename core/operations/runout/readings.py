@@ -115,7 +115,10 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Raise PlanError if readings [mm] at marks [deg] cannot be analysed."""
+    """Raise PlanError if readings [mm] at marks [deg] cannot be analysed.
+
+    This is so if there is not one number for each mark, or if the marks cannot show an offset.
+    """
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -143,7 +146,7 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Raise PlanError if the drift [mm] is so large that the indicator has slipped.
+    """Raise PlanError if the drift is more than SLIPPED_GRADUATIONS, so that the indicator or the work has slipped.
 
     drift_mm: closing reading minus the first reading [mm].
     graduation_mm: graduation of the indicator [mm].
