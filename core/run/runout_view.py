@@ -141,7 +141,7 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """Return how many times the present turn was planned to be read before this time; 0 the first time."""
+        """Return the number of the present repeat of the turn; 0 the first time that the turn is read."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
