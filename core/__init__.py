@@ -1,1 +1,1 @@
-"""Calculations, plans and logbook of the program. No module in core imports a screen."""
+"""The calculations, the plans and the logbook of the program. No module in core imports a screen."""

@@ -1,4 +1,4 @@
-"""Converts depths of cut into marks of one dial, and these marks into steps of a plan.
+"""Converts depths of cut into marks of a dial, and these marks into steps of a plan.
 
 Every operation that cuts in passes uses this module.
 """
@@ -28,8 +28,9 @@ MEASURED_DEPTH = "measured_depth_mm"
 class Infeed:
     """The dial that sets the depth of cut, and the direction in which its slide moves.
 
-    `travel_per_depth` is the slide's travel divided by the depth on the radius [-]: 1 / cos(compound angle)
-    for a compound swung off square, 1 for a slide square to the axis or for plain travel.
+    `travel_per_depth` is the slide's travel divided by the depth on the radius [-]. It is 1 for a slide square to the
+    axis, and for a depth along the slide's own travel. For a compound swung off square by an angle, it is 1 /
+    cos(angle).
     """
 
     dial: Dial
@@ -42,25 +43,26 @@ class Infeed:
 
     @cached_property
     def mark_mm(self) -> float:
-        """The depth that one mark of the dial cuts, on the radius [mm]."""
+        """The depth of cut that one mark of the dial makes, on the radius [mm]."""
         return self.dial.mark_mm / self.travel_per_depth
 
     def marks(self, depth_mm: float) -> int:
-        """Return the whole number of marks nearest to a depth [mm]."""
+        """Return the whole number of marks that is nearest to a depth of cut [mm]."""
         return self.dial.marks(depth_mm * self.travel_per_depth)
 
     def depth_mm(self, marks: int | Fraction) -> float:
-        """Return the depth that a number of marks cuts, on the radius [mm]."""
+        """Return the depth of cut that a number of marks makes, on the radius [mm]."""
         return float(marks) * self.mark_mm
 
     def marks_deep(self, depth_mm: float) -> Fraction:
-        """Return a depth [mm] as a number of marks, rounded to a millionth of a mark."""
+        """Return a depth of cut [mm] as a number of marks, rounded to a millionth of a mark."""
         return Fraction(round(depth_mm / self.mark_mm * _PARTS_OF_A_MARK), _PARTS_OF_A_MARK)
 
     def setting(self, marks: int, exact_depth_mm: float | None = None) -> Setting:
         """Return the dial's setting at a number of marks from zero.
 
-        exact_depth_mm: the wanted depth; the setting notes how far it differs. None for no difference.
+        exact_depth_mm: the wanted depth [mm], so that the setting notes by how much it differs; None to note no
+        difference.
         """
         sense = -1 if self.outwards else 1
         exact = None if exact_depth_mm is None else sense * exact_depth_mm * self.travel_per_depth
@@ -69,17 +71,18 @@ class Infeed:
     def settings(self, marks: int, exact_depth_mm: float | None = None) -> tuple[Setting, ...]:
         """Return the setting of the infeed dial, followed by the settings of the dials that must be back at zero.
 
-        `exact_depth_mm`: the wanted depth, from which the setting may differ; None for no difference.
+        `exact_depth_mm`: the wanted depth [mm], so that the infeed setting notes by how much it differs; None to note
+        no difference.
         """
         return (self.setting(marks, exact_depth_mm), *(at_zero(dial) for dial in self.back_to_zero))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return a dial position as a number of marks into the work. The position counts from the dial's zero."""
+        """Return a dial position, counted from the dial's zero, as a number of marks into the work."""
         marks = self.dial.marks_at(position)
         return -marks if self.outwards else marks
 
     def set_words(self, marks: int) -> str:
-        """Return the setting at a number of marks in words, such as "compound to 1 turn and 0.42 mm"."""
+        """Return in words the setting at a number of marks from zero, such as "compound to 1 turn and 0.42 mm"."""
         return self.words_of(self.setting(marks))
 
     def words_of(self, setting: Setting) -> str:
@@ -88,7 +91,7 @@ class Infeed:
 
 @dataclass(frozen=True, kw_only=True)
 class Progress:
-    """How far a run has cut. The remaining steps of the run are planned again from this state."""
+    """How far a run has cut. If the remaining steps are planned again, the new plan starts from here."""
 
     next_id: int
     depth_mm: float = 0.0
@@ -108,27 +111,27 @@ class Progress:
     """Where the work lies on the table since the user last put it back; None if the work was never put back."""
 
     def zeroed(self, dials: Collection[str]) -> "Progress":
-        """Return the progress with some dials set to zero, either now or before the next cut."""
+        """Return the progress after some dials are set to zero, or if they must be set to zero before the next cut."""
         if not dials:
             return self
         return replace(self, positions={dial: at for dial, at in self.positions.items() if dial not in dials})
 
     def after(self, step: Step) -> "Progress":
-        """Return the progress after a step. A cut no deeper than the work is already cut changes nothing."""
+        """Return the progress after a step. A cut that removes no metal changes nothing."""
         if step.depth_mm is None or takes_nothing(step):
             return self
         new_positions = {setting.dial: setting.position for setting in step.settings if isinstance(setting, Setting)}
         return replace(self, depth_mm=step.depth_mm, positions={**self.positions, **new_positions}, last_id=step.id)
 
     def marks(self, infeed: Infeed) -> Fraction:
-        """Return the dial position of the last pass, in marks from the dial's zero; 0 before the first pass."""
+        """Return the position of the infeed dial at the last pass, in marks from its zero; 0 before the first pass."""
         position = self.positions.get(infeed.dial.name)
         return Fraction(0) if position is None else infeed.marks_at(position)
 
     def depth_at_dial_mm(self, infeed: Infeed) -> float:
         """Return the depth to which the work is cut at the dial's present position [mm].
 
-        If the work has been measured since, the measured depth counts, not the dial's.
+        If the work has been measured since the last pass, this is the measured depth instead of the depth by the dial.
         """
         # A pass that does not touch the work does not show how deep the work is.
         following = next((step for step in self.open_steps if not takes_nothing(step)), None)
@@ -144,14 +147,14 @@ class Progress:
 
 
 def with_measured_depth(step: Step, depth_mm: float) -> Step:
-    """Return a copy of a step that cuts nothing, with the measured depth of cut [mm] in its `extra`."""
+    """Return a copy of a step that cuts nothing, with the measured depth of cut [mm] in the copy's `extra`."""
     return replace(step, extra={**step.extra, MEASURED_DEPTH: depth_mm})
 
 
 def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
-    """Return the depth of cut before the next of `open_steps` [mm], as measured, or else as the dial gives it.
+    """Return the depth of cut before the next of `open_steps` [mm]: as measured, or otherwise by the dial.
 
-    reached_mm: the depth after the last pass, for a run that has no pass left to do.
+    reached_mm: the depth after the last pass [mm], which is returned if no pass is open; None counts as 0.
     """
     for step in open_steps:
         if step.thread_start:
@@ -162,9 +165,9 @@ def depth_now_mm(open_steps: Iterable[Step], reached_mm: float | None) -> float:
 
 
 def takes_nothing(step: Step) -> bool:
-    """Return whether a cut is set no deeper than the work is already cut.
+    """Return whether a step's cut is set no deeper than the work is already cut, so that it removes no metal.
 
-    Old logs may hold a depth below 0 for such a cut.
+    For such a cut, old logs may hold a depth below 0.
     """
     return step.action == "cut" and step.removed_mm is not None and step.removed_mm <= 0
 
@@ -178,9 +181,9 @@ def progress_of(
 ) -> Progress:
     """Return how far a run has cut, from the steps done and the steps still to do.
 
-    A dial that was zeroed after the last pass counts from zero again. Each start of a thread and each position of a
-    pattern begins at depth 0. `entered`: what the user has entered in the run so far. `next_id`: the first step id that
-    is still free.
+    A dial that was zeroed after the last pass starts from zero again. Each start of a thread and each position of a
+    pattern begins at depth 0. `entered`: the inputs of the user so far in the run. `next_id`: the first step id that is
+    still free.
     """
     reached, cautions, done_steps = Progress(next_id=next_id), set[str](), tuple(done)
     for step in done_steps:
@@ -210,9 +213,10 @@ def cut_steps(
 ) -> list[Step]:
     """Return one cutting step for each mark in `marks`. Marks are counted from the dial's zero.
 
-    `from_marks` and `start_depth_mm`: the dial's mark and the depth of cut before the first step. `last_marks`: the
-    mark at which the whole cut ends, so that each step can state the depth still to go. `last_exact_depth_mm`: the
-    wanted depth, with which the depth at `last_marks` is compared; None to skip the comparison.
+    `name`: the title of the steps. `from_marks` and `start_depth_mm`: the dial's mark and the depth of cut [mm] before
+    the first step. `last_marks`: the mark at which the whole cut ends, from which each step states the depth still to
+    go. `last_exact_depth_mm`: the wanted depth [mm], with which the depth at `last_marks` is compared; None for no
+    comparison.
     """
     # Only the first position may be between two marks.
     start = from_marks.numerator if from_marks.denominator == 1 else from_marks
@@ -243,7 +247,7 @@ def cut_steps(
 def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float) -> Step:
     """Return a spring pass: one more pass at a mark to which the work has already been cut.
 
-    `depth_mm`: the depth of that mark. `remaining_mm`: the depth still to cut.
+    `depth_mm`: the depth of cut at that mark [mm]. `remaining_mm`: the depth still to cut [mm].
     """
     cut = Step(
         action="cut",
@@ -256,7 +260,7 @@ def spring_step(infeed: Infeed, marks: int, depth_mm: float, remaining_mm: float
 
 
 def spring_after(last: Step) -> Step:
-    """Return a spring pass, which repeats the last pass at the same dial reading."""
+    """Return a spring pass that repeats the pass `last` at the same dial reading."""
     text = last.text.removeprefix(f"{last.name}:").strip()
     return replace(
         last,
@@ -272,8 +276,9 @@ def spring_after(last: Step) -> Step:
 def touch_off_step(dial: Dial, text: str, shows_size_mm: float | None = None, *, touches: bool = True) -> Step:
     """Return the step at which the user sets a dial to zero, or enters its reading if the dial cannot be zeroed.
 
-    `touches`: whether the tool touches the work at this step. `shows_size_mm`: the diameter that the tool touches. A
-    dial that reads diameter, and whose numbers fall going in, can be set to this diameter instead of zero.
+    `touches`: True if the tool touches the work at this step. `shows_size_mm`: the diameter at which the tool touches
+    [mm]; None if it is not known. A dial that reads diameter, and whose numbers fall as the tool moves in, can be set
+    to this diameter instead of zero.
     """
     shows = f"{dial_words(dial.name)} dial" if dial.per_turn else dial_words(dial.name)
     if not dial.can_zero:
@@ -303,9 +308,10 @@ def backlash_words(dial: Dial) -> str:
 def rounding_note(
     infeed: Infeed, marks: int, exact_depth_mm: float, on_diameter: bool, length_text: Callable[[float], str]
 ) -> str:
-    """Return a sentence on how much the last mark leaves uncut or cuts too much; "" for less than 0.0005 mm.
+    """Return a sentence on how much too little or too much a cut to a whole mark removes; "" for less than 0.0005 mm.
 
-    `on_diameter`: True to state the amount on the diameter.
+    `marks`: the mark at which the cut ends. `exact_depth_mm`: the wanted depth [mm]. `on_diameter`: True to state the
+    amount on the diameter, False to state it on the radius. `length_text`: returns a length [mm] as text.
     """
     left_mm = (exact_depth_mm - infeed.depth_mm(marks)) * (2 if on_diameter else 1)
     if abs(left_mm) < 0.0005:

@@ -1,7 +1,7 @@
-"""A drawing as plain geometry. A screen paints the geometry with the characters of its terminal.
+"""A drawing as plain geometry, which a screen paints with the characters of its terminal.
 
-A drawing shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock. y goes up,
-away from the turner. Coordinates may be in any unit, with the same scale in both directions.
+A drawing shows the machine from above, as the turner sees it: x goes to the right, towards the tailstock, and y goes
+up, away from the turner. Coordinates may be in any unit, as long as the scale is the same in both directions.
 """
 
 from typing import Literal, NamedTuple
@@ -16,7 +16,7 @@ Fill = Literal["metal", "this pass"]
 
 
 class Stroke(NamedTuple):
-    """A row of straight lines, each from one point to the next."""
+    """A chain of straight lines, each from one point to the next."""
 
     points: tuple[Point, ...]
     look: Look = "edge"
@@ -26,7 +26,7 @@ class Stroke(NamedTuple):
 
 
 class Area(NamedTuple):
-    """A filled area. The points are the corners of its outline."""
+    """A filled area, given by the corners of its outline."""
 
     points: tuple[Point, ...]
     fill: Fill
@@ -52,7 +52,7 @@ class Bounds(NamedTuple):
 class Grid(NamedTuple):
     """The positions of points in evenly spaced rows and columns, in the unit of the drawing.
 
-    The points are counted row by row from the top, and in each row from left to right.
+    The points are numbered row by row from the top, and from left to right in each row.
     """
 
     left: float
@@ -68,7 +68,7 @@ class Grid(NamedTuple):
 
 
 class Drawing(NamedTuple):
-    """Lines, filled areas, names and sentences. A screen paints the areas first and the names last."""
+    """Lines, filled areas, labels and sentences. A screen paints the areas first and the labels last."""
 
     bounds: Bounds
     strokes: tuple[Stroke, ...]

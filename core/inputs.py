@@ -1,6 +1,6 @@
-"""What a user can enter in a run, other than "done". After such an input, the steps still to do are planned again.
+"""What a user can enter in a run, other than "done". After such an input, the remaining steps are planned again.
 
-`input_as_data` and `input_from_data` convert these inputs to and from rows of the logbook. A row has the cause, such
+`input_as_data` and `input_from_data` convert these inputs to and from rows of the logbook. A row holds the cause, such
 as "measured", and the values that the user entered.
 """
 
@@ -43,12 +43,12 @@ class Measured(NamedTuple):
 
     @property
     def sizes_mm(self) -> tuple[float, ...]:
-        """The measured sizes [mm]: one, or two with the size at the shoulder end first."""
+        """The measured sizes [mm]: one size, or the size at the shoulder end followed by the size at the free end."""
         return (self.size_mm,) if self.free_end_mm is None else (self.size_mm, self.free_end_mm)
 
 
 class DiametersMeasured(NamedTuple):
-    """Two diameters measured at different distances from the free end. Together they give the taper of the work."""
+    """Two diameters, measured at different distances from the free end of the work. Together they show its taper."""
 
     at_mm: tuple[float, float]
     """The distances of both places from the free end [mm], the nearer place first."""
@@ -72,7 +72,7 @@ class SetTo(NamedTuple):
 
 
 class PositionCutWrong(NamedTuple):
-    """The user cut a position of a pattern in the wrong place."""
+    """The user cut a position of a pattern, but in the wrong place."""
 
     layer: int
     position: int
@@ -87,10 +87,10 @@ class PositionCutWrong(NamedTuple):
 
 
 class PutBack(NamedTuple):
-    """The work was taken off the rotary table and put back, so that it lies differently on the table.
+    """The work was taken off the rotary table and put back, so it now lies differently on the table.
 
-    To find where a point P of the work is now, turn P by `turn_deg` about the work's centre, then add the shift. The
-    result counts from the table's axis.
+    To find where a point of the work is now, turn the point by `turn_deg` about the work's centre, then add the shift.
+    The result is counted from the table's axis.
     """
 
     shift_mm: tuple[float, float]
@@ -103,11 +103,11 @@ class PutBack(NamedTuple):
 
 
 class ExtraSpringPass(NamedTuple):
-    """The user asked for one more pass at the depth of the last pass."""
+    """The user asked for one more pass at the depth of the last pass, to remove the metal that sprang away."""
 
 
 class Moved(NamedTuple):
-    """Work, tool, slide or dial was moved, so the position must be found again."""
+    """The work, the tool, a slide or a dial was moved, so its position must be found again."""
 
     size: Measured | None = None
     """The size of the work now; None if the operation does not ask for a size."""
@@ -120,7 +120,7 @@ class PickedUp(NamedTuple):
 
 
 class TurnRead(NamedTuple):
-    """The indicator readings of one turn of the work, taken in one plane across the axis."""
+    """The indicator readings of one turn of the work, taken in one plane square to the axis."""
 
     readings_mm: tuple[float, ...]
     closing_mm: float | None = None
@@ -131,7 +131,7 @@ class TurnRead(NamedTuple):
 
 
 class ReadingsTaken(NamedTuple):
-    """The user has taken all indicator readings of a set."""
+    """The user has taken all indicator readings of a set, which may have several turns."""
 
     turns: tuple[TurnRead, ...]
 
@@ -145,11 +145,11 @@ no longer valid, because the marks were changed or something was moved.
 
 
 class TurnAgain(NamedTuple):
-    """The user asked to take the readings of a turn once more, with nothing moved in between."""
+    """The user asked to read the same turn once more, with nothing moved in between."""
 
 
 class Edited(NamedTuple):
-    """The user changed the job or the lathe file. The remaining steps are planned from the changed files."""
+    """The user changed the job or the lathe file. The remaining steps are planned from the changed file."""
 
     plan_input: Mapping[str, Any]
     """The changed fields of LoggedPlanInput, as plain data. If the user answered a question, only `answered` is here.
@@ -174,7 +174,7 @@ RunInput = (
 
 
 def nothing_planned_from(entered: RunInput) -> PlanError:
-    """Return the error to raise for an input that an operation cannot use.
+    """Return the error to raise for an input that the operation of a run cannot use.
 
     >>> nothing_planned_from(GaugeTried(fit="tight")).message
     'This operation cannot use a trial of the fit. Write a note instead.'
@@ -204,7 +204,7 @@ _AT_BOTH_ENDS = {"pitch diameter", "over wires", "over one wire"}
 
 
 def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
-    """Return an input as a row of the logbook holds it: its cause, and the values that the user entered.
+    """Return an input as the logbook stores it: its cause, and the values that the user entered.
 
     >>> input_as_data(Moved(size=Measured(what="size", size_mm=28.5)))
     ('moved', {'size_mm': 28.5})
@@ -242,7 +242,7 @@ def input_as_data(entered: RunInput) -> tuple[str, dict[str, Any]]:
 
 
 def input_from_data(cause: Any, data: Any) -> RunInput:
-    """Return the input that a row of the logbook holds, including rows written by the first version.
+    """Return an input from its row in the logbook, which the first version of the program may have written.
 
     Raises EventError for an unknown cause, and for values that the cause cannot have.
 
@@ -312,7 +312,7 @@ def _pair(values: Any) -> tuple[float, float]:
 
 
 def _readings_as_data(taken: ReadingsTaken) -> dict[str, Any]:
-    """Return a set of readings as the log keeps it: a list for one plane, a list of two lists for two planes."""
+    """Return a set of readings as the log stores it: a list for one plane, or a list of two lists for two planes."""
     two_planes = any(turn.plane == 2 for turn in taken.turns)
     repeats = sorted({turn.repeat for turn in taken.turns}) or [0]
     times = [[turn for turn in taken.turns if turn.repeat == repeat] for repeat in repeats]

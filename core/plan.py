@@ -1,7 +1,7 @@
-"""Setting, Step and Plan. Every operation makes a plan of steps, and the counter shows these steps one by one.
+"""Setting, Step and Plan. Every operation makes a plan of steps, which the counter screen shows one by one.
 
-A Plan never changes, and has no reference to its operation. `plan_as_data` and `plan_from_data` convert a plan to plain
-data for the logbook, and back.
+A Plan never changes, and does not refer to its operation. `plan_as_data` converts a plan to plain data for the logbook,
+and `plan_from_data` converts it back.
 """
 
 from collections.abc import Mapping, Sequence
@@ -71,7 +71,7 @@ StepPlace = PatternPosition | ReadingPosition | ThreadStart
 
 
 def place_as_data(place: StepPlace | None) -> dict[str, Any]:
-    """Return the position of a step as plain data for the log, without the keys that do not apply.
+    """Return the position of a step as plain data for the log. Keys that do not apply are left out.
 
     >>> place_as_data(PatternPosition(step=7, shift_marks=-3, position=2))
     {'position': 2, 'pattern_step': 7, 'shift_marks': -3}
@@ -99,12 +99,12 @@ def place_as_data(place: StepPlace | None) -> dict[str, Any]:
 def place_from_data(
     figures: Mapping[str, Any], is_reading: bool, in_pattern: bool
 ) -> tuple[StepPlace | None, dict[str, Any]]:
-    """Return the position of a step as the log has it, and the other figures of the step.
+    """Return the position of a step from its logged figures, and the figures that do not belong to the position.
 
-    `is_reading`: True if the step reads the indicator.
-
-    in_pattern: True if the key "start" is the number of a pattern's step, as in the oldest runs; False if it is a start
-    of a thread. Raises TypeError or ValueError for figures that cannot be a position.
+    is_reading: True if the step reads the indicator.
+    in_pattern: True if the key "start" is the number of a pattern's step, as in the oldest runs; False if it is the
+    number of a thread start.
+    Raises TypeError or ValueError for figures that cannot be a position.
 
     >>> place_from_data({"start": 2}, False, False)
     (ThreadStart(number=2), {})
@@ -128,7 +128,7 @@ def place_from_data(
 
 
 def _whole(figures: dict[str, Any], key: str) -> int | None:
-    """Remove a key from the figures and return its whole number; None without the key.
+    """Remove a key from the figures and return its value, a whole number; None if there is no such key.
 
     Raises TypeError if the value is not a whole number.
     """
@@ -157,7 +157,7 @@ _FINEST_LOGGED = 10**9
 
 
 class Expects(StrEnum):
-    """What the user can enter at a step. A value that only a newer version knows is treated as a size."""
+    """What the user can enter at a step. A kind of entry that only a newer version knows is treated as a size."""
 
     NOTHING = ""
     READING = "reading"
@@ -172,7 +172,7 @@ class Expects(StrEnum):
 
 
 class StepCount(NamedTuple):
-    """The number of steps that a plan will have, counted before the plan is made."""
+    """The number of steps that a plan will have, as counted before the plan is made."""
 
     steps: int
     key: str = ""
@@ -194,9 +194,9 @@ def refuse_too_many(count: StepCount) -> None:
 
 
 class PlateSetting(NamedTuple):
-    """One position on a dividing plate, counted from the start.
+    """One position on a dividing plate, counted from the start of the dividing.
 
-    It consists of whole turns of the handle, and of holes in one hole circle.
+    It consists of full turns of the handle, and of further holes in one hole circle.
     """
 
     dial: str
@@ -218,10 +218,10 @@ _NO_PATTERN = PatternPosition()
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """One thing to do at the machine, after which the user presses a key.
+    """One thing to do at the machine. The user presses a key when it is done.
 
-    Depths are on the radius or, if no diameter is cut, along the travel of the slide [mm]. Only steps with the action
-    `cut` or `spring` have depths.
+    Depths are on the radius, or along the slide's travel if no diameter is cut [mm]. Only steps with the action `cut`
+    or `spring` have depths.
     """
 
     id: int = 0
@@ -250,27 +250,27 @@ class Step:
 
     @property
     def name(self) -> str:
-        """The title of the step; for a step of the first version, its text up to the colon."""
+        """The title of the step. A step of the first version has no title, so its text up to the colon is used."""
         return self.title or self.text.partition(":")[0]
 
     @property
     def at(self) -> PatternPosition:
-        """The position of the step in a pattern. All its fields are None if the step belongs to no pattern."""
+        """The position of the step in a pattern. All fields are None if the step belongs to no pattern."""
         return self.place if isinstance(self.place, PatternPosition) else _NO_PATTERN
 
     @property
     def feeds_along(self) -> bool:
-        """True if the step feeds along a groove. The step before feeds in at the start of the groove."""
+        """True if the step feeds along a groove, after an earlier step has fed in at the start of the groove."""
         return bool(self.extra.get(ALONG, False))
 
     @property
     def reading_at(self) -> ReadingPosition | None:
-        """The position of the step among the indicator readings; None if the step takes no reading."""
+        """The mark, turn and set of the indicator reading that the step takes; None if the step takes no reading."""
         return self.place if isinstance(self.place, ReadingPosition) else None
 
     @property
     def thread_start(self) -> int | None:
-        """The number of the thread start to which the step changes, from 2; None if the start stays the same."""
+        """The number of the thread start to which the step changes, 2 or above; None if the step changes no start."""
         return self.place.number if isinstance(self.place, ThreadStart) else None
 
     def setting(self, dial: str) -> Setting | None:
@@ -281,7 +281,7 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True)
 class Plan:
-    """All steps of one operation, with the figures and cautions of the operation."""
+    """All steps of one operation, with the operation's figures and cautions."""
 
     figures: Mapping[str, Any] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
@@ -320,7 +320,7 @@ def plan_as_data(plan: Plan) -> dict[str, Any]:
 
 
 def plan_from_data(data: Mapping[str, Any]) -> Plan:
-    """Return the plan from data that `plan_as_data` made; raises KeyError or TypeError for other data."""
+    """Return a plan from the data that `plan_as_data` made. Raises KeyError or TypeError for other data."""
     return Plan(
         figures=data["figures"],
         cautions=tuple(data["cautions"]),
@@ -331,7 +331,7 @@ def plan_from_data(data: Mapping[str, Any]) -> Plan:
 
 
 def step_as_data(step: Step) -> dict[str, Any]:
-    """Return a step as plain data for the logbook, without the keys that do not apply to the step."""
+    """Return a step as plain data for the logbook. Keys that do not apply to the step are left out."""
     data: dict[str, Any] = {"id": step.id, "action": step.action, "text": step.text}
     if step.title:
         data["title"] = step.title
@@ -352,13 +352,13 @@ def step_as_data(step: Step) -> dict[str, Any]:
 
 
 def figures_as_data(step: Step) -> dict[str, Any]:
-    """Return the position and the further figures of a step as plain data, for the log and the card."""
+    """Return the position and the `extra` figures of a step as plain data, for the log and the card."""
     figures = {**place_as_data(step.place), **step.extra}
     return {**figures, "must": True} if step.required else figures
 
 
 def steps_from_data(data: Sequence[Mapping[str, Any]]) -> tuple[Step, ...]:
-    """Return the steps for data that `step_as_data` made; raises KeyError, TypeError or ValueError for other data."""
+    """Return steps from data that `step_as_data` made. Raises KeyError, TypeError or ValueError for other data."""
     # In a thread, only steps with the action "set" have the key "start". In a pattern, steps that cut have this key as
     # well.
     in_pattern = any(step["action"] != "set" and "start" in step.get("extra", ()) for step in data)
@@ -389,7 +389,7 @@ def _step_from_data(data: Mapping[str, Any], in_pattern: bool) -> Step:
 
 
 def setting_as_data(setting: AnySetting) -> dict[str, Any]:
-    """Return a setting as plain data, for the card and the log. A digital readout has no key for turns."""
+    """Return a setting as plain data, for the card and the log. A setting of a digital readout has no key for turns."""
     if isinstance(setting, PlateSetting):
         return _plate_as_data(setting)
     data: dict[str, Any] = {"dial": setting.dial, "position": float(setting.position), "unit": setting.unit}

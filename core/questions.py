@@ -1,4 +1,4 @@
-"""The kinds of question that the counter can ask about the work. Each operation declares its own questions."""
+"""The kinds of question about the work that the counter screen can ask. Each operation declares its own questions."""
 
 from collections.abc import Callable
 from typing import Literal, NamedTuple
@@ -9,7 +9,10 @@ from core.values.quantities import read_quantity
 
 
 class EnteredSize(NamedTuple):
-    """A size that the user typed [mm]. `error_mm` is the error of the reading; None if it was not asked for."""
+    """A size that the user entered [mm].
+
+    `error_mm` is the uncertainty of the reading [mm]; None if the user was not asked for it.
+    """
 
     size_mm: float
     error_mm: float | None = None
@@ -38,7 +41,7 @@ class SizeAsked(NamedTuple):
 
 
 class AskedFirst(NamedTuple):
-    """A question that comes before the questions for the sizes at both ends, such as for the wire."""
+    """A question that comes before the questions about the two ends of a thread, such as a question about the wires."""
 
     name: str
     field: Literal["wire_mm", "major_mm"]
@@ -48,7 +51,7 @@ class AskedFirst(NamedTuple):
 
 
 class EndsAsked(NamedTuple):
-    """A question for a size of a thread, first at the shoulder end, then at the free end if it was measured too."""
+    """A question about a size of a thread: first at the shoulder end, then at the free end if it was measured too."""
 
     what: str
     choice: str
@@ -61,7 +64,7 @@ class EndsAsked(NamedTuple):
 
 
 class PlacesAsked(NamedTuple):
-    """A question for two diameters, measured at two distances from the free end of the work."""
+    """A question about two diameters, measured at two distances from the free end of the work."""
 
     choice: str
     questions: tuple[str, str]
@@ -75,7 +78,7 @@ class PlacesAsked(NamedTuple):
 
 
 class ChoiceAsked(NamedTuple):
-    """A question with a few answers to choose from. Each answer has its words and the input that it makes."""
+    """A question with a few answers to choose from. Each answer has its text, and the input that it makes."""
 
     choice: str
     question: str
@@ -87,7 +90,7 @@ class ChoiceAsked(NamedTuple):
 
 
 class ValueAsked(NamedTuple):
-    """A question for a value that the job does not state. The log keeps the answer as a parameter of the run."""
+    """A question about a value that is missing from the job. The answer is logged as a parameter of the run."""
 
     choice: str
     """The name of the question in a list of questions."""
@@ -109,10 +112,10 @@ Asked = SizeAsked | EndsAsked | PlacesAsked | ChoiceAsked | ValueAsked
 
 
 def read_length(text: str, unit: str, *, above_zero: bool = True) -> EnteredSize:
-    """Return the length that the user typed [mm]. A number without a unit is in `unit`.
+    """Return the length that the user entered [mm]. A number without a unit is in `unit`.
 
-    Raises QuantityError for an empty text or a text that is not a length. A length of 0 or less is refused, too, unless
-    `above_zero` is False.
+    Raises QuantityError for an empty text, for text that is not a length and, if `above_zero` is True, for a length of
+    0 or less.
 
     >>> read_length("1 in", "mm")
     EnteredSize(size_mm=25.4, error_mm=None, edges_mm=None)

@@ -1,7 +1,7 @@
-"""Plans the remaining passes of a cut to a depth again, after the user has measured, set, moved or edited something.
+"""Plans the remaining passes of a cut again, after the user has measured, set, moved or edited something.
 
-The input changes the mark from which the passes continue. The wanted depth stays the same. Depths are in mm, in the
-operation's own direction of counting.
+The input changes the mark from which the passes continue, but not the wanted depth. Depths are in mm. Each operation
+has its own direction in which depths count.
 """
 
 import math
@@ -23,7 +23,7 @@ _TIE = 1e-6
 
 
 class Reached(NamedTuple):
-    """How far a cut has come: the position of its dial, and the depth to which the work is cut."""
+    """How far a cut has come: the position of its dial, and the depth to which the work has been cut."""
 
     marks: Fraction
     """The position of the infeed dial, counted from its zero [marks]."""
@@ -31,7 +31,7 @@ class Reached(NamedTuple):
     """The depth of the work at that position. A measured depth takes precedence over the dial's depth."""
 
     def further(self, infeed: Infeed, marks: int) -> "Reached":
-        """Return the position and depth after a pass at a mark. If the pass removes no metal, both stay the same."""
+        """Return the position and depth after a pass at a mark. If the pass removes no metal, both stay unchanged."""
         deepest = max(self.marks, Fraction(marks))
         return Reached(deepest, self.depth_mm + infeed.depth_mm(deepest - self.marks))
 
@@ -41,7 +41,7 @@ def _nothing_first(reached: Reached) -> list[Step]:
 
 
 class Measurement(NamedTuple):
-    """The depth of a cut according to a measurement, and the steps that follow from it."""
+    """The depth of a cut as shown by a measurement, and the steps that follow from it."""
 
     depth_mm: float
     findings: tuple[str, ...] = ()
@@ -52,7 +52,7 @@ class Measurement(NamedTuple):
 
 
 class TouchedOff(NamedTuple):
-    """The steps that give the infeed dial a new zero, and the position of the work's surface from the new zero."""
+    """The steps that give the infeed dial a new zero, and the position of the work's surface from that zero."""
 
     steps: list[Step]
     marks: Fraction
@@ -63,59 +63,60 @@ class TouchedOff(NamedTuple):
 
 
 class CutToDepth(Protocol):
-    """The methods by which an operation describes its cut to a depth, set on one dial."""
+    """The methods by which an operation describes a cut to a depth that is set on one dial."""
 
     @property
     def infeed(self) -> Infeed:
-        """Return the dial that sets the depth, with the direction of its slide."""
+        """Return the dial that sets the depth, and the direction in which its slide moves."""
 
     def last_mark(self, reached: Reached) -> int:
-        """Return the mark at which the cut ends. `reached`: the position and depth of the cut so far."""
+        """Return the mark at which the cut ends. `reached`: the dial's position and the depth of cut now."""
 
     def passes(self, reached: Reached, last: int, follows: Follows) -> list[Step]:
-        """Return the passes from the depth reached to the last mark, with the measurements between them.
+        """Return the passes from the present depth to the mark `last`, with the measurements between them.
 
-        `follows`: whether a measurement or a pass comes right before; "" for neither.
+        `reached`: the dial's position and the depth of cut now. `follows`: whether these passes come right after a
+        measurement or a pass; "" if after neither.
         """
 
     def ended(self, passes: list[Step], reached: Reached, last: int) -> list[Step]:
-        """Return the passes up to the last mark, followed by the steps that end the cut.
+        """Return the passes up to the mark `last`, followed by the steps that end the cut.
 
-        `reached`: the position and depth before these passes.
+        `reached`: the dial's position and the depth before these passes.
         """
 
     def nothing_left(self, reached: Reached) -> list[Step]:
         """Return the steps for a cut that has no mark left to cut to.
 
-        `reached`: the position and depth of the cut so far.
+        `reached`: the dial's position and the depth of cut now.
         """
 
     def amount_text(self, depth_mm: float) -> str:
-        """Return a difference of depth [mm] as text: the difference that it makes in the measured size."""
+        """Return a difference in depth [mm] as text, stated as the difference that it makes in the measured size."""
 
 
 class ComparedCut(Protocol):
-    """The methods of a cut whose measured depth can be compared with the depth by its dial."""
+    """The methods of a cut whose measured depth can be compared with the depth shown by its dial."""
 
     @property
     def infeed(self) -> Infeed:
-        """Return the dial that sets the depth, with the direction of its slide."""
+        """Return the dial that sets the depth, and the direction in which its slide moves."""
 
     def measured(self, size: Measured, progress: Progress) -> Measurement:
-        """Return the depth that a measured size shows; raises PlanError for a size that this work cannot have."""
+        """Return the depth that a measured size shows. Raises PlanError for a size that this work cannot have."""
 
 
 class MeasuredCut(CutToDepth, ComparedCut, Protocol):
-    """The methods of a cut whose depth follows from a measured size of the work."""
+    """The methods of a cut whose depth is calculated from a measured size of the work."""
 
     def touched_off(self, depth_mm: float) -> TouchedOff:
-        """Return the step that touches off on work that is already cut to a depth."""
+        """Return the steps that touch off on work already cut to a depth [mm], and where its surface then is."""
 
 
 def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[Step]:
-    """Return the steps that replace the open steps of a cut after an input.
+    """Return the steps that replace the open steps of a cut after an input of the user.
 
-    Raises PlanError for an input that a cut to a depth cannot use.
+    Raises PlanError for an input that such a cut cannot use.
     """
     reached = reached_by(progress, cut.infeed)
     match entered:
@@ -135,14 +136,14 @@ def replan_cut(cut: MeasuredCut, progress: Progress, entered: RunInput) -> list[
 
 
 def reached_by(progress: Progress, infeed: Infeed) -> Reached:
-    """Return how far the cut of a run has come: the position of its dial and its depth."""
+    """Return how far the cut of a run has come: the position of the infeed dial, and the depth of cut."""
     return Reached(progress.marks(infeed), progress.depth_at_dial_mm(infeed))
 
 
 def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
-    """Return the dial mark nearest to a wanted depth [mm].
+    """Return the mark of the dial that is nearest to a wanted depth [mm].
 
-    Half-way between two marks, return the shallower mark, so that metal is left to cut.
+    Half-way between two marks, return the shallower one, so that the work is not cut too deep.
     """
     further = Fraction((wanted_mm - reached.depth_mm) / infeed.mark_mm - _TIE)
     return math.ceil(reached.marks + further - Fraction(1, 2))
@@ -151,8 +152,8 @@ def nearest_mark(infeed: Infeed, reached: Reached, wanted_mm: float) -> int:
 def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[Step]:
     """Return the remaining passes and the steps that end the cut.
 
-    `reached`: the position and depth so far. `follows`: whether a measurement or a pass comes right before; "" for
-    neither.
+    `reached`: the dial's position and the depth of cut now. `follows`: whether these steps come right after a
+    measurement or a pass; "" if after neither.
     """
     last = cut.last_mark(reached)
     if last <= reached.marks:
@@ -161,16 +162,16 @@ def what_is_left(cut: CutToDepth, reached: Reached, follows: Follows) -> list[St
 
 
 def from_zero(cut: MeasuredCut, depth_mm: float, follows: Follows) -> list[Step]:
-    """Return the step that touches off on work cut to a depth [mm], and the remaining steps after this step.
+    """Return the step that touches off on work that is already cut to a depth [mm], and the remaining steps after it.
 
-    `follows`: whether a measurement or a pass comes right before; "" for neither.
+    `follows`: whether the remaining steps come right after a measurement or a pass; "" if after neither.
     """
     zero = cut.touched_off(depth_mm)
     return [*zero.steps, *what_is_left(cut, Reached(zero.marks, depth_mm), follows)]
 
 
 def after_measuring(cut: MeasuredCut, progress: Progress, measurement: Measurement) -> list[Step]:
-    """Return the remaining steps after a measurement. The first of them shows the findings of the measurement."""
+    """Return the remaining steps after a measurement. The first of them shows what the measurement has found."""
     reached, zero = reached_by(progress, cut.infeed)._replace(depth_mm=measurement.depth_mm), list[Step]()
     if cut.infeed.dial.name in dials_to_zero(progress.open_steps):
         # The dial will count from a touch-off that the user has not done yet.
@@ -189,9 +190,12 @@ def unexpected_words(
     size_text: Callable[[float], str],
     hint: str = "",
 ) -> tuple[str, ...]:
-    """Return a finding if a measured depth differs from the depth by the dial by more than `most_off_mm`; else ().
+    """Return a finding if a measured depth differs too much from the depth by the dial; otherwise ().
 
-    size_text: returns the size at a depth [mm] as text. hint: words for another possible cause.
+    depth_mm: the measured depth [mm].
+    most_off_mm: the largest difference that gives no finding [mm].
+    size_text: returns the size of the work at a depth [mm] as text.
+    hint: words that end the finding with a likely cause of the difference; "" for none.
     """
     by_dial_mm = progress.depth_at_dial_mm(cut.infeed)
     if cut.infeed.dial.name not in progress.positions or abs(depth_mm - by_dial_mm) <= most_off_mm + 1e-9:
@@ -202,9 +206,9 @@ def unexpected_words(
 
 
 def cut_as_set(cut: CutToDepth, reached: Reached, position: Fraction, name: str = "Cut as set") -> list[Step]:
-    """Return the pass at the position to which the user has set the dial, then the remaining passes.
+    """Return the pass at the position to which the user set the dial, followed by the remaining passes.
 
-    `name`: the title of that pass.
+    `reached`: the dial's position and the depth before that pass. `name`: the title of that pass.
     """
     infeed = cut.infeed
     last, here = cut.last_mark(reached), round(infeed.marks_at(position))

@@ -86,7 +86,7 @@ _WOODS = re.compile(
 
 
 def for_material(material: str | None) -> tuple[str, ...]:
-    """Return the cautions for a material, found by words in its name; () for any other material and for None.
+    """Return the cautions for a material, found by words in its name; () if no caution is known, or for None.
 
     >>> for_material("cast bronze") == for_material("English oak") == (DUST,)
     True
@@ -103,7 +103,7 @@ def for_material(material: str | None) -> tuple[str, ...]:
 
 
 def grabs(material: str | None) -> tuple[str, ...]:
-    """Return the caution about a material that pulls a drill in; () for any other material.
+    """Return the caution for a material that pulls the drill in; () for a material that does not, or for None.
 
     >>> grabs("leaded brass") == (BRASS_GRABS,), grabs("mild steel")
     (True, ())
@@ -113,15 +113,15 @@ def grabs(material: str | None) -> tuple[str, ...]:
 
 
 def general(material: str | None, *of_its_kind: str) -> tuple[str, ...]:
-    """Return the cautions of a run: those for every machine, for the kind of operation, and for the material.
+    """Return the cautions of a whole run: for every machine, for the kind of operation, and for the material.
 
-    The caution about manuals and local rules comes last.
+    `of_its_kind`: the cautions for the kind of operation. The caution about manuals and local rules comes last.
     """
     return tuple(dict.fromkeys((*AT_THE_MACHINE, *of_its_kind, *for_material(material), ADVICE)))
 
 
 def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
-    """Return the cautions for work in the chuck. They state the highest speed of the chuck, if it is known."""
+    """Return the cautions for work in the chuck, including the chuck's highest speed if it is known."""
     most_rpm = lathe.spindle.most_rpm
     limit = "highest speed not known, none suggested"
     if most_rpm is not None:
@@ -137,8 +137,8 @@ def in_the_chuck(lathe: Lathe) -> tuple[str, ...]:
 def without_repeats(steps: Iterable[Step], earlier: Collection[str] = ()) -> tuple[Step, ...]:
     """Return the steps with at most one caution each. A caution stays only at the first step that has it.
 
-    Users stop reading a caution that every step repeats. A step with several cautions keeps the first new one. The
-    cautions in `earlier` have been shown before and are not new.
+    Users stop reading a caution that every step repeats. A step with several cautions keeps the first new one. Cautions
+    in `earlier` have already been shown, so they are not new.
 
     >>> steps = [Step(action="measure", text="Measure", cautions=(NO_RAG, BORE))] * 3
     >>> [len(step.cautions) for step in without_repeats(steps)]

@@ -1,7 +1,7 @@
 """Keeps the set-up steps that are still to do when the rest of a run is planned again.
 
 A set-up step swings a slide, touches off, or makes a dry run or a scratch pass. Without these steps, the passes would
-count from a zero that nobody has set.
+be counted from a zero that was never set.
 """
 
 from collections import Counter
@@ -20,15 +20,12 @@ _PREPARING = frozenset({"set", "check"})
 
 
 def prepares(step: Step) -> bool:
-    """Return whether a step only sets or checks something, and does not cut, turn, read or measure."""
+    """Return whether a step only sets or checks something, without cutting, turning the table, reading or measuring."""
     return step.action in _PREPARING
 
 
 def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
-    """Return the open steps before the next step that cuts, turns the table, reads or measures.
-
-    Return [] if none of the open steps cuts, turns, reads or measures.
-    """
+    """Return the open steps before the next step that cuts, turns the table, reads or measures; [] if there is none."""
     leading = list(takewhile(prepares, open_steps))
     return leading if len(leading) < len(open_steps) else []
 
@@ -36,8 +33,9 @@ def set_up_steps(open_steps: Sequence[Step]) -> list[Step]:
 def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
     """Return the set-up steps of a new plan that are still needed.
 
-    `settled`: the steps of the old plan that are done or skipped. A step is not needed if the last one of them with the
-    same title has the same text. A dial that is at its zero is not zeroed again, unless a step before is needed.
+    `planned`: the new plan. `settled`: the steps of the old plan that were done or skipped. A step is not needed if the
+    last settled step with its title also has its text. A step that zeroes a dial is needed if the dial was not zeroed,
+    or if an earlier step of the new plan is needed.
     """
     latest, zeroed = dict[str, str](), set[str]()
     for step in settled:
@@ -55,11 +53,11 @@ def set_up_left(planned: Sequence[Step], settled: Iterable[Step]) -> list[Step]:
 
 
 def in_words_of(planned: Sequence[Step], logged: Iterable[Step]) -> list[Step]:
-    """Return logged steps with the texts of the planned steps that have the same titles.
+    """Return logged steps, each with the text of the planned step that has the same title.
 
-    `planned`: the set-up steps that this version plans from the input of the `logged` steps. Another version may
-    word the same setting differently, and a different text would count as a different setting. A step whose title is
-    not unique keeps its text.
+    `planned`: the set-up steps that this version of the program plans from the input of the logged steps. Another
+    version may have worded the same setting differently, and a different text would count as a different setting. A
+    step whose title is not unique keeps its own text.
     """
     titles = Counter(step.title for step in planned)
     words = {step.title: step.text for step in planned if step.title and titles[step.title] == 1}
@@ -74,7 +72,8 @@ def dials_to_zero(open_steps: Sequence[Step]) -> frozenset[str]:
 def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: int) -> tuple[Step, ...]:
     """Return the open set-up steps of the old plan, followed by the newly planned steps.
 
-    If a planned step does the same as an open step, such as touching off, the planned step replaces the open step.
+    If a planned step does the same as an open step, such as touching off the same dial, it replaces the open step.
+    `first_id`: the id of the first step returned.
     """
     remaining, merged = list(planned), list[Step]()
     if not any(step.zeroed_dials for step in still_open):
@@ -94,7 +93,7 @@ def with_set_up(still_open: Sequence[Step], planned: Sequence[Step], first_id: i
 def _where_planned(planned: Sequence[Step], step: Step) -> int | None:
     """Return the index of the planned step that does the same as an open step; None if no planned step does.
 
-    If another version of the program planned the open step, the texts may differ, so the titles are compared too. Steps
+    The texts may differ if another version of the program planned the open step, so the titles are compared too. Steps
     of the first version have no title. They all stay, even if the same step is then shown twice.
     """
     same = (at for at, again in enumerate(planned) if _does_the_same(again, step))

@@ -1,7 +1,7 @@
 """The events of a run: one frozen record for each action, in order.
 
-The number `seq` gives the order. A clock never does, because a small computer may start with a wrong date. Durations
-are differences of a monotonic clock within one session.
+Their order is given by the number `seq`, never by a clock, because a small computer may start with a wrong date.
+Durations are differences of a monotonic clock within one session.
 """
 
 import hashlib
@@ -39,7 +39,7 @@ class Event:
     """Time since a fixed moment of this session [ms]."""
 
     def __post_init__(self) -> None:
-        """Raise EventError for a value that would not come back from the log unchanged."""
+        """Raise EventError if a value of the event would not be read back from the logbook unchanged."""
         if self.kind not in KINDS:
             raise EventError(f"{quoted(self.kind)} is not a kind of event. Use {', '.join(KINDS)}.", field="kind")
         for name in ("seq", "monotonic_ms"):
@@ -74,10 +74,10 @@ class Event:
 
 
 def canonical(data: object) -> str:
-    """Return plain data as JSON with sorted keys, no spaces and only ASCII. Equal data give equal text.
+    """Return plain data as JSON with sorted keys, no spaces and only ASCII. Equal data always give the same text.
 
-    Raises EventError for values that JSON cannot hold: not-a-number, infinity, a date, or text and numbers mixed as
-    keys.
+    Raises EventError for values that JSON cannot hold: not-a-number, infinity, a date, or keys of which some are text
+    and others numbers.
 
     >>> canonical({"step": 7, "reason": "ran out"})
     '{"reason":"ran out","step":7}'
@@ -96,7 +96,9 @@ def canonical(data: object) -> str:
 
 
 def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
-    """Return plain data in the form in which the logbook reads data back. Raises EventError as `canonical` does.
+    """Return plain data in the form in which the logbook reads data back.
+
+    Raises EventError for values that JSON cannot hold.
 
     >>> as_read_back({"steps": (1, 2)})
     {'steps': [1, 2]}
@@ -106,7 +108,10 @@ def as_read_back(data: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def checksum(run: str, event: Event, body_text: str) -> int:
-    """Return the CRC-32 of the run's uid and of all fields of an event, with the event's body as it is written."""
+    """Return the CRC-32 of a run's uid and all fields of an event.
+
+    `body_text`: the event's body, as the logbook stores it.
+    """
     fields = [run, event.seq, event.kind, body_text, event.wall, event.session, event.monotonic_ms]
     return zlib.crc32(json.dumps(fields).encode("ascii"))
 
@@ -114,20 +119,20 @@ def checksum(run: str, event: Event, body_text: str) -> int:
 def digest(parameters: Mapping[str, Any], lathe_data: Mapping[str, Any]) -> str:
     """Return the SHA-256, in hex, of an operation's parameters and the lathe's raw data.
 
-    A digest that differs shows that the files have changed since a run was started. Raises EventError for data that
-    JSON cannot hold.
+    If it differs from the digest in a run's log, the job or lathe file has changed since the run was started. Raises
+    EventError for data that JSON cannot hold.
     """
     text = canonical({"lathe": lathe_data, "parameters": parameters})
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 
 
 def time_between_ms(earlier: Event, later: Event) -> int:
-    """Return the time between two events [ms], or 0 if they are in different sessions, whose clocks differ."""
+    """Return the time between two events [ms]; 0 if they are from different sessions, because their clocks differ."""
     if earlier.session != later.session:
         return 0
     return max(0, later.monotonic_ms - earlier.monotonic_ms)
 
 
 def run_time_ms(events: Iterable[Event]) -> int:
-    """Return the total time of a run's sessions [ms]. A session lasts from its first event to its last."""
+    """Return the total time of a run's sessions [ms]. A session lasts from its first event to its last event."""
     return sum(time_between_ms(earlier, later) for earlier, later in pairwise(events))

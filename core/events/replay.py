@@ -1,10 +1,10 @@
-"""Computes the state of a run from its events. `apply` adds one event, `replay` adds all events.
+"""Computes the state of a run from its events. `apply` adds one event, and `replay` adds all of them.
 
-The mapping LEGAL alone says in which status of a run each kind of event is allowed. The functions in HANDLERS return
+Only the mapping LEGAL says which kinds of event are allowed in which status of a run. The functions in HANDLERS return
 the change that an event makes, and refuse an impossible event before anything is changed.
 
-`apply` copies the results and the undo stack, which takes half a millisecond with 20 000 steps. `replay` copies
-nothing. Every effective event leaves an UndoEntry with the parts that it replaced, so undo is equally fast.
+`apply` copies the results and the undo stack, which takes half a millisecond for 20 000 steps. `replay` copies nothing.
+Every event that changes the state leaves an UndoEntry with the parts that it replaced, so an undo is just as fast.
 """
 
 import re
@@ -48,9 +48,9 @@ class StateBefore(NamedTuple):
 
 
 class StateChange(NamedTuple):
-    """The change that an effective event makes: the snapshot after the event, and the new results by step id.
+    """The change that an event makes: the snapshot after the event, and the new results by step id.
 
-    A result of None opens the step again.
+    A result of None makes the step open again.
     """
 
     snapshot: Snapshot
@@ -139,7 +139,10 @@ HANDLERS: Mapping[str, Callable[[StateBefore, Event], StateChange]] = {
 
 
 def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], start: int) -> int:
-    """Return the index of the first step from `start` on that is open once the results `changed` are set."""
+    """Return the index of the first open step from index `start` on, after the results in `changed` have been set.
+
+    Return the number of steps if no such step is open.
+    """
     steps = before.snapshot.steps
     for index in range(start, len(steps)):
         step_id = steps[index].id
@@ -149,7 +152,7 @@ def _first_open(before: StateBefore, changed: Mapping[int, StepResult | None], s
 
 
 def required_text(event: Event, name: str) -> str:
-    """Return the text under `name`, which every event of this kind must have. Raises EventError if it is missing."""
+    """Return the text that an event's body has under `name`. Raises EventError if it is missing or is not text."""
     text = event.body.get(name)
     if not isinstance(text, str):
         raise EventError(f"The {name} of {quoted(event.kind)} must be text, not {quoted(text)}.", field=name)
@@ -157,7 +160,10 @@ def required_text(event: Event, name: str) -> str:
 
 
 def _step_ids(before: StateBefore, event: Event) -> Sequence[int]:
-    """Return the step ids that an event names. Raises EventError if there are none, or for a repeated or unknown id."""
+    """Return the ids of the steps to which an event applies.
+
+    Raises EventError if the event has no ids, or has a repeated or an unknown id.
+    """
     ids = event.body.get("steps")
     if not isinstance(ids, (list, tuple)) or not ids or any(type(step_id) is not int for step_id in ids):
         raise EventError(f"The steps of an event must be a list of step numbers, not {quoted(ids)}.", field="steps")
@@ -181,9 +187,9 @@ def _new_steps(data: Any) -> tuple[Step, ...]:
 
 
 def checked_ids(steps: Iterable[Step], first: int) -> int:
-    """Return the first step id that is still free after new steps.
+    """Return the first step id that is still free after new steps have been added.
 
-    Raises EventError if the ids of the new steps do not rise from `first`, so that an id could be used twice.
+    Raises EventError if the ids of the new steps do not rise from `first` on, because an id could then be used twice.
     """
     for step in steps:
         if type(step.id) is not int or step.id < first:
@@ -196,7 +202,10 @@ def checked_ids(steps: Iterable[Step], first: int) -> int:
 
 
 def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
-    """Return the depth that the work has after an input [mm]; None if the depth is not known."""
+    """Return the depth to which the work is cut after an input [mm]; None if the depth is not known.
+
+    `before_mm`: the depth before the input [mm]; None if it was not known.
+    """
     match entered:
         case Measured(what="depth"):
             return entered.size_mm
@@ -207,7 +216,7 @@ def _depth_mm(entered: RunInput, before_mm: float | None) -> float | None:
 
 
 def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
-    """Return the plan input of a run after an edit of its job or lathe file."""
+    """Return the plan input of a run after its job or its lathe file was edited."""
     fields = {name: value for name, value in entered.plan_input.items() if name in LoggedPlanInput.__dataclass_fields__}
     if "parameters" in fields or "lathe" in fields:
         fields.setdefault("logged_digest", "")
@@ -215,7 +224,10 @@ def _edited(plan_input: LoggedPlanInput, entered: Edited) -> LoggedPlanInput:
 
 
 def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str, Fraction]:
-    """Return each dial's reading at touch-off, updated with the dials that a step has zeroed and the value entered."""
+    """Return the reading of each dial at touch-off, after a step that may zero some of them.
+
+    `value`: the reading that the user entered at the step. `zeros`: the readings before the step.
+    """
     if not step.zeroed_dials:
         return zeros
     readings = {} if value is None else value
@@ -232,7 +244,7 @@ def _zeros(step: Step, value: Any, zeros: Mapping[str, Fraction]) -> Mapping[str
 
 
 def _exact(value: Any) -> Fraction:
-    """Return the number exactly as it was entered, not as the nearest float.
+    """Return an entered number as an exact fraction, without the rounding error of a float.
 
     >>> _exact(0.1)
     Fraction(1, 10)
@@ -259,10 +271,10 @@ LEGAL: Mapping[RunStatus | None, frozenset[str]] = {
 
 
 def apply(state: State | None, event: Event, run: str = "") -> State:
-    """Return the state of a run after one more event. `state` is None before the first event, `begun`.
+    """Return the state of a run after one more event.
 
-    `run` is the uid of a run that is being started. Raises EventError for an event that is not possible now, and leaves
-    the state unchanged.
+    `state`: the state before the event; None before the first event, `begun`. `run`: the uid of the run, needed only
+    for `begun`. If the event is not possible now, EventError is raised and the state stays unchanged.
     """
     _check_legal(None if state is None else state.status, event)
     if state is None:
@@ -273,7 +285,10 @@ def apply(state: State | None, event: Event, run: str = "") -> State:
 
 
 def replay(events: Iterable[Event], run: str = "") -> State:
-    """Return the state of a run after all its events. Raises EventError for the first impossible event."""
+    """Return the state of a run after all its events. Raises EventError for the first impossible event.
+
+    `run`: the uid of the run.
+    """
     fold: _Fold | None = None
     for event in events:
         fold = _with_event(fold, event, run)
@@ -283,9 +298,9 @@ def replay(events: Iterable[Event], run: str = "") -> State:
 
 
 def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None:
-    """Return the state before the first impossible event; None if the very first event is impossible.
+    """Return the state of a run just before its first impossible event; None if the very first event is impossible.
 
-    `run`: the uid of the run.
+    If all events are possible, this is the state after the last event. `run`: the uid of the run.
     """
     fold: _Fold | None = None
     with suppress(EventError):
@@ -295,10 +310,10 @@ def replay_until_refused(events: Iterable[Event], run: str = "") -> State | None
 
 
 def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State, Event]]:
-    """Yield each event with the state just before it, or for `begun` the state just after it.
+    """Yield each event together with the state just before it, or just after it for the first event, `begun`.
 
-    A state is valid only until the next state is yielded, since the next event changes its parts. Raises EventError for
-    an impossible event. `run`: the uid of the run.
+    A state may be used only until the next one is yielded, because the next event changes its parts. Raises EventError
+    for an impossible event. `run`: the uid of the run.
     """
     fold: _Fold | None = None
     for event in events:
@@ -313,15 +328,15 @@ def replay_each(events: Iterable[Event], run: str = "") -> Iterator[tuple[State,
 
 
 def from_another_session(state: State, session: str) -> bool:
-    """Return whether another session recorded the last event of a run.
+    """Return whether the last event of a run was recorded in a session other than `session`.
 
-    If so, the program must first ask whether work, tool, slide or dial has been moved.
+    If so, the program must first ask whether the work, the tool, a slide or a dial has been moved.
     """
     return state.last.session != session
 
 
 class _Fold:
-    """The parts of a State as lists and dicts that can grow while events are added."""
+    """The parts of a State as lists and dicts, to which events can be added without copying."""
 
     def __init__(self, state: State) -> None:
         self._before = state
@@ -339,7 +354,7 @@ class _Fold:
         self.make(event, self.change_of(event))
 
     def change_of(self, event: Event) -> StateChange | Note | UndoEntry:
-        """Return the effect of a legal event: the change that it makes, the note, or the entry that it undoes."""
+        """Return the effect of a legal event: a change of the state, a note, or the entry that the event undoes."""
         if event.seq != self._last.seq + 1:
             raise EventError(
                 f"Event {event.seq} is out of order. The next event must be event {self._last.seq + 1}.", field="seq"
@@ -351,7 +366,7 @@ class _Fold:
         return HANDLERS[event.kind](StateBefore(self.snapshot, self.results, self.next_step_id), event)
 
     def make(self, event: Event, change: StateChange | Note | UndoEntry) -> None:
-        """Apply the change that `change_of` returned for an event."""
+        """Apply the effect that `change_of` returned for an event."""
         match change:
             case Note():
                 self._notes.append(change)
@@ -363,7 +378,7 @@ class _Fold:
         self._last = event
 
     def result(self) -> State:
-        """Return the final state. The fold cannot be used after that."""
+        """Return the state after all events. The fold must not be used after that."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -377,7 +392,7 @@ class _Fold:
         )
 
     def view(self) -> State:
-        """Return the state without copying its parts. The state is valid until the next event is added."""
+        """Return the state without copying its parts. The state may be used only until the next event is added."""
         return replace(
             self._before,
             snapshot=self.snapshot,
@@ -424,7 +439,7 @@ class _Fold:
 
 
 def _with_event(fold: _Fold | None, event: Event, run: str) -> _Fold:
-    """Return the fold after one more event. If the event is refused, the fold stays unchanged."""
+    """Return the fold after one more event; `fold` is None before the first event. A refused event changes nothing."""
     if fold is None:
         return _Fold(apply(None, event, run))
     _check_legal(fold.snapshot.status, event)

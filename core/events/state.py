@@ -1,6 +1,6 @@
-"""The state of a run: its open, done and skipped steps, and the known facts about work and dials.
+"""The state of a run: its open, done and skipped steps, and what is known about the work and the dials.
 
-`core.events.replay` makes a State from events.
+States are made from events by `core.events.replay`.
 """
 
 from bisect import bisect_left
@@ -24,7 +24,7 @@ StepStatus = Literal["open", "done", "skipped"]
 
 
 class Origin(NamedTuple):
-    """The job file and operation that a run was started from."""
+    """The job file and the operation from which a run was started."""
 
     job_path: str
     job_title: str
@@ -33,7 +33,7 @@ class Origin(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class LoggedPlanInput:
-    """The plan input of a run as plain data. The run is planned again from this input, never from the job file."""
+    """The plan input of a run, as plain data. Its steps are always planned from this input, never from the job file."""
 
     kind: str
     """The kind of operation."""
@@ -49,7 +49,7 @@ class LoggedPlanInput:
     """The digest in the log, if the log has names of the first version; "" otherwise."""
 
     def __post_init__(self) -> None:
-        """Raise EventError if the parameters, the lathe or the answers are not mappings."""
+        """Raise EventError unless the parameters, the lathe and the answers are mappings."""
         for name in ("parameters", "lathe", "answered"):
             if not isinstance(getattr(self, name), Mapping):
                 raise EventError(
@@ -58,12 +58,12 @@ class LoggedPlanInput:
 
     @cached_property
     def digest(self) -> str:
-        """The SHA-256 of parameters and lathe. Edited files change the digest, but answers at the counter do not."""
+        """The SHA-256 of parameters and lathe. Edited files change it. Answers on the counter screen do not."""
         return self.logged_digest or digest(self.parameters, self.lathe)
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest and, if the log uses names of the first version, also the digest with today's names."""
+        """The digest; also the digest with today's names, if the run was logged with the names of the first version."""
         return frozenset({self.digest, digest(self.parameters, self.lathe)})
 
 
@@ -72,7 +72,7 @@ LOGGED_WITH_A_RUN = ("kind", "parameters", "material", "lathe", "lathe_name", "s
 
 
 class StepResult(NamedTuple):
-    """The result of a step that is no longer open: done or skipped, and the value entered."""
+    """The result of a step that was done or skipped: which of the two, and the value that the user entered."""
 
     status: Literal["done", "skipped"]
     value: Any = None
@@ -88,14 +88,14 @@ class Note(NamedTuple):
 
 
 class Revision(NamedTuple):
-    """A record that the open steps were planned again: the event, and the user's input that caused the new plan."""
+    """A record that the open steps were planned again: the event, and the user's input that made this necessary."""
 
     seq: int
     entered: RunInput
 
 
 class Snapshot(NamedTuple):
-    """The part of a state that is restored as a whole when an event is undone."""
+    """The part of a state that is put back as a whole when an event is undone."""
 
     status: RunStatus
     steps: tuple[Step, ...]
@@ -109,7 +109,7 @@ class Snapshot(NamedTuple):
 
 
 class UndoEntry(NamedTuple):
-    """The parts that an effective event replaced. Undoing the event restores them."""
+    """The parts of a state that an event replaced. They are put back if the event is undone."""
 
     seq: int
     kind: str
@@ -120,7 +120,7 @@ class UndoEntry(NamedTuple):
 
 
 class MachineEvent(NamedTuple):
-    """An action at the machine, such as a pass or a dial setting. Undoing its event does not turn a handle back."""
+    """An action at the machine, such as a pass or a dial setting. Undoing the event does not undo the action."""
 
     seq: int
     step: Step | None
@@ -132,7 +132,7 @@ class MachineEvent(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class State:
-    """A run after all events so far. A State is frozen, so the next event makes a new State."""
+    """The state of a run after all events so far. It is frozen, so the next event makes a new State."""
 
     run: str
     """The run's uid; "" if the events were replayed outside a logbook."""
@@ -158,7 +158,7 @@ class State:
 
     @property
     def last_seq(self) -> int:
-        """The number of the last recorded event."""
+        """The number of the last event of the run."""
         return self.last.seq
 
     @property
@@ -168,37 +168,37 @@ class State:
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """All steps in order: done, skipped and open."""
+        """All steps of the run in order, whether done, skipped or open."""
         return self.snapshot.steps
 
     @property
     def plan_input(self) -> LoggedPlanInput:
-        """The input from which the open steps are planned: at the start of the run, or after the run's last edit."""
+        """The input from which the open steps were planned: that of the start of the run, or that of its last edit."""
         return self.snapshot.plan_input
 
     @property
     def zeros(self) -> Mapping[str, Fraction]:
-        """The exact reading of each dial at its last touch-off, in the dial's unit; 0 for a dial that was set to 0."""
+        """The exact reading of each dial at its last touch-off, in the dial's unit; 0 for a dial set to 0 there."""
         return self.snapshot.zeros
 
     @property
     def depth_mm(self) -> float | None:
-        """The depth of the work [mm] after the last pass, or from a later measurement; None if it is not known."""
+        """The depth to which the work is cut [mm], by the last pass or a later measurement; None if it is not known."""
         return self.snapshot.depth_mm
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """All revisions of the open steps, oldest first, without undone revisions."""
+        """All revisions of the open steps, oldest first. Undone revisions are left out."""
         return self.snapshot.revisions
 
     @property
     def cursor(self) -> Step | None:
-        """The step to do now, which is the first open step; None if no step is open."""
+        """The step to do now, which is the first open step; None if no open step is left."""
         at = self.snapshot.cursor_at
         return self.steps[at] if at < len(self.steps) else None
 
     def step(self, step_id: int) -> Step | None:
-        """Return the step with an id; None if the run has no such step."""
+        """Return the step that has an id; None if the run has no such step."""
         return step_of(self.steps, step_id)
 
     def status_of(self, step_id: int) -> StepStatus:
@@ -208,11 +208,11 @@ class State:
 
     @cached_property
     def values(self) -> Mapping[int, Any]:
-        """The values entered at done steps, by step id."""
+        """The values that the user entered at done steps, with the step ids as keys."""
         return {step_id: result.value for step_id, result in self.results.items() if result.value is not None}
 
     def open_steps(self) -> Iterator[Step]:
-        """Yield the open steps in order, starting with the step at the cursor."""
+        """Yield the open steps in order, starting with the current step."""
         return (step for step in self.steps[self.snapshot.cursor_at :] if step.id not in self.results)
 
     @property
@@ -226,20 +226,20 @@ class State:
         return (step for step in reversed(self.steps) if step.id in results and results[step.id].status == "done")
 
     def machine_events_latest_first(self) -> Iterator[MachineEvent]:
-        """Yield all actions at the machine, undone ones too, starting with the latest."""
+        """Yield all actions at the machine, the latest first, including those whose event was undone."""
         effective = (machine_event(entry, self.snapshot) for entry in reversed(self.undo_stack))
         undone = sorted(self.undone, key=attrgetter("seq"), reverse=True)
         return merge(effective, undone, key=attrgetter("seq"), reverse=True)
 
     def upcoming(self, count: int) -> tuple[Step, ...]:
-        """Return the next `count` open steps after the cursor."""
+        """Return up to `count` open steps that follow the current step."""
         steps = self.open_steps()
         next(steps, None)
         return tuple(step for _, step in zip(range(count), steps, strict=False))
 
     @cached_property
     def last_done(self) -> Step | None:
-        """The last step that counts as done; None if there is none."""
+        """The last step that counts as done; None if no step does."""
         for entry in reversed(self.undo_stack):
             if entry.kind == "done" and self.status_of(entry.results_before[0][0]) == "done":
                 return self.step(entry.results_before[0][0])
@@ -247,7 +247,7 @@ class State:
 
     @cached_property
     def pass_number(self) -> int:
-        """The n in "pass n of m": the number of the current pass, or of the last pass before the current step."""
+        """The n in "pass n of m": the number of the current pass, or of the last pass before a step that is no pass."""
         results = self.results
         before = sum(
             step.action == "cut" and step.id in results and results[step.id].status == "done"
@@ -257,7 +257,7 @@ class State:
 
     @cached_property
     def pass_count(self) -> int:
-        """The m in "pass n of m": the number of cuts done plus the number still open."""
+        """The m in "pass n of m": the number of passes done plus the number of passes still open."""
         skipped = {step_id for step_id, result in self.results.items() if result.status == "skipped"}
         return sum(step.action == "cut" and step.id not in skipped for step in self.steps)
 
@@ -268,7 +268,7 @@ class State:
 
     @cached_property
     def progress(self) -> Progress:
-        """The facts of the run from which the remaining steps can be planned again."""
+        """The facts of the run that are needed to plan the remaining steps again."""
         results = self.results
         skipped = (step for step in self.steps if step.id in results and results[step.id].status == "skipped")
         entered = (revision.entered for revision in self.revisions)
@@ -281,14 +281,14 @@ class State:
 
     @property
     def undoable(self) -> UndoEntry | None:
-        """The entry of the event that can be undone now; None if there is none."""
+        """The entry of the event that would be undone now; None if there is nothing to undo."""
         return self.undo_stack[-1] if self.undo_stack else None
 
 
 def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) -> MachineEvent:
     """Return the action at the machine that an event records.
 
-    `after`: the snapshot after the event, or a later one. `undone`: whether the event was undone.
+    `after`: the snapshot after the event, or a later snapshot. `undone`: True if the event was undone.
     """
     step = revision = None
     if entry.kind == "done":
@@ -300,19 +300,19 @@ def machine_event(entry: UndoEntry, after: Snapshot, *, undone: bool = False) ->
 
 
 def step_index(steps: tuple[Step, ...], step_id: int) -> int | None:
-    """Return the index of the step with an id; None if no step has the id. The ids must rise along the steps."""
+    """Return the index of the step that has an id; None if no step has it. The ids must rise from step to step."""
     index = bisect_left(steps, step_id, key=attrgetter("id"))
     return index if index < len(steps) and steps[index].id == step_id else None
 
 
 def step_of(steps: tuple[Step, ...], step_id: int) -> Step | None:
-    """Return the step with an id; None if no step has the id."""
+    """Return the step that has an id; None if no step has it. The ids must rise from step to step."""
     index = step_index(steps, step_id)
     return None if index is None else steps[index]
 
 
 class StateSummary(NamedTuple):
-    """Those values of a run in the list of runs that an event can change."""
+    """The values in the list of runs that the next event of a run can change."""
 
     digest: str
     status: RunStatus
@@ -322,7 +322,7 @@ class StateSummary(NamedTuple):
 
 
 class RunSummary(NamedTuple):
-    """One run in the list of runs: its values for the board and the history, without its events."""
+    """One run in the list of runs: the values that the board and history screens show, without the run's events."""
 
     number: int
     """A number that rises in the order in which runs were started, even if the clock was wrong."""
@@ -343,13 +343,10 @@ class RunSummary(NamedTuple):
 
     @property
     def digests(self) -> frozenset[str]:
-        """The digest and, if there is one, the digest with today's names.
-
-        Both come from the parameters and the lathe.
-        """
+        """The digest of the parameters and the lathe; also the digest with today's names, if there is one."""
         return frozenset({self.digest, self.digest_today or self.digest})
 
 
 def state_summary(state: State) -> StateSummary:
-    """Return those values of a state that the list of runs stores."""
+    """Return the values of a state that are stored in the list of runs."""
     return StateSummary(state.plan_input.digest, state.status, state.last_seq, state.steps_done, state.steps_open)

@@ -1,4 +1,4 @@
-"""The words and numbers on the counter: the current step of a run, its dial reading and its movements."""
+"""The words and numbers on the counter screen: the current step of a run, its dial reading and its movements."""
 
 from collections.abc import Callable, Collection
 from fractions import Fraction
@@ -37,7 +37,7 @@ _TITLES = {
 
 
 class CounterView(NamedTuple):
-    """All words and numbers that the counter shows for the current step."""
+    """All words and numbers that the counter screen shows for the current step."""
 
     title: str
     text: str
@@ -62,9 +62,9 @@ class CounterView(NamedTuple):
 
 
 class Movements:
-    """Words the movements of the current pass. The plan input of the run is read only once.
+    """Describes the movements of the current pass. The plan input of the run is read only once.
 
-    The movements name real dial readings, not positions counted from 0.
+    The movements are given as readings that the dials really show, not as positions counted from touch-off.
     """
 
     def __init__(self, plan_input: PlanInput) -> None:
@@ -73,7 +73,8 @@ class Movements:
     def __call__(self, state: State) -> tuple[str, ...]:
         """Return the movements of the current pass in order, with the key press last; () if the step is not a pass.
 
-        Movements without dial readings come from the plan. So do all movements of a run that this version cannot read.
+        The movements come from the plan if they have no dial readings, or if this version cannot read the plan input of
+        the run.
         """
         step = state.cursor
         if step is None:
@@ -93,7 +94,7 @@ class Movements:
 
 
 def _thread_start(state: State, step_id: int) -> int:
-    """Return the number of the thread start that a step cuts; the first start is 1."""
+    """Return the number of the thread start that a step cuts. The first start is 1."""
     for step in state.done_latest_first():
         if step.thread_start and step.id < step_id:
             return step.thread_start
@@ -101,17 +102,20 @@ def _thread_start(state: State, step_id: int) -> int:
 
 
 def _full_stop(text: str) -> str:
-    """Return a step's text with a full stop at its end if the text has more than one sentence."""
+    """Return a step's text, with a full stop added if the text has more than one sentence."""
     return sentence(text) if ". " in text else text
 
 
 def _zeroed_last(state: State, dial: str) -> int:
-    """Return the id of the last step that set a dial to zero; 0 if no step has set it to zero."""
+    """Return the id of the last step that set a dial to zero; 0 if no step has done so."""
     return next((step.id for step in state.done_latest_first() if dial in step.zeroed_dials), 0)
 
 
 def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterView:
-    """Return the words and numbers that the counter shows for a run. `lathe`: the lathe for which it was planned."""
+    """Return the words and numbers that the counter screen shows for a run.
+
+    `lathe`: the lathe for which the run was planned.
+    """
     step, last = state.cursor, state.last_done
     if step is None:
         return _ended(state)
@@ -152,7 +156,7 @@ def counter_view(lathe: Lathe, state: State, movements: Movements) -> CounterVie
 
 
 def _answered(state: State) -> int:
-    """Return how many answered steps were replaced after their answers. The replaced steps count as done."""
+    """Return how many steps were answered by the user and then replaced by new steps. They count as done."""
     if not state.plan_input.answered:
         return 0
     before = (entry.snapshot for entry in state.undo_stack if entry.kind == "revised")
@@ -160,7 +164,10 @@ def _answered(state: State) -> int:
 
 
 def _table(lathe: Lathe, state: State, step: Step) -> "tuple[TableView | None, DialView | None]":
-    """Return the words for the rotary table and for its dial; (None, None) if the step does not set the table."""
+    """Return what to show for setting the rotary table: in words, and as a dial.
+
+    Return (None, None) if the step does not set the table.
+    """
     is_fed_in = step.action == "cut" and not step.feeds_along
     if is_fed_in or all(setting.dial != TABLE for setting in step.settings):
         return None, None
@@ -204,7 +211,7 @@ def _title(state: State, step: Step) -> str:
 
 
 def _old_title(step: Step) -> str:
-    """Return a title for a step that the first version logged. That version planned steps without titles."""
+    """Return a title for a step of a run from the first version of the program, which gave its steps no titles."""
     if step.zeroed_dials and step.action != "check":
         return _zero_title(step)
     head, colon, _ = step.text.partition(":")
@@ -255,16 +262,16 @@ def _dial_shown(lathe: Lathe, state: State, step: Step, setting: Setting) -> Dia
 
 
 def _readout_shown(setting: Setting) -> DialView:
-    """Return the words for a readout that is not in the lathe file, such as the x or y readout of a mill."""
+    """Return what to show for a readout that is not in the lathe file, such as the x or y readout of a mill."""
     number = f"{float(setting.position):.3f}"
     return DialView(name=setting.dial, number=number, unit=setting.unit, turns="", direction="")
 
 
 def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return the words for full turns before the number on the counter, such as "2 full turns and".
+    """Return the words for the full turns, which come before the dial's number on the screen: "2 full turns and".
 
-    If the dial was not set to 0 at touch-off, the words say how often its 0 mark passes. `zero`: the dial's reading at
-    touch-off.
+    If the dial was not set to 0 at touch-off, the words say how often the dial's 0 mark passes. `zero`: the dial's
+    reading at touch-off.
     """
     if dial.per_turn is None:
         return ""
@@ -278,7 +285,10 @@ def turns_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
-    """Return the position of a dial now, counted from its zero; the zero itself if no step has set the dial."""
+    """Return the present position of a dial, counted from its zero.
+
+    If no step has set the dial since touch-off, return its reading at touch-off; 0 if it was set to 0 there.
+    """
     zero, left = state.zeros.get(dial_name, Fraction(0)), slide_left_at(state, dial_name)
     for step in state.done_latest_first():
         if left is not None and step.id <= left.last_id:
@@ -292,7 +302,7 @@ def dial_position(lathe: Lathe, state: State, dial_name: str) -> Fraction:
 
 
 def was_undone(state: State, dial_name: str) -> bool:
-    """Return whether the last step that set a dial was undone."""
+    """Return whether the event that last set a dial was undone."""
     for event in state.machine_events_latest_first():
         if event.step is not None and any(setting.dial == dial_name for setting in event.step.settings):
             return event.undone
@@ -312,8 +322,8 @@ def _direction(
 ) -> str:
     """Return the direction in which to turn a dial, such as "clockwise, inwards".
 
-    `change`: the change of the dial's position. If "in" and "out" are not clear, `deeper_words` or `setting_direction`
-    name the direction of the slide.
+    `change`: the change of the dial's position. Where "inwards" and "outwards" are not clear, `deeper_words` or
+    `setting_direction` gives the words for the slide's direction.
     """
     if change == 0:
         return "leave it"
@@ -363,9 +373,9 @@ def _amounts(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
-    """Return a setting in short form: "0.94", or "1 turn 0.22" if the dial was set to 0 and so counts turns.
+    """Return a setting in short form: "0.94", or "1 turn 0.22" for a dial that was set to 0.
 
-    `zero`: the dial's reading at touch-off.
+    The turns can be counted only from 0. `zero`: the dial's reading at touch-off.
     """
     turns = 0 if zero else dial.handle_turns(setting)
     number = dial.number_text(setting.position if setting.reading is None else setting.reading)
@@ -373,7 +383,7 @@ def _reading(dial: Dial, setting: Setting, zero: Fraction) -> str:
 
 
 def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
-    """Return a dial's name and its setting with turns and unit: "compound 1 turn 0.22 mm"."""
+    """Return a dial's name and its setting with turns and unit, such as "compound 1 turn 0.22 mm"."""
     dial = lathe.dials.get(setting.dial)
     if dial is None:
         shown = _readout_shown(setting)
@@ -382,9 +392,10 @@ def _set_to(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()) -> str:
-    """Return a step in two or three words: its dial reading, or its title if the step has no reading.
+    """Return a step in two or three words: its dial reading, or otherwise its title.
 
-    `unknown`: the dials whose touch-off reading is not entered yet, so that later readings are not known.
+    `unknown`: the dials whose reading at touch-off has not been entered yet, so that their later readings are not
+    known.
     """
     settings = shown_settings(lathe, state, step)
     if step.action == "cut" and settings and settings[0].dial in unknown:
@@ -405,7 +416,7 @@ def _short(lathe: Lathe, state: State, step: Step, unknown: Collection[str] = ()
 
 
 def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
-    """Return the next `count` steps after the current step in short form: "Pass 3: 0.76 mm", "Measure"."""
+    """Return in short form the `count` steps after the current step, such as "Pass 3: 0.76 mm" or "Measure"."""
     cursor, number = state.cursor, state.pass_number
     unknown = cursor.zeroed_dials if cursor is not None and cursor.required else ()
     lines = []
@@ -426,7 +437,7 @@ def coming_steps(lathe: Lathe, state: State, count: int) -> tuple[str, ...]:
 
 
 def _short_place(step: Step) -> str:
-    """Return the reading of the rotary table's dial in short form; "" if the step does not set that dial."""
+    """Return the reading of the rotary table's dial, such as " at 12°30'"; "" if the step does not set this dial."""
     setting = step.setting(TABLE)
     if setting is None or setting.reading is None:
         return ""

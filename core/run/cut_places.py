@@ -1,6 +1,6 @@
 """The readings of slide and table at the cut positions of a pattern.
 
-The user also enters them for a position that was cut in the wrong place.
+The module also reads what the user enters for a position that was cut in the wrong place.
 """
 
 import re
@@ -34,7 +34,7 @@ _TURNS = re.compile(r"(?P<turns>\d{1,4})\s*(?:turns?(?:\s+and)?|t\b|\+)\s*(?P<re
 
 
 class CutPlace(NamedTuple):
-    """A position that is cut to at least its first depth."""
+    """A position of a pattern that has already been cut, even if only to its first depth."""
 
     layer: int
     position: int
@@ -43,7 +43,7 @@ class CutPlace(NamedTuple):
 
 
 def cut_places(state: State) -> tuple[CutPlace, ...]:
-    """Return the positions already cut, the latest first, each with the settings that were used for the cut."""
+    """Return the positions already cut, the latest first, each with the last step that went to the position."""
     indexed: dict[tuple[int | None, int | None], Step] = {}
     last_cut: dict[tuple[int | None, int | None], int] = {}
     has_cuts = any(step.action == "cut" for step in state.steps)
@@ -59,7 +59,7 @@ def cut_places(state: State) -> tuple[CutPlace, ...]:
 
 
 def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPlace]:
-    """Return cut positions with the settings that reach them now. Work that was put back needs other settings."""
+    """Return cut positions with the settings that reach them now. The settings change when the work is put back."""
     steps = {step.id: step for step in steps_as_work_lies(state)}
     return [place._replace(step=steps.get(place.step.id, place.step)) for place in places]
 
@@ -67,7 +67,7 @@ def places_as_work_lies(state: State, places: Iterable[CutPlace]) -> list[CutPla
 def reading_words(lathe: Lathe, state: State, place: CutPlace) -> str:
     """Return the readings of table and slide at a cut position in short form, each as turns from zero + reading.
 
-    For example "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
+    An example is "layer 2, 17: 32+0°00' (160°00'), cross-slide 6+1.70 mm".
     """
     others = [
         f"{dial_words(setting.dial)} {_slide_words(lathe, state, setting)}"
@@ -86,7 +86,7 @@ def _slide_words(lathe: Lathe, state: State, setting: Setting) -> str:
 
 
 def _table_words(lathe: Lathe, step: Step) -> str:
-    """Return the reading of the table at a step, followed by the angle on the table's degree scale."""
+    """Return the table's setting at a step, followed by the angle on the table's degree scale."""
     table = lathe.rotary_table
     angle_deg = None if table is None else table_angle_deg(step, table)
     if table is None or angle_deg is None:
@@ -95,10 +95,10 @@ def _table_words(lathe: Lathe, step: Step) -> str:
 
 
 def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> tuple[Fraction, str]:
-    """Return the slide's position, counted from its zero, and its reading as text.
+    """Return the slide's position that the user typed, counted from the slide's zero, and its reading as text.
 
-    A reading without turns is taken in the turn of the planned setting. In "6+1.70" or "6 turns 1.70" the turns count
-    from 0. Raises QuantityError for text that is not a reading of the slide.
+    A reading without turns is taken in the same turn as the planned setting. In "6+1.70" or "6 turns 1.70", the turns
+    count from 0. Raises QuantityError for text that is not a reading of the slide.
     """
     setting = slide_setting_of(place)
     counted = read_turns_and_reading(lathe, state, setting.dial, text, is_below=setting.position < 0)
@@ -111,7 +111,7 @@ def read_slide_place(lathe: Lathe, state: State, place: CutPlace, text: str) -> 
 def read_turns_and_reading(
     lathe: Lathe, state: State, dial_name: str, text: str, *, is_below: bool
 ) -> tuple[Fraction, str] | None:
-    """Return a dial's position, counted from its zero, and its reading, both read from text such as "6+1.70".
+    """Return a dial's position, counted from its zero, and its reading as text, from text such as "6+1.70".
 
     Return None if the text has no turns. `is_below`: True if the position is below zero. Raises QuantityError for text
     that is not a reading of the dial.
@@ -132,7 +132,7 @@ def read_turns_and_reading(
 
 
 def slide_setting_of(place: CutPlace) -> Setting:
-    """Return the setting of the slide at a cut position; raises QuantityError if the log has no such setting."""
+    """Return the setting of the slide at a cut position. Raises QuantityError if the log has no setting for it."""
     for setting in place.step.settings:
         if isinstance(setting, Setting) and setting.dial not in {TABLE, HEAD}:
             return setting
@@ -144,8 +144,8 @@ def cut_wrong(
 ) -> PositionCutWrong:
     """Return the input for a position that was cut in the wrong place.
 
-    `table` and `slide`: the real position of each at the cut, with its reading as text. `cut_again`: True if the
-    position is also to be cut in its right place.
+    `table` and `slide`: the position at which each really was during the cut, with its reading as text. `cut_again`:
+    True if the position is to be cut again, in the right place.
     """
     shown = f"table {table[1]}, {dial_words(slide_setting_of(place).dial)} {slide[1]}"
     return PositionCutWrong(place.layer, place.position, slide[0], table[0], cut_again, shown)
@@ -170,9 +170,9 @@ class MovedCuts(NamedTuple):
 
 
 def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
-    """Return the positions that were cut in the wrong place, and the real places of the cuts.
+    """Return the positions that were cut in the wrong place, and the places where the cuts really are.
 
-    Positions that the edited job no longer has are skipped. Raises PlanError for a job that this lathe cannot cut.
+    Positions that the edited job no longer has are left out. Raises PlanError for a job that this lathe cannot cut.
     """
     entered = [(revision, one) for revision in state.revisions if isinstance(one := revision.entered, PositionCutWrong)]
     if not entered:
@@ -192,9 +192,9 @@ def moved_cuts(plan_input: PlanInput, state: State) -> MovedCuts:
 
 
 def _step_cut_wrong(state: State, revision: Revision, where: tuple[int, int]) -> int:
-    """Return the id of the last step that cut a position before the user entered that its place was wrong.
+    """Return the id of the last step that cut a position before the user reported that the cut is in the wrong place.
 
-    `where`: the layer and the position.
+    `revision`: the user's report. `where`: the layer and the position.
     """
     before = next(entry.snapshot.steps for entry in state.undo_stack if entry.seq == revision.seq)
     return max((step.id for step in before if step.at.where == where and state.status_of(step.id) == "done"), default=0)

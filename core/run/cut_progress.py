@@ -12,7 +12,7 @@ CutState = Literal["coming", "started", "cut"]
 
 
 class PatternProgress(NamedTuple):
-    """The state of every position of a pattern: not cut, partly cut, or cut."""
+    """The state of every position of a pattern: not cut, partly cut or cut."""
 
     states: Mapping[PatternPlace, CutState]
     """The state by position. A position is missing if the user skipped all its steps."""
@@ -21,14 +21,14 @@ class PatternProgress(NamedTuple):
 
 
 class ProgressTracker:
-    """Finds the progress of a run after each key press. The steps are assigned to positions only once."""
+    """Finds the progress of a run after each key press. It assigns the steps to positions only once."""
 
     def __init__(self) -> None:
         self._steps: tuple[Step, ...] | None = None
         self._deciding: dict[PatternPlace, list[int]] = {}
 
     def progress(self, state: State) -> PatternProgress:
-        """Return the state of every position now."""
+        """Return the present state of every position."""
         if state.steps is not self._steps:
             self._steps, self._deciding = state.steps, _deciding_steps(state.steps)
         states: dict[PatternPlace, CutState] = {}
@@ -41,9 +41,9 @@ class ProgressTracker:
 
 
 def _deciding_steps(steps: tuple[Step, ...]) -> dict[PatternPlace, list[int]]:
-    """Return, for each position, the ids of the steps that decide whether the position is cut.
+    """Return, for each position, the ids of the steps that must be done before the position is cut.
 
-    These are its cuts, or the turns of the table to the position if no cut is planned there.
+    These are the cuts at the position, or the steps that turn the table to the position if no cut is planned there.
     """
     turns: dict[PatternPlace, list[int]] = {}
     cuts: dict[PatternPlace, list[int]] = {}

@@ -1,4 +1,4 @@
-"""A run and its events in plain words, for the board, the history and the printed log."""
+"""A run and its events in plain words, for the board screen, the history screen and the printed log."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
@@ -50,13 +50,16 @@ class EventLine(NamedTuple):
 
 
 def event_lines(events: Sequence[Event]) -> Iterator[EventLine]:
-    """Yield the events of a run in words. From the first impossible event on, the words are the logged values."""
+    """Yield the events of a run in words. From the first impossible event on, yield the values as they were logged."""
     undone_seqs = {event.body.get("seq") for event in events if event.kind == "undone"}
     return (line._replace(undone=line.event.seq in undone_seqs) for line in event_lines_as_read(events))
 
 
 def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
-    """Yield each event in words as soon as it is read. `undone` is always False, since no later event is known yet."""
+    """Yield each event in words as soon as it is read.
+
+    `undone` is always False in these lines, because later events are not yet known.
+    """
     source = iter(events)
     latest: list[Event] = []
     lathe, plan_input = None, None
@@ -82,7 +85,7 @@ def event_lines_as_read(events: Iterable[Event]) -> Iterator[EventLine]:
 
 
 def wall_parts(wall: str) -> tuple[str, str]:
-    """Return the date and the time of day from a logged wall-clock time.
+    """Return the date and the time of day from the clock time of an event, as it was logged.
 
     >>> wall_parts("2026-03-14T09:26:53+00:00")
     ('2026-03-14', '09:26:53')
@@ -92,7 +95,7 @@ def wall_parts(wall: str) -> tuple[str, str]:
 
 
 def _lathe_of(state: State) -> Lathe | None:
-    """Return the lathe of a run; None if this version can no longer read the lathe."""
+    """Return the lathe of a run; None if this version of the program cannot read it from the log."""
     try:
         return plan_input_of(state.plan_input).lathe
     except CoreError:
@@ -100,7 +103,7 @@ def _lathe_of(state: State) -> Lathe | None:
 
 
 def _step_number(event: Event, state: State) -> str:
-    """Return the number of an event's step, such as "7 of 24"; "" if the event has no step or several steps."""
+    """Return the number of an event's step, such as "7 of 24"; "" if the event has no step, or has several."""
     index = step_index(state.steps, event.body["step"]) if event.kind == "done" else None
     return "" if index is None else f"{index + 1} of {len(state.steps)}"
 
@@ -108,14 +111,14 @@ def _step_number(event: Event, state: State) -> str:
 def event_words(event: Event, state: State, lathe: Lathe | None) -> str:
     """Return one event in words.
 
-    `state`: the state of the run just before the event, or just after `begun`. `lathe`: the lathe of the run; None if
-    it cannot be read.
+    `state`: the state of the run just before the event, but just after it for the first event, `begun`. `lathe`: the
+    lathe of the run; None if it cannot be read from the log.
     """
     return clean(_WORDS[event.kind](event.body, state, lathe), _LONGEST)
 
 
 def run_progress_words(run: RunSummary) -> str:
-    """Return how many steps a run has done and when it was started: "7 of 24, started 2026-03-14 09:26"."""
+    """Return in words how many steps a run has done and when it was started: "7 of 24, started 2026-03-14 09:26"."""
     date, time = wall_parts(run.begun)
     return f"{run.steps_done} of {run.steps_done + run.steps_open}, started {date} {time[:5]}"
 
@@ -125,14 +128,14 @@ def status_words(run: RunSummary) -> str:
 
 
 def run_names(run: RunSummary) -> tuple[str, str]:
-    """Return the name of a run's operation and the name of its job. The job's name is "" without a job file."""
+    """Return the name of a run's operation and the name of its job; the job's name is "" if there is no job file."""
     if run.origin is not None:
         return clean(run.origin.op_name), clean(run.origin.job_title)
     return clean(run.name) or _title(run.kind), ""
 
 
 def _title(kind: str) -> str:
-    """Return the title of a kind of operation, or the kind itself if this version does not know the kind."""
+    """Return the title of a kind of operation, or the kind itself if this version of the program does not know it."""
     known = kind_of(kind)
     return clean(kind) if known is None else known.title
 
@@ -155,9 +158,9 @@ def _done(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _step_words(step: Step, state: State, lathe: Lathe | None) -> str:
-    """Return a step in words, with its dial readings and the amount that it took off the work.
+    """Return a step in words, with its dial readings and the amount of metal that it took off the work.
 
-    `lathe`: the lathe of the run; None if it cannot be read.
+    `lathe`: the lathe of the run; None if it cannot be read from the log.
     """
     if lathe is None:
         return step.text
@@ -188,7 +191,8 @@ def _setting_reading(lathe: Lathe, state: State, setting: Setting) -> str:
 def _entered_words(body: Mapping[str, Any], step: Step, lathe: Lathe | None) -> str:
     """Return the value entered at a step, in words.
 
-    Dial readings have as many decimals as their marks need. `lathe`: the lathe of the run; None if it cannot be read.
+    A dial reading has as many decimals as the dial's marks need. `lathe`: the lathe of the run; None if it cannot be
+    read from the log.
     """
     value, unit = body["value"], body.get("unit")
     if isinstance(value, Mapping):
@@ -221,9 +225,9 @@ def _reopened(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str
 
 
 def _listed(step_ids: Sequence[int], state: State, lathe: Lathe | None) -> str:
-    """Return several steps in words: the first step, and the number of further steps.
+    """Return several steps in words: the first step, followed by the number of the others.
 
-    `lathe`: the lathe of the run; None if it cannot be read.
+    `lathe`: the lathe of the run; None if it cannot be read from the log.
     """
     first = state.step(step_ids[0])
     words = f"step {step_ids[0]}"
@@ -241,7 +245,7 @@ def _revised(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _new_answers(entered: Edited, state: State) -> str:
-    """Return in words the answers in `entered` that the run did not have before."""
+    """Return in words those answers in `entered` that the run did not have before."""
     answered, step = entered.plan_input["answered"], state.cursor
     value = None if step is None else answered.get(str(step.extra.get("asks", "")).partition(" ")[0])
     if step is not None and value and (asks := str(step.extra.get("asks"))).endswith("_kept"):
@@ -256,9 +260,9 @@ def _new_answers(entered: Edited, state: State) -> str:
 
 
 def input_words(entered: RunInput, lathe: Lathe | None) -> str:
-    """Return an input in words, such as "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)".
+    """Return an input of the user in words, such as "Measured: pitch diameter 24.95 mm (shoulder), 24.97 mm (free)".
 
-    `lathe`: the lathe of the run; None if it cannot be read.
+    `lathe`: the lathe of the run; None if it cannot be read from the log.
     """
     match entered:
         case Measured():
@@ -350,7 +354,7 @@ def _undone(body: Mapping[str, Any], state: State, lathe: Lathe | None) -> str:
 
 
 def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
-    """Return an undone event in a few words. `lathe`: the lathe of the run; None if it cannot be read."""
+    """Return an undone event in a few words. `lathe`: the lathe of the run; None if it cannot be read from the log."""
     if entry.results_before:
         words = {"skipped": "skipped: ", "reopened": "to do again: "}.get(entry.kind, "")
         return words + _listed([step_id for step_id, _ in entry.results_before], state, lathe)
@@ -362,7 +366,7 @@ def _undone_words(entry: UndoEntry, state: State, lathe: Lathe | None) -> str:
 
 
 def notes_of(lines: Iterable[EventLine]) -> list[EventLine]:
-    """Return only the lines that are notes of the user."""
+    """Return only those lines that are notes made by the user."""
     return [line for line in lines if line.event.kind == "note"]
 
 

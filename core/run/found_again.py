@@ -1,6 +1,7 @@
-"""Finds the work again after it was taken off the table and put back.
+"""Finds the position of the work after it was taken off the table and put back.
 
-The module lists the cuts that can be found, reads the dial readings at these cuts, and calculates how the work lies.
+The module lists the cuts that can be used, reads the settings at which the cutter fits into them again, and calculates
+how the work lies.
 """
 
 import math
@@ -31,7 +32,7 @@ _FAR_MM = 10.0
 
 
 class CutToFind(NamedTuple):
-    """A cut into which the cutter's point can be brought again."""
+    """A cut into which the user can bring the cutter's point again."""
 
     place: CutPlace
     element: Element
@@ -40,22 +41,22 @@ class CutToFind(NamedTuple):
 
     @property
     def where(self) -> tuple[int, int]:
-        """Return the layer and position of the cut."""
+        """Return the layer and the position of the cut."""
         return self.place.layer, self.place.position
 
     @property
     def name(self) -> str:
-        """Return the user's name for the cut."""
+        """Return the name of the cut, as the user reads it."""
         return f"layer {self.place.layer}, position {self.place.position}"
 
     def is_cut_like(self, other: "CutToFind") -> bool:
-        """Return whether this cut was made with the same cutter and head setting as another cut."""
+        """Return whether this cut and `other` were made with the same cutter at the same setting of the boring head."""
         mine, others = (one.layer.cutter and one.layer.cutter.name for one in (self, other))
         return mine == others and self.element.radius_mm == other.element.radius_mm
 
 
 class SlideReading(NamedTuple):
-    """The position of the slide while the cutter's point is in a cut."""
+    """The position of the slide when the cutter's point is in an existing cut."""
 
     position: Fraction
     """The position of the slide, counted from its zero, in the unit of its dial."""
@@ -65,7 +66,7 @@ class SlideReading(NamedTuple):
 
 
 class TableReading(NamedTuple):
-    """The angle of the table while the cutter's point is in a cut."""
+    """The angle of the table when the cutter's point is in an existing cut."""
 
     table_deg: Fraction
     """The angle of the table, counted from its zero in the direction of its numbers [deg]."""
@@ -74,7 +75,7 @@ class TableReading(NamedTuple):
 
 
 class CutRead(NamedTuple):
-    """A cut, and the readings of slide and table at which the cutter's point meets this cut now."""
+    """A cut, and the readings of slide and table at which the cutter's point now fits into it."""
 
     cut: CutToFind
     slide: SlideReading
@@ -82,12 +83,12 @@ class CutRead(NamedTuple):
 
     @property
     def found(self) -> FoundCut:
-        """Return the cut and its readings in the form that the fit needs."""
+        """Return the cut and its readings in the form from which the position of the work is fitted."""
         return FoundCut(self.cut.element, self.slide.slide_mm, self.table.angle_deg)
 
 
 class WorkFound(NamedTuple):
-    """How the work lies on the table now: in words, and as the input from which the open steps are planned."""
+    """How the work now lies on the table: in words, and as the input from which the open steps are planned again."""
 
     words: str
     entered: PutBack
@@ -96,7 +97,7 @@ class WorkFound(NamedTuple):
 def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
     """Return the circles, dots and starts of slots that are already cut, the latest first.
 
-    Return () if the kind of operation cannot find its cuts again.
+    Return () if the kind of operation does not support finding its cuts again.
     """
     if not finds_cuts_again(plan_input.kind):
         return ()
@@ -113,7 +114,7 @@ def cuts_to_find(plan_input: PlanInput, state: State) -> tuple[CutToFind, ...]:
 
 
 def _element(plan_input: PlanInput, job: PatternJob, layer: Layer, state: State, place: CutPlace) -> Element | None:
-    """Return the shape and place of a cut on the work; None if the log does not hold its settings."""
+    """Return the shape of a cut and its place on the work; None if the log does not hold the cut's settings."""
     settings = _as_really_set(plan_input.lathe, job, state, place)
     if settings is None:
         return None
@@ -125,7 +126,7 @@ def _element(plan_input: PlanInput, job: PatternJob, layer: Layer, state: State,
 
 
 def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace) -> tuple[float, float] | None:
-    """Return the slide position [mm] and table angle [deg] at which a cut was really made; None if not in the log."""
+    """Return the slide's position [mm] and the table's angle [deg] at which a cut was really made; None if unknown."""
     for one in (revision.entered for revision in reversed(state.revisions)):
         if isinstance(one, PositionCutWrong) and (one.layer, one.position) == (place.layer, place.position):
             if one.cut_again or lathe.rotary_table is None:
@@ -138,8 +139,8 @@ def _as_really_set(lathe: Lathe, job: PatternJob, state: State, place: CutPlace)
 def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> list[CutToFind]:
     """Return the cuts that the user can still choose, the best cut first.
 
-    Cuts made with the mounted cutter and the present head setting come first. Among them, cuts far from the `chosen`
-    cuts come first.
+    Cuts made with the mounted cutter at the present setting of the boring head come first. Among cuts that are equal in
+    this, those far from the `chosen` cuts come first.
     """
     rest = [cut for cut in cuts if cut not in chosen]
     return sorted(rest, key=lambda cut: (not cut.is_cut_like(cuts[0]) or _apart_mm(cut, chosen) < LEAST_APART_MM,
@@ -147,13 +148,13 @@ def farthest_first(cuts: Sequence[CutToFind], chosen: Collection[CutToFind]) -> 
 
 
 def _apart_mm(cut: CutToFind, chosen: Collection[CutToFind]) -> float:
-    """Return the distance from a cut to the nearest chosen cut [mm], or the same value for all if none is chosen."""
+    """Return the distance from a cut to the nearest chosen cut [mm]; the same value for every cut if none is chosen."""
     here = cut.element.x_mm, cut.element.y_mm
     return min((math.dist(here, (one.element.x_mm, one.element.y_mm)) for one in chosen), default=LEAST_APART_MM)
 
 
 def cannot_be_found(plan_input: PlanInput, state: State) -> str:
-    """Return why the work cannot be found again by its cuts, and what to do instead; "" if the work can be found."""
+    """Return why the cuts cannot show where the work is, and what to do instead; "" if the cuts can show it."""
     if len(cuts_to_find(plan_input, state)) < TO_FIND:
         return "Cut two circles, dots or slots first. Those cuts show how the work lies."
     job: PatternJob = parameters_of(plan_input)
@@ -169,7 +170,7 @@ def cannot_be_found(plan_input: PlanInput, state: State) -> str:
 
 
 def _finds_zeros_next(job: PatternJob, state: State) -> bool:
-    """Return whether the next steps find the zeros of slide or table. All readings count from these zeros."""
+    """Return whether the next steps find the zero of the slide or of the table, from which all readings are counted."""
     for step in state.open_steps():
         if step.action in {"index", "cut"}:
             return False
@@ -179,7 +180,10 @@ def _finds_zeros_next(job: PatternJob, state: State) -> bool:
 
 
 def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
-    """Return sentences on how to bring the cutter's point into a cut. `last`: the cut that the mounted cutter made."""
+    """Return sentences on how to bring the cutter's point into a cut.
+
+    `last`: the latest cut, which the mounted cutter made.
+    """
     ready = "Leave the cutter and the boring head unchanged."
     if not cut.is_cut_like(last):
         cutter = f' cutter "{cut.layer.cutter.name}"' if cut.layer.cutter and cut.layer.cutter.name else " its cutter"
@@ -197,12 +201,12 @@ def meeting_words(cut: CutToFind, last: CutToFind) -> list[str]:
 
 
 def slide_name(plan_input: PlanInput) -> str:
-    """Return the user's name for the slide."""
+    """Return the name of the slide, as the user reads it."""
     return dial_words(_slide_dial(plan_input).name)
 
 
 def slide_example(plan_input: PlanInput, state: State) -> str:
-    """Return an example of a reading to enter for the slide."""
+    """Return an example of a slide reading that the user can enter."""
     dial = _slide_dial(plan_input)
     if dial.per_turn is None or state.zeros.get(dial.name):
         return f"Enter the reading of the {dial_words(dial.name)}."
@@ -211,7 +215,7 @@ def slide_example(plan_input: PlanInput, state: State) -> str:
 
 
 def table_example(cut: CutToFind) -> str:
-    """Return an example of a reading to enter for the table, taken from the table's setting at that cut."""
+    """Return an example of a table reading that the user can enter, made from the table's setting at that cut."""
     plate = _plate(cut.place.step)
     if plate is None:
         return (
@@ -225,9 +229,10 @@ def table_example(cut: CutToFind) -> str:
 
 
 def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -> SlideReading:
-    """Return the position of the slide from the typed reading. Raises QuantityError for text that is not a reading.
+    """Return the position of the slide from the reading that the user typed.
 
-    Every turn shows the same reading once. So the user must also enter the turns if the dial was set to 0.
+    A dial shows the same reading in every turn, so the text must also have the turns if the dial was set to 0. Raises
+    QuantityError for text that is not such a reading.
     """
     dial, job, lathe = _slide_dial(plan_input), parameters_of(plan_input), plan_input.lathe
     # In the middle of the work the planned setting does not show on which side the slide is.
@@ -246,9 +251,9 @@ def read_slide(plan_input: PlanInput, state: State, cut: CutToFind, text: str) -
 
 
 def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading:
-    """Return the angle of the table from the typed reading.
+    """Return the angle of the table from the reading that the user typed.
 
-    Every turn of the handle shows the same reading once. So a reading without whole turns raises QuantityError.
+    The dial shows the same reading in every turn of the handle, so a reading without whole turns raises QuantityError.
     """
     table = plan_input.lathe.rotary_table
     if table is None:
@@ -267,10 +272,10 @@ def read_table(plan_input: PlanInput, cut: CutToFind, text: str) -> TableReading
 
 
 def work_found(plan_input: PlanInput, state: State, read: Sequence[CutRead]) -> WorkFound:
-    """Return how the work lies on the table now, from the readings at two or more cuts.
+    """Return how the work now lies on the table, calculated from the readings at two or more cuts.
 
-    Raises ReadingSlippedError for readings that contradict each other, and PlanError for cuts that cannot show how the
-    work lies.
+    Raises ReadingSlippedError for readings that contradict each other, and PlanError for cuts from which this cannot be
+    calculated.
     """
     job: PatternJob = parameters_of(plan_input)
     fit = put_back(job, [one.found for one in read], to_text=plan_input.lathe.length_text)

@@ -1,4 +1,4 @@
-"""Finds where in a run the work was taken off the table and put back, and which steps came before that."""
+"""Finds when in a run the work was taken off the table and put back, and which steps came before."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -9,7 +9,7 @@ from core.plan import Step
 
 
 class LoggedPutBack(NamedTuple):
-    """One entry in the log that says that the work was put back on the table."""
+    """An entry in the log which says that the work was put back on the table."""
 
     entered: PutBack
     last_id: int
@@ -17,7 +17,7 @@ class LoggedPutBack(NamedTuple):
 
 
 def put_backs(state: State) -> tuple[LoggedPutBack, ...]:
-    """Return every entry that says the work was put back, oldest first, without undone entries."""
+    """Return every entry which says that the work was put back, oldest first. Undone entries are left out."""
     entered = {one.seq: one.entered for one in state.revisions if isinstance(one.entered, PutBack)}
     if not entered:
         return ()
@@ -29,7 +29,7 @@ def put_backs(state: State) -> tuple[LoggedPutBack, ...]:
 
 
 class SlideLeft(NamedTuple):
-    """The position at which the slide was left when the work was found again, counted from the slide's zero."""
+    """The position of the slide when the work was found again, counted from the slide's zero."""
 
     position: Fraction
     last_id: int
@@ -37,7 +37,10 @@ class SlideLeft(NamedTuple):
 
 
 def slide_left_at(state: State, dial_name: str) -> SlideLeft | None:
-    """Return where a slide was left when the work was found again; None for another dial, or if that never happened."""
+    """Return the position at which a slide stood when the work was last found again.
+
+    Return None if the work was never found again, or if the dial is not the one of that slide.
+    """
     logged = put_backs(state)
     if not logged or (slide := logged[-1].entered.slide) is None:
         return None
@@ -50,7 +53,7 @@ def slide_left_at(state: State, dial_name: str) -> SlideLeft | None:
 def steps_to_repeat(state: State) -> list[Step]:
     """Return the done and skipped steps that can be repeated, in order.
 
-    Steps done before the work was put back cannot be repeated, because their settings belong to the earlier position of
+    Steps from before the work was put back cannot be repeated, because their settings belong to the earlier position of
     the work.
     """
     logged = put_backs(state)

@@ -1,4 +1,4 @@
-"""Connects the state of a run with its operation: the plan input, the new steps after an input, dial readings."""
+"""Connects a run with its operation: reads its plan input, plans new steps after an input, and reads its dials."""
 
 import re
 from collections.abc import Collection, Mapping
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def plan_input_of(logged: LoggedPlanInput) -> PlanInput:
-    """Return the plan input of a run from its log; raises FileError if the log's values cannot be read."""
+    """Return the plan input of a run from its log. Raises FileError if the logged values cannot be read."""
     lathe = lathe_from(logged.lathe, logged.lathe_name, example=logged.stand_in)
     parameters = {**logged.parameters, **logged.answered} if logged.answered else logged.parameters
     kind = kind_of(logged.kind)
@@ -47,9 +47,9 @@ def logged_plan_input(plan_input: PlanInput) -> LoggedPlanInput:
 
 
 def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
-    """Return whether an operation's job and lathe are still those from which a run was planned.
+    """Return whether a run was planned from an operation's present job and lathe.
 
-    `digests`: the digests of the run's plan input, under old and today's names.
+    `digests`: the digests of the run's plan input, with the names of the first version and with today's names.
     """
     current, written = (
         logged_plan_input(operation.plan_input).digest,
@@ -59,10 +59,10 @@ def still_matches(digests: Collection[str], operation: "JobOperation") -> bool:
 
 
 def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tuple[Step, ...]:
-    """Return the steps that replace the open steps of a run after an input.
+    """Return the steps that replace the open steps of a run after an input of the user.
 
-    An extra spring pass comes before the open steps. For every other input the operation plans again. Raises PlanError
-    for an input that cannot be used, and FileError for parameters that cannot be read.
+    An extra spring pass is put before the open steps. For every other input, the operation plans again. Raises
+    PlanError for an input that cannot be used, and FileError for parameters that cannot be read.
     """
     if isinstance(entered, ExtraSpringPass):
         return _one_more_spring(state)
@@ -84,8 +84,8 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     """Return the set-up steps that an edited plan still needs; None to keep the open set-up steps.
 
-    The open set-up steps stay in three cases: the edit changes no set-up, a pass or reading has been done, or the last
-    input was not an edit. In the last case a position is being found again.
+    They are kept if the edit does not change the set-up, if a pass or a reading has been done, or if the last input was
+    not an edit, so that a position is being found again.
     """
     from core.set_up_steps import SET_UP_TITLE, in_words_of, prepares, set_up_left, set_up_steps
 
@@ -115,8 +115,8 @@ def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:
     """Return the plan input of a run after its job or lathe was edited, and the input to log.
 
-    Answers given at the counter stay unless the edited job has these keys itself, or no longer asks for them. Indicator
-    readings that are still valid stay too.
+    Answers given on the counter screen are kept, unless the edited job itself has a value for the same key, or no
+    longer asks for it. Indicator readings that are still valid are kept too.
     """
     fields = logged_plan_input(plan_input)
     answers = {key: value for key, value in state.plan_input.answered.items() if key not in fields.parameters}
@@ -132,7 +132,7 @@ def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited
 
 
 def answered_input(plan_input: PlanInput, state: State, answers: Mapping[str, Any]) -> tuple[PlanInput, Edited]:
-    """Return the plan input of a run after an answer at the counter, and the input to log."""
+    """Return the plan input of a run after an answer on the counter screen, and the input to log."""
     all_answers = {**state.plan_input.answered, **answers}
     edited = plan_input._replace(parameters={**plan_input.parameters, **all_answers})
     return edited, Edited(plan_input={"answered": all_answers}, readings=_readings_still_valid(edited, state))
@@ -149,7 +149,7 @@ def _readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHo
 
 
 def _one_more_spring(state: State) -> tuple[Step, ...]:
-    """Return a spring pass at the setting of the last pass, followed by the open steps with new ids."""
+    """Return a spring pass at the setting of the last pass, followed by the open steps. All these steps get new ids."""
     done = (step for step in state.done_latest_first() if step.depth_mm is not None and not takes_nothing(step))
     last = next(done, None)
     if last is None:
@@ -161,7 +161,7 @@ def _one_more_spring(state: State) -> tuple[Step, ...]:
 
 
 def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...]:
-    """Return the settings of a step with the readings that the dials will really show after their touch-off."""
+    """Return the settings of a step, with the readings that the dials really show after their touch-off."""
     dials = ZeroedDials(lathe.dials, state.zeros)
     # A dial that is zeroed at this step does not count from its new zero yet.
     return tuple(
@@ -172,7 +172,7 @@ def shown_settings(lathe: Lathe, state: State, step: Step) -> tuple[Setting, ...
 
 
 def shown_text(lathe: Lathe, state: State, step: Step) -> str:
-    """Return the text of a step with the real dial readings in it.
+    """Return the text of a step, with the readings that the dials really show.
 
     A plan is made before any dial is touched off, so the planned text holds readings counted from 0.
     """
@@ -192,11 +192,11 @@ def shown_text(lathe: Lathe, state: State, step: Step) -> str:
 
 
 def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = False) -> Fraction:
-    """Return an entered dial reading as an exact number in the dial's own unit.
+    """Return a dial reading that the user entered, as an exact number in the dial's own unit.
 
-    Raises QuantityError for a reading that is not from 0 to a full turn. A digital readout takes any number. So does a
-    dial at touch-off if it can show the size of the work: it reads diameter, and its numbers fall going in.
-    `at_touch_off`: the user reads the dial while the tool touches the work.
+    Raises QuantityError for a reading that is not from 0 to a full turn. A digital readout may show any number. So may
+    a dial at touch-off if it reads diameter and its numbers fall as the tool moves in, so that it can show the size of
+    the work. `at_touch_off`: True if the user reads the dial while the tool touches the work.
     """
     dial = lathe.dial(dial_name)
     number = read_number(text.removesuffix(dial.unit).strip())
@@ -210,9 +210,9 @@ def read_dial(lathe: Lathe, dial_name: str, text: str, *, at_touch_off: bool = F
 
 
 def position_at_reading(lathe: Lathe, state: State, setting: Setting, shown: Fraction) -> Fraction:
-    """Return the position at which a dial shows the reading `shown`, counted from touch-off.
+    """Return the position, counted from touch-off, at which a dial shows the reading `shown`.
 
-    Every turn shows the same reading once. Of these positions, the one nearest to the planned position is returned.
+    The dial shows the same reading once in every turn. The position nearest to the planned position is returned.
     """
     dial = lathe.dial(setting.dial)
     zero = state.zeros.get(setting.dial, Fraction(0))

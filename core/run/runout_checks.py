@@ -1,4 +1,4 @@
-"""Runout checks with a result for a pattern: the eccentricity of the work, or the runout of its face."""
+"""The results of runout checks that a pattern can use: the eccentricity of the work, or the runout of its face."""
 
 from collections.abc import Iterator, Mapping
 from math import atan2, degrees
@@ -21,10 +21,10 @@ _FILE = "in this job's file"
 
 
 def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
-    """Return the angle on the work of a mark of a runout check [deg], anticlockwise from the check's mark 0.
+    """Return the angle on the work of a runout check's mark [deg], counted anticlockwise from the check's mark 0.
 
-    Marks count in the order in which they come under the indicator. If the work turns clockwise, the marks run
-    anticlockwise on the work. `turned`: the direction in which the work turns.
+    The marks are numbered in the order in which they pass the indicator. If the work turns clockwise, they rise
+    anticlockwise on the work. `turned`: the direction in which the work turned.
 
     >>> angle_on_work_deg(90, "clockwise"), angle_on_work_deg(90, "anticlockwise")
     (90.0, 270.0)
@@ -33,7 +33,7 @@ def angle_on_work_deg(mark_deg: float, turned: Turned) -> float:
 
 
 class RunoutCheck(NamedTuple):
-    """One runout check with all its readings."""
+    """One runout check for which all readings have been taken."""
 
     name: str
     """The name of the check's operation."""
@@ -43,21 +43,21 @@ class RunoutCheck(NamedTuple):
     """The job file or the run with the readings, in a few words. Checks of several jobs can have the same name."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return the check in a few words: its name, its source, its runout and its high spot."""
+        """Return the check in a few words: its name, the source of its readings, its runout and its high spot."""
         analysis, say = self.analysis, lathe.indicator_text
         off = f"runs out {say(analysis.tir_mm)}" if self.is_face else f"eccentric by {say(analysis.eccentricity_mm)}"
         return f"{self.name} ({self.job.surface}), {self.source}: {off}, high at {mark_words(analysis.high_spot_deg)}"
 
     @property
     def is_face(self) -> bool:
-        """Return whether a face was read. A face shows its own runout, but not where the work's centre is."""
+        """Return whether the readings were taken on a face. A face does not show where the work's centre is."""
         return self.job.surface == "face"
 
     def keys(self, turned: Turned) -> Mapping[str, str]:
-        """Return the values that this check gives for keys of a pattern, as text for a job file.
+        """Return the values that this check gives to keys of a pattern, as text for a job file.
 
-        A key with the value "" must be emptied, because an older value would not belong to this check. `turned`: the
-        direction in which the work turned.
+        A key with the value "" must be emptied, because the value that it has does not belong to this check. `turned`:
+        the direction in which the work turned.
         """
         towards_0_mm, towards_90_mm = self.analysis.work_centre_mm
         angle_deg = angle_on_work_deg(degrees(atan2(towards_90_mm, towards_0_mm)), turned)
@@ -70,7 +70,7 @@ class RunoutCheck(NamedTuple):
 
 
 def checks_in_job(job: Job | None) -> Iterator[RunoutCheck]:
-    """Yield the runout checks of a job whose readings are in the job file."""
+    """Yield those runout checks of a job that have their readings in the job file."""
     for operation in job.operations if job is not None else ():
         if operation.kind == "runout" and (check := _in_file(operation.name, operation.plan_input)) is not None:
             yield check
@@ -87,9 +87,9 @@ def _in_file(name: str, plan_input: PlanInput) -> RunoutCheck | None:
 
 
 def check_of_run(name: str, source: str, plan_input: PlanInput, state: State) -> RunoutCheck | None:
-    """Return the check from a run's last set of readings; None if the set is incomplete or the work was moved since.
+    """Return the check with a run's last set of readings; None if the set is incomplete or the work was moved since.
 
-    `source` names the run in a few words.
+    `name`: the name of the check. `source`: a few words that say which run the readings come from.
     """
     try:
         view = runout_view(plan_input, state)

@@ -48,7 +48,7 @@ class SetOfReadings:
     graduation_mm: float
 
     def turn(self, plane: int) -> Turn:
-        """Return the first turn read in a plane; a turn without readings if the plane has not been read."""
+        """Return the first turn that was read in a plane; a turn without readings if none has been read there."""
         turns = (turn for turn in self.turns if turn.plane == plane and not turn.is_repeat)
         return next(turns, Turn(angles_deg=(), readings_mm=(), plane=plane))
 
@@ -63,7 +63,7 @@ class SetOfReadings:
 
     @cached_property
     def planes(self) -> dict[int, Analysis]:
-        """Return the analysis of each plane with enough readings, by the plane's number."""
+        """Return the analyses of the planes that have enough readings. The keys are the numbers of the planes."""
         analyses = {}
         for plane in range(1, self.job.planes + 1):
             try:
@@ -74,12 +74,12 @@ class SetOfReadings:
 
     @cached_property
     def analysis(self) -> SetAnalysis | None:
-        """Return the analysis of both planes; None while the first plane has too few readings."""
+        """Return the analysis of the whole set; None while the first plane has too few readings."""
         return None if isinstance(self._worked_out, str) else self._worked_out
 
     @property
     def refusal(self) -> str:
-        """Return why a complete set of readings cannot be analysed; "" if it can, or if the set is not complete."""
+        """Return why a complete set of readings cannot be analysed; "" if it can be, or if the set is not complete."""
         return self._worked_out if isinstance(self._worked_out, str) and self.complete else ""
 
     @cached_property
@@ -92,7 +92,7 @@ class SetOfReadings:
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutView:
-    """The contents of the runout screen: the set being read, the set before it, and the reading to take now."""
+    """The contents of the runout screen: the current set of readings, the previous set, and the reading to take now."""
 
     job: RunoutJob
     lathe: Lathe
@@ -103,7 +103,7 @@ class RunoutView:
 
     @property
     def reading(self) -> Step | None:
-        """Return the current step if the user takes a reading at this step; otherwise None."""
+        """Return the current step if it takes an indicator reading; otherwise None."""
         return self.step if self.step is not None and takes_reading(self.step) else None
 
     @property
@@ -113,27 +113,27 @@ class RunoutView:
 
     @property
     def graduation_mm(self) -> float:
-        """Return the size of one mark of the indicator [mm]."""
+        """Return the graduation of the indicator [mm]."""
         return graduation_of(self.lathe)
 
     @property
     def current_set(self) -> SetOfReadings:
-        """Return the set of readings being taken, or otherwise the last set."""
+        """Return the set of readings being taken; the last set if none is being taken."""
         return self.sets[-1]
 
     @property
     def previous_set(self) -> SetOfReadings | None:
-        """Return the last complete set before the current set, for comparison on the screen; None if there is none."""
+        """Return the last complete set before the current set, to be compared with it; None if there is none."""
         return next((earlier for earlier in reversed(self.sets[:-1]) if earlier.complete), None)
 
     @property
     def plane(self) -> int:
-        """Return the number of the plane of the reading to take now, or of the first plane without such a reading."""
+        """Return the number of the plane in which the next reading is taken; 1 if no reading is due."""
         return 1 if self.reading_at is None else self.reading_at.plane or 1
 
     @property
     def mark_deg(self) -> float | None:
-        """Return the mark on the work that the user must now turn to the indicator [deg]; None if no reading is due."""
+        """Return the mark on the work that must now be under the indicator [deg]; None if no reading is due."""
         at = self.reading_at
         if at is None:
             return None
@@ -141,28 +141,31 @@ class RunoutView:
 
     @property
     def repeat(self) -> int:
-        """Return how many times the present turn has already been read."""
+        """Return the number of the present repeat of the turn; 0 the first time that the turn is read."""
         return 0 if self.reading_at is None else self.reading_at.repeat
 
     @property
     def again(self) -> bool:
-        """Return whether the same turn is being read again without any move of the work in between."""
+        """Return whether the present turn is being read again, with no move of the work in between."""
         return self.repeat > 0
 
     @property
     def times(self) -> int:
-        """Return how many times the present turn is read, including this time."""
+        """Return how many times the present turn has been read, including this time."""
         return 1 + len({turn.repeat for turn in self.current_set.turns if 0 < turn.repeat < self.repeat}) + self.again
 
     @property
     def turn_readings_mm(self) -> tuple[float, ...]:
-        """Return the readings taken so far in the present turn [mm]."""
+        """Return the readings that have been taken so far in the present turn [mm]."""
         turns = (turn for turn in self.current_set.turns if turn.plane == self.plane and turn.repeat == self.repeat)
         return next((turn.readings_mm for turn in turns), ())
 
     @property
     def heading(self) -> str:
-        """Return the number of the reading out of all readings, or the move to make; "" for other steps."""
+        """Return the heading for the current step: which reading to take, such as "Read 2 of 4", or which move to make.
+
+        Return "" for other steps.
+        """
         at = self.reading_at
         if at is None:
             extra = {} if self.step is None else self.step.extra
@@ -183,7 +186,7 @@ class RunoutView:
     def text(self) -> str:
         """Return the instruction for the current step; "" if all steps are done.
 
-        The screen shows the findings next to the instruction, so the instruction does not repeat them.
+        The findings are shown beside the instruction, so the instruction does not repeat them.
         """
         if self.step is None:
             return ""
@@ -194,7 +197,7 @@ class RunoutView:
 
     @property
     def move_advised(self) -> bool:
-        """Return whether the last set of readings showed that the work must be moved and then read again."""
+        """Return whether the last complete set of readings showed that the work must be moved."""
         analysis = self.current_set.analysis if self.current_set.complete else None
         wanted = self.job.tolerance_mm
         if analysis is None or (wanted is not None and verdict(analysis.analyses, wanted).answer == "within"):
@@ -203,7 +206,7 @@ class RunoutView:
 
     @cached_property
     def findings(self) -> tuple[RunoutFinding, ...]:
-        """Return the findings so far. Findings of likely mistakes in readings come first."""
+        """Return what the readings of the current set show so far. Likely mistakes in readings come first."""
         current = self.current_set
         if current.refusal:
             return (RunoutFinding("asked", sentence(current.refusal)),)
@@ -218,9 +221,9 @@ class RunoutView:
 
     @cached_property
     def figures(self) -> tuple[tuple[str, tuple[Figure, ...]], ...]:
-        """Return the figures of each plane under its heading, with the plane being read first.
+        """Return the figures of each plane with their heading, starting with the plane being read.
 
-        The heading of a single plane is "".
+        If there is only one plane, its heading is "".
         """
         figures = []
         for plane in sorted(self.current_set.planes, key=lambda plane: plane != self.plane):
@@ -233,7 +236,7 @@ class RunoutView:
 
     @cached_property
     def picture(self) -> PolarView:
-        """Return the picture of the present turn, with the other plane and the previous set of readings."""
+        """Return the polar picture of the present turn, with the other plane and the previous set of readings."""
         return polar_view(
             self._turns_to_draw(),
             self.job,
@@ -251,7 +254,7 @@ class RunoutView:
 
 
 def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
-    """Return the turns of a set of readings in the form to draw, those of `plane` first."""
+    """Return the turns of a set of readings in the form in which they are drawn, with the turns of `plane` first."""
     two, other = readings.job.planes == 2, 3 - plane
     name = PLANES[plane - 1] if two else "this turn"
     turns = [TurnToDraw(letter="o", name=name, turn=readings.turn(plane), analysis=readings.planes.get(plane))]
@@ -262,7 +265,7 @@ def turns_to_draw(readings: SetOfReadings, plane: int) -> list[TurnToDraw]:
 
 
 def runout_view(plan_input: PlanInput, state: State) -> RunoutView:
-    """Return the contents of the runout screen for a run; raises FileError if the log's values cannot be read."""
+    """Return the contents of the runout screen for a run. Raises FileError if the logged values cannot be read."""
     job: RunoutJob = parameters_of(plan_input)
     graduation = graduation_of(plan_input.lathe)
     sets: list[SetOfReadings] = []
@@ -293,7 +296,7 @@ def _starts_new_set(state: State) -> bool:
 
 
 def takes_reading(step: Step) -> bool:
-    """Return whether the user reads the indicator at a step."""
+    """Return whether the user takes an indicator reading at a step."""
     return step.expects == Expects.READING and not step.zeroed_dials
 
 
@@ -311,11 +314,11 @@ def readings_taken(plan_input: PlanInput, state: State) -> ReadingsTaken | None:
 
 
 def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHold:
-    """Return which readings of the last set are still valid after the job was changed.
+    """Return which readings of the last set are still valid after the job was edited.
 
-    The result is all readings of a complete set, "under way" for a set that continues, "none yet" without readings, or
-    None if the marks were changed or something was moved. Raises QuantityError for a logged value that is not a
-    reading.
+    Return all readings of a set that is complete, "under way" for a set that can continue, "none yet" if no reading has
+    been taken, or None if the marks were changed or the work was moved. Raises QuantityError for a logged value that is
+    not a reading.
     """
     done, job = state.done_steps, parameters_of(plan_input)
     read = [at for at, step in enumerate(done) if takes_reading(step) and step.id in state.values]
@@ -332,9 +335,9 @@ def readings_still_valid(plan_input: PlanInput, state: State) -> ReadingsThatHol
 
 
 def _continues(job: RunoutJob, steps: Iterable[Step], coming: Step) -> bool:
-    """Return whether the set being read can continue, because the changed job needs the same marks.
+    """Return whether the set being read can continue, because the edited job needs the same marks.
 
-    Done and skipped steps count as well. `steps`: all steps of the run. `coming`: the next step.
+    `steps`: all steps of the run, done and skipped ones too. `coming`: the next step that takes a reading.
     """
     current_time = None if coming.reading_at is None else coming.reading_at.time
     planned = [
@@ -355,7 +358,10 @@ def logged_sets(plan_input: PlanInput, state: State) -> tuple[tuple[Turn, ...], 
 
 
 def deepest_groove(job: Job | None) -> PatternGroove | None:
-    """Return the deepest groove of a job's first pattern; None if no groove has both a cutter point and a depth."""
+    """Return the groove of the first pattern in a job that has one: the deepest groove of this pattern.
+
+    Return None if no groove has both a cutter point and a depth.
+    """
     for operation in job.operations if job is not None else ():
         try:
             groove = operation_of(operation.kind).groove(parameters_of(operation.plan_input))
@@ -367,7 +373,7 @@ def deepest_groove(job: Job | None) -> PatternGroove | None:
 
 
 def effect_words(analysis: Analysis, lathe: Lathe, groove: PatternGroove | None) -> str:
-    """Return one row of text with the effect of a runout on thread, spigot, bore and groove, in numbers."""
+    """Return, in one row of text, the effect of a runout on a thread, spigot, bore or groove, with numbers."""
     if groove is None:
         return " ".join(effects_on_work(analysis, lathe.indicator_text))
     lines = effects_on_work(

@@ -1,6 +1,6 @@
-"""Makes the pictures of the current step: its dial at the mark to set, and a drawing of the cut or the swung slide.
+"""Makes the pictures for the current step: the dial at the mark to set, and a drawing of the cut or the swung slide.
 
-A picture is made only if the screen shows pictures, so that no key press waits for one.
+A picture is made only if the screen shows pictures. Otherwise every key press would have to wait for one.
 """
 
 from collections.abc import Callable, Sequence
@@ -23,9 +23,9 @@ from core.values.errors import CoreError
 
 
 class DialPicture(NamedTuple):
-    """A dial at the mark to which a step sets it, seen from the handle.
+    """A dial at the mark to which a step sets it, as seen from the handle.
 
-    The marks are counted inwards from the dial's 0.
+    The marks are counted from the dial's 0 as the slide moves inwards.
     """
 
     dial: Dial
@@ -39,12 +39,12 @@ class DialPicture(NamedTuple):
 
     @property
     def name(self) -> str:
-        """Return the dial's name on screen."""
+        """Return the name of the dial, as the screen shows it."""
         return dial_words(self.dial.name)
 
     @property
     def number(self) -> str:
-        """Return the dial's number at the wanted mark, as text."""
+        """Return the number that the dial shows at the wanted mark, as text."""
         return self._engraved(Fraction(self.wanted_marks))
 
     def around(self, each_side: int) -> Sequence[DialMark]:
@@ -53,15 +53,18 @@ class DialPicture(NamedTuple):
 
     @property
     def away_marks(self) -> Fraction | None:
-        """Return how many marks the dial must still move; None if the dial's position is not known."""
+        """Return how many marks the dial is past the wanted mark; None if its position is not known.
+
+        The number is below 0 if the dial is short of the wanted mark.
+        """
         return None if self.now_marks is None else self.now_marks - self.wanted_marks
 
     @property
     def now_offset(self) -> int | None:
-        """Return how many marks the zero line is now to the right of the wanted mark; below 0 if to the left.
+        """Return how many marks the zero line now is to the right of the wanted mark; below 0 if it is to the left.
 
-        Return None if the dial's position is not known, or is a whole turn away or more, since every turn brings the
-        same mark.
+        Return None if the dial's position is not known, or if the dial is a whole turn or more away, where the same
+        mark comes up again.
         """
         away, dial = self.away_marks, self.dial
         if away is None or dial.per_turn is None or abs(away) >= dial.per_turn / dial.graduation:
@@ -72,7 +75,7 @@ class DialPicture(NamedTuple):
 
     @property
     def now_words(self) -> str:
-        """Return in words the dial's reading now and how far to turn it; "" if the dial's position is not known."""
+        """Return in words the present reading of the dial and how far to turn it; "" if its position is not known."""
         away, dial = self.away_marks, self.dial
         if self.set_to_zero:
             return "Turn only the dial ring to 0. Do not move the handle."
@@ -101,7 +104,7 @@ DrawingOf = Callable[[State, Step], Drawing | None]
 
 
 class StepPicture(NamedTuple):
-    """The pictures of a step: its dial and its drawing. If there is neither, `why_none` gives the reason."""
+    """The pictures for a step: the dial and the drawing. If the step has neither, `why_none` gives the reason."""
 
     dial: DialPicture | None = None
     drawing: Drawing | None = None
@@ -113,13 +116,13 @@ class StepPicture(NamedTuple):
 
 
 class StepPictures:
-    """Makes the pictures of a run's steps. The plan input of the run is read only once."""
+    """Makes the pictures for the steps of a run. The plan input of the run is read only once."""
 
     def __init__(self, plan_input: PlanInput) -> None:
         self._plan_input = plan_input
 
     def __call__(self, state: State) -> StepPicture:
-        """Return the pictures of the current step."""
+        """Return the pictures for the current step."""
         step = state.cursor
         if step is None:
             return StepPicture(why_none="All steps are done. There is nothing more to show.")
@@ -137,7 +140,10 @@ class StepPictures:
             return None
 
     def _dial(self, state: State, step: Step) -> DialPicture | None:
-        """Return the picture of the first dial that a step sets; None for a readout or a reading yet to be entered."""
+        """Return the picture of the first dial that a step sets.
+
+        Return None for a digital readout, and for a dial whose reading the user has yet to enter.
+        """
         lathe = self._plan_input.lathe
         setting = next(iter(shown_settings(lathe, state, step)), None)
         dial = None if setting is None else lathe.dials.get(setting.dial)
@@ -168,7 +174,7 @@ class StepPictures:
 
 
 def _was_set_since(state: State) -> bool:
-    """Return whether the user has set the dial to another position since the last pass."""
+    """Return whether the last thing the user did was to set the dial differently from the plan."""
     latest = state.undoable
     return latest is not None and latest.kind == "revised" and isinstance(state.revisions[-1].entered, SetTo)
 

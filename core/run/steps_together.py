@@ -1,6 +1,6 @@
-"""Finds the steps that are skipped or repeated together.
+"""Finds the steps that must be skipped or repeated with a step.
 
-Otherwise a cut could lose the step that brings the cutter to the work.
+If they were not, the step that brings the cutter to the work could be missing before a cut.
 """
 
 from collections.abc import Iterator
@@ -11,10 +11,10 @@ from core.run.put_backs import put_backs
 
 
 def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
-    """Return the steps to skip if the user skips a step: that step, and those that make no sense without it.
+    """Return the steps to skip if the user skips a step: that step, and the steps that make no sense without it.
 
-    A step that goes to a position is skipped with all open steps of the position. A feed in to a groove is skipped with
-    the feed along the groove, because the feed in starts the spindle and brings the cutter to depth.
+    A step that goes to a position is skipped with all open steps at this position. A feed in to a groove is skipped
+    with the feed along the groove, because the feed in starts the spindle and brings the cutter to depth.
     """
     if step.action == "index" and step.at.position is not None:
         return tuple(other for other in state.open_steps() if other.at.where == step.at.where)
@@ -25,8 +25,9 @@ def skipped_with(state: State, step: Step) -> tuple[Step, ...]:
 def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
     """Return the steps to repeat, in order, if the user repeats a step.
 
-    A feed in to a groove and the feed along the groove are repeated together. If table or slide has left the position
-    since, the step that goes to the position is repeated too. Another step then goes back to the current position.
+    A feed in to a groove and the feed along the groove are repeated together. If the table or the slide has left the
+    position since, the step that goes to the position is repeated too, and a last step goes back to the current
+    position.
     """
     before = fed_in_before(state, step)
     after = next((other for other in state.steps if other.id > step.id), None)
@@ -48,10 +49,10 @@ def repeated_with(state: State, step: Step) -> tuple[Step, ...]:
 
 
 def interrupted_with(state: State) -> tuple[Step, ...]:
-    """Return the steps to repeat after an interruption at a feed along a groove; () at any other step.
+    """Return the steps to repeat after an interruption of a feed along a groove; () at any other step.
 
-    They are the turn to the groove and the feed in. The user has withdrawn the tool since, and the table or the slide
-    may be part of the way along the groove.
+    These are the turn to the groove and the feed in, because the user has withdrawn the tool, and the table or the
+    slide may be part of the way along the groove.
     """
     cursor = state.cursor
     before = None if cursor is None else fed_in_before(state, cursor)
@@ -62,7 +63,7 @@ def interrupted_with(state: State) -> tuple[Step, ...]:
 
 
 def fed_in_before(state: State, along: Step) -> Step | None:
-    """Return the finished step that fed the tool in for a feed along a groove; None if no such step is done."""
+    """Return the done or skipped step that feeds in before a feed along a groove; None if there is none."""
     if not along.feeds_along:
         return None
     earlier: Iterator[Step] = (other for other in reversed(state.steps) if other.id < along.id)
@@ -72,24 +73,24 @@ def fed_in_before(state: State, along: Step) -> Step | None:
 
 
 def feeds_in_for(step: Step, along: Step) -> bool:
-    """Return whether a step feeds in to the depth at which the step `along` feeds along the same groove."""
+    """Return whether a step is the feed in to the groove and depth at which the step `along` feeds along."""
     is_in = step.action == "cut" and not step.feeds_along
     return is_in and along.feeds_along and step.at.where == along.at.where and step.depth_mm == along.depth_mm
 
 
 def _has_left(step: Step, there: Step) -> bool:
-    """Return whether a step after `there` has fed the table or the slide away from the position set by `there`."""
+    """Return whether a step after `there` feeds the table or the slide away from the position to which `there` goes."""
     return step.id > there.id and step.feeds_along
 
 
 def _turns_since_put_back(state: State) -> list[Step]:
-    """Return the done and skipped steps that go to a position, without those before the work was last put back."""
+    """Return the done and skipped steps that go to a position and were planned after the work was last put back."""
     logged = put_backs(state)
     after = logged[-1].last_id if logged else 0
     return [step for step in state.steps if step.id > after and step.action == "index" and step.id in state.results]
 
 
 def _turn_to(step: Step, turns: list[Step]) -> Step | None:
-    """Return the last step before `step` that went to the same position; None if there is none."""
+    """Return the last of `turns` before `step` that goes to the same position; None if there is none."""
     before = (turn for turn in reversed(turns) if turn.id < step.id and turn.at.where == step.at.where)
     return next(before, None)

@@ -32,9 +32,10 @@ _MOST_NAMED = 8
 
 
 def step_at_table(state: State, table: RotaryTable) -> Step | None:
-    """Return the step whose setting says whether the table is read by dial, holes or notches.
+    """Return the step whose setting shows whether the table is read by dial, holes or notches.
 
-    This is the current step if it sets the table, otherwise the last such step, otherwise the next; None without any.
+    This is the current step if it sets the table, otherwise the last step that set it, otherwise the next step that
+    sets it; None if no step does.
     """
     done = (event.step for event in state.machine_events_latest_first())
     cursor = state.cursor
@@ -46,7 +47,7 @@ def step_at_table(state: State, table: RotaryTable) -> Step | None:
 
 
 class TableAnswer(NamedTuple):
-    """What a reading says about the position of the table, in words."""
+    """What a reading shows about the position of the table, in words."""
 
     words: str
     """The answer, in one or two sentences."""
@@ -58,7 +59,7 @@ class TableAnswer(NamedTuple):
 
 
 def locate_table(lathe: Lathe, state: State, text: str) -> TableAnswer:
-    """Return the position that belongs to a typed reading of the table, and how to turn to the wanted position.
+    """Return the position that belongs to a table reading that the user typed, and how to turn to the wanted position.
 
     Raises QuantityError for text that is not a reading of this table.
     """
@@ -95,10 +96,10 @@ def _reading_answer(
     match: PositionMatch,
     current: TablePosition | None,
 ) -> TableAnswer:
-    """Return the answer with all positions that fit a reading.
+    """Return the answer that lists all positions that fit a reading.
 
-    Every turn of the handle shows the same reading. `current`: the position at which the table was last set; None if it
-    is not known.
+    The same reading comes up in every turn of the handle. `current`: the position at which the table was last set; None
+    if it is not known.
     """
     shown = _shown_words(step, place, table)
     if current is None:
@@ -131,7 +132,7 @@ def _shown_words(step: Step, place: TableAngle, table: RotaryTable) -> str:
 
 
 def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_deg: Fraction) -> str:
-    """Return a sentence with the table angles one turn of the handle before and after the likely angle [deg]."""
+    """Return a sentence with the table's angles one turn of the handle before and after the likely angle [deg]."""
     parts = []
     for turn, words in (
         (-1, "The same reading also occurs one turn of the handle earlier, with the table at"),
@@ -145,7 +146,7 @@ def _a_turn_out(table: RotaryTable, steps: Sequence[Step], step: Step, likely_de
 
 
 def _fitting(table: RotaryTable, steps: Sequence[Step], step: Step, place: TableAngle, match: PositionMatch) -> str:
-    """Return a sentence that lists the positions that fit a reading, each with its whole turns from zero."""
+    """Return a sentence that lists the positions that fit a reading, each with its turns of the handle from zero."""
     angles = positions_deg(steps, table, step.at.layer)
     named = [
         f"{number} ({turns_text(abs(handle_turns(table, angles[number])) // 1)})"
@@ -174,17 +175,17 @@ def _make_sure(table: RotaryTable, step: Step, likely_deg: Fraction | None) -> s
 
 
 def _hole_at(table: RotaryTable, plate: PlateSetting, angle_deg: Fraction) -> str:
-    """Return an example of an entry for a hole and the table's degree scale, such as "9 holes at 154 deg"."""
+    """Return an example of how to enter a hole with the angle on the degree scale, such as "9 holes at 154 deg"."""
     circle = plate.circle or 1
     hole = round(handle_turns(table, angle_deg) * circle) % circle
     return f"{hole} holes at {round(angle_deg % 360)} deg"
 
 
 def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, str]:
-    """Return the angle [deg] at which the table was set, and its reading in words.
+    """Return the angle [deg] at which the user set the table, and its reading in words.
 
-    Of all angles with the typed reading, the one nearest to the planned angle is taken. Raises QuantityError for text
-    that is not a reading of this table, or if the step does not turn the table.
+    Of all angles that have the reading in `text`, the one nearest to the planned angle is taken. Raises QuantityError
+    for text that is not a reading of this table, and for a step that does not turn the table.
     """
     table = _table_of(lathe)
     planned = table_angle_deg(step, table)
@@ -205,9 +206,10 @@ def read_table_setting(lathe: Lathe, step: Step, text: str) -> tuple[Fraction, s
 
 
 def other_dials(lathe: Lathe, state: State, step: Step) -> list[str]:
-    """Return the names of the dials that the user may have set differently at a step; [] if it sets only one dial.
+    """Return the names of the dials that the user can choose from, if a dial was set differently from the plan.
 
-    At a position these are the table and a slide that changes. Along a groove it is the dial that moves in the cut.
+    At a position these are the table and any slide whose setting changes; [] if only the table changes. Along a groove
+    it is the dial that moves in the cut.
     """
     if step.feeds_along:
         return [step.settings[-1].dial]
@@ -231,7 +233,7 @@ def sets_table(lathe: Lathe, step: Step) -> bool:
 
 
 def reading_example(step: Step, table: RotaryTable) -> str:
-    """Return examples of readings to enter for the table at a step."""
+    """Return examples of table readings that the user can enter at a step."""
     plate = _plate(step)
     if plate is None:
         turn = dms_text(360 / table.ratio)

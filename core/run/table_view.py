@@ -1,4 +1,4 @@
-"""The counter's words for the rotary table: the table's position, and how to turn to the next position."""
+"""The words that the counter screen shows for the rotary table: its position, and how to turn to the next position."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -28,7 +28,7 @@ _FINEST = 10**6
 
 @dataclass(frozen=True, kw_only=True)
 class TablePosition:
-    """The position at which the table was last set, with exact angles from the table's zero [deg]."""
+    """The position at which the table was last set, with exact angles counted from the table's zero [deg]."""
 
     set_deg: Fraction
     wanted_deg: Fraction
@@ -39,17 +39,17 @@ class TablePosition:
 
     @property
     def number(self) -> int:
-        """Return the number of the table's position; 0 if the table is at no position."""
+        """Return the number of the position at which the table is; 0 if it is at no position."""
         return 0 if self.step is None else self.step.at.position or 0
 
     @property
     def layer(self) -> int | None:
-        """Return the layer of the table's position; None if the pattern has no layers."""
+        """Return the layer of the position at which the table is; None if the pattern has no layers."""
         return None if self.step is None else self.step.at.layer
 
     @property
     def circle(self) -> int | None:
-        """Return the hole circle or the notches with which the table was set.
+        """Return the number of holes or notches of the circle with which the table was set.
 
         Return None if the table was set by its dial, or if the hole circle is not known.
         """
@@ -57,17 +57,17 @@ class TablePosition:
 
     @property
     def is_zero(self) -> bool:
-        """Return whether the table is at its zero, from which all positions are counted."""
+        """Return whether the table is at its zero, from which all its positions are counted."""
         return self.step is not None and (TABLE in self.step.zeroed_dials or TO_ZERO in self.step.extra)
 
     @property
     def as_set(self) -> bool:
-        """Return whether the table was set differently from the plan."""
+        """Return whether the user set the table differently from the plan."""
         return self.step is None or bool(self.step.extra.get(AS_SET, False))
 
     @property
     def words(self) -> str:
-        """Return the position in words: "position 6", "position 7 of layer 1", "zero"."""
+        """Return the position in words, such as "position 6", "position 7 of layer 1" or "zero"."""
         if self.is_zero:
             return "zero"
         if self.step is None or not self.number:
@@ -77,9 +77,9 @@ class TablePosition:
 
 
 def table_position(state: State, table: RotaryTable) -> TablePosition | None:
-    """Return the position at which the table was last set; None before its zero is set or after something was moved.
+    """Return the position at which the table was last set; None before its zero is set, or after something was moved.
 
-    Undo does not turn a handle, so an undone step still gives the position.
+    An undo does not turn the handle back, so a step that was undone still gives the position.
     """
     wrong: dict[tuple[int | None, int | None], Fraction] = {}
     for event in state.machine_events_latest_first():
@@ -117,17 +117,17 @@ def _set_by(event: MachineEvent, table: RotaryTable) -> TablePosition | None:
 
 
 def circle_of(step: Step) -> int | None:
-    """Return the hole circle or number of notches with which a step sets the table; None if the step uses the dial."""
+    """Return the number of holes or notches of the circle with which a step sets the table; None for a dial."""
     return next((setting.circle for setting in step.settings if isinstance(setting, PlateSetting)), None)
 
 
 def wanted_deg(step: Step, set_deg: Fraction) -> Fraction:
-    """Return the exact angle that a step should reach [deg], or `set_deg` if the step states none."""
+    """Return the exact angle to which a step should turn the table [deg]; `set_deg` if the step does not state one."""
     return Fraction(step.extra.get("angle_deg", float(set_deg))).limit_denominator(_FINEST)
 
 
 class TableView(NamedTuple):
-    """How to set the table to one position: in a sentence, and as a dial reading."""
+    """How to set the table to one position: as a sentence, and as a dial reading."""
 
     text: str
     dial: DialView
@@ -167,7 +167,7 @@ def table_view(lathe: Lathe, state: State, step: Step) -> TableView | None:
 
 
 def _start_of_arc(step: Step, position: Position) -> Position | None:
-    """Return the table's position at the start of an arc that a step feeds along; None if the step feeds along none."""
+    """Return the table's position at the start of the arc along which a step feeds; None if there is no arc."""
     through = step.extra.get(THROUGH)
     if not step.feeds_along or through is None:
         return None
@@ -176,7 +176,7 @@ def _start_of_arc(step: Step, position: Position) -> Position | None:
 
 
 def _counted_from(current: TablePosition, step: Step, dividing: Dividing, position: Position) -> Position | None:
-    """Return the position from which the next move starts; None if every move is counted from zero."""
+    """Return the position from which the next move of the table is counted; None if the move is counted from zero."""
     if (current.is_zero and not current.undone) or not _in_holes(current, dividing, position):
         return None
     if position.number and current.number and current.layer != step.at.layer:
@@ -187,7 +187,10 @@ def _counted_from(current: TablePosition, step: Step, dividing: Dividing, positi
 
 
 def _in_holes(current: TablePosition, dividing: Dividing, position: Position) -> bool:
-    """Return whether the next move is a whole number of holes in the hole circle in use."""
+    """Return whether the next move of the table is a whole number of holes in the hole circle in use.
+
+    This is always so if the table is set by its dial.
+    """
     if dividing.means == "dial":
         return True
     turns = dividing.place_turns(position.set_deg - current.set_deg)
@@ -206,9 +209,9 @@ def _unchanged_words(current: TablePosition | None) -> str:
 
 
 def _caution(current: TablePosition | None, dividing: Dividing, position: Position) -> str:
-    """Return a caution if the table's position is not certain, or if the index pin is in another hole circle.
+    """Return a caution if the table's position is not certain, or if the index pin must change to another hole circle.
 
-    `current`: the position at which the table was last set; None if it is not known.
+    `current`: the position at which the table was last set; None if this is not known.
     """
     if current is None:
         to = dms_text(position.set_deg % 360)
@@ -240,7 +243,7 @@ def _other_circle(circle: int, dividing: Dividing) -> str:
 
 
 def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle) -> str:
-    """Return how to turn from a known angle to a step's position and take up the backlash.
+    """Return how to turn the table from a known angle to a step's position so that the backlash is taken up.
 
     Return "" if the step has no position.
     """
@@ -268,7 +271,7 @@ def route_words(table: RotaryTable, state: State, step: Step, place: TableAngle)
 
 
 def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
-    """Return whether a move may be too short to take up the backlash. Unknown backlash counts as one turn."""
+    """Return whether a move [deg] may be too short to take up the backlash. Unknown backlash is taken as one turn."""
     table = dividing.table
     forward = moved_deg != 0 and (moved_deg < 0) == dividing.falling
     if dividing.means == "direct" or not forward:
@@ -277,7 +280,7 @@ def _too_short(dividing: Dividing, moved_deg: Fraction) -> bool:
 
 
 def zero_shown(state: State, step: Step) -> DialView | None:
-    """Return the reading, hole or notch at which a step sets the table's zero; None for other steps."""
+    """Return what to show when a step sets the table's zero: its reading, hole or notch; None for other steps."""
     if TABLE not in step.zeroed_dials or not step.settings:
         return None
     setting = step.settings[0]
@@ -289,9 +292,9 @@ def zero_shown(state: State, step: Step) -> DialView | None:
 
 
 def place_from_zero(table: RotaryTable, step: Step) -> str:
-    """Return the table's setting at a step, counted from zero: "32+0°00'", "7+12 of 43" or "notch 3".
+    """Return the table's setting at a step, counted from zero, such as "32+0°00'", "7+12 of 43" or "notch 3".
 
-    The first number is the whole turns of the handle. Return "" if the step does not set the table.
+    The number before the + is the full turns of the handle. Return "" if the step does not set the table.
     """
     angle_deg = table_angle_deg(step, table)
     if angle_deg is None:
@@ -316,7 +319,7 @@ def _position(step: Step, table: RotaryTable) -> Position | None:
 def _dividing(
     table: RotaryTable, state: State, step: Step, position: Position, current: TablePosition | None
 ) -> Dividing:
-    """Return a division of the table with one position, which is all that the words for that position need.
+    """Return a division of the table that has only one position. Nothing more is needed for the words of that position.
 
     `current`: the position at which the table was last set; None if it is not known.
     """
@@ -340,7 +343,7 @@ def _dividing(
 
 
 def is_falling(state: State) -> bool:
-    """Return whether the numbers on the table's scale fall while a run turns the table from position to position."""
+    """Return whether the numbers on the table's scale fall from one position of a run to the next."""
     table = state.plan_input.lathe.get("rotary_table")
     numbers_rise = table.get("numbers_rise") if isinstance(table, Mapping) else None
     kind = kind_of(state.plan_input.kind)

@@ -1,4 +1,4 @@
-"""The settings that do not change while a layer of a pattern is cut: circle radius, boring head, cross-slide."""
+"""The settings that stay the same while a layer of a pattern is cut: circle radius, boring head and cross-slide."""
 
 from collections.abc import Collection, Mapping
 from fractions import Fraction
@@ -14,9 +14,10 @@ from core.values.dials import Setting, place_words
 
 
 def unchanged_words(lathe: Lathe, state: State, radius_mm: float, changing: Collection[str] = ()) -> str:
-    """Return the settings that the current step does not change, in words.
+    """Return in words the settings that the current step does not change.
 
-    `radius_mm`: the circle radius of the step's layer [mm], or 0 if the layer has no circles or several radii.
+    `radius_mm`: the circle radius of the step's layer [mm], or 0 if the layer has no circles, or circles of several
+    radii.
     `changing`: the names of the dials that the layer changes.
     """
     step = _position_step(state)
@@ -33,7 +34,10 @@ def unchanged_words(lathe: Lathe, state: State, radius_mm: float, changing: Coll
 
 
 def radii_asked_mm(plan_input: PlanInput) -> Mapping[int, frozenset[float]]:
-    """Return the circle radii in each layer of a pattern [mm], by the layer's number; {} for another operation."""
+    """Return the circle radii in each layer of a pattern [mm], with the layer's number as key.
+
+    Return {} if the operation is not a pattern.
+    """
     job = parameters_of(plan_input)
     if not isinstance(job, PatternJob):
         return {}
@@ -44,7 +48,7 @@ def radii_asked_mm(plan_input: PlanInput) -> Mapping[int, frozenset[float]]:
 
 
 def layer_at_hand(state: State) -> int | None:
-    """Return the number of the layer being cut; None before the first layer and between two layers."""
+    """Return the number of the layer that is being cut; None before the first layer and between two layers."""
     cursor = state.cursor
     if cursor is None:
         return None
@@ -56,7 +60,7 @@ def layer_at_hand(state: State) -> int | None:
 
 
 def _position_step(state: State) -> Step | None:
-    """Return the last step done in the current layer, or otherwise the next step there; None if neither exists."""
+    """Return the last step done in the current layer; the next step there if none is done; None without any."""
     layer, at = layer_at_hand(state), state.snapshot.cursor_at
     if layer is None:
         return None

@@ -1,6 +1,6 @@
-"""Calculates the readings of slide and table at cut positions for the work as it lies on the table now.
+"""Calculates the settings of slide and table at cut positions for the work as it now lies on the table.
 
-Work that was taken off and put back lies elsewhere on the table, so every cut position has new readings.
+Work that was taken off and put back does not lie in the same place, so every cut position has new settings.
 """
 
 import cmath
@@ -26,7 +26,7 @@ _ROUND = Fraction(360)
 
 
 def lay_at(state: State, job: PatternJob, step_id: int | None = None) -> PutBack:
-    """Return how the work lay on the table at a finished step, or how it lies now if `step_id` is None."""
+    """Return how the work lay on the table when a step was done, or how it lies now if `step_id` is None."""
     lies = PutBack(job.eccentric_mm, 0.0)
     for logged in put_backs(state):
         if step_id is None or step_id > logged.last_id:
@@ -42,9 +42,10 @@ def on_work_mm(job: PatternJob, lay: PutBack, slide_mm: float, angle_deg: float)
 
 
 def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | None:
-    """Return the slide's distance from the meeting point of the axes [mm] and the table's angle [deg] at a step.
+    """Return the settings of slide [mm] and table [deg] at a step; None if the step does not set both.
 
-    Return None if the step does not set both. The angle rises as positions follow each other anticlockwise on the work.
+    The slide counts from where the axes of spindle and table meet. The angle rises as positions follow each other
+    anticlockwise on the work.
     """
     table, setting = lathe.rotary_table, step.setting(job.offset_dial)
     angle_deg = None if table is None else table_angle_deg(step, table)
@@ -55,9 +56,9 @@ def as_set(step: Step, job: PatternJob, lathe: Lathe) -> tuple[float, float] | N
 
 
 def steps_as_work_lies(state: State) -> tuple[Step, ...]:
-    """Return the steps of a run. Steps that set a position before the work was put back get the settings for now.
+    """Return the steps of a run. Those that set a position before the work was put back get the settings for now.
 
-    Passes from before that are skipped, because the readings at their ends have changed too.
+    Passes from before the work was put back are left out, because the readings at their ends have changed too.
     """
     logged = put_backs(state)
     if not logged or not finds_cuts_again(state.plan_input.kind):
@@ -73,7 +74,7 @@ def steps_as_work_lies(state: State) -> tuple[Step, ...]:
 
 
 def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
-    """Return a step that sets a position, with the settings that reach this position as the work lies now."""
+    """Return a step that sets a position, with the settings that reach this position on the work as it now lies."""
     places, table = as_set(step, job, lathe), lathe.rotary_table
     lay, lies = lay_at(state, job, step.id), lay_at(state, job)
     if places is None or table is None or lay == lies:
@@ -90,7 +91,10 @@ def as_it_lies(step: Step, state: State, job: PatternJob, lathe: Lathe) -> Step:
 
 
 def _table_setting(setting: AnySetting, table: RotaryTable, target_deg: Fraction, step: Step) -> AnySetting:
-    """Return the setting of the table nearest to an angle: a mark, a hole of the same hole circle, or a notch."""
+    """Return the possible setting of the table that is nearest to an angle [deg].
+
+    It is a mark of the dial, a hole of the same hole circle, or a notch.
+    """
     if isinstance(setting, Setting):
         dial = table_dial(table)
         return dial_setting(dial, nearest_mark_deg(target_deg, dial.graduation), target_deg)

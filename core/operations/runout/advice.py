@@ -1,4 +1,4 @@
-"""Advice on a set of readings: the result, the parts to move, the remaining runout, and the steps of a run."""
+"""Advice on a set of readings: the result, the parts to move, the runout that remains, and the steps of a run."""
 
 from collections.abc import Sequence
 from math import sqrt
@@ -33,7 +33,7 @@ NOTHING_TO_MOVE = {
 
 
 class Advice(NamedTuple):
-    """Advice on one set of readings. Each item is one sentence or two."""
+    """Advice on one set of readings, as texts of one or two sentences each."""
 
     summary: tuple[str, ...]
     """What the readings show, whether the runout is small enough, or why the work should not be moved."""
@@ -67,7 +67,10 @@ def advice(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> Advice:
 
 
 def why_no_move(result: SetAnalysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return a sentence that says why the work can stay as it is; "" if it must move, or without a tolerance."""
+    """Return a sentence that says why the work can stay as it is.
+
+    Return "" if the work must be moved, or if the job has no tolerance.
+    """
     if job.tolerance_mm is None:
         return ""
     judged = verdict(result.analyses, job.tolerance_mm)
@@ -93,7 +96,7 @@ def _optional_moves(worth_making: Sequence[Move], lathe: Lathe) -> list[str]:
 
 
 def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
-    """Return one sentence about a turn of readings: total indicator reading, eccentricity, high spot and form."""
+    """Return one sentence on a turn of readings: total indicator reading, eccentricity, high spot and form."""
     if job.surface == "face":
         off = f"once a turn {length_text(2 * analysis.eccentricity_mm)}"
         if analysis.wobble_deg is not None:
@@ -111,10 +114,10 @@ def summary(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> str:
 
 
 def moves_worth_making(moves_found: Sequence[Move], analysis: Analysis) -> Sequence[Move]:
-    """Return the moves worth making; () if all moves are too small for the indicator to show.
+    """Return the moves worth making; () if the improvement is too small for the indicator to show.
 
-    The indicator shows half a graduation at best. If the whole offset is large enough to show, one pair of jaws may
-    need a smaller move.
+    A move is left out if it is within the uncertainty of the readings, or changes the reading by less than half a
+    graduation. Shims are judged by the uncertainty alone.
     """
     gain_mm = judged_tir_mm(analysis) - analysis.tir_after_mm((0.0, 0.0))
     if gain_mm <= _movement_error_mm(analysis):
@@ -128,14 +131,14 @@ def _is_followed(move: Move, analysis: Analysis) -> bool:
 
 
 def _movement_error_mm(analysis: Analysis) -> float:
-    """Return the uncertainty of a move judged by two readings [mm]: twice the standard error of their difference."""
+    """Return the uncertainty of a move [mm]: twice the standard error of the difference of two readings."""
     return 2 * sqrt(2) * analysis.reading_error_mm
 
 
 def _without_moves(analysis: Analysis, job: RunoutJob) -> Sequence[str]:
-    """Return advice for work that cannot be moved.
+    """Return advice for work whose workholding has nothing to move; () for any other workholding.
 
-    () if the work may stay as it is, or if the readings are wrong.
+    Return () too if the indicator cannot show the offset, or if the offset is impossible for the diameter.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -163,9 +166,9 @@ def _expectations(result: SetAnalysis, moves_found: Sequence[Move], job: RunoutJ
 
 
 def _left_words(analysis: Analysis, moves_found: Sequence[Move], length_text: LengthText) -> str:
-    """Return in words the runout that remains after the moves, with the shims in stock.
+    """Return a sentence on the runout that remains after the moves, made with the shims in stock.
 
-    The runout named is never smaller than the indicator can show.
+    The stated runout is never smaller than the smallest runout that the indicator can show.
     """
     if all(move.none_near for move in moves_found):
         return "None of your shims improves the runout. Thinner shims would."
@@ -192,7 +195,7 @@ def _why_none(analysis: Analysis, job: RunoutJob) -> str:
 def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
     """Return a sentence that says for which shape of jaw the shims are calculated.
 
-    "" if the lathe file says that the jaws have narrow tips.
+    Return "" if the lathe file says that the jaws have narrow tips.
     """
     if job.diameter_mm is None:
         return "These shims are for wide flat jaws. To get shims for narrow jaw tips, enter the diameter."
@@ -208,7 +211,7 @@ def _jaw_faces(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> str:
 
 
 def move_steps(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Step]:
-    """Return the steps after a set of readings: a step that shows the result, then one step for each thing to do."""
+    """Return the steps that follow a set of readings: one that shows the result, then one for each thing to do."""
     advised = advice(result, job, lathe)
     result_step = Step(
         action="check",

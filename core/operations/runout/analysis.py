@@ -1,4 +1,4 @@
-"""Analyses one turn of readings: offset, high spot, lobes, roundness, and the uncertainty of each result."""
+"""Analyses one turn of readings: offset, high spot, lobes, roundness, and the uncertainty of each of these."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ Vector = tuple[float, float]
 
 
 class Lobes(NamedTuple):
-    """The part of the readings that repeats several times in a turn, such as twice for oval work."""
+    """The part of the readings that repeats a whole number of times in a turn, such as twice for oval work."""
 
     height_mm: float
     """Height from the lowest to the highest point [mm]."""
@@ -72,35 +72,32 @@ class Analysis:
 
     @property
     def high_spot_deg(self) -> float:
-        """The mark at which the fitted circle is nearest to the indicator [deg].
-
-        The plunger is furthest in at this mark.
-        """
+        """The mark at which the fitted circle is nearest to the indicator [deg]. The plunger is furthest in there."""
         return self.offset.high_deg(1)
 
     @property
     def reading_error_mm(self) -> float:
-        """The standard error of a reading [mm], from the graduation or the repeatability, whichever is larger."""
+        """The standard error of a reading [mm]: from the graduation or from the repeatability, whichever is larger."""
         # A mean of several readings scatters less. The error of the graduation is the same every time.
         seen = 0.0 if self.repeatability_mm is None else self.repeatability_mm / sqrt(self.times)
         return max(self.graduation_error_mm, seen)
 
     @property
     def eccentricity_error_mm(self) -> float:
-        """The standard error of the eccentricity that the graduation alone causes [mm] (GUM F.2.2.1).
+        """The part of the eccentricity's standard error that comes from the graduation alone [mm].
 
-        The error is carried through the least-squares fit.
+        The error of a reading (GUM F.2.2.1) is carried through the least-squares fit.
         """
         return self.graduation_error_mm * self.offset.errors()[0]
 
     @property
     def error_mm(self) -> float:
-        """The standard error of the eccentricity that follows from the error of a reading [mm]."""
+        """The standard error of the eccentricity [mm], calculated from the standard error of a reading."""
         return self.reading_error_mm * self.offset.errors()[0]
 
     @property
     def high_spot_error_deg(self) -> float | None:
-        """The standard error of the high spot's mark [deg]; None if the indicator shows no offset."""
+        """The standard error of the high spot's angle [deg]; None if the indicator cannot show the offset."""
         if self.below_indicator:
             return None
         return degrees(self.reading_error_mm * self.offset.errors()[1] / self.eccentricity_mm)
@@ -109,21 +106,22 @@ class Analysis:
     def high_spot_within_deg(self) -> float | None:
         """The largest likely angle between the calculated and the true high spot, in either direction [deg].
 
-        It is twice the standard error, and at least 1; None if the indicator shows no offset. The true high spot is
-        within this angle in nineteen cases of twenty, or in nine of ten if the offset is hardly visible.
-        Source: GUM 6.2.1 with k = 2; the error across the offset divided by the offset.
+        It is twice the standard error, but at least 1 degree; None if the offset is too small for the indicator to
+        show. The true high spot is within this angle in nineteen cases out of twenty, or in nine out of ten if the
+        offset is barely visible.
+        Source: GUM 6.2.1 with k = 2. The standard error is the error across the offset divided by the offset.
         """
         error_deg = self.high_spot_error_deg
         return None if error_deg is None else max(2 * error_deg, LEAST_HIGH_SPOT_DEG)
 
     @property
     def below_indicator(self) -> bool:
-        """True if the offset is less than twice its standard error, so that its size and direction are unknown."""
+        """True if the offset is less than twice its standard error. Its size and direction are then unknown."""
         return self.eccentricity_mm < 2 * self.error_mm
 
     @cached_property
     def residuals_mm(self) -> tuple[float, ...]:
-        """The difference of each reading from the fitted circle [mm]. Form and scatter cause these differences."""
+        """The difference between each reading and the fitted circle [mm], caused by the work's form and by scatter."""
         extra = self.limacon_mm or (0.0,) * len(self.readings_mm)
         return tuple(
             reading - more - self.offset.at(angle)
@@ -132,7 +130,7 @@ class Analysis:
 
     @property
     def out_of_roundness_mm(self) -> float | None:
-        """The highest minus the lowest reading about the least-squares circle [mm]; None for three readings.
+        """The highest minus the lowest reading about the least-squares circle [mm]; None for fewer than four readings.
 
         Source: ISO 12181-1.
         """
@@ -142,9 +140,9 @@ class Analysis:
 
     @property
     def work_centre_mm(self) -> Vector:
-        """The position of the work's centre, counted from the axis: towards mark 0, and towards mark 90 [mm].
+        """The position of the work's centre relative to the spindle's axis: towards mark 0 and towards mark 90 [mm].
 
-        In a bore the plunger is furthest in where the surface is nearest to the axis. The centre is then on the
+        In a bore, the plunger is pushed in furthest where the surface is nearest to the axis, so the centre lies on the
         opposite side.
         """
         sense = -1.0 if self.surface == "bore" else 1.0
@@ -152,7 +150,7 @@ class Analysis:
         return sense * a, sense * b
 
     def tir_after_mm(self, centre_mm: Vector) -> float:
-        """Return the expected total indicator reading [mm] for work with its centre at `centre_mm` [mm]."""
+        """Return the total indicator reading to expect [mm] if the work's centre were at `centre_mm` [mm]."""
         x, y = centre_mm
         after = [
             form + x * cos(radians(angle)) + y * sin(radians(angle))
@@ -179,7 +177,7 @@ def analyse(
     angles_deg: the marks [deg].
     graduation_mm: graduation of the indicator [mm].
     drift_mm: closing reading minus the first [mm].
-    again: readings and drift for each further time that the same turn was read [mm].
+    again: for each further time that the turn was read, the readings and their drift [mm]; () if it was read once.
     Raises PlanError for too few or unsuitable readings, a repeated mark, or an indicator that slipped.
 
     >>> job = RunoutJob(angles_deg=(0, 90, 180, 270))
@@ -243,8 +241,10 @@ def _circle(
 ) -> tuple[Harmonics, tuple[float, ...], bool]:
     """Return the fitted circle, the effect of its offset on each reading [mm], and whether the offset is impossible.
 
-    The effects are () for a small offset. A round bar of radius R that is eccentric by e reads
-    e cos t + sqrt(R² - e² sin² t) - R, which looks oval by e² / 2R. In a bore the root has the other sign.
+    The effects are () if the indicator cannot show them, if the diameter is unknown, or if a face was read. A round bar
+    of radius R that is eccentric by e reads e cos t + sqrt(R² - e² sin² t) - R at the angle t from the high spot. This
+    looks oval by e² / 2R. In a bore the square root has the opposite sign. `error_mm`: the standard error of a reading
+    [mm].
     """
     plain = fit(angles_deg, readings_mm)
     if job.diameter_mm is None or job.surface == "face":
@@ -272,9 +272,10 @@ def _circle(
 def _lobes(
     angles_deg: Sequence[float], readings_mm: Sequence[float], orders: Sequence[int], least: int, error_mm: float
 ) -> Lobes | None:
-    """Return the lobes of the highest order; None if readings at these marks cannot show them.
+    """Return the lobes of the highest order in `orders`; None if readings at these marks cannot show them.
 
-    `orders`: the orders to fit. `least`: the number of readings needed. `error_mm`: the standard error of a reading.
+    `orders`: the harmonics to fit. `least`: the smallest number of readings that shows these lobes. `error_mm`: the
+    standard error of a reading [mm].
     """
     if len(angles_deg) < least or not determines(angles_deg, orders):
         return None

@@ -30,16 +30,16 @@ PLANES = ("first plane", "second plane")
 
 
 class RunoutFinding(NamedTuple):
-    """One sentence about readings, of a kind: verdict, question, effect of a move, thing to do, or remark."""
+    """One sentence about readings, and its kind: verdict, question, effect of a move, thing to do, or remark."""
 
     kind: FindingKind
     words: str
 
 
 def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = True) -> list[Figure]:
-    """Return in words the figures that one turn of readings can give.
+    """Return the figures of one turn of readings, each with its value in words.
 
-    whole: True if every mark has been read. Before that, the form of the work is not known.
+    whole: True if every mark has been read. Until then, the form of the work is not known.
     """
     face = analysis.surface == "face"
     # A face has no eccentricity. Its part that repeats once in a turn is given from highest to lowest.
@@ -56,7 +56,7 @@ def figure_words(analysis: Analysis, length_text: LengthText, *, whole: bool = T
 
 
 def _form_figures(analysis: Analysis, length_text: LengthText) -> list[Figure]:
-    """Return how oval, three-lobed and out of round the work is; [] if so few marks cannot show its form."""
+    """Return the figures for how oval, three-lobed and out of round the work is; [] if the marks are too few."""
     face, figures = analysis.surface == "face", []
     for lobes, name in (
         (analysis.oval, "Twice a turn" if face else "Oval"),
@@ -87,9 +87,9 @@ def _lobes_figure(name: str, lobes: Lobes, length_text: LengthText) -> Figure:
 
 
 def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: int) -> list[RunoutFinding]:
-    """Return the findings while a turn is being read: likely mistakes, and the moves that the readings give so far.
+    """Return the findings while a turn is being read: likely mistakes, and the moves that the readings suggest so far.
 
-    plane: the plane being read, 1 or 2. Moves of jaws and flange come from plane 1.
+    plane: the plane being read, 1 or 2. The moves of jaws and of a flange are calculated from plane 1.
     """
     length_text = lathe.indicator_text
     read, wanted = len(analysis.readings_mm), len(job.angles_deg)
@@ -105,7 +105,7 @@ def findings_so_far(analysis: Analysis, job: RunoutJob, lathe: Lathe, *, plane: 
 def findings_of(
     result: SetAnalysis, earlier: Sequence[SetAnalysis], job: RunoutJob, lathe: Lathe
 ) -> list[RunoutFinding]:
-    """Return the findings of a complete set: verdict, changes, things to do, and results that are still unknown.
+    """Return the findings of a complete set: the verdict, the effect of the last move, things to do, and remarks.
 
     earlier: the complete sets before this set, oldest first.
     """
@@ -129,7 +129,7 @@ def findings_of(
 
 
 def plane_changes(before: SetAnalysis, after: SetAnalysis, length_text: LengthText) -> list[str]:
-    """Return, for each plane, a sentence about the effect of a move on the runout.
+    """Return one sentence for each plane on how a move changed the runout.
 
     `before` and `after`: the sets of readings before and after the move.
     """
@@ -148,7 +148,7 @@ def waiting_words(readings: Sequence[float]) -> str:
 
 
 def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures that readings at a job's marks can give, before any reading is taken."""
+    """Return the figures for a job without readings: what readings at its marks will be able to show."""
     count, graduation = len(job.angles_deg), graduation_of(lathe)
     flat = analyse((0.0,) * count, job.angles_deg, job, graduation_mm=graduation)
     form = "the offset; almost nothing of form"
@@ -169,7 +169,7 @@ def expected_figures(job: RunoutJob, lathe: Lathe) -> list[Figure]:
 
 
 def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> list[Figure]:
-    """Return the figures of the readings entered in a job, then the verdict and the things to do."""
+    """Return the figures for readings that are part of the job, followed by the verdict and the things to do."""
     figures: list[Figure] = []
     for name, analysis in zip(PLANES, result.analyses, strict=False):
         lead = f"{name.capitalize()}: " if result.second is not None else ""
@@ -181,7 +181,7 @@ def job_reading_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> li
 
 
 def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[str, Any]:
-    """Return the figures of one set of readings for the card, without figures that do not apply."""
+    """Return the figures of one set of readings as data for the card. Figures that do not apply are left out."""
     first = result.first
     figures: dict[str, Any] = {
         **_of_a_plane(first),
@@ -205,7 +205,7 @@ def runout_figures(result: SetAnalysis, job: RunoutJob, lathe: Lathe) -> dict[st
 
 
 def move_words(move: Mapping[str, Any], length_text: LengthText) -> str:
-    """Return in words a move that a card holds as data.
+    """Return a move in words, from the data that the card holds.
 
     >>> move_words({"where": "jaw 1", "how": "press", "angle_deg": 0, "amount_mm": 0.08}, "{} mm".format)
     'press jaw 1 in by 0.08 mm'

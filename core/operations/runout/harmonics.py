@@ -1,6 +1,7 @@
-"""Fits harmonics to the readings of one turn by least squares, whether evenly spaced or not. Angles are in degrees.
+"""Fits harmonics by least squares to the readings of one turn, at even or uneven angles. Angles are in degrees.
 
-The solver is plain Python: three to seven unknowns need no library, so a small computer starts without one.
+The solver is plain Python: with three to seven unknowns it needs no library, so the program also starts quickly on a
+small computer.
 """
 
 from collections.abc import Mapping, Sequence
@@ -18,7 +19,7 @@ Matrix = list[list[float]]
 
 
 class Harmonics(NamedTuple):
-    """A fitted curve in the unit of the readings: mean + sum of a cos(k angle) + b sin(k angle)."""
+    """A fitted curve, in the unit of the readings: mean + sum over k of a cos(k angle) + b sin(k angle)."""
 
     mean: float
     waves: Mapping[int, tuple[float, float]]
@@ -27,11 +28,11 @@ class Harmonics(NamedTuple):
     """The covariance of mean, a, b, a, b ..., for readings of variance 1."""
 
     def amplitude(self, order: int) -> float:
-        """Return the amplitude of one order: half the height from its lowest to its highest point."""
+        """Return the amplitude of one order: half the distance between its lowest and its highest value."""
         return hypot(*self.waves[order])
 
     def high_deg(self, order: int) -> float:
-        """Return the mark at which one order is highest [deg], from 0 to 360/order."""
+        """Return the first mark at which one order is highest [deg], from 0 to 360/order."""
         return direction_deg(*self.waves[order], order)
 
     def at(self, angle_deg: float) -> float:
@@ -42,10 +43,10 @@ class Harmonics(NamedTuple):
         )
 
     def errors(self) -> tuple[float, float]:
-        """The standard errors of the first order, along its direction and across its direction.
+        """The standard errors of the first-order vector: along its direction, and across it.
 
-        They apply to readings with a standard error of 1. If the order has no direction, both are the error in the
-        worst direction.
+        They apply to readings with a standard error of 1. If the vector is zero and so has no direction, both values
+        are the largest standard error in any direction.
         """
         (aa, ab), (_, bb) = self.covariance[1][1:3], self.covariance[2][1:3]
         a, b = self.waves[1]
@@ -59,10 +60,11 @@ class Harmonics(NamedTuple):
 
 
 def direction_deg(x: float, y: float, order: int = 1) -> float:
-    """Return the mark to which a vector points [deg], from 0 to 360/order.
+    """Return the first mark at which a wave is highest [deg], from 0 to 360/order.
 
-    x: part towards mark 0.
-    y: part a quarter wave further round.
+    x: the wave's cosine part, which is highest at mark 0.
+    y: the wave's sine part, which is highest a quarter of a wave further round.
+    order: how many times the wave repeats in a turn.
 
     >>> direction_deg(0, -1), direction_deg(1, -1e-18)
     (270.0, 0.0)
@@ -74,7 +76,7 @@ def direction_deg(x: float, y: float, order: int = 1) -> float:
 
 
 def evenly_spaced(count: int) -> tuple[float, ...]:
-    """Return `count` marks spaced evenly round one turn, from 0 on [deg].
+    """Return `count` marks spaced evenly round one turn, starting at 0 [deg].
 
     >>> evenly_spaced(4)
     (0.0, 90.0, 180.0, 270.0)
@@ -83,7 +85,10 @@ def evenly_spaced(count: int) -> tuple[float, ...]:
 
 
 def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> bool:
-    """Return whether readings at these marks [deg] are enough to calculate the harmonics of these orders."""
+    """Return whether readings at these marks [deg] determine the harmonics of these orders.
+
+    They do not if an error of a reading becomes more than LARGEST_FACTOR times as large in one of these harmonics.
+    """
     inverse = _inverse(_normal(_columns(angles_deg, orders)))
     if inverse is None:
         return False
@@ -93,13 +98,13 @@ def determines(angles_deg: Sequence[float], orders: Sequence[int] = (1,)) -> boo
 
 
 def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence[int] = (1,)) -> Harmonics:
-    """Return the harmonics that fit readings at marks [deg] best, by least squares.
+    """Return the harmonics that fit the readings best, by least squares.
 
     angles_deg: marks on the work [deg].
     orders: 1 for the offset, 2 for oval work, 3 for three lobes.
     Raises PlanError if the marks do not determine these harmonics.
-    Source: normal equations. With even spacing they become the sums of the discrete Fourier transform, a = 2/N sum r
-    cos, b = 2/N sum r sin.
+    Source: normal equations. For N evenly spaced readings r, they become the sums of the discrete Fourier transform: a
+    = 2/N sum of r cos(k angle), b = 2/N sum of r sin(k angle).
 
     >>> circle = fit((0, 90, 180, 270), (0.10, 0.02, -0.06, 0.04))
     >>> round(circle.amplitude(1), 5), round(circle.high_deg(1), 2)
@@ -125,10 +130,11 @@ def fit(angles_deg: Sequence[float], readings: Sequence[float], orders: Sequence
 
 
 def alias_share(angles_deg: Sequence[float], lobes: int, orders: Sequence[int] = (1,)) -> float:
-    """Return the largest share of a form with `lobes` lobes that these marks show as the last of `orders` [-].
+    """Return the largest share of a form's height that looks like another form at these marks [-].
 
-    A share of 1 is the whole height of the form. `lobes` is not among the fitted orders.
-    Source: evenly spaced, N readings see order j as m N - j and j - m N (sampling theorem).
+    The form has `lobes` lobes. It looks like the last of the fitted `orders`, which do not include `lobes`. A share of
+    1 is the whole height.
+    Source: N evenly spaced readings show order j as the order m N - j or j - m N, for any whole m (sampling theorem).
 
     >>> round(alias_share((0, 90, 180, 270), 3), 9)
     1.0
@@ -153,7 +159,7 @@ def _normal(columns: Matrix) -> Matrix:
 
 
 def _inverse(matrix: Matrix) -> Matrix | None:
-    """Return the inverse of a matrix, by elimination with pivots; None if the matrix is singular."""
+    """Return the inverse of a matrix, by Gauss-Jordan elimination with pivoting; None if the matrix is singular."""
     size = len(matrix)
     rows = [[*row, *(float(i == j) for j in range(size))] for i, row in enumerate(matrix)]
     for column in range(size):
@@ -171,5 +177,5 @@ def _inverse(matrix: Matrix) -> Matrix | None:
 
 
 def _worst(aa: float, ab: float, bb: float) -> float:
-    """Return the standard error in the worst direction, from the parts of a two-by-two covariance matrix."""
+    """Return the largest standard error in any direction, from the entries of a two-by-two covariance matrix."""
     return sqrt((aa + bb) / 2 + hypot((aa - bb) / 2, ab))

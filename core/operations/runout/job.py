@@ -1,4 +1,4 @@
-"""The input of a runout operation: its fields, read from a job file or a form, and checked."""
+"""The input of a runout operation: its fields, and how they are read from a job file or a form and checked."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -33,7 +33,7 @@ Common practice, no source.
 
 @dataclass(frozen=True, kw_only=True)
 class RunoutJob:
-    """The marks to read, the workholding and the tolerance. Lengths are in mm; None for a field without an entry."""
+    """The marks to read, the workholding and the tolerance. Lengths are in mm. A field without an entry is None."""
 
     angles_deg: tuple[float, ...]
     """Marks on the work, in the order in which they pass the indicator."""
@@ -101,10 +101,10 @@ def read_runout(table: Table, lathe: object) -> RunoutJob | None:
 
 
 def check_angles(angles_deg: Sequence[float]) -> None:
-    """Check that readings at these marks [deg] can show the offset of the work.
+    """Raise PlanError if readings at these marks [deg] cannot show the offset of the work.
 
-    Raises PlanError for fewer than three marks, for a repeated mark, and for marks so close together that an offset
-    looks like a change of size.
+    This is so for fewer than three marks, for a repeated mark, and for marks so close together that an offset looks
+    like a change of size.
     """
     if len(angles_deg) < LEAST_POSITIONS:
         raise PlanError(
@@ -128,7 +128,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
 
 
 def mark_words(angle_deg: float) -> str:
-    """Return a mark as text, to a tenth of a degree.
+    """Return a mark [deg] as text, rounded to a tenth of a degree.
 
     >>> mark_words(22.5), mark_words(359.98)
     ('22.5°', '0°')
@@ -137,9 +137,9 @@ def mark_words(angle_deg: float) -> str:
 
 
 def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
-    """Return the marks to read [deg]; () after recording a problem.
+    """Return the marks to read [deg]; () after recording a problem in `table`.
 
-    `readings`: how many readings the job has; None without readings.
+    `readings`: the number of readings in the job; None if the job has no readings.
     """
     positions = table.whole("positions", least=LEAST_POSITIONS, most=MOST_POSITIONS)
     if not table.has("angles"):
@@ -166,7 +166,7 @@ def _read_angles(table: Table, readings: int | None) -> tuple[float, ...]:
 
 
 def _read_readings(table: Table, planes: int) -> tuple[tuple[float, ...], ...]:
-    """Return the readings of each plane [mm]; () if the job has none, or after recording a problem."""
+    """Return the readings of each plane [mm]; () if the job has none, or after recording a problem in `table`."""
     accepted = 'a list such as ["0.00 mm", "0.02 mm"]'
     if planes == 2:
         accepted = f"a list of two lists, each {accepted}"
@@ -188,20 +188,20 @@ def _lengths(turn: Any, accepted: str) -> tuple[float, ...]:
 def graduation_of(lathe: Lathe) -> float:
     """Return the graduation of the lathe's indicator [mm].
 
-    If the lathe file has no indicator, return the usual graduation in the lathe's unit.
+    If the lathe file has no indicator, return the usual graduation for the lathe's unit of length.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM[lathe.indicator_unit]
 
 
 def indicator_words(lathe: Lathe) -> str:
-    """Return the kind of the lathe's indicator in words. Without an indicator this is "dial indicator (plunger)"."""
+    """Return the kind of the lathe's indicator in words; "dial indicator (plunger)" if the lathe has none."""
     kind = lathe.indicator.kind if lathe.indicator else "plunger"
     return "dial test indicator (lever)" if kind == "lever" else "dial indicator (plunger)"
 
 
 def logged_mark_mm(lathe: Lathe) -> float:
-    """Return the graduation by which logged readings in marks are multiplied [mm].
+    """Return the length of one mark [mm], for logged readings whose unit is marks of the indicator.
 
-    Only the first version logged readings in marks for a lathe without an indicator.
+    For a lathe without an indicator, only the first version of the program logged readings in marks.
     """
     return lathe.indicator.graduation_mm if lathe.indicator else USUAL_GRADUATION_MM["mm"]

@@ -1,4 +1,4 @@
-"""The moves that remove an offset, for each workholding: jaws, shims or taps, and the expected runout after each."""
+"""The moves of jaws, shims or taps that remove an offset, and the runout to expect after each move."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import combinations_with_replacement
@@ -43,9 +43,9 @@ class Move(NamedTuple):
     """True if no shim in stock comes nearer to the thickness than no shim at all."""
 
     def words(self, lathe: Lathe) -> str:
-        """Return the instruction for this move and the change of the reading, without a capital or a full stop.
+        """Return the instruction for this move and the change of the reading, without a capital letter or a full stop.
 
-        Readings are in the indicator's unit, shims in the unit of the lathe's sizes.
+        Readings are in the indicator's unit. Shims are in the lathe's unit of length.
         """
         length_text = lathe.length_text if self.how == "shim" else lathe.indicator_text
         if self.how == "press":
@@ -81,8 +81,8 @@ class Move(NamedTuple):
 def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
     """Return the moves that remove the offset of a turn, largest first; () if no move is possible or needed.
 
-    No move is possible if the indicator cannot show the offset, if the offset is impossible at the entered diameter, or
-    if the workholding has nothing to move.
+    No move is possible if the offset is too small for the indicator to show, if it is impossible for the diameter that
+    was entered, or if the workholding has nothing to move.
     """
     if analysis.below_indicator or analysis.larger_than_work:
         return ()
@@ -93,15 +93,15 @@ def moves(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
 
 
 def shims_for_flat_jaws(job: RunoutJob, lathe: Lathe) -> bool:
-    """Return whether shims are calculated for wide flat jaws.
+    """Return whether shims are to be calculated for wide, flat jaws.
 
-    They are if the lathe file says so, or if no diameter of the work is known.
+    This is so if the lathe file says that the jaws are flat, or if the diameter of the work is not known.
     """
     return lathe.chuck.jaw_face == "wide" or job.diameter_mm is None
 
 
 def _four_jaw(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return one move for each pair of jaws: half the difference between the readings at the two jaws."""
+    """Return one move for each pair of opposite jaws: half the difference between the readings at the two jaws."""
     left = list(analysis.work_centre_mm)
     pair_moves = []
     for axis in sorted((0, 1), key=lambda axis: -abs(left[axis])):
@@ -171,9 +171,9 @@ def _flange(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...
 
 
 def _face(analysis: Analysis, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that puts a shim under the low side of a face.
+    """Return the move that puts a shim under the low side of a face; () if the diameter of the face is not known.
 
-    The work tips about the opposite side of the bolt circle.
+    The work tips about the point of the bolt circle that is opposite the shim.
     """
     if job.diameter_mm is None:
         return ()
@@ -209,7 +209,7 @@ _PLANNERS: Mapping[str, Callable[[Analysis, RunoutJob, Lathe], tuple[Move, ...]]
 def reading_change_mm(job: RunoutJob, amount_mm: float) -> float:
     """Return the change of the reading at a mark [mm] when the work moves from that mark towards the axis.
 
-    In a bore the reading rises. A lever at an angle shows more than the true distance.
+    The reading falls, but in a bore it rises. A lever indicator at an angle shows more than the true distance.
     amount_mm: how far the work moves, 0 or more [mm].
     """
     shown_mm = amount_mm / cos(radians(job.stylus_deg))
@@ -228,14 +228,17 @@ def _turn_words(turns: float) -> str:
 
 
 def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText = mm_text) -> tuple[float, float, float]:
-    """Return the shims under three jaws that move a bar from the middle by `move_mm` [mm]. At least one is 0.
+    """Return the thicknesses of the shims under three jaws that move a bar from the chuck's axis by `move_mm` [mm].
 
-    move_mm: towards mark 0 and towards mark 90 [mm].
-    radius_mm: radius of the bar between narrow jaw tips [mm]; None for wide flat jaws.
-    length_text: writes a length [mm].
+    At least one thickness is 0.
+    move_mm: the distances towards mark 0 and towards mark 90 [mm].
+    radius_mm: the radius of the bar, held by narrow jaw tips [mm]; None for wide, flat jaws.
+    length_text: returns a length [mm] as text.
     Raises PlanError for a move too large for the bar.
-    Source: a jaw reaches the bar at n.c + sqrt(R² - (n x c)²), a flat jaw at n.c + R. All three jaws close alike, so
-    each shim fills the gap at its jaw. Straight away from one jaw: t = 1.5 e - R + sqrt(R² - 0.75 e²), flat 1.5 e.
+    Source: geometry. For a bar of radius R with centre c, a narrow jaw in the direction n touches at n.c + sqrt(R² - (n
+    x c)²), a flat jaw at n.c + R. All three jaws close by the same amount, so each shim fills the gap at its jaw. To
+    move the bar by e straight away from one jaw, the shim is t = 1.5 e - R + sqrt(R² - 0.75 e²), or 1.5 e for flat
+    jaws.
 
     >>> [round(thickness, 4) for thickness in shims_mm((-1, 0), 10)]
     [1.4624, 0.0, 0.0]
@@ -246,9 +249,12 @@ def shims_mm(move_mm: Vector, radius_mm: float | None, length_text: LengthText =
 
 
 def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length_text: LengthText = mm_text) -> Vector:
-    """Return the position to which three shims move a bar from the middle [mm]: the inverse of `shims_mm`.
+    """Return the position to which three shims move a bar from the chuck's axis [mm]: the inverse of `shims_mm`.
 
-    thicknesses_mm: shims under jaws 1, 2 and 3 [mm]. radius_mm and length_text: as in `shims_mm`.
+    The two parts of the position count towards mark 0 and towards mark 90.
+    thicknesses_mm: the shims under jaws 1, 2 and 3 [mm].
+    radius_mm: the radius of the bar, held by narrow jaw tips [mm]; None for wide, flat jaws.
+    length_text: returns a length [mm] as text.
     Raises PlanError for a shim too thick for the bar.
 
     >>> [round(part, 4) for part in moved_by_mm((1.5, 0, 0), None)]
@@ -268,11 +274,12 @@ def moved_by_mm(thicknesses_mm: Sequence[float], radius_mm: float | None, length
 
 
 def nearest_shims(thickness_mm: float, sizes_mm: Sequence[float]) -> tuple[float, ...]:
-    """Return the one or two shims nearest to a thickness [mm], thickest first; () if using no shim is nearer.
+    """Return the one or two shims whose sum is nearest to a thickness [mm], thickest first; () if no shim is nearer.
 
-    Sheet can be cut, so a size may be used twice. Of two equally near choices, the one with fewer pieces is taken.
+    Shims are cut from sheet, so a size may be used twice. Of two equally near choices, the one with fewer pieces is
+    taken.
     thickness_mm: the wanted thickness [mm].
-    sizes_mm: the sizes of sheet in stock [mm].
+    sizes_mm: the thicknesses of the sheets in stock [mm].
 
     >>> nearest_shims(0.16, (0.05, 0.1, 0.2, 0.5))
     (0.1, 0.05)
@@ -293,7 +300,7 @@ def _choices(sizes_mm: Sequence[float]) -> Iterator[tuple[float, ...]]:
 def _bar_at_jaws(centre_mm: Vector, radius_mm: float | None, length_text: LengthText) -> list[float]:
     """Return the distance from the chuck's axis to the bar's surface at each jaw, minus the bar's radius [mm].
 
-    `radius_mm`: the radius of the bar between narrow jaw tips; None for wide flat jaws.
+    `radius_mm`: the radius of the bar, held by narrow jaw tips [mm]; None for wide, flat jaws.
     """
     distances = []
     for jaw in JAWS_DEG:

@@ -25,7 +25,7 @@ def count_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> StepCoun
 
 
 def plan_runout(job: RunoutJob, lathe: Lathe, material: str | None) -> Plan:
-    """Return the plan of a runout check. If the job has readings, the plan has their figures and moves.
+    """Return the plan of a runout check. If the job has readings, the plan includes their figures and moves.
 
     Raises PlanError if those readings cannot be analysed.
     """
@@ -55,7 +55,7 @@ def _chuck_cautions(lathe: Lathe) -> list[str]:
 def replan_runout(
     job: RunoutJob, lathe: Lathe, material: str | None, progress: Progress, entered: RunInput
 ) -> tuple[Step, ...]:
-    """Return new steps that replace the remaining steps: another set of readings, or the moves after a set.
+    """Return the steps that replace the remaining steps: another set of readings, or the moves after a set.
 
     Raises PlanError for impossible readings.
     """
@@ -94,7 +94,7 @@ def _another_set(job: RunoutJob, lathe: Lathe, progress: Progress, *, same_marks
 
 
 def _open_indicator_text(progress: Progress) -> str:
-    """Return the text of the current step if the step sets the indicator for the first plane; "" for any other step."""
+    """Return the text of the current step if this step sets the indicator for the first plane; "" otherwise."""
     coming = next((step.reading_at for step in progress.open_steps if step.reading_at is not None), None)
     if coming is None or coming.plane == 2 or progress.open_steps[0].action != "set":
         return ""
@@ -102,7 +102,7 @@ def _open_indicator_text(progress: Progress) -> str:
 
 
 def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -> list[Step]:
-    """Return the remaining steps after a change of the job. Readings that are still valid are kept."""
+    """Return the remaining steps after the job was edited. Readings that are still valid are kept."""
     if isinstance(entered.readings, ReadingsTaken):
         # A set that cannot be analysed is read again.
         with suppress(PlanError):
@@ -123,10 +123,7 @@ def _edited(job: RunoutJob, lathe: Lathe, progress: Progress, entered: Edited) -
 
 
 def _continued(job: RunoutJob, lathe: Lathe, open_steps: Sequence[Step]) -> Iterator[Step]:
-    """Yield the remaining steps of a set in progress.
-
-    The marks stay, and the sentences are those of the changed job.
-    """
+    """Yield the remaining steps of the set of readings in progress: the same marks, in the edited job's words."""
     for step, coming in zip_longest(open_steps, open_steps[1:]):
         if step.reading_at is not None:
             yield _reading(job, step.reading_at)
@@ -165,10 +162,10 @@ def _marks_words(job: RunoutJob) -> str:
 
 
 def _set_of_readings(job: RunoutJob, lathe: Lathe, set_id: int | None, *, repeat: int = 0) -> list[Step]:
-    """Return the steps of one set of readings, plane by plane, and the step that shows the advice.
+    """Return the steps that take one set of readings, plane by plane, and the step that then shows the result.
 
     set_id: a number that no earlier set has; None to read the same set again.
-    repeat: how often the set has been read again, 0 for the first time.
+    repeat: how many times the set has already been read; 0 the first time.
     """
     steps: list[Step] = []
     for plane in range(1, job.planes + 1):

@@ -1,7 +1,7 @@
-"""The polar picture of a turn of readings, as coordinates: x right, y up, and the fitted circle with radius 1.
+"""The polar picture of a turn of readings, as coordinates: x to the right, y up. The fitted circle has the radius 1.
 
 The work is seen from the side from which it turns anticlockwise, so the marks follow each other clockwise from the top.
-Readings are drawn much larger than true size, at one scale for all turns of a picture.
+The differences between readings are drawn much larger than true size, with one scale for all turns in a picture.
 """
 
 from collections.abc import Sequence
@@ -49,7 +49,7 @@ class DrawnTurn(NamedTuple):
 
 
 class PolarView(NamedTuple):
-    """The coordinates of everything in the polar picture."""
+    """The coordinates of all parts of the polar picture."""
 
     drawn_turns: tuple[DrawnTurn, ...]
     """The turns, with the turn being read first."""
@@ -72,7 +72,7 @@ class PolarView(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class TurnToDraw:
-    """One turn of readings to draw, with its analysis; None if the turn cannot be analysed."""
+    """One turn of readings to draw, with its analysis. The analysis is None if the turn cannot be analysed."""
 
     letter: str
     name: str
@@ -81,19 +81,19 @@ class TurnToDraw:
 
     @property
     def shown_mm(self) -> tuple[float, ...]:
-        """The readings [mm], corrected if the turn has an analysis."""
+        """The readings [mm], corrected for drift and lever angle if the turn has an analysis."""
         return self.turn.readings_mm if self.analysis is None else self.analysis.readings_mm
 
     @property
     def mean_mm(self) -> float:
-        """The mean of the fitted circle [mm]. Without a circle, the mean of the readings."""
+        """The mean of the fitted circle [mm]; without an analysis, the mean of the readings, or 0 if there are none."""
         if self.analysis is not None:
             return self.analysis.offset.mean
         return fmean(self.turn.readings_mm) if self.turn.readings_mm else 0.0
 
     @property
     def furthest_mm(self) -> float:
-        """The distance from the mean to the reading furthest from it [mm]."""
+        """The largest distance of a reading from the mean [mm]."""
         return max((abs(reading - self.mean_mm) for reading in self.shown_mm), default=0.0)
 
 
@@ -107,9 +107,10 @@ def polar_view(
 ) -> PolarView:
     """Return the polar picture of one or more turns of readings.
 
-    turns: the turn being read comes first.
+    turns: the turns to draw, with the turn being read first.
     mark_deg: the mark under the indicator [deg]; None for no mark.
     graduation_mm: graduation of the indicator [mm].
+    length_text: returns a length [mm] as text.
     """
     furthest = max([turn.furthest_mm for turn in turns] + [_LEAST_MARKS * graduation_mm])
     per_mm = _HIGHEST / furthest
@@ -133,13 +134,13 @@ def polar_view(
 
 
 def jaws_deg(job: RunoutJob) -> tuple[float, ...]:
-    """Return the marks of the jaws in the order of their numbers [deg]; () for work that is not held in jaws."""
+    """Return the marks at the jaws [deg], in the order of the jaws' numbers; () for work that is not held in jaws."""
     count = {"four jaw": 4, "three jaw": 3}.get(job.workholding or "", 0)
     return tuple(360.0 * jaw / count for jaw in range(count))
 
 
 def _place(mark_deg: float, radius: float) -> Point:
-    """Return the coordinates of a mark at a radius. Mark 0 is at the top, and the others follow clockwise."""
+    """Return the coordinates of a mark [deg] at a radius. Mark 0 is at the top, and the marks rise clockwise."""
     angle = radians(mark_deg)
     return radius * sin(angle), radius * cos(angle)
 
@@ -166,9 +167,9 @@ def _drawn_turn(turn: TurnToDraw, per_mm: float) -> DrawnTurn:
 
 
 def _ring_marks(mark: float) -> int:
-    """Return the number of graduations between two reference rings: 1, 2, 5, 10, 20 …
+    """Return the number of graduations from one reference ring to the next: 1, 2, 5, 10, 20 …
 
-    `mark`: the drawn height of one graduation.
+    `mark`: the height at which one graduation is drawn, with the circle's radius as 1.
     """
     for power in range(12):
         for step in _STEPS:
@@ -178,7 +179,7 @@ def _ring_marks(mark: float) -> int:
 
 
 def _names(job: RunoutJob) -> list[tuple[float, str]]:
-    """Return the named marks, each with its angle [deg]: the quarters of a turn, and the jaws."""
+    """Return the marks that have a label, each with its angle [deg]: the quarters of a turn, and the jaws."""
     jaws = {angle: f"J{number}" for number, angle in enumerate(jaws_deg(job), start=1)}
     marks = sorted({0.0, 90.0, 180.0, 270.0, *jaws})
     return [(mark, f"{number_text(mark, 0)} {jaws.get(mark, '')}".rstrip()) for mark in marks]
@@ -194,7 +195,7 @@ def _scale_words(ring_marks: int, graduation_mm: float, per_mm: float, job: Runo
 
 
 def drawn_words(times: float) -> str:
-    """Return in words how much larger than true size something is drawn.
+    """Return in words how much larger or smaller than true size something is drawn.
 
     times: drawn size divided by true size, above 0 [-].
 

@@ -65,11 +65,11 @@ FAR_OFF_GRADUATIONS = 300
 
 
 def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
-    """Return a typed reading [mm]. A number without a unit is in `unit`.
+    """Return an indicator reading that the user typed [mm]. A number without a unit is in `unit`.
 
     unit: one of UNITS.
     graduation_mm: graduation of the indicator [mm].
-    Raises QuantityError for any other text.
+    Raises QuantityError for text that is not a reading.
 
     >>> reading_mm("-3", "marks", 0.01), reading_mm("-3", "mm", 0.01), reading_mm("2 thou", "mm", 0.01)
     (-0.03, -3.0, 0.0508)
@@ -86,7 +86,9 @@ def reading_mm(text: str, unit: str, graduation_mm: float) -> float:
 
 
 def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_text: LengthText) -> str:
-    """Return a reading in graduations if `unit` is a length, or as a length if `unit` is "marks".
+    """Return a reading in the other kind of unit: in graduations if `unit` is a length, as a length if it is "marks".
+
+    length_text: returns a length [mm] as text.
 
     >>> other_unit_text(-0.03, "mm", 0.01, str), other_unit_text(-0.03, "marks", 0.01, str)
     ('-3 graduations', '-0.03')
@@ -98,7 +100,7 @@ def other_unit_text(reading_mm: float, unit: str, graduation_mm: float, length_t
 
 
 def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) -> str:
-    """Return a reading changed by `steps` graduations, as the text of a number in `unit`.
+    """Return a reading, changed by `steps` graduations, as text: a number in `unit`.
 
     >>> nudged_text(-0.03, 1, "mm", 0.01), nudged_text(0.0, -1, "marks", 0.01), nudged_text(0.0254, 1, "thou", 0.0254)
     ('-0.02', '-1', '2')
@@ -113,7 +115,10 @@ def nudged_text(reading_mm: float, steps: int, unit: str, graduation_mm: float) 
 
 
 def check_readings(readings_mm: Sequence[float], angles_deg: Sequence[float]) -> None:
-    """Check that readings [mm] at marks [deg] can be analysed. Raises PlanError if the readings cannot be used."""
+    """Raise PlanError if readings [mm] at marks [deg] cannot be analysed.
+
+    This is so if there is not one number for each mark, or if the marks cannot show an offset.
+    """
     if len(readings_mm) != len(angles_deg):
         raise PlanError(
             f"The turn has {counted(len(readings_mm), 'reading')} for {len(angles_deg)} marks. Enter one for each.",
@@ -129,9 +134,9 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
     """Return readings [mm], corrected for drift and for the angle of a lever.
 
     Reading i of N loses i/N of the drift, as if the indicator drifted evenly over the turn. A lever at an angle to the
-    surface reads high: true = reading x cosine.
+    surface reads high: the true value is the reading times the cosine of this angle.
     drift_mm: closing reading at the first mark minus the first reading [mm].
-    stylus_deg: angle between stylus and surface [deg].
+    stylus_deg: angle between the stylus and the surface [deg].
 
     >>> [round(reading, 3) for reading in corrected((0, 0.05, 0.10, 0.05), 0.02, 0)]
     [0.0, 0.045, 0.09, 0.035]
@@ -141,7 +146,11 @@ def corrected(readings_mm: Sequence[float], drift_mm: float, stylus_deg: float) 
 
 
 def check_drift(drift_mm: float, graduation_mm: float) -> None:
-    """Check the drift [mm]: the closing reading minus the first. Raises PlanError if the indicator has slipped."""
+    """Raise PlanError if the drift is more than SLIPPED_GRADUATIONS, so that the indicator or the work has slipped.
+
+    drift_mm: closing reading minus the first reading [mm].
+    graduation_mm: graduation of the indicator [mm].
+    """
     if not isfinite(drift_mm) or abs(drift_mm) > SLIPPED_GRADUATIONS * graduation_mm * (1 + 1e-9):
         raise PlanError(
             f"The closing reading is {number_text(drift_mm / graduation_mm, 1)} graduations off the first, more than "
@@ -151,7 +160,7 @@ def check_drift(drift_mm: float, graduation_mm: float) -> None:
 
 
 def suspects(readings_mm: Sequence[float], graduation_mm: float) -> tuple[int, ...]:
-    """Return the indices, from 0, of readings so far from the others that a typing mistake is likely.
+    """Return the indices of readings [mm] that differ so much from the others that a typing mistake is likely.
 
     The program asks about such a reading but never deletes it, because a keyway can cause it too.
 
@@ -183,10 +192,10 @@ def is_suspect(before_mm: Sequence[float], reading_mm: float, graduation_mm: flo
 def repeatability_mm(times_mm: Sequence[Sequence[float]]) -> float:
     """Return the standard deviation of one reading [mm], from a turn that was read twice or more.
 
-    A change of the indicator's zero from one time to the next has no effect.
-    times_mm: the readings of each time, mark by mark [mm].
-    Source: residual of marks by times (two-way analysis of variance without repetition). For two times this is
-    sum (d - mean d)² / (2 (n - 1)).
+    A change of the indicator's zero between two times has no effect.
+    times_mm: for each time that the turn was read, its readings in the order of the marks [mm].
+    Source: the residual of marks and times in a two-way analysis of variance without repetition. For two times, the
+    variance is the sum of (d - mean d)² / (2 (n - 1)), where d is the difference at each of n marks.
 
     >>> round(repeatability_mm([(0, 0.02, 0.04), (0.01, 0.02, 0.05)]), 4)
     0.0041
@@ -203,7 +212,7 @@ _UNIT = re.compile(r"[A-Za-zµ°\"']+")
 
 
 def split_list(text: str, unit: str) -> list[str]:
-    """Return the items of a typed list, each with its unit. A number without a unit gets `unit`.
+    """Return the items of a list that the user typed, each with its unit. A number without a unit gets `unit`.
 
     Blanks, semicolons, and commas followed by a blank separate the items. A comma without a blank is a decimal comma.
     Items may be in quotes, as in a job file.
@@ -226,12 +235,12 @@ def split_list(text: str, unit: str) -> list[str]:
 
 
 def list_text(items: object) -> str:
-    """Return a list from a job file as text for a field. Any other value is returned unchanged."""
+    """Return a list from a job file as the text of a form's field. A value that is not a list is returned unchanged."""
     return "; ".join(str(item) for item in items) if isinstance(items, list | tuple) else str(items)
 
 
 def plane_lists(items: object) -> tuple[object, object]:
-    """Return the lists of readings of both planes. The second list is [] if only one plane is read."""
+    """Return the readings of the first and the second plane, as lists; [] for a second plane that is not read."""
     if isinstance(items, Sequence) and not isinstance(items, str) and items and isinstance(items[0], list | tuple):
         return items[0], items[1] if len(items) > 1 else []
     return items, []

@@ -1,4 +1,4 @@
-"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and repeatable seating."""
+"""Remarks on a turn of readings: likely mistakes, forms that look alike, corrections, and repeatability of seating."""
 
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
@@ -23,7 +23,7 @@ _LEAST_SHARE = 0.3
 
 
 def questions(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tuple[str, ...]:
-    """Return a question about each reading that looks like a mistake. The program neither refuses nor skips it."""
+    """Return a question about each reading that looks like a mistake. The program still uses these readings."""
     slips = [
         f"The reading {length_text(analysis.readings_mm[i])} at {mark_words(analysis.angles_deg[i])} is far from the "
         "others. Is this a typing error, or is a keyway or hole under the indicator?"
@@ -43,9 +43,9 @@ def remarks(analysis: Analysis, job: RunoutJob, length_text: LengthText) -> tupl
 
 
 def alias_words(angles_deg: Sequence[float], absent: Collection[int] = ()) -> str:
-    """Return in words which forms look like eccentricity at these marks [deg]; "" if no form does.
+    """Return in words which forms look like eccentricity in readings at these marks [deg]; "" if none does.
 
-    `absent`: forms that the work cannot have.
+    `absent`: the numbers of lobes that the work cannot have.
     """
     mistaken = []
     for lobes, name in _PARTS.items():
@@ -75,7 +75,7 @@ def lobes_words(analysis: Analysis, length_text: LengthText) -> str:
 
 
 def is_significant(lobes: Lobes) -> bool:
-    """Return whether lobes are higher than the scatter of the readings."""
+    """Return whether the height of lobes is larger than the scatter of the readings can explain."""
     return lobes.height_mm > 2 * lobes.error_mm
 
 
@@ -98,7 +98,7 @@ def _limits(analysis: Analysis, length_text: LengthText) -> Iterator[str]:
 
 
 def alias_remarks(analysis: Analysis) -> Iterator[str]:
-    """Yield sentences about forms that look like eccentricity, or like the lobes found, at the marks of a turn."""
+    """Yield sentences about forms that, at the marks of this turn, look like eccentricity or like the lobes found."""
     angles, count = analysis.angles_deg, len(analysis.angles_deg)
     fitted = {2: analysis.oval, 3: analysis.three_lobes}
     # Lobes that these marks would show but do not show are absent. No other form looks like them.
@@ -140,7 +140,7 @@ SEATED_AGAIN = ("screwed on", "between centres")
 def seating_words(turns: Sequence[Analysis], length_text: LengthText) -> str:
     """Return in words whether the runout repeats each time the work is seated, with the figures of every set.
 
-    turns: the analysis of each set, oldest first, at least two. The limits are common practice, without a source.
+    turns: the analyses of the sets, oldest first; at least two. The limits are common practice, without a source.
     """
     seatings = f"Seated {len(turns)} times: {'; '.join(_figures(analysis, length_text) for analysis in turns)}."
     apart = max(

@@ -1,4 +1,4 @@
-"""Sets of readings. A set holds all turns read between two moves, at one plane or two."""
+"""Sets of readings. A set holds all turns read between one move of the work and the next, at one plane or two."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from core.plan import Step
 class Turn:
     """The uncorrected readings of one turn at one plane [mm].
 
-    `closing_mm` is the last reading, taken at the first mark again; None without a closing reading.
+    `closing_mm` is the last reading, which is taken at the first mark again; None if it has not been taken.
     """
 
     angles_deg: tuple[float, ...]
@@ -34,7 +34,7 @@ class Turn:
 
     @property
     def drift_mm(self) -> float:
-        """The closing reading minus the first [mm]."""
+        """The closing reading minus the first [mm]; 0 without a closing reading."""
         return 0.0 if self.closing_mm is None or not self.readings_mm else self.closing_mm - self.readings_mm[0]
 
 
@@ -53,7 +53,7 @@ class SetAnalysis:
 
 
 def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
-    """Return the turns of readings that the job has. All planes have the same drift."""
+    """Return the turns of readings that are part of a job. The job's drift applies to every plane."""
     return tuple(
         Turn(angles_deg=job.angles_deg, readings_mm=turn, closing_mm=turn[0] + job.drift_mm, plane=plane)
         for plane, turn in enumerate(job.readings_mm, start=1)
@@ -61,7 +61,7 @@ def turns_in_job(job: RunoutJob) -> tuple[Turn, ...]:
 
 
 def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
-    """Return the turns of a complete set of readings that a run logged, at the marks of a job."""
+    """Return the turns of a complete set of readings that a run logged. The marks come from the job."""
     return [
         Turn(angles_deg=job.angles_deg[: len(turn.readings_mm)], **turn._asdict())
         for turn in taken.turns
@@ -70,12 +70,12 @@ def turns_entered(job: RunoutJob, taken: ReadingsTaken) -> list[Turn]:
 
 
 def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> SetAnalysis:
-    """Return the analysis of the turns of one set so far.
+    """Return the analysis of one set of readings, from the turns read so far.
 
     turns: at least one turn of the first plane.
     graduation_mm: graduation of the indicator [mm].
-    Raises PlanError if the readings of the first plane cannot be analysed. A second plane is analysed once each of its
-    marks has a reading.
+    Raises PlanError if the readings of a plane cannot be analysed. The second plane is analysed as soon as all its
+    marks have been read.
     """
     first = plane_analysis(job, turns, 1, graduation_mm)
     complete = any(turn.plane == 2 and len(turn.readings_mm) == len(job.angles_deg) for turn in turns)
@@ -86,7 +86,7 @@ def analyse_set(job: RunoutJob, turns: Sequence[Turn], graduation_mm: float) -> 
 
 
 def plane_analysis(job: RunoutJob, turns: Sequence[Turn], plane: int, graduation_mm: float) -> Analysis:
-    """Return the analysis of one plane from the turns of a set so far.
+    """Return the analysis of one plane, from the turns of a set read so far.
 
     plane: 1 or 2.
     graduation_mm: graduation of the indicator [mm].
@@ -112,9 +112,9 @@ def sort_into_sets(
 ) -> tuple[tuple[Turn, ...], ...]:
     """Return the sets of readings that a run logged, oldest first.
 
-    A set has a turn for every plane, and for every time that the plane was read. A new set starts at a step for which
-    the plan starts one, and at a mark that the current set already has, unless the turn is being read again.
-    logged: the steps done, in order, each with its value and the unit typed with it, which is one of UNITS.
+    A set has one turn for each time that each plane was read. A new set starts where the plan starts one. It also
+    starts at a mark that the current set already has, unless the turn is being read again.
+    logged: the steps done, in order. Each has the value that was entered and its unit, one of UNITS, or None for mm.
     graduation_mm: graduation of the indicator [mm].
     Raises QuantityError for a value that is not a reading.
     """
@@ -149,7 +149,7 @@ def _turn(key: tuple[int, int], marks: dict[float | None, float]) -> Turn:
 
 
 def _text(value: Any) -> str:
-    """Return a logged value as text, without an exponent, that parses to the same number."""
+    """Return a logged value as text that parses to the same number. The text has no exponent."""
     return f"{float(value):.9f}" if isinstance(value, int | float | Fraction) else str(value)
 
 
@@ -160,7 +160,7 @@ def match_job(job: RunoutJob, turns: Sequence[Turn]) -> bool:
 
 
 def as_readings_taken(turns: Sequence[Turn]) -> ReadingsTaken:
-    """Return the turns of a set as the input that a run logs."""
+    """Return the turns of a set as the input that is logged for a complete set of readings."""
     return ReadingsTaken(
         turns=tuple(TurnRead(turn.readings_mm, turn.closing_mm, turn.plane, turn.repeat) for turn in turns)
     )

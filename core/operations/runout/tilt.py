@@ -1,4 +1,4 @@
-"""The tilt of work that was read at two planes along its axis, and the moves that remove the tilt."""
+"""The tilt of work that was read at two planes along its axis, and the moves that remove this tilt."""
 
 from dataclasses import dataclass
 from math import atan, cos, degrees, hypot, radians, sin
@@ -16,7 +16,7 @@ TAILSTOCK_LENGTH_MM = 100.0
 
 @dataclass(frozen=True, kw_only=True)
 class Tilt:
-    """The tilt of the work's axis relative to the spindle's, from readings at two planes. Lengths are in mm."""
+    """The tilt of the work's axis relative to the spindle's axis, from readings at two planes. Lengths are in mm."""
 
     first: Analysis
     """The readings of the plane nearer to the chuck."""
@@ -25,39 +25,41 @@ class Tilt:
 
     @property
     def lean_mm(self) -> Vector:
-        """How far the work's centre shifts from the first plane to the second [mm], towards mark 0 and mark 90."""
+        """The shift of the work's centre from the first plane to the second [mm]: towards mark 0 and mark 90."""
         (x1, y1), (x2, y2) = self.first.work_centre_mm, self.second.work_centre_mm
         return x2 - x1, y2 - y1
 
     @property
     def tilt_deg(self) -> float:
-        """The angle between the work's axis and the spindle's [deg]."""
+        """The angle between the work's axis and the spindle's axis [deg]."""
         return degrees(atan(hypot(*self.lean_mm) / self.apart_mm))
 
     @property
     def lean_deg(self) -> float:
-        """The mark towards which the work's axis leans, seen in the direction away from the chuck [deg]."""
+        """The mark towards which the work's axis leans with growing distance from the chuck [deg]."""
         return direction_deg(*self.lean_mm)
 
     @property
     def below_indicator(self) -> bool:
-        """True if the lean is less than twice its standard error, so that it may not be real."""
+        """True if the lean is less than twice its standard error. The tilt may then not be real."""
         return hypot(*self.lean_mm) < 2 * hypot(self.first.error_mm, self.second.error_mm)
 
     def off_mm(self, along_mm: float) -> Vector:
         """Return the position of the work's centre [mm] at a distance from the first plane [mm].
 
-        The distance counts away from the chuck.
+        The distance is measured away from the chuck. The two parts of the position count towards mark 0 and towards
+        mark 90.
         """
         (x, y), (dx, dy), share = self.first.work_centre_mm, self.lean_mm, along_mm / self.apart_mm
         return x + share * dx, y + share * dy
 
 
 def tilt_moves(tilt: Tilt, job: RunoutJob, lathe: Lathe) -> tuple[Move, ...]:
-    """Return the move that removes the tilt; () if the workholding allows no move, or if the tilt is too small to show.
+    """Return the move that removes the tilt; () if there is none.
 
     In jaws, the turner taps the far end over, and the work pivots at the first plane. A flange gets a shim at its back,
-    on the side towards which the work leans. The flange pivots on the opposite point of the bolt circle.
+    on the side towards which the work leans, and pivots on the opposite point of the bolt circle. Other workholding
+    allows no move, and none is advised if the tilt is too small for the indicator to show.
     """
     if tilt.below_indicator:
         return ()
@@ -100,9 +102,9 @@ def _far_end(tilt: Tilt, job: RunoutJob, angle_deg: float, lean_mm: float) -> Mo
 
 
 def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: bool = False) -> str:
-    """Return in words the offset, the tilt, and which of them to remove first. Common practice, no source.
+    """Return in words how large the offset and the tilt are, and which of them to remove first.
 
-    left: True if the work stays as it is.
+    The order is common practice, without a source. left: True if the work stays as it is, so that no order is given.
     """
     off = hypot(*tilt.first.work_centre_mm)
     if tilt.below_indicator:
@@ -125,17 +127,18 @@ def tilt_words(tilt: Tilt, job: RunoutJob, length_text: LengthText, *, left: boo
 
 
 def taper_mm(tilt: Tilt) -> float:
-    """Return the taper on the diameter that a cut between these centres produces over `apart` [mm].
+    """Return the taper on the diameter [mm] that a cut between the same centres makes from one plane to the other.
 
-    The indicator must be at centre height and square to the axis, and must move with the carriage without being set
-    again. The work's own runout has no effect on the mean of a turn.
-    Source: slope = change of reading / distance, taper on the diameter twice that (ISO 230-1 practice, from memory).
+    The indicator must be at centre height and square to the axis, and must move with the carriage without being reset.
+    The work's own runout does not change the mean of a turn.
+    Source: the slope is the change of the reading divided by the distance, and the taper on the diameter is twice the
+    slope (ISO 230-1 practice, from memory).
     """
     return 2 * abs(_mean_change_mm(tilt))
 
 
 def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
-    """Return how far and in which direction to move the tailstock, so that work between centres comes out parallel."""
+    """Return how far and in which direction to move the tailstock so that work between centres is turned parallel."""
     change = _mean_change_mm(tilt)
     if abs(change) < 2 * hypot(tilt.first.reading_error_mm, tilt.second.reading_error_mm):
         return "headstock and tailstock are in line, as far as this indicator can show"
@@ -150,5 +153,5 @@ def tailstock_words(tilt: Tilt, length_text: LengthText) -> str:
 
 
 def _mean_change_mm(tilt: Tilt) -> float:
-    """Return the mean reading of the turn at the second plane minus that at the first [mm]."""
+    """Return the mean reading at the second plane minus the mean reading at the first plane [mm]."""
     return tilt.second.offset.mean - tilt.first.offset.mean

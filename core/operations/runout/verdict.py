@@ -44,12 +44,12 @@ class Verdict:
 
 
 def verdict(analyses: Sequence[Analysis], tolerance_mm: float) -> Verdict:
-    """Return whether the total indicator reading of all planes is within a tolerance.
+    """Return whether the largest total indicator reading of the planes is within a tolerance.
 
     analyses: one for each plane.
-    tolerance_mm: above 0 [mm].
-    Source: ISO 14253-1. A reading is within or outside only if the expanded uncertainty (k = 2) leaves no doubt. The
-    uncertainty of a reading is from GUM F.2.2.1, or is the measured repeatability.
+    tolerance_mm: the largest allowed total indicator reading, above 0 [mm].
+    Source: ISO 14253-1. The answer is "within" or "outside" only if the expanded uncertainty (k = 2) leaves no doubt.
+    The uncertainty of a reading is from GUM F.2.2.1, or is the measured repeatability.
     """
     worst = max(analyses, key=judged_tir_mm)
     tir, uncertainty = judged_tir_mm(worst), 2 * sqrt(2) * worst.reading_error_mm
@@ -79,7 +79,7 @@ def judged_tir_mm(analysis: Analysis) -> float:
 def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text: LengthText) -> str:
     """Return the verdict in words.
 
-    Without a tolerance, say whether the runout is good by common practice; "" if practice gives no answer.
+    Without a tolerance, the words say whether the runout is good by common practice; "" if practice gives no answer.
     """
     if job.tolerance_mm is not None:
         return verdict(analyses, job.tolerance_mm).sentence(length_text)
@@ -91,7 +91,7 @@ def good_enough_words(analyses: Sequence[Analysis], job: RunoutJob, length_text:
 
 
 def change_words(before: Analysis, after: Analysis, length_text: LengthText) -> str:
-    """Return a sentence that says how much of the wanted move was made, or that the work moved the wrong way.
+    """Return a sentence that says how much of the necessary move was made, or that the work moved the wrong way.
 
     `before` and `after`: the analyses before and after the move.
     """
@@ -119,13 +119,13 @@ def effects_on_work(
     depth_mm: float | None = None,
     tip_flat_mm: float = 0.0,
 ) -> tuple[str, ...]:
-    """Return one sentence with numbers for each effect of a runout on work that is cut with this runout.
+    """Return the effects that a runout has on work cut with it, one sentence each, with numbers.
 
-    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
-    depth_mm: depth of the groove [mm].
+    tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg]; None without a groove.
+    depth_mm: depth of the groove [mm]; None without a groove.
     tip_flat_mm: width of the flat at the point [mm].
-    Source: a groove is deeper on one side than on the other by the total indicator reading, so its width changes by 2
-    TIR tan(tip / 2).
+    Source: geometry. A groove is deeper on one side of the work than on the other by the total indicator reading (TIR),
+    so its width changes by 2 TIR tan(tip / 2).
     """
     effects = []
     if analysis.surface == "face":
@@ -162,7 +162,7 @@ def _effects_on_groove(
 
 
 def groove_change_mm(tir_mm: float, tip_angle_deg: float) -> float:
-    """Return how much the width of a V-groove changes around the work because of runout [mm].
+    """Return by how much the width of a V-groove varies around the work because of runout [mm].
 
     tir_mm: total indicator reading [mm].
     tip_angle_deg: included angle of the cutter's point, 0 to 180 [deg].
