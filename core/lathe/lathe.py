@@ -116,13 +116,13 @@ class Spindle(NamedTuple):
         return self.range_rpm[0] if self.range_rpm else None
 
     def has(self, rpm: float) -> bool:
-        """Return whether the spindle has this speed [rpm]. If no speeds are known, return True."""
+        """Return whether the spindle can run at a speed [rpm]. If no speeds are known, return True."""
         if self.range_rpm:
             return self.range_rpm[0] <= rpm <= self.range_rpm[1]
         return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
 
     def fastest_up_to(self, rpm: float) -> float | None:
-        """Return the fastest spindle speed that is not above `rpm` [rpm]; None if all known speeds are above `rpm`."""
+        """Return the fastest known spindle speed that is not above `rpm` [rpm]; None if there is no such speed."""
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)

@@ -25,7 +25,7 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """The file is a halfnut logbook, but its content is damaged."""
+    """Nothing was written: another program held a lock for too long, or files on this disk cannot be locked."""
 
 
 class LogbookDiskError(LogbookError):
@@ -43,7 +43,7 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Run the block and turn an error of the disk or of SQLite into a LogbookError with a sentence for the user."""
+    """Run the block, and turn errors of the disk and of SQLite into a LogbookError with a sentence for the user."""
     try:
         yield
     except sqlite3.Error as error:
