@@ -150,11 +150,11 @@ class Cutter(NamedTuple):
 
     name: str
     tip_angle_deg: float
-    """Included angle."""
+    """The included angle of the point [deg]."""
     tip_flat_mm: float = 0.0
     tip_radius_mm: float = 0.0
     reach_mm: float | None = None
-    """Depth at which the shank begins to rub. None if it is not known."""
+    """The depth at which the shank begins to rub [mm]; None if it is not known."""
 
     def groove_width_mm(self, depth_mm: float) -> float:
         """Return the width at the face [mm] of the groove that this cutter cuts at a depth [mm].
@@ -188,7 +188,8 @@ class Indicator(NamedTuple):
 class Chuck(NamedTuple):
     """The user's chucks.
 
-    For a four-jaw chuck, how far one turn of a screw moves its jaw. For a three-jaw chuck, how wide its jaws are.
+    States how far one turn of a screw moves a jaw of the four-jaw chuck, and how wide the jaws of the three-jaw chuck
+    are.
     """
 
     jaw_lead_mm: float | None = None
@@ -201,7 +202,7 @@ class Lathe:
 
     name: str
     example: bool = False
-    """True for the example lathe, which is used until the user has described their own."""
+    """True for the example lathe, which is used until the user has described a lathe of their own."""
     centre_height_mm: float | None = None
     dials: Mapping[str, Dial] = field(default_factory=dict)
     compound: CompoundScale | None = None
@@ -212,7 +213,7 @@ class Lathe:
     gearbox_mm: tuple[Fraction, ...] = ()
     """Pitches that a gearbox gives [mm], exact."""
     gearbox_levers: tuple[str, ...] = ()
-    """Where the levers of the gearbox are for each of these pitches, as their plate says: "A 2"; () if not known."""
+    """The lever positions for each of these pitches, as the gearbox's plate says, such as "A 2"; () if not known."""
     spindle: Spindle = field(default_factory=Spindle)
     rotary_table: RotaryTable | None = None
     indicator: Indicator | None = None
@@ -222,9 +223,9 @@ class Lathe:
     bars_mm: tuple[float, ...] = ()
     """Plates and bars for building up a height. A size that is listed twice is owned twice."""
     protractor_deg: float = 1.0
-    """Between two marks of the protractor or grinding rest with which cutters are ground."""
+    """The angle between two marks of the protractor or grinding rest with which cutters are ground [deg]."""
     cutters: tuple[Cutter, ...] = ()
-    """Cutters owned."""
+    """The cutters that the user owns."""
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of the lathe's file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
@@ -268,7 +269,7 @@ class Lathe:
     def indicator_unit(self) -> Unit:
         """The unit of the indicator's dial.
 
-        Without an indicator in the lathe file, the unit in which this lathe shows sizes.
+        If the lathe file has no indicator, this is the unit in which the lathe shows sizes.
         """
         return self.indicator.unit if self.indicator else self.unit
 

@@ -195,9 +195,9 @@ def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], .
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Return a ratio of whole numbers, such as "1/2"; None if the key is missing.
+    """Return a ratio of whole numbers, such as "1/2"; None if the key is missing or wrong.
 
-    Any other text is recorded as a problem.
+    A text that is not such a ratio is recorded as a problem.
     """
     text = table.text(key, longest=20)
     if text is None:

@@ -197,7 +197,7 @@ class ActiveRun:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read a run that is only viewed again if another program has changed the log.
+        """Update the state of a run that is only viewed, if another program has changed the log.
 
         Return True if the log has changed.
         """

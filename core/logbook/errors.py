@@ -25,7 +25,7 @@ _DAMAGE = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT}
 
 
 class LogbookDamagedError(LogbookError):
-    """Nothing was written: another program held a lock for too long, or files on this disk cannot be locked."""
+    """The file is a halfnut logbook, but its content is damaged."""
 
 
 class LogbookDiskError(LogbookError):
@@ -33,7 +33,7 @@ class LogbookDiskError(LogbookError):
 
 
 class LogbookBusyError(LogbookError):
-    """Nothing was written: another program holds a lock for too long, or files on this disk cannot be locked."""
+    """Nothing was written: another program held a lock for too long, or files on this disk cannot be locked."""
 
 
 def damaged(path: Path, what: str) -> LogbookDamagedError:

@@ -51,7 +51,7 @@ class LogbookFile:
         """Open the logbook file at `path`.
 
         `read_only`: True to open the file without writing to it. `on_repair`: called with the file's size [bytes]
-        before a repair, which may take seconds; None if no caller waits for a repair.
+        before a repair, which may take seconds; None to call nothing.
         """
         self.path = path
         self._on_repair = on_repair
@@ -230,7 +230,7 @@ class LogbookFile:
     def check(self) -> "Check":
         """Return a check of the whole file, which the caller runs in a worker thread.
 
-        Closing or repairing the file stops it.
+        Closing or repairing the file stops the check.
         """
         from core.logbook.check import Check
 

@@ -131,7 +131,7 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Lock a run and return the lock. If another program has locked the run, return that program instead.
+    """Lock a run and return the lock. If another program has locked the run, return a RunHolder for that program.
 
     `path`: the lock file of the run. Raises OSError if this file cannot be used.
     """

@@ -219,7 +219,7 @@ class Logbook:
     def lock_run(self, uid: str) -> RunLock | RunHolder:
         """Lock a run, so that only this program can record its events, and return the lock.
 
-        If another program has locked the run, return a RunHolder that identifies this program instead.
+        If another program has locked the run, return a RunHolder that identifies that program.
         """
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")

@@ -125,7 +125,7 @@ class _Relative(NamedTuple):
 
 
 class _Decision(NamedTuple):
-    """What the merge does with one run of the other log."""
+    """The decision about how to merge one run of the other log."""
 
     outcome: Outcome
     uid: str

@@ -108,7 +108,7 @@ def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) ->
 
 
 def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[WalFrame]) -> list[tuple[str, Event]]:
-    """Return each event in these frames that the logbook does not contain, with the uid of its run."""
+    """Return each event in `frames` that the logbook does not contain, with the uid of its run."""
     rows = rows_in(source, (source.page_of(frame) for frame in frames))
     pairs = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_from_row(row))}
     query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"

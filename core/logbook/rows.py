@@ -110,10 +110,10 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
 
 
 def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return a run that was logged under old names with an additional digest, computed with today's names.
+    """Return the run with an additional digest, computed with today's names, if the run was logged under old names.
 
-    The digest covers the parameters and the lathe in the first event. A run that was planned again from changed files,
-    or logged under today's names, is returned unchanged. Raises sqlite3.Error if the log cannot be read.
+    The digest covers the parameters and the lathe in the first event. Otherwise the run is returned unchanged, also if
+    it was planned again from changed files. Raises sqlite3.Error if the log cannot be read.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:

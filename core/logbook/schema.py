@@ -1,4 +1,4 @@
-"""The format of the logbook's file: its name, SQL tables and header. Functions create and check such a file."""
+"""The format of the logbook's file: its name, SQL tables and header. Also creates and checks such a file."""
 
 import os
 import sqlite3
@@ -53,9 +53,9 @@ def companion(path: Path, ending: str) -> Path:
 
 
 def unused_path(path: Path, ending: str) -> Path:
-    """Return `path` with the ending added, and with a number added if a file of this name exists.
+    """Return an unused path: `path` with `ending` added, and with a number added if needed.
 
-    SQLite's companion files for the new name, such as its write-ahead log, do not exist either.
+    Neither a file at this path nor a companion file that SQLite would read, such as a write-ahead log, exists.
     """
     number = 0
     while True:

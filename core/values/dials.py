@@ -34,7 +34,7 @@ class Setting(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Dial:
-    """One dial of a lathe. Fields without _mm in their names hold exact lengths in the dial's own unit."""
+    """One dial of a lathe. Lengths in fields without _mm in their names are exact and in the dial's own unit."""
 
     name: str
     unit: Unit
@@ -43,7 +43,7 @@ class Dial:
     """The change of the dial's number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """The true travel of the slide in one turn [mm], if the engraved numbers differ from it."""
+    """The true travel of the slide in one turn [mm]; None if the engraved numbers are true."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
@@ -51,9 +51,9 @@ class Dial:
     can_zero: bool = True
     most_rpm: float | None = None
     slide_travel_mm: float | None = None
-    """The longest travel of the slide. None if it is not known."""
+    """The longest travel of the slide [mm]; None if it is not known."""
     least_radius_mm: float | None = None
-    """The smallest circle that a boring head can be set to. None for other dials, or if it is not known."""
+    """The smallest circle radius of a boring head [mm]; None for other dials, or if it is not known."""
     most_radius_mm: float | None = None
 
     @cached_property
@@ -262,7 +262,7 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
     """Return whether the readings of a dial are sizes of the work.
 
-    The user sets the dial to the size of the work at touch-off if `zero` is at least one turn.
+    They are sizes if the user set the dial to at least one full turn at touch-off. `zero`: the reading that was set.
     """
     return dial.per_turn is not None and zero >= dial.per_turn
 

@@ -29,7 +29,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file.
 
     Raises a FileError with one sentence for each error. Errors are a missing file, a folder, no permission, more than 1
-    MB, text that is not UTF-8, too long lines or keys, and wrong TOML, with its line and column.
+    MB, text that is not UTF-8, lines or keys that are too long, and wrong TOML, with its line and column.
     """
     return parse_toml(read_text(path), path)
 
@@ -55,7 +55,7 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
 
 
 def read_text(path: Path) -> str:
-    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError if the file is of another kind."""
+    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError if the file is not like this."""
     name = name_of(path)
     try:
         content = _regular_bytes(path, name)

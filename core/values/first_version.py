@@ -164,8 +164,8 @@ def event_body(
 ) -> Mapping[str, Any]:
     """Return the body of a logged event with today's names. `body_text`: the text of the body in the log.
 
-    `digest`: computes the digest of parameters and lathe. If a body describes what a plan was made from, the result
-    keeps the logged digest under `logged_digest`. This digest shows whether the files have changed since the run began.
+    `digest`: computes the digest of parameters and lathe. A body with the input of a plan keeps the logged digest under
+    `logged_digest`. This digest shows whether the files have changed since the run began.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -261,7 +261,7 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return the table of a pattern, as today, for an old table of rings.
+    """Return today's table of a pattern, made from an old table of rings.
 
     The cutter's keys move to a table of their own, and the depth moves to the layers. `on_clash`: called with the old
     and today's key if the table has both; None to report nothing.

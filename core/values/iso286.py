@@ -40,7 +40,7 @@ class Zone(NamedTuple):
 
 
 class Fit(NamedTuple):
-    """A nominal size with the tolerance zone of a hole, of a shaft, or of both of them."""
+    """A nominal size with the tolerance zone of a hole, of a shaft, or of both."""
 
     nominal_mm: Fraction
     hole: Zone | None

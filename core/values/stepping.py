@@ -13,7 +13,7 @@ from core.values.quantities import NUMBER_PATTERN, Kind, Quantity, number_text, 
 
 _NUMBER_FIRST = re.compile(rf"[+-]?\s*(?:{NUMBER_PATTERN})(\s*[^\d]*)", re.ASCII)
 _ON_A_MARK = Fraction(1, 20)
-"""A value this close to a mark is on it, in parts of a step: its text may be rounded."""
+"""A value counts as on a mark up to this distance, in parts of a step, because its text may be rounded."""
 _FINEST: dict[Kind, Fraction] = {"length": Fraction(1, 10_000), "angle": Fraction(1, 100)}
 """The finest part of a length [mm] or an angle [deg] that a stepped text shows."""
 _MOST_DECIMALS = 7

@@ -12,7 +12,7 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Most hole circles on all plates together. No user has more, and this number can still be tried one by one."""
+"""The largest number of hole circles on all plates. No user has more, and so few can be tried one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:

@@ -15,7 +15,7 @@ _CHOICE = "lathe_in_use"
 def own_lathe(folder: Path) -> Path:
     """Return the path of the lathe file in use: the file that the user chose, otherwise lathe.toml.
 
-    It may not exist.
+    The file may not exist yet.
     """
     try:
         name = read_text(folder / _CHOICE).strip()

@@ -36,7 +36,7 @@ class MeasuredField(NamedTuple):
     key: str
     label: str
     unit: str = SIZE_UNIT
-    """Unit of a bare number. "dial": the dial's own; "size": the unit in which this lathe's user measures; "": none."""
+    """Unit of a bare number. "dial": the dial's own unit; "size": the unit in which the user measures; "": no unit."""
     start: str = ""
 
 
@@ -72,7 +72,7 @@ class MeasuringMethod(NamedTuple):
 
     title: str
     steps: tuple[str, ...]
-    """What to do at the machine, in order. "{0.5 mm|20 thou}" is for a lathe in mm or inches."""
+    """What to do at the machine, in order. "{0.5 mm|20 thou}" has one text for mm and one for inches."""
     measured: tuple[MeasuredField, ...]
     work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
     """Computes the answer from the table so far and the typed numbers.
@@ -145,9 +145,9 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the table's turn for one mark of the handle's dial, from the number of marks in one turn of the handle.
+    """Return the angle that the rotary table turns for one mark of its handle's dial, in minutes of arc.
 
-    The value is an angle in minutes of arc.
+    The angle is computed from the number of marks in one turn of the handle.
     """
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)

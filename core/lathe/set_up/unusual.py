@@ -151,7 +151,7 @@ def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
 def _rounded(number: Fraction | float, figures: int = 4) -> str:
     """Return a number as text, rounded to `figures` significant figures.
 
-    Digits before the decimal point are never rounded.
+    All digits before the decimal point are kept, even if there are more than `figures`.
 
     >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
     ('22.86', '0.0000254', '25400')
@@ -161,7 +161,7 @@ def _rounded(number: Fraction | float, figures: int = 4) -> str:
 
 
 _FAR_OFF = Fraction(1, 20)
-"""A larger relative error of a dial's engraving is a mistake.
+"""The largest relative error of a dial's engraving that is likely. A larger error is probably a mistake.
 
 A metric screw engraved in thou is off by 16 parts in 1000. This limit is about three times as much.
 """
