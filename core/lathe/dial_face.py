@@ -1,4 +1,4 @@
-"""Describes the face of a dial: the marks that the user sees at a reading, and how far the slide has moved from 0."""
+"""Describes the face of a dial: the marks around a reading, and how far the slide has moved from 0."""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -15,10 +15,10 @@ _UNITS = {"mm": "millimetres", "in": "inches", "deg": "degrees"}
 
 
 def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
-    """Return sentences that describe a turn of a dial from 0 to a position, such as how far the slide moves.
+    """Return sentences about turning a dial from 0 to a position, such as how far the slide then moves.
 
     `position`: a number as engraved on the dial ("0.42"), or a length in the dial's own unit ("0.42 mm", "15 thou"). It
-    may be more than one turn. Raises QuantityError for any other text.
+    may be more than one turn. Raises QuantityError if `position` is neither a number nor a length in the dial's unit.
 
     >>> show_reading(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")[1]
     'The slide moves in by 0.42 mm (16.535 thou).'
@@ -49,7 +49,8 @@ def show_reading(dial: Dial, position: str) -> tuple[str, ...]:
 def first_to_do(dial: Dial, position: str) -> str:
     """Return the instruction for taking up the backlash before a dial is turned from 0 to a position.
 
-    Raises QuantityError if the text `position` is not a position.
+    `position`: a number as engraved on the dial, or a length in the dial's own unit. Raises QuantityError if `position`
+    is neither.
 
     >>> first_to_do(Dial(name="compound", unit="mm", graduation=Fraction(2, 100), per_turn=Fraction(2)), "0.42")
     'First stop the spindle. Turn the compound in until the backlash is taken up. Then set its dial to 0.'
@@ -64,7 +65,7 @@ def first_to_do(dial: Dial, position: str) -> str:
 
 
 def _length_words(dial: Dial, length_mm: Fraction) -> str:
-    """Return a length [mm] as text in the unit of a dial, followed by the same length in mm or thou in brackets."""
+    """Return a length [mm] as text in a dial's unit, then in the other system's: "0.42 mm (16.535 thou)"."""
     inches = length_mm / MM_PER_INCH
     if dial.unit == "in":
         return f"{figure_text(inches, 'in', 5)} ({figure_text(length_mm, 'mm', 5)})"
@@ -74,7 +75,8 @@ def _length_words(dial: Dial, length_mm: Fraction) -> str:
 def read_position(dial: Dial, text: str) -> Fraction:
     """Return a position that the user typed, as a number in the dial's own unit.
 
-    Raises QuantityError if the text is not a number, has another unit than the dial, or is too many turns away.
+    Raises QuantityError if the text is neither a number nor a length, has another unit than the dial, or is more turns
+    from 0 than `_MOST_TURNS`.
     """
     try:
         position = read_number(text)
@@ -105,7 +107,10 @@ _TRIED_MARKS = 21
 
 
 class DialMark(NamedTuple):
-    """One mark of a dial, as the user in front of the handle sees it. The zero line is above the dial."""
+    """One mark of a dial, as a user who stands in front of the handle sees it.
+
+    The fixed zero line is above the dial.
+    """
 
     offset: int
     """The number of marks from the zero line to the right. Below 0, the mark is on the left."""
@@ -115,11 +120,11 @@ class DialMark(NamedTuple):
 
 
 def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMark, ...]:
-    """Return the mark under the zero line and `each_side` marks on either side of it, from left to right.
+    """Return the mark under the zero line and `each_side` marks on either side, from left to right.
 
-    When the user turns the handle clockwise, the top of the dial moves to the right, so the next mark comes from the
-    left. If the direction of the handle is not known, turning clockwise is taken to move the slide in, as on most
-    lathes.
+    `marks_inwards`: the number of marks from the dial's 0 to the mark under the zero line, counted inwards. When the
+    user turns the handle clockwise, the top of the dial moves to the right, so the next mark comes from the left. If
+    the direction of the handle is not known, turning clockwise is taken to move the slide in, as on most lathes.
     """
     rising_clockwise = (dial.clockwise_goes != "out") == dial.rising_inwards
     here = marks_inwards if dial.rising_inwards else -marks_inwards
@@ -132,9 +137,9 @@ def marks_around(dial: Dial, marks_inwards: int, each_side: int) -> tuple[DialMa
 
 
 def marks_of(dial: Dial, text: str) -> int:
-    """Return the number of the mark nearest to a typed reading, counted inwards from the dial's 0.
+    """Return the number of marks from the dial's 0 to the mark nearest to a typed reading, counted inwards.
 
-    Raises QuantityError if the text is not a reading of this dial.
+    Raises QuantityError if the text is neither a number nor a length in the dial's unit.
     """
     return round(dial.marks_at(read_position(dial, text)))
 

@@ -37,18 +37,21 @@ class CompoundScale(NamedTuple):
     """The largest angle on the scale [deg]; None if it is not known."""
 
     def reading_deg(self, compound_angle_deg: float) -> float:
-        """Return the scale's reading [deg] at a compound angle, measured from square to the spindle axis [deg]."""
+        """Return the reading of the scale [deg] at a compound angle.
+
+        `compound_angle_deg`: the angle between the compound and a line square to the spindle axis [deg].
+        """
         return 90.0 - compound_angle_deg if self.zero == "parallel" else compound_angle_deg
 
     def shows(self, compound_angle_deg: float) -> bool:
-        """Return whether the scale is long enough to show a compound angle [deg]."""
+        """Return whether the scale is long enough to show a compound angle [deg].
+
+        A scale of unknown length shows every angle.
+        """
         return self.end_deg is None or self.reading_deg(compound_angle_deg) <= self.end_deg + 1e-9
 
     def nearest_mark_deg(self, compound_angle_deg: float) -> float | None:
-        """Return the reading of the mark nearest to a compound angle [deg].
-
-        Return None if the scale ends before that angle.
-        """
+        """Return the reading of the mark nearest to a compound angle [deg]; None if the scale ends before it."""
         if not self.shows(compound_angle_deg):
             return None
         graduation = Fraction(str(self.graduation_deg))
@@ -58,9 +61,9 @@ class CompoundScale(NamedTuple):
         return float(marks * graduation)
 
     def largest_mark_below_deg(self, half_angle_deg: float) -> float | None:
-        """Return the largest compound angle below `half_angle_deg` that has a mark [deg].
+        """Return the largest compound angle below `half_angle_deg` [deg] at which the scale has a mark.
 
-        Return None if no such angle has a mark.
+        Return None if there is no such angle.
         """
         graduation = Fraction(str(self.graduation_deg))
         below = half_angle_deg - 1e-9
@@ -78,8 +81,8 @@ class CompoundScale(NamedTuple):
 class ThreadDial(NamedTuple):
     """The thread dial on the carriage.
 
-    It may have several wheels that mesh with the leadscrew. A wheel is named by its tooth count and has its own evenly
-    spaced lines.
+    A thread dial may have several wheels that mesh with the leadscrew. Each wheel is identified by its tooth count and
+    has its own evenly spaced lines.
     """
 
     wheels: tuple[tuple[int, int], ...]
@@ -87,7 +90,7 @@ class ThreadDial(NamedTuple):
 
 
 class ChangeGears(NamedTuple):
-    """The change gears that the user has."""
+    """The change gears that the user owns."""
 
     teeth: tuple[int, ...]
     fixed_ratio: Fraction = Fraction(1)
@@ -113,16 +116,13 @@ class Spindle(NamedTuple):
         return self.range_rpm[0] if self.range_rpm else None
 
     def has(self, rpm: float) -> bool:
-        """Return whether the spindle can run at a speed [rpm]. If no speeds are known, every speed is possible."""
+        """Return whether the spindle can run at a speed [rpm]. If no speeds are known, return True."""
         if self.range_rpm:
             return self.range_rpm[0] <= rpm <= self.range_rpm[1]
         return not self.speeds_rpm or any(abs(rpm - speed) < 0.5 for speed in self.speeds_rpm)
 
     def fastest_up_to(self, rpm: float) -> float | None:
-        """Return the fastest spindle speed that is not above `rpm` [rpm].
-
-        Return None if all known speeds are faster than `rpm`.
-        """
+        """Return the fastest known spindle speed that is not above `rpm` [rpm]; None if there is no such speed."""
         if self.range_rpm:
             return min(rpm, self.range_rpm[1]) if rpm >= self.range_rpm[0] else None
         return max((speed for speed in self.speeds_rpm if speed <= rpm * (1 + 1e-9)), default=None)
@@ -150,14 +150,14 @@ class Cutter(NamedTuple):
 
     name: str
     tip_angle_deg: float
-    """Included angle."""
+    """The included angle of the point [deg]."""
     tip_flat_mm: float = 0.0
     tip_radius_mm: float = 0.0
     reach_mm: float | None = None
-    """Depth at which the shank begins to rub. None if it is not known."""
+    """The depth at which the shank begins to rub [mm]; None if it is not known."""
 
     def groove_width_mm(self, depth_mm: float) -> float:
-        """Return the width, at the face, of the groove that this cutter cuts at a depth [mm].
+        """Return the width at the face [mm] of the groove that this cutter cuts at a depth [mm].
 
         A sharp point with the included angle A cuts a groove 2 x depth x tan(A / 2) wide. A flat adds its own width. A
         round nose of radius r cuts an arc down to the depth r (1 - sin(A / 2)) and straight flanks below that depth.
@@ -186,7 +186,11 @@ class Indicator(NamedTuple):
 
 
 class Chuck(NamedTuple):
-    """The user's chucks: the jaw travel of a four-jaw screw in one turn, and the width of three-jaw jaws."""
+    """The user's chucks.
+
+    States how far one turn of a screw moves a jaw of the four-jaw chuck, and how wide the jaws of the three-jaw chuck
+    are.
+    """
 
     jaw_lead_mm: float | None = None
     jaw_face: Literal["narrow", "wide"] | None = None
@@ -198,7 +202,7 @@ class Lathe:
 
     name: str
     example: bool = False
-    """True for the example lathe, which is used until the user has described their own."""
+    """True for the example lathe, which is used until the user has described a lathe of their own."""
     centre_height_mm: float | None = None
     dials: Mapping[str, Dial] = field(default_factory=dict)
     compound: CompoundScale | None = None
@@ -209,7 +213,7 @@ class Lathe:
     gearbox_mm: tuple[Fraction, ...] = ()
     """Pitches that a gearbox gives [mm], exact."""
     gearbox_levers: tuple[str, ...] = ()
-    """Where the levers of the gearbox are for each of these pitches, as their plate says: "A 2"; () if not known."""
+    """The lever positions for each of these pitches, as the gearbox's plate says, such as "A 2"; () if not known."""
     spindle: Spindle = field(default_factory=Spindle)
     rotary_table: RotaryTable | None = None
     indicator: Indicator | None = None
@@ -219,9 +223,9 @@ class Lathe:
     bars_mm: tuple[float, ...] = ()
     """Plates and bars for building up a height. A size that is listed twice is owned twice."""
     protractor_deg: float = 1.0
-    """Between two marks of the protractor or grinding rest with which cutters are ground."""
+    """The angle between two marks of the protractor or grinding rest with which cutters are ground [deg]."""
     cutters: tuple[Cutter, ...] = ()
-    """Cutters owned."""
+    """The cutters that the user owns."""
     data: Mapping[str, Any] = field(default_factory=dict, compare=False)
     """The tables of the lathe's file, under today's names."""
     written: Mapping[str, Any] = field(default_factory=dict, compare=False)
@@ -230,8 +234,8 @@ class Lathe:
     def dial(self, name: str, instead: str = "") -> Dial:
         """Return the dial with a name, such as "cross_slide".
 
-        Raises PlanError if the lathe has no such dial. `instead` names another way to do the job, for the message of
-        the error.
+        Raises PlanError if the lathe has no such dial. `instead`: another way to do the job, which the error message
+        suggests; "" if there is none.
         """
         dial = self.dials.get(name)
         if dial is None:
@@ -243,13 +247,17 @@ class Lathe:
         return dial
 
     def levers_for(self, lead_mm: Fraction) -> str:
-        """Return the lever positions of the gearbox for a lead [mm, exact]; "" if they are not known."""
+        """Return the gearbox lever positions that give a lead [mm, exact], such as "A 2"; "" if they are not known."""
         pairs = zip(self.gearbox_mm, self.gearbox_levers, strict=False)
         return next((levers for pitch, levers in pairs if pitch == lead_mm), "")
 
     @property
     def unit(self) -> Unit:
-        """The unit in which sizes are shown: the cross-slide's unit, or the first dial's unit without a cross-slide."""
+        """The unit in which sizes are shown.
+
+        This is the unit of the cross-slide's dial. Without a cross-slide it is the unit of the first dial, and without
+        any dial it is mm.
+        """
         dials = [self.dials["cross_slide"]] if "cross_slide" in self.dials else list(self.dials.values())
         return dials[0].unit if dials else "mm"
 
@@ -259,11 +267,14 @@ class Lathe:
 
     @property
     def indicator_unit(self) -> Unit:
-        """The unit of the indicator's dial. If the lathe file has no indicator, the unit in which sizes are shown."""
+        """The unit of the indicator's dial.
+
+        If the lathe file has no indicator, this is the unit in which the lathe shows sizes.
+        """
         return self.indicator.unit if self.indicator else self.unit
 
     def indicator_text(self, length_mm: float) -> str:
-        """Return a length [mm] as text in the unit of the indicator."""
+        """Return a length [mm] as text in `indicator_unit`."""
         return length_text(length_mm, self.indicator_unit)
 
 

@@ -1,4 +1,4 @@
-"""Reads a lathe file and reports all its errors together."""
+"""Reads a lathe file, and reports all errors in the file in one message."""
 
 from collections.abc import Mapping
 from fractions import Fraction
@@ -27,9 +27,9 @@ def example_lathe() -> Lathe:
 
 
 def find_lathe(lathe_path: Path | None, own_lathe: Path | None) -> Lathe:
-    """Return the lathe to use: the lathe at `lathe_path`, otherwise the user's own lathe, otherwise the example lathe.
+    """Return the lathe in the file `lathe_path`, otherwise in the file `own_lathe`, otherwise the example lathe.
 
-    Both paths may be None. Raises FileError if the lathe file cannot be read or has errors.
+    A path is None if there is no such file. Raises FileError if the lathe file cannot be read or has errors.
     """
     if lathe_path is not None:
         return read_lathe(lathe_path)
@@ -44,9 +44,9 @@ def read_lathe(path: Path) -> Lathe:
 
 
 def read_tables(path: Path) -> Mapping[str, Any]:
-    """Return the tables of a lathe file without checking them. Names of the first version are replaced.
+    """Return the tables of a lathe file without checking them. Names from the first version become today's names.
 
-    Raises FileError if the file is not TOML.
+    Raises FileError if the file cannot be read or is not TOML.
     """
     return lathe_table(read_toml(path))
 
@@ -54,7 +54,7 @@ def read_tables(path: Path) -> Mapping[str, Any]:
 def lathe_from(data: Mapping[str, Any], where: str, *, example: bool = False) -> Lathe:
     """Return the lathe that the tables of a lathe file describe.
 
-    `where` names the file in messages. `example`: True for the example lathe.
+    `where`: the name of the file in messages. `example`: True if this is the example lathe, False for a user's lathe.
 
     Raises a FileError that lists every error in the tables.
     """
@@ -106,9 +106,9 @@ def _dials(top: Table) -> dict[str, Dial]:
 
 
 def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
-    """Return the valid cutters in a table's list `cutter`. Invalid cutters are reported as problems of the table.
+    """Return the valid cutters in a table's list `cutter`. Each error in a cutter is added to the table's problems.
 
-    `header`: the TOML header that starts each cutter in this file, for messages.
+    `header`: the TOML header with which each cutter begins, such as [[cutter]]. The messages show this header.
     """
     items = table.items(CUTTER.section, f"sections that begin with {header}", least=1, most=MOST_CUTTERS)
     cutters: list[Cutter] = []
@@ -131,7 +131,10 @@ def read_cutters(table: Table, header: str) -> tuple[Cutter, ...]:
 
 
 def made_part(part: Part, table: Table, **more: Any) -> Any:
-    """Return the part of a lathe that a table describes; None if a required key is missing or wrong."""
+    """Return the part of a lathe that a table describes; None if a required key is missing or wrong.
+
+    `more`: fields of the part that do not come from the table.
+    """
     read = {name: _read(table, name, key.form) for name, key in part.keys.items()}
     if part.check is not None:
         part.check(table, read)
@@ -145,7 +148,10 @@ def made_part(part: Part, table: Table, **more: Any) -> Any:
 
 
 def _read(table: Table, name: str, form: ValueForm) -> Any:
-    """Return the value of a key, checked against its form; None or () if the key is missing or wrong."""
+    """Return the value of a key, checked against `form`.
+
+    If the key is missing or wrong, return () for a list, else None.
+    """
     if form.kind is not None:
         return _read_quantities(table, name, form, form.kind)
     least, most = form.least or 0, form.most or 0
@@ -189,7 +195,10 @@ def _plates(table: Table, key: str, form: ValueForm) -> tuple[tuple[int, ...], .
 
 
 def _ratio(table: Table, key: str) -> Fraction | None:
-    """Return a ratio of whole numbers, such as "1/2". Report a decimal number as a problem, and return None."""
+    """Return a ratio of whole numbers, such as "1/2"; None if the key is missing or wrong.
+
+    A text that is not such a ratio is recorded as a problem.
+    """
     text = table.text(key, longest=20)
     if text is None:
         return None

@@ -1,4 +1,4 @@
-"""Writes a lathe file that a person can read and edit. A file that was edited by hand is never replaced."""
+"""Writes a lathe file that a person can read and edit. A file that was edited by hand is never overwritten."""
 
 from collections.abc import Iterator, Mapping
 from hashlib import sha256
@@ -43,8 +43,8 @@ def lathe_text(data: Mapping[str, Any]) -> str:
 def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
     """Write a lathe file, and return the path of the file that was written. A failed write leaves no partial file.
 
-    Only a file that set-up wrote and nobody edited is replaced. Otherwise the new file gets an unused name such as
-    "lathe-2.toml". A missing folder is created. Raises FileError if the file cannot be written.
+    Only a file that set-up wrote and nobody edited is replaced. If `path` holds any other file, the new file gets an
+    unused name such as "lathe-2.toml". A missing folder is created. Raises FileError if the file cannot be written.
     """
     text = lathe_text(data)
     make_folder(path.parent)
@@ -57,13 +57,13 @@ def write_lathe(path: Path, data: Mapping[str, Any]) -> Path:
 
 
 def is_untouched(text: str) -> bool:
-    """Return whether the text of a lathe file is exactly what set-up wrote, according to the checksum at its end."""
+    """Return whether the text of a lathe file is exactly as set-up wrote it, according to the checksum at its end."""
     body, seal, ending = text.rpartition(_SEAL)
     return bool(seal) and ending == _seal(body) + "\n"
 
 
 def _may_replace(path: Path) -> bool:
-    """Return whether set-up may write to a path: no file exists, or set-up wrote the file and nobody edited it."""
+    """Return whether set-up may write to a path: it holds no file, or a file from set-up that nobody edited."""
     if not path.exists() and not path.is_symlink():
         return True
     try:
@@ -125,7 +125,7 @@ def _keys(table: Mapping[str, Any], part: Part) -> Iterator[str]:
 
 
 def _list_lines(key: str, items: list[Any]) -> Iterator[str]:
-    """Yield the TOML lines of a list. A short list takes one line, a longer list has a few items on each line.
+    """Yield the TOML lines of a list. A short list takes one line. A longer list has a few items on each line.
 
     In a list of lists, each inner list has its own line.
     """

@@ -1,4 +1,4 @@
-"""A run that is open in this program. The run's state changes only after the logbook has saved the event."""
+"""A run that is open in this program. The state of the run changes only after the logbook has saved the event."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -25,22 +25,22 @@ class RunClock(Protocol):
     """The source of time for a run. The caller provides the clock, because `core` reads no clock itself."""
 
     def wall(self) -> str:
-        """Return the date and time with the UTC offset, in ISO 8601."""
+        """Return the present date and time with the UTC offset, in ISO 8601."""
 
     def monotonic_ms(self) -> int:
-        """Return the time since a fixed moment of this session [ms]."""
+        """Return the time since a fixed moment in this session of the program [ms]."""
 
 
 class ActiveRun:
-    """A run that this program counts. If another program counts the run, this program only shows the run.
+    """A run that this program counts. If another program counts the run, this program only shows it.
 
-    `state` is the state that the logbook holds. The state changes only after an event is on the disk.
+    `state`: the run's state after its last logged event. It changes only after an event is on the disk.
     """
 
     def __init__(self, logbook: Logbook, uid: str, clock: RunClock, session: str) -> None:
-        """Lock the run, unless another program has locked it.
+        """Lock the run `uid`, unless another program has locked it.
 
-        `begin` or `resume` sets `state` afterwards. `session`: the id of this start of the program.
+        `begin` or `resume` sets `state` afterwards. `session`: an id that is new at every start of the program.
         """
         self.uid = uid
         self.state: State
@@ -70,11 +70,12 @@ class ActiveRun:
         program: str = "halfnut",
         after: str | None = ANY_RUN,
     ) -> Self:
-        """Start a run of a plan and number its steps from 1. The run is on the disk before this method returns.
+        """Start a run of a plan and number its steps from 1. The first event is on the disk before this method returns.
 
-        `program`: the name and version of the program, for the log. `after`: the newest run of this operation that the
-        user has seen; None if the user has seen no run. Raises RunStartedError if a newer run exists, EventError if the
-        parameters cannot be logged, and LogbookError if the log cannot be written.
+        `origin`: the job and the operation; None for a run without a job. `program`: the name and version of the
+        program, for the log. `after`: the uid of the newest run of this operation that the user has seen; None if the
+        user has seen no run. Raises RunStartedError if a newer run exists, EventError if the parameters cannot be
+        logged, and LogbookError if the log cannot be written.
         """
         body = {"schema": SCHEMA, "program": program, "origin": None if origin is None else origin._asdict()}
         body |= {name: getattr(plan_input, name) for name in LOGGED_WITH_A_RUN} | {"digest": plan_input.digest}
@@ -108,22 +109,22 @@ class ActiveRun:
 
     @property
     def view_only(self) -> bool:
-        """Return True if nothing can be recorded: another program counts the run, or the logbook is read only."""
+        """True if nothing can be recorded here: another program counts the run, or the logbook is read only."""
         return self._lock is None
 
     @property
     def run_time_ms(self) -> int:
-        """Return the duration of the run until now [ms]. The time between two sessions does not count."""
+        """The duration of the run until now [ms], without the time between two sessions of the program."""
         last = self.state.last
         since = self._clock.monotonic_ms() - last.monotonic_ms if last.session == self._session else 0
         return self.state.run_time_ms + max(0, since)
 
     def record(self, kind: str, body: Mapping[str, Any]) -> State:
-        """Check an event of this kind with the values `body`, log it, change the state, and return the new state.
+        """Check and log an event of the kind `kind` with the values `body`, and return the run's new state.
 
         Raises EventError if the event is not possible now, and LogbookError if the event could not be logged. After a
-        LogbookError the state is read from the disk again, if the disk can be read. An event that is tried again after
-        a failure is logged only once.
+        LogbookError the state is read from the disk again, if the disk can be read. If the caller tries the same event
+        again after a failure, the event is logged only once.
         """
         if self._lock is None:
             raise LogbookError(f"This run can only be viewed here: {self._why_view_only()}.")
@@ -159,23 +160,26 @@ class ActiveRun:
         return self.record("done", body)
 
     def undo(self) -> State:
-        """Record that the latest event is undone. Notes cannot be undone and are passed over."""
+        """Record that the latest event is undone.
+
+        A note cannot be undone, so the latest event before the notes is undone.
+        """
         if self.state.undoable is None:
             raise EventError("There is nothing to undo in this run.")
         return self.record("undone", {"seq": self.state.undoable.seq})
 
     def skip(self, step_ids: Sequence[int], reason: str) -> State:
-        """Record that the user skips some open steps, with the reason."""
+        """Record that the user skips the open steps `step_ids`, with the reason."""
         return self.record("skipped", {"steps": list(step_ids), "reason": reason})
 
     def reopen(self, step_ids: Sequence[int]) -> State:
-        """Record that the user must do some finished steps again. Later steps stay done."""
+        """Record that the user must do the finished steps `step_ids` again. Later steps stay done."""
         return self.record("reopened", {"steps": list(step_ids)})
 
     def revise(self, entered: RunInput, steps: Sequence[Step]) -> State:
-        """Record an entry by the user, and the new steps that replace the open steps because of it.
+        """Record a value that the user entered, and the steps that were planned again from this value.
 
-        The new steps get new numbers, so that no step number is used twice.
+        `steps` replace all open steps. They get new numbers, so that no step number is used twice.
         """
         new = numbered(steps, self.state.next_step_id)
         data = [step_as_data(step) for step in new]
@@ -186,14 +190,17 @@ class ActiveRun:
         return self.record("note", {"text": text})
 
     def finish(self, *, early: bool = False) -> State:
-        """Record that the run is finished. `early`: True if some steps are still open."""
+        """Record that the run is finished. `early`: True if some steps are still open, False if all steps are done."""
         return self.record("finished", {"early": True} if early else {})
 
     def abandon(self, reason: str) -> State:
         return self.record("abandoned", {"reason": reason})
 
     def refresh(self) -> bool:
-        """Read a viewed run again if another program has changed the log. Return True if the log has changed."""
+        """Update the state of a run that is only viewed, if another program has changed the log.
+
+        Return True if the log has changed.
+        """
         version = self._logbook.data_version()
         if version == self._version:
             return False
@@ -201,11 +208,14 @@ class ActiveRun:
         return True
 
     def read_again(self) -> None:
-        """Read the state from the log after a repair. Raises LogbookError if the log cannot be read."""
+        """Read the run's state from the log again, after a repair of the log.
+
+        Raises LogbookError if the log cannot be read.
+        """
         self.state = self._read()
 
     def take_over(self) -> bool:
-        """Try to lock a run that another program has closed. Return True if this program may now count the run."""
+        """Try to lock a run that was only viewed. Return True if this program may now count the run."""
         if self._lock is None and not self._logbook.read_only:
             self._try_lock()
             if self._lock is not None:
@@ -214,7 +224,10 @@ class ActiveRun:
         return self._lock is not None
 
     def close(self, *, in_order: bool = True) -> None:
-        """Close the run and release its lock. `in_order`: True if the user closed the run; False after an error."""
+        """Close the run and release its lock.
+
+        `in_order`: True if the user closed the run; False if the program closes the run after an error.
+        """
         if self._lock is not None:
             if in_order and self._is_marked:
                 self._mark_closed()
@@ -222,7 +235,7 @@ class ActiveRun:
         self._lock = None
 
     def _mark_opened(self) -> None:
-        """Mark the run as the one opened last, and remember how it was left before.
+        """Mark the run as the one opened last, and note in `left` how the run was left before.
 
         A run that is only viewed gets no mark.
         """
@@ -268,7 +281,10 @@ class ActiveRun:
             raise LogbookError(f"The run {self.uid} cannot be opened. {sentence(error.message)}") from None
 
     def _was_logged(self, kind: str, body: Mapping[str, Any]) -> bool:
-        """Read the state again after a failed commit. Return True if the event reached the disk despite the error."""
+        """Read the state again after a failed commit, and return whether the event is on the disk after all.
+
+        `kind` and `body`: the event that the caller tries now. If the failed event was a different one, return False.
+        """
         failed = self._in_doubt
         assert failed is not None
         self._logbook.settle()
@@ -277,6 +293,6 @@ class ActiveRun:
         return self.state.last == failed and (kind, as_read_back(body)) == (failed.kind, failed.body)
 
     def _read_back(self) -> None:
-        """Read the state from the disk again. If the disk cannot be read, keep the last logged state."""
+        """Read the state from the disk again. If the disk cannot be read, keep the present state."""
         with suppress(LogbookError):
             self.state = self._read()

@@ -34,9 +34,10 @@ class Verification(NamedTuple):
 
 
 def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) -> Verification:
-    """Check the file and every run, with only one run in memory at a time. Other programs may log during the check.
+    """Check the file and every run, and return the result. Other programs may log events during the check.
 
-    `pause` is called after every 200 events. Raises LogbookDiskError and sqlite3.Error if the check cannot continue.
+    Only one run is in memory at a time. `pause` is called after every 200 events. Raises LogbookDiskError or
+    sqlite3.Error if the check cannot continue.
     """
     problems = [
         f"The file is damaged: {clean(text)}."
@@ -67,7 +68,10 @@ def verify(connection: sqlite3.Connection, path: Path, pause: Pause = no_pause) 
 
 
 def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, ...], pause: Pause) -> list[str]:
-    """Return sentences about the differences between a run's events and its entry in the list of runs."""
+    """Return a sentence for each difference between a run's events and the run's entry in the list of runs.
+
+    `pause` is called after every 200 events.
+    """
     row = connection.execute(f"SELECT {RUN_COLUMNS} FROM run WHERE uid = ?", (uid,)).fetchone()
     try:
         summary = state_summary(replay(paced(events, pause), uid))
@@ -89,7 +93,7 @@ def _problems_of(connection: sqlite3.Connection, uid: str, events: tuple[Event, 
 
 
 class Check:
-    """A check of the whole logbook that a worker thread makes on its own connection."""
+    """A check of the whole logbook that runs in a worker thread, on its own connection to the file."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -99,10 +103,10 @@ class Check:
         self._ended.set()
 
     def damage(self) -> str:
-        """Run the check and return a sentence about the damage; "" without damage or if the check could not finish.
+        """Check the logbook and return a sentence about its damage; "" if no damage was found.
 
-        Damage counts only if the check finds it twice, because SQLite also reports a passing disk error as damage. A
-        failing disk or a call of `stop` ends the check.
+        Damage counts only if two checks find it, because SQLite also reports a temporary disk error as damage. A
+        failing disk or a call of `stop` ends the check, and the result is then "".
         """
         self._ended.clear()
         try:
@@ -111,7 +115,7 @@ class Check:
             self._ended.set()
 
     def stop(self) -> None:
-        """Stop the check, and wait until its thread has ended."""
+        """Stop the check. Wait up to two seconds for the worker thread to end the check."""
         self._stopping.set()
         connection = self._connection
         if connection is not None:
@@ -142,4 +146,4 @@ class Check:
 
 
 class _StoppedError(Exception):
-    """Raised to end a check that the program has stopped."""
+    """Raised inside a check to end it, after `stop` was called."""

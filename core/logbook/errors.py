@@ -33,7 +33,7 @@ class LogbookDiskError(LogbookError):
 
 
 class LogbookBusyError(LogbookError):
-    """Nothing was written: another program holds a lock for too long, or files on this disk cannot be locked."""
+    """Nothing was written: another program held a lock for too long, or files on this disk cannot be locked."""
 
 
 def damaged(path: Path, what: str) -> LogbookDamagedError:
@@ -43,7 +43,7 @@ def damaged(path: Path, what: str) -> LogbookDamagedError:
 
 @contextlib.contextmanager
 def errors_as_sentences(path: Path) -> Iterator[None]:
-    """Run the block and turn an error of the disk or of SQLite into a LogbookError with a sentence for the user."""
+    """Run the block, and turn errors of the disk and of SQLite into a LogbookError with a sentence for the user."""
     try:
         yield
     except sqlite3.Error as error:

@@ -1,4 +1,4 @@
-"""The logbook's file while it is open: locks around writes, repairs after disk errors, and backups."""
+"""The logbook's file while it is open: locks during writes, repairs after disk errors, and backups."""
 
 import os
 import sqlite3
@@ -43,15 +43,15 @@ _HARMLESS = {sqlite3.SQLITE_FULL, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sq
 class LogbookFile:
     """An open logbook file. A method that fails raises LogbookError with a sentence for the user.
 
-    A lock file is held during every write, checkpoint and close. In SQLite 3.7.0 to 3.51.2, two connections that write
-    and checkpoint at the same time can damage the file.
+    A lock file is held during every write, checkpoint and close. Without this lock, two connections that write and
+    checkpoint at the same time can damage the file in SQLite 3.7.0 to 3.51.2.
     """
 
     def __init__(self, path: Path, *, read_only: bool, on_repair: OnRepair | None = None) -> None:
-        """Open the file.
+        """Open the logbook file at `path`.
 
-        `on_repair` is called with the file's size [bytes] before a repair, which may take seconds. `read_only`: True to
-        open the file without writing to it.
+        `read_only`: True to open the file without writing to it. `on_repair`: called with the file's size [bytes]
+        before a repair, which may take seconds; None to call nothing.
         """
         self.path = path
         self._on_repair = on_repair
@@ -84,7 +84,8 @@ class LogbookFile:
     def read(self, query: Callable[[sqlite3.Connection], _Result]) -> _Result:
         """Return the result of a query.
 
-        After a disk error the query is tried once more. A damaged file is repaired once, and the query then runs again.
+        After a disk error, the query runs once more. If the file is damaged, it is opened again and, if it is still
+        damaged, repaired once. Then the query runs again.
         """
         try:
             return self._queried(query)
@@ -116,14 +117,17 @@ class LogbookFile:
             ) from error
 
     def connect_again(self) -> None:
-        """Close the file and open it again. Raises LogbookDamagedError if the file is damaged."""
+        """Close the file and open it again, to see whether it is really damaged.
+
+        Raises LogbookDamagedError if it is.
+        """
         with errors_as_sentences(self.path), self.held():
             self._check_in_place()
             self._connect_again()
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """Yield the connection for queries. Errors in the block become a LogbookError."""
+        """Yield the connection for queries. Errors of the disk or of SQLite in the block become a LogbookError."""
         with self._thread_lock, errors_as_sentences(self.path):
             if self._connection is None:
                 with self.held():
@@ -136,7 +140,8 @@ class LogbookFile:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Yield the connection for one transaction.
 
-        When the block ends, the transaction is committed and synced. After an error the whole transaction is undone.
+        When the block ends, the transaction is committed and synced. After an error in the block, the whole transaction
+        is undone.
         """
         if self.read_only:
             raise LogbookError(f"The logbook {name_of(self.path)} is open read only, so nothing was logged.")
@@ -158,9 +163,10 @@ class LogbookFile:
 
     @contextmanager
     def held(self) -> Iterator[None]:
-        """Hold the write lock during the block. Other threads and programs wait until the block ends.
+        """Hold the write lock during the block.
 
-        The lock also protects the files next to the logbook.
+        Other threads and programs that want to write wait until the block ends. The lock also protects the files next
+        to the logbook.
         """
         with self._thread_lock, self._lock.held():
             yield
@@ -184,7 +190,7 @@ class LogbookFile:
                 self._in_doubt = False
 
     def checkpoint(self) -> None:
-        """Move the content of the write-ahead log into the main file, except for pages that readers still use."""
+        """Move the content of the write-ahead log into the main file, except for pages that are being read."""
         if not self.read_only:
             with self.reading() as connection, self.held():
                 connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
@@ -222,7 +228,10 @@ class LogbookFile:
             mark.unlink(missing_ok=True)
 
     def check(self) -> "Check":
-        """Return a check of the whole file for a worker thread. Closing or repairing the file stops the check."""
+        """Return a check of the whole file, which the caller runs in a worker thread.
+
+        Closing or repairing the file stops the check.
+        """
         from core.logbook.check import Check
 
         self._stop_check()
@@ -235,9 +244,10 @@ class LogbookFile:
             check.stop()
 
     def rebuild(self, why: str = "") -> None:
-        """Rename the damaged file, copy everything readable into a new file, and continue with the new file.
+        """Rename the damaged file, copy its readable content into a new file, and continue with the new file.
 
-        The user gets a notice that begins with `why`. Any thread may call this method.
+        `why`: the damage as a sentence, with which the notice for the user begins; "" for a general sentence. Any
+        thread may call this method.
         """
         self._stop_check()
         with errors_as_sentences(self.path), self.held():
@@ -247,13 +257,19 @@ class LogbookFile:
             self._connect_again()
 
     def backup(self, target: Path) -> None:
-        """Write a complete copy to a new file. Other programs may log passes during the copy."""
+        """Write a complete copy of the logbook to the new file `target`.
+
+        Other programs may log events during the copy.
+        """
         if not self._exists:
             raise LogbookError(f"Nothing was copied: there is no logbook in {name_of(self.path.parent)}.")
         self.read(lambda connection: _write_backup(connection, target))
 
     def close(self) -> None:
-        """Move the write-ahead log into the main file and close the file. A second call does nothing."""
+        """Move the write-ahead log into the main file, and close the file.
+
+        If the file is already closed, do nothing.
+        """
         if self._closed:
             return
         self._closed = True
@@ -338,7 +354,10 @@ class LogbookFile:
                 self._in_doubt = True
 
     def _check_in_place(self) -> None:
-        """Raise an error if the path no longer leads to the open file. SQLite would keep writing to a deleted file."""
+        """Raise an error if the path no longer leads to the open file.
+
+        The check is needed because SQLite would keep writing to a deleted file.
+        """
         try:
             at_path = self.path.stat()
         except FileNotFoundError:
@@ -360,7 +379,7 @@ class LogbookFile:
 
 
 def _make_folder(folder: Path) -> None:
-    """Make a folder and its parent folders, and sync them so that they survive a power cut."""
+    """Create a folder and its missing parent folders, and sync them so that they survive a power cut."""
     missing = [place for place in (folder, *folder.parents) if not place.exists()]
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     for place in missing:
@@ -368,7 +387,7 @@ def _make_folder(folder: Path) -> None:
 
 
 def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
-    """Copy an open logbook to a new file. Other programs may log passes during the copy.
+    """Copy an open logbook to the new file `target`. Other programs may log events during the copy.
 
     Raises LogbookError if the copy fails. After an error, no part of the copy stays on the disk.
     """
@@ -397,7 +416,10 @@ def _write_backup(connection: sqlite3.Connection, target: Path) -> None:
 
 
 def _make_empty(path: Path, made: list[Path]) -> None:
-    """Make an empty file and add its path to `made`. Raises FileExistsError if the name is in use, and OSError."""
+    """Create an empty file and add its path to the list `made`.
+
+    Raises FileExistsError if the name is in use, and OSError if the disk fails.
+    """
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
     made.append(path)
 

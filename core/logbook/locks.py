@@ -1,4 +1,4 @@
-"""Locks on files. The operating system frees a lock when its program ends, even after a crash."""
+"""Locks on files. The operating system releases a lock when the program that holds it ends, even after a crash."""
 
 import contextlib
 import errno
@@ -20,22 +20,25 @@ _LONGEST_HOLDER_TEXT = 400
 
 
 class FileLock:
-    """A lock on a separate lock file, taken with the system call `flock`. Its methods raise OSError."""
+    """A lock on a separate lock file, taken with the system call `flock`.
+
+    Its methods raise OSError if the disk fails.
+    """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.handle: int | None = None
 
     def try_exclusive(self) -> bool:
-        """Try to take the lock for this owner alone. Return False if another owner has the lock."""
+        """Try to take the lock exclusively. Return False if any other owner has the lock."""
         return self._try(fcntl.LOCK_EX)
 
     def try_shared(self) -> bool:
-        """Try to share the lock with other owners. Return False if one owner holds the lock exclusively."""
+        """Try to take the lock together with other owners. Return False if one owner holds the lock exclusively."""
         return self._try(fcntl.LOCK_SH)
 
     def release(self) -> None:
-        """Release the lock. Without a lock, do nothing."""
+        """Release the lock. If the lock is not held, do nothing."""
         if self.handle is not None:
             os.close(self.handle)
             self.handle = None
@@ -44,8 +47,9 @@ class FileLock:
     def held(self) -> Iterator[None]:
         """Hold the lock exclusively during the block.
 
-        Raises LogbookBusyError if another owner keeps the lock for two seconds. The method also tries a lock of the
-        kind that SQLite uses. Otherwise, on a disk that cannot lock files, SQLite would wait ten seconds at every try.
+        Raises LogbookBusyError if another owner keeps the lock for two seconds, or if the disk cannot lock files. For
+        the second case the method also tries a lock of the kind that SQLite uses. Otherwise SQLite would wait ten
+        seconds at every attempt.
         """
         for _ in range(_TRIES):
             if self.try_exclusive():
@@ -99,7 +103,7 @@ class FileLock:
 
 
 class RunHolder(NamedTuple):
-    """The program that has locked a run and counts its passes."""
+    """Identifies the program that has locked a run and counts its passes."""
 
     pid: int | None
     host: str
@@ -110,7 +114,10 @@ class RunHolder(NamedTuple):
 
 
 class RunLock:
-    """A lock on one run. Only its owner may record events. The lock ends when it is released or the program ends."""
+    """A lock on one run. Only the program that holds the lock may record events of the run.
+
+    The lock ends when it is released or when the program ends.
+    """
 
     def __init__(self, lock: FileLock) -> None:
         self._lock = lock
@@ -124,9 +131,9 @@ class RunLock:
 
 
 def take_run(path: Path) -> RunLock | RunHolder:
-    """Lock a run and return the lock.
+    """Lock a run and return the lock. If another program has locked the run, return a RunHolder for that program.
 
-    If another program has the lock, return that program. Raises OSError if the lock file cannot be used.
+    `path`: the lock file of the run. Raises OSError if this file cannot be used.
     """
     lock = FileLock(path)
     path.parent.mkdir(exist_ok=True)

@@ -1,7 +1,7 @@
 """The logbook: every event of every run. An event is on the disk before the screen says "Logged".
 
-One Logbook in a process writes. Worker threads open their own Logbook with `read_only`. Every error of the disk or of
-SQLite becomes a LogbookError with a sentence for the user.
+Only one Logbook object in a process writes. Worker threads open their own Logbook with `read_only`. Every error of the
+disk or of SQLite becomes a LogbookError with a sentence for the user.
 """
 
 import sqlite3
@@ -72,9 +72,9 @@ class Logbook:
     def open(cls, folder: Path, *, read_only: bool = False, on_repair: OnRepair | None = None) -> Self:
         """Open the logbook in a folder. A missing logbook is created, and a damaged logbook is repaired.
 
-        `read_only`: change nothing on the disk; a missing logbook appears empty. `on_repair` is called with the size of
-        the file [bytes] before a repair. Repairing 200,000 events takes about ten seconds. Raises LogbookError if the
-        file belongs to another program, if permission is missing, or if the disk is full.
+        `read_only`: change nothing on the disk; a missing logbook appears empty. `on_repair`: called with the size of
+        the file [bytes] before a repair; None to call nothing. Repairing 200,000 events takes about ten seconds. Raises
+        LogbookError if the file belongs to another program, if permission is missing, or if the disk is full.
         """
         return cls(LogbookFile(folder.absolute() / FILE_NAME, read_only=read_only, on_repair=on_repair))
 
@@ -90,19 +90,23 @@ class Logbook:
 
     @property
     def read_only(self) -> bool:
-        """Return True if nothing can be logged, for example without permission or in the file of a newer version."""
+        """True if nothing can be logged.
+
+        The reason may be that permission to write is missing, or that a newer version made the file.
+        """
         return self._file.read_only
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """Return sentences for the user about the opened file, such as that it was repaired or is read only."""
+        """Sentences for the user about the open file, such as that it was repaired or is read only; () if none."""
         return self._file.notices
 
     def begin(self, run: str, event: Event, summary: StateSummary, *, after: str | None = ANY_RUN) -> None:
         """Log the first event of a run and add the run to the list of runs.
 
-        Both are on the disk before this method returns. `after`: the newest run of this operation that the user has
-        seen; None if the user has seen no run. Raises RunStartedError if a newer run exists.
+        Both are on the disk before this method returns. `run`: the uid of the run. `summary`: the run's entry in the
+        list. `after`: the uid of the newest run of this operation that the user has seen; None if the user has seen no
+        run. Raises RunStartedError if a newer run exists.
         """
         _checked(run)
         rows = event_row(run, event), run_row(run, event, summary)
@@ -118,8 +122,8 @@ class Logbook:
     def append(self, run: str, event: Event, summary: StateSummary) -> None:
         """Log the next event of a run. The event is on the disk before this method returns.
 
-        `summary`: the run's entry in the list of runs after the event. Raises LogbookError if the last event on the
-        disk is not the one before this event.
+        `run`: the uid of the run. `summary`: the run's entry in the list of runs after the event. Raises LogbookError
+        if the event's number does not follow the number of the run's last event on the disk.
         """
         row = event_row(run, event)
         with self.writing() as connection:
@@ -139,7 +143,7 @@ class Logbook:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """Yield the connection for one transaction. The transaction is committed and synced when the block ends.
 
-        If the file is damaged, it is repaired and a LogbookError asks the user to try again.
+        If the file is damaged, the block fails: the file is repaired, and a LogbookError asks the user to try again.
         """
         try:
             with self._file.writing() as connection:
@@ -152,20 +156,24 @@ class Logbook:
             raise LogbookError(f"{self.notices[-1]} Try again.") from error
 
     def events(self, run: str) -> tuple[Event, ...]:
-        """Return all events of a run, after checking each checksum and the number of events."""
+        """Return all events of the run with the uid `run`.
+
+        The checksum of each event and the number of events are checked first.
+        """
         return self._file.read(lambda connection: read_events(connection, self.path, run))
 
     def events_from(self, run: str, first: int, limit: int) -> tuple[Event, ...]:
-        """Return at most `limit` events of a run, beginning with event number `first`. Each checksum is checked.
+        """Return at most `limit` events of a run, beginning with event number `first`.
 
-        Screens read a long run page by page with this method.
+        Each event's checksum is checked. `run`: the uid of the run. Screens use this method to read a long run page by
+        page.
         """
         return self._file.read(lambda connection: read_some_events(connection, self.path, run, first, limit))
 
     def strays(self) -> tuple[tuple[str, Event], ...]:
-        """Return each stray with the uid of its run.
+        """Return each stray together with the uid of its run.
 
-        A stray is an event that a repair has kept although an earlier event of the run is lost.
+        A stray is an event that a repair has kept although an earlier event of its run is lost.
         """
         query = f"SELECT {EVENT_COLUMNS} FROM stray ORDER BY run, seq"
         rows = self._file.read(lambda connection: connection.execute(query).fetchall())
@@ -174,10 +182,9 @@ class Logbook:
     def runs(
         self, job_path: str | None = None, *, limit: int = 50, before: int | None = None
     ) -> tuple[RunSummary, ...]:
-        """Return runs of one job, newest first; runs of all jobs if `job_path` is None.
+        """Return at most `limit` runs of one job, newest first; runs of all jobs if `job_path` is None.
 
-        `before`: the number of the last run on the previous page; None for the first page. At most `limit` runs are
-        returned.
+        `before`: the number of the last run on the previous page; None for the first page.
         """
         conditions: dict[str, object] = {}
         if job_path is not None:
@@ -199,10 +206,10 @@ class Logbook:
         return self._file.read(lambda connection: with_digest_today(connection, info))
 
     def unfinished(self, job_path: str | None = None, *, limit: int = 50) -> tuple[RunSummary, ...]:
-        """Return the unfinished runs of a job, the run opened last first; runs of all jobs if `job_path` is None.
+        """Return at most `limit` unfinished runs of a job, last opened first; runs of all jobs if `job_path` is None.
 
         Only the newest run of each operation is returned. Earlier versions did not record which run was opened last.
-        Runs of those versions follow at the end, newest first. At most `limit` runs are returned.
+        Runs from those versions follow at the end, newest first.
         """
         conditions = {} if job_path is None else {"job_path = ?": as_column(job_path)}
         running = self._runs(conditions, _MOST_UNFINISHED, f"status = 'running' AND {_NONE_LATER}")
@@ -210,9 +217,9 @@ class Logbook:
         return tuple(sorted(running, key=lambda info: (-order.get(info.uid, -1), -info.number))[:limit])
 
     def lock_run(self, uid: str) -> RunLock | RunHolder:
-        """Lock a run, so that only this program can record its events. Return the lock.
+        """Lock a run, so that only this program can record its events, and return the lock.
 
-        If another program has locked the run, return that program instead.
+        If another program has locked the run, return a RunHolder that identifies that program.
         """
         with errors_as_sentences(self.path):
             return take_run(self.path.parent / "runs" / f"{_checked(uid)}.lock")
@@ -222,12 +229,12 @@ class Logbook:
         return self._file.read(query)
 
     def data_version(self) -> int:
-        """Return a number that changes whenever another program logs something."""
+        """Return a number that changes whenever another program changes the logbook."""
         version: int = self._file.read(lambda connection: connection.execute("PRAGMA data_version").fetchone()[0])
         return version
 
     def verify(self) -> "Verification":
-        """Check the whole file, every event and every run. Checking 100,000 events takes a few seconds."""
+        """Check the whole file, every event and every run, and return the result. 100,000 events take a few seconds."""
         from core.logbook.check import verify
 
         with self._file.reading() as connection:
@@ -235,10 +242,10 @@ class Logbook:
 
     @classmethod
     def verified(cls, folder: Path) -> "Verification":
-        """Open the logbook in a folder read only, check it, close it, and return the result.
+        """Check the logbook in a folder, which is opened read only and closed again, and return the result.
 
-        Damage counts only if every try finds it. Raises LogbookDiskError if the disk cannot read the whole file, and
-        LogbookError if the logbook cannot be opened.
+        Damage counts only if every attempt finds it. Raises LogbookDiskError if the disk cannot read the whole file,
+        and LogbookError if the logbook cannot be opened.
         """
 
         def look() -> "Verification":
@@ -248,11 +255,11 @@ class Logbook:
         return with_retries(folder.absolute() / FILE_NAME, look, lambda verification: not verification.problems)
 
     def check(self) -> "Check":
-        """Return a check of the whole logbook for a worker thread. The check has its own connection."""
+        """Return a check of the whole logbook, which the caller runs in a worker thread. It has its own connection."""
         return self._file.check()
 
     def repair(self, why: str) -> bool:
-        """Check a logbook that seems damaged again, and rebuild it if it is.
+        """Check again a logbook that seems damaged, and rebuild it if this check confirms the damage.
 
         Return True if the logbook was damaged. `why`: the damage, as a sentence.
         """
@@ -266,13 +273,17 @@ class Logbook:
         return bool(problems)
 
     def rebuild(self, why: str = "") -> None:
-        """Rename a damaged logbook and copy its readable content into a new one. `why`: the damage, as a sentence."""
+        """Rename the damaged logbook and copy its readable content into a new one.
+
+        `why`: the damage as a sentence, for the notice to the user; "" for a general sentence.
+        """
         self._file.rebuild(why)
 
     def backup(self, target: Path) -> tuple[Path, ...]:
-        """Write a complete copy of the log to a new file, with the notes on lathes next to it. Return the new files.
+        """Write a complete copy of the log to the new file `target`, and the notes on lathes to a file next to it.
 
-        Other programs may log passes during the copy. Raises LogbookError, and CoreError if the file already exists.
+        Return the paths of the new files. Other programs may log events during the copy. Raises LogbookError if the
+        copy fails, and CoreError if the file already exists.
         """
         from core.record.lathe_notes import LatheNotes
 
@@ -281,7 +292,10 @@ class Logbook:
         return (target,) if notes is None else (target, notes)
 
     def merging(self) -> AbstractContextManager[None]:
-        """Mark the logbook as the target of a merge during the block. Raises LogbookBusyError during another merge."""
+        """Mark the logbook as the target of a merge during the block.
+
+        Raises LogbookBusyError if another program is already merging into this logbook.
+        """
         return self._file.merging()
 
     def settle(self) -> None:
@@ -293,7 +307,7 @@ class Logbook:
         self._file.checkpoint()
 
     def close(self) -> None:
-        """Close the logbook. A second call does nothing."""
+        """Close the logbook. If the logbook is already closed, do nothing."""
         self._file.close()
 
     def _runs(self, conditions: Mapping[str, object], limit: int, condition: str = "1") -> tuple[RunSummary, ...]:
@@ -311,9 +325,9 @@ class Logbook:
 
 
 def _checked(uid: str) -> str:
-    """Return `uid`, or raise LogbookError if it does not have the form of a run's uid.
+    """Return `uid`, or raise LogbookError if `uid` does not have the form of a run's uid.
 
-    Uids also serve as file names.
+    The check is needed because uids also serve as file names.
     """
     if not is_uid(uid):
         raise LogbookError(

@@ -1,4 +1,4 @@
-"""Merges the runs of another computer's log into this computer's log, and also the notes on lathes next to that log.
+"""Merges the runs in another computer's log into this computer's log, and the notes on lathes next to both logs.
 
 Every run has a uid, and no two computers create the same uid. If both computers continued a run, the second version
 gets a new uid, which is computed from the first uid and the run's events. So a later merge in either direction
@@ -50,7 +50,7 @@ class MergedRun(NamedTuple):
 
 
 class MergeReport(NamedTuple):
-    """The outcome of a merge for each run of the other log."""
+    """The outcome of a merge: one entry for each run of the other log, and the result for the notes on lathes."""
 
     source: Path
     runs: tuple[MergedRun, ...]
@@ -58,7 +58,7 @@ class MergeReport(NamedTuple):
 
     @property
     def counts(self) -> Counter[Outcome]:
-        """Return the number of runs with each outcome."""
+        """The number of runs with each outcome."""
         return Counter(run.outcome for run in self.runs)
 
     def lines(self) -> list[str]:
@@ -75,10 +75,10 @@ class MergeReport(NamedTuple):
 
 
 def merge(logbook: Logbook, path: Path) -> MergeReport:
-    """Merge the runs of the log at `path` into an open logbook. Each run is committed and synced.
+    """Merge the runs of the log at `path` into an open logbook. Each run is committed and synced on its own.
 
-    `path` leads to another computer's logbook, to a backup, or to the folder of a logbook. The file at `path` is never
-    changed. Raises LogbookError if that file cannot be used, or if the open logbook cannot be written.
+    `path`: another computer's logbook, a backup, or the folder of a logbook. The file at `path` is never changed.
+    Raises LogbookError if this file cannot be used, or if the open logbook cannot be written.
     """
     if logbook.read_only:
         raise LogbookError(f"The logbook {name_of(logbook.path)} is open read only, so nothing was merged.")
@@ -103,7 +103,10 @@ def merge(logbook: Logbook, path: Path) -> MergeReport:
 
 
 def _merge_notes(logbook: Logbook, source: Path) -> NotesMerged:
-    """Merge the notes on lathes next to the other log. A failure goes into the report and does not stop the merge."""
+    """Merge the notes on lathes next to the other log into this computer's notes.
+
+    A failure is stated in the result and does not stop the merge of the runs.
+    """
     try:
         return LatheNotes(logbook.path.parent).merge(notes_beside(source))
     except LogbookError as error:
@@ -122,7 +125,7 @@ class _Relative(NamedTuple):
 
 
 class _Decision(NamedTuple):
-    """What the merge does with one run of the other log."""
+    """The decision about how to merge one run of the other log."""
 
     outcome: Outcome
     uid: str
@@ -133,10 +136,10 @@ class _Decision(NamedTuple):
 
 
 def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
-    """Merge one run of the other log.
+    """Merge one run of the other log, and return the outcome.
 
-    `previous`: the uid, in this log, of the run that was started just before it on the other computer; "" for the
-    first.
+    `previous`: the uid, in this log, of the run that the other computer started just before this run; "" for its first
+    run.
     """
     name = _name(run.info)
     decision = logbook.read(lambda connection: _decide(connection, logbook.path, run))
@@ -171,7 +174,7 @@ def _merge_run(logbook: Logbook, run: ReadRun, previous: str) -> MergedRun:
 def _decide(connection: sqlite3.Connection, path: Path, run: ReadRun) -> _Decision:
     """Decide how to merge a run, by comparing it with the runs of this log that have the same start.
 
-    Raises LogbookDamagedError if this log is damaged, and sqlite3.Error.
+    Raises LogbookDamagedError if this log is damaged, and sqlite3.Error if a query fails.
     """
     alike = _started_alike(connection, path, run)
     origins = _origins({run.info.uid: run.rows} | {one.uid: one.rows for one in alike})
@@ -206,7 +209,7 @@ def _started_alike(connection: sqlite3.Connection, path: Path, run: ReadRun) -> 
 
 
 def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
-    """Return, for each run, the uid of the run that it continues; its own uid if it continues no other run."""
+    """Return, for each run, the uid of the run from which it was forked; its own uid if it was not forked."""
     parents = {
         uid: next((other for other in runs if other != uid and uid in _uids_of_forks(other, rows)), uid)
         for uid, rows in runs.items()
@@ -221,9 +224,9 @@ def _origins(runs: Mapping[str, Sequence[Row]]) -> dict[str, str]:
 
 
 def _uids_of_forks(origin: str, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield each uid that a second version of this run could get: one for each event after which it may begin.
+    """Yield the uids that a second version of a run could get, one for each event at which this version could begin.
 
-    `origin`: the uid of this run.
+    `origin`: the uid of the first version. `rows`: the events of the run.
     """
     digest = hashlib.sha256(origin.encode("ascii"))
     for row in rows:
@@ -241,7 +244,8 @@ def _write(
 ) -> None:
     """Write the events that this log lacks, and the run's entry in the list of runs.
 
-    `previous`: the uid, in this log, of the run started just before; "" for the first.
+    `previous`: the uid, in this log, of the run that the other computer started just before this run; "" for its first
+    run.
     """
     uid, common = decision.uid, decision.common
     for event, row in zip(run.events[common:], run.rows[common:], strict=True):
@@ -257,9 +261,10 @@ def _write(
 
 
 def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
-    """Return the number of the run after which a new run is listed, by `begun`, the time of its start.
+    """Return the number of the run after which a new run is listed; 0 if it is listed first.
 
-    The new run always comes after `previous`, even if a clock was wrong.
+    `begun`: the time at which the new run was started. The new run always comes after the run `previous`, even if a
+    clock was wrong.
     """
     started = _moment(begun)
     for number, uid, wall in connection.execute("SELECT number, uid, begun FROM run ORDER BY number DESC"):
@@ -270,7 +275,7 @@ def _place(connection: sqlite3.Connection, begun: str, previous: str) -> int:
 
 
 def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
-    """Renumber the last run of the list so that it follows run number `place`."""
+    """Renumber the runs so that the run `uid`, which is the last of the list, follows run number `place`."""
     # Numbers are unique at every moment, so they are negative during the change.
     connection.execute(
         "UPDATE run SET number = CASE WHEN uid = ? THEN -? ELSE -number - 1 END WHERE number > ?",
@@ -280,7 +285,10 @@ def _put_after(connection: sqlite3.Connection, uid: str, place: int) -> None:
 
 
 def _moment(wall: str) -> datetime | None:
-    """Return a logged time as a datetime; None if the text is not a date and time."""
+    """Return a logged time as a datetime; None if the text is not a date and time.
+
+    A time without an offset is taken as UTC.
+    """
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
@@ -289,7 +297,7 @@ def _moment(wall: str) -> datetime | None:
 
 
 def _name(info: RunSummary | None) -> str:
-    """Return the names and the start of a run in words; "" if `info` is None."""
+    """Return the operation, the job and the start of a run in words; "" if `info` is None."""
     if info is None:
         return ""
     name, job = run_names(info)

@@ -1,4 +1,4 @@
-"""Opens the logbook's file: creates a missing file, checks it, repairs it, or opens it only for reading."""
+"""Opens the logbook's file. Creates a missing file, repairs a damaged file, or opens the file only for reading."""
 
 import errno
 import os
@@ -47,7 +47,7 @@ NO_WRITING = {errno.EACCES, errno.EPERM, errno.EROFS}
 
 
 class Opened(NamedTuple):
-    """An open logbook with the notices for the user."""
+    """An open logbook, with sentences for the user about it."""
 
     connection: sqlite3.Connection
     read_only: bool
@@ -60,9 +60,9 @@ class Opened(NamedTuple):
 
 
 def make_ready(path: Path) -> tuple[str, ...]:
-    """Finish an interrupted repair, or create the logbook if it is missing. Return notices for the user.
+    """Finish an interrupted repair, or create the logbook if it is missing.
 
-    The caller must hold the write lock.
+    Return sentences for the user about the repair; () if there was none. The caller must hold the write lock.
     """
     _refuse_special(path)
     notices: tuple[str, ...] = ()
@@ -88,19 +88,19 @@ def is_missing(path: Path) -> bool:
 def open_with_retries(path: Path, opening: Callable[[Path], Opened]) -> Opened:
     """Open a logbook with `opening`, which is `open_to_write` or `open_to_read`.
 
-    Try again after a passing disk failure. Raises the errors of `with_retries`.
+    A temporary failure of the disk leads to another attempt. Raises the same errors as `with_retries`.
     """
     return with_retries(path, lambda: opening(path), lambda _: True)
 
 
 def with_retries(path: Path, look: Callable[[], _Result], is_sound: Callable[[_Result], bool]) -> _Result:
-    """Return the result of `look`.
+    """Return the result of `look`, which reads the logbook.
 
-    Call `look` again if it reports damage or a disk failure, or if `is_sound` is False for the result.
+    `look` is called again if it reports damage or a disk failure, or if `is_sound` is False for its result.
 
-    SQLite reports a failed read as damage. So damage counts only if every try finds it and every byte of the file can
-    be read. Between two tries, no thread of this process may have the logbook open, because closing a file in Python
-    releases SQLite's locks. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
+    SQLite reports a failed read as damage. So damage counts only if every attempt finds it and every byte of the file
+    can be read. Between two attempts, no thread of this process may have the logbook open, because closing a file in
+    Python releases SQLite's locks. Raises LogbookDamagedError, or LogbookDiskError if the disk keeps failing.
     """
     for attempt in range(_TRIES):
         is_last = attempt == _TRIES - 1
@@ -132,7 +132,7 @@ def open_to_write(path: Path) -> Opened:
     """Open an existing logbook for reading and writing. The caller must hold the write lock.
 
     The logbook is opened read only if a newer version made it or if permission to write is missing. Raises
-    LogbookDamagedError, or LogbookError if the file belongs to another program.
+    LogbookDamagedError if the logbook is damaged, and LogbookError if the file belongs to another program.
     """
     if not os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids):
         return opened_read_only(path)
@@ -164,14 +164,14 @@ def _forget_interrupted_merge(path: Path) -> None:
 
 
 def opened_read_only(path: Path) -> Opened:
-    """Open a logbook read only because permission to write is missing. A notice tells the user."""
+    """Open a logbook read only because permission to write is missing. The result contains a notice about this."""
     opened = open_to_read(path)
     notice = f"Nothing can be logged: you have no permission to write the logbook {name_of(path)}."
     return opened._replace(notices=(*opened.notices, notice))
 
 
 def open_to_read(path: Path) -> Opened:
-    """Open a logbook read only. If there is no logbook, return an empty one in memory."""
+    """Open a logbook read only. If there is no logbook, return an empty logbook in memory."""
     _refuse_special(path)
     if is_missing(path):
         connection = sqlite3.connect(":memory:", isolation_level=None)
@@ -196,10 +196,10 @@ def open_to_read(path: Path) -> Opened:
 
 
 def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
-    """Return the schema version, and the event that a power cut left incomplete; None if there is no such event.
+    """Return the file's schema version, and the event of a transaction that a power cut left incomplete.
 
-    This function changes nothing. A connection that may write would overwrite readable parts of a damaged file when it
-    is closed.
+    The event is None if no transaction is incomplete. The file is opened read only. A connection that may write would,
+    when closed, overwrite readable parts of a damaged file.
     """
     with _damage_or_foreign(path):
         try:
@@ -217,7 +217,10 @@ def _peek(path: Path) -> tuple[int, tuple[str, Event] | None]:
 
 @contextmanager
 def _damage_or_foreign(path: Path) -> Iterator[None]:
-    """Run the block, and turn its errors into a sentence: the logbook is damaged, or the file is another program's."""
+    """Run the block, and turn each error in it into a sentence for the user.
+
+    The sentence says either that the logbook is damaged or that the file belongs to another program.
+    """
     try:
         with errors_as_sentences(path):
             if _size(path) < HEADER_SIZE:
@@ -248,7 +251,10 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
 
 
 def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]:
-    """Set SQLite so that a commit returns only when it is on the disk. Return notices for the user."""
+    """Set SQLite so that a commit returns only when it is on the disk.
+
+    Return a notice for the user if the disk does not support a write-ahead log; () otherwise.
+    """
     connection.execute("PRAGMA fullfsync = ON")
     connection.execute("PRAGMA checkpoint_fullfsync = ON")
     if connection.execute("PRAGMA journal_mode = WAL").fetchone()[0] == "wal":
@@ -264,7 +270,11 @@ def _make_durable(connection: sqlite3.Connection, path: Path) -> tuple[str, ...]
 
 
 def _check_writable(connection: sqlite3.Connection, path: Path) -> None:
-    """Raise an error if SQLite cannot write the file. SQLite refuses to write a file with an unknown format version."""
+    """Raise an error if SQLite cannot write the file.
+
+    If the file's header has an unknown format version, SQLite refuses to write the file, and the error is
+    LogbookDamagedError.
+    """
     try:
         # This statement changes nothing, but needs permission to write.
         connection.execute("UPDATE run SET status = status WHERE number < 0")
@@ -282,7 +292,7 @@ def _writable_by_header(path: Path) -> bool:
 
 
 def _refuse_special(path: Path) -> None:
-    """Raise LogbookError if the path is not a regular file. A symbolic link could lead to any other file."""
+    """Raise LogbookError if something other than a regular file is at the path. A link could lead to any other file."""
     try:
         mode = path.lstat().st_mode
     except FileNotFoundError:

@@ -1,7 +1,7 @@
-"""Reads the log of another computer: a logbook or a backup, which may be on a stick, in use or damaged.
+"""Reads the log of another computer: a logbook or a backup, which may be on a memory stick, in use or damaged.
 
-The log is copied first, together with SQLite's companion files, and only the copy is opened. So the other log stays
-unchanged and may be read only. The user may remove the stick as soon as the copy is complete.
+The log is first copied together with SQLite's companion files, and only the copy is opened. So the other log stays
+unchanged and may be write-protected. The user may remove the memory stick as soon as the copy is complete.
 """
 
 import errno
@@ -41,19 +41,22 @@ Row = tuple[Any, ...]
 
 
 class ReadRun(NamedTuple):
-    """A run of the other log. The checksum of each event has been checked."""
+    """A run of the other log whose events all have a correct checksum."""
 
     info: RunSummary
     events: tuple[Event, ...]
     rows: tuple[Row, ...]
 
     def summary(self) -> StateSummary:
-        """Return the run's entry for the list of runs. Raises EventError if an event is not possible in its order."""
+        """Return the run's entry for the list of runs.
+
+        Raises EventError if an event is not possible after the events before it.
+        """
         return state_summary(replay(self.events, self.info.uid))
 
 
 class UnusableRun(NamedTuple):
-    """A run of the other log that cannot be merged, with the reason."""
+    """A run of the other log that cannot be merged, and the reason."""
 
     info: RunSummary | None
     """The run's entry in the list of runs; None if the list lacks the run."""
@@ -61,10 +64,13 @@ class UnusableRun(NamedTuple):
 
 
 class OtherLog:
-    """The copy of another log, open for reading."""
+    """The copy of another computer's log, open for reading."""
 
     def __init__(self, connection: sqlite3.Connection, path: Path, source: Path) -> None:
-        """Use an open connection to the copy at `path`. `source`: the other log itself, which all messages name."""
+        """Use an open connection to the copy at `path`.
+
+        `source`: the path of the other log itself, which all messages name.
+        """
         self._connection, self._path, self.source = connection, path, source
 
     def runs(self) -> Iterator[ReadRun | UnusableRun]:
@@ -104,7 +110,7 @@ class OtherLog:
 
     @contextmanager
     def _sentences(self) -> Iterator[None]:
-        """Run the block and turn its errors into sentences that name the other log, not the copy."""
+        """Run the block. Errors in the block become sentences that name the other log instead of its copy."""
         with _named_as(self.source, self._path), errors_as_sentences(self._path):
             yield
 
@@ -114,7 +120,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
     """Copy the log of another computer, open the copy, and yield it during the block.
 
     `path`: a logbook, a backup, or the folder of a logbook. `own`: this computer's logbook. Raises LogbookError if the
-    other log cannot be used.
+    log at `path` cannot be used.
     """
     source = log_at(path, own)
     with _temporary_folder() as folder:
@@ -139,7 +145,7 @@ def other_log(path: Path, own: Path) -> Iterator[OtherLog]:
 
 @contextmanager
 def _temporary_folder() -> Iterator[Path]:
-    """Yield a new folder for the copy. A lock on the folder shows other merges that it is in use."""
+    """Yield a new folder for the copy of a log. A lock on the folder shows other merges that the folder is in use."""
     try:
         _remove_copies_of_killed_merges()
         folder = TemporaryDirectory(prefix=_COPY_PREFIX, ignore_cleanup_errors=True)
@@ -181,9 +187,9 @@ def _named_as(source: Path, copy: Path) -> Iterator[None]:
 def log_at(path: Path, own: Path) -> Path:
     """Return the path of the log to merge.
 
-    Raises LogbookError if it is not a logbook, or is this computer's own logbook. `path`: a log, or the folder of a
-    log. `own`: this computer's logbook. Until the two are known to be different files, only the file's name and size
-    are read. If Python opened and closed the program's own log, SQLite would lose its locks.
+    `path`: a log, or the folder of a log. `own`: this computer's logbook. Raises LogbookError if there is no logbook at
+    `path`, or if it is this computer's own logbook. Until `path` and `own` are known to be different files, the file is
+    not opened. If Python opened and closed the program's own log, SQLite would lose its locks.
     """
     try:
         path = path.resolve()
@@ -212,10 +218,10 @@ def log_at(path: Path, own: Path) -> Path:
 
 
 def _copy(source: Path, copy: Path) -> None:
-    """Copy a log and its journals as they are at one moment; raises LogbookError.
+    """Copy a log and its journals as they all are at one moment.
 
-    Other halfnut programs on this computer wait during the copy. If any other program changes the log, the log is
-    copied again.
+    Other halfnut programs on this computer wait during the copy. If another program changes the log during the copy,
+    the log is copied again. Raises LogbookError if the log cannot be copied.
     """
     try:
         for attempt in range(_TRIES):
@@ -246,7 +252,10 @@ def _copy(source: Path, copy: Path) -> None:
 
 
 def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
-    """Return the size [bytes], time of change [ns] and inode number of each file of a log, by the file's ending."""
+    """Return the size [bytes], time of change [ns] and inode number of each file of a log.
+
+    The keys are the endings of the file names, "" for the log itself.
+    """
     found = {}
     for ending in ("", *_JOURNALS):
         with suppress(FileNotFoundError):
@@ -259,9 +268,9 @@ def _state_of_files(source: Path) -> dict[str, tuple[int, int, int]]:
 
 @contextmanager
 def _writers_waiting(source: Path) -> Iterator[None]:
-    """Make other programs on this computer wait before they write to the log.
+    """Make other programs on this computer wait before they write to the log, until the block ends.
 
-    If the lock cannot be taken, do nothing.
+    If the lock cannot be taken, the block runs without it.
     """
     handle = None
     with suppress(OSError):

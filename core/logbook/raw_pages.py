@@ -1,8 +1,8 @@
 """Reads events directly from the pages of a damaged logbook, without SQLite.
 
-SQLite refuses a file at its first fault. But every event has its own checksum, so each page can be read and each row
-can be checked separately. Source: "Database File Format" and "WAL-mode File Format" at sqlite.org (B-tree pages 1.6,
-record format 2.1, frames of the write-ahead log 4.2).
+SQLite refuses a damaged file as soon as it finds the first error. But every event has its own checksum, so each page
+can be read and each row can be checked separately. Source: "Database File Format" and "WAL-mode File Format" at
+sqlite.org (B-tree pages 1.6, record format 2.1, frames of the write-ahead log 4.2).
 """
 
 import os
@@ -27,7 +27,7 @@ _FRAME_HEADER = 24
 
 
 class WalFrame(NamedTuple):
-    """One frame of the write-ahead log: a page as one transaction has written it."""
+    """One frame of the write-ahead log: a page in the version that one transaction wrote."""
 
     page_number: int
     commits: bool
@@ -38,7 +38,10 @@ class WalFrame(NamedTuple):
 
 
 class PageSource:
-    """The pages of a database file and of its write-ahead log. Raises OSError if the disk cannot read them."""
+    """The pages of a database file and of its write-ahead log.
+
+    Methods raise OSError if the disk cannot read the files.
+    """
 
     def __init__(self, path: Path, wal: Path) -> None:
         self._handles = [_opened(path), _opened(wal)]
@@ -58,7 +61,10 @@ class PageSource:
                 os.close(handle)
 
     def pages(self) -> Iterator[bytes]:
-        """Yield every version of every page: the file's pages, then those of the write-ahead log, oldest first."""
+        """Yield every version of every page: first the pages of the file, then those of the write-ahead log.
+
+        The oldest version in the write-ahead log comes first.
+        """
         handle = self._handles[0]
         if handle is not None:
             for place in range(0, os.fstat(handle).st_size, PAGE_SIZE):
@@ -76,7 +82,7 @@ class PageSource:
         return _read(self._handles[0], (number - 1) * PAGE_SIZE, PAGE_SIZE)
 
     def transactions(self) -> list[list[WalFrame]]:
-        """Return the frames of each complete transaction in the write-ahead log, the oldest transaction first."""
+        """Return the frames of each complete transaction in the write-ahead log, oldest transaction first."""
         if not self.frames:
             return []
         salt = self._salt()
@@ -89,9 +95,9 @@ class PageSource:
         return transactions[:-1]
 
     def _salt(self) -> bytes:
-        """Return the salt in the write-ahead log's header.
+        """Return the salt in the header of the write-ahead log.
 
-        If the header is damaged, take the salt from the first frame.
+        If the header is damaged, return the salt of the first frame.
         """
         header = _read(self._handles[1], 0, _WAL_HEADER)
         return header[16:24] if _sums(header[:24]) == header[24:32] else self.frames[0].salt
@@ -107,7 +113,7 @@ class PageSource:
 
 
 def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
-    """Yield every row that has as many columns as an event. The caller must check the row's checksum."""
+    """Yield every row that has as many columns as an event. The caller must check the checksum in the row."""
     for page in pages:
         for cell in _cells(page):
             try:
@@ -118,7 +124,7 @@ def rows_in(source: PageSource, pages: Iterator[bytes]) -> Iterator[Row]:
 
 
 def _cells(page: bytes) -> list[int]:
-    """Return the offsets of the cells of an index page [bytes].
+    """Return the offset [bytes] of each cell in a page of an index.
 
     On an inner page, each cell starts with the number of a child page.
     """
@@ -132,7 +138,10 @@ def _cells(page: bytes) -> list[int]:
 
 
 def _payload(source: PageSource, page: bytes, cell: int) -> bytes:
-    """Return the whole content of a cell, including its part on overflow pages."""
+    """Return the whole content of a cell, including the part that is on overflow pages.
+
+    `cell`: the offset of the cell in the page [bytes].
+    """
     size, start = _varint(page, cell)
     if size > _LARGEST_ROW:
         raise ValueError("longer than any row")
@@ -176,7 +185,10 @@ def _row(payload: bytes) -> Iterator[Row]:
 
 
 def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
-    """Return one column's value from a record, and the offset of the next column [bytes]."""
+    """Return the value of one column in a record, and the offset of the next column [bytes].
+
+    `place`: the offset of this column in `payload` [bytes]. `column_type`: its serial type in SQLite's record format.
+    """
     if column_type in (8, 9):
         return column_type - 8, place
     if column_type in _INTEGER_SIZES:
@@ -189,7 +201,7 @@ def _value(payload: bytes, place: int, column_type: int) -> tuple[Any, int]:
 
 
 def _varint(data: bytes, place: int) -> tuple[int, int]:
-    """Return a variable-length integer, and the offset of the next value [bytes].
+    """Return the variable-length integer at the offset `place` [bytes], and the offset of the next value.
 
     The integer has up to nine bytes: seven bits from each of the first eight bytes, and eight bits from the ninth.
     """
@@ -217,7 +229,7 @@ def _opened(path: Path) -> int | None:
 
 
 def _read(handle: int | None, place: int, size: int) -> bytes:
-    """Return `size` bytes of a file from offset `place`.
+    """Return `size` bytes of a file, from the offset `place` [bytes].
 
     Bytes after the end of the file are zeros. If `handle` is None, the file is missing and all bytes are zeros.
     """

@@ -1,8 +1,8 @@
 """Repairs a damaged logbook: copies its readable content into a new file, then renames the damaged file.
 
-The new file is complete and synced before any file is moved. After a power cut, every step can be continued, and no
-file is ever overwritten. Until the new file gets its final name, its name contains the digest of the damaged file. So
-the program cannot confuse the new file with a file of an earlier repair.
+The new file is complete and synced before any file is moved. If a power cut interrupts the repair, the next start
+continues it, and no file is ever overwritten. Until the new file gets its final name, its name contains the digest of
+the damaged file. So the program cannot confuse the new file with a file from an earlier repair.
 """
 
 import contextlib
@@ -42,7 +42,7 @@ _BLOCK = 1 << 20
 
 
 class RecoveryReport(NamedTuple):
-    """How much a repair copied from the damaged logbook, and the new path of the damaged file."""
+    """The result of a repair: the new path of the damaged file, and how much was copied from it."""
 
     aside: Path
     events: int
@@ -70,15 +70,15 @@ class RecoveryReport(NamedTuple):
 
 
 def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) -> tuple[str, Event] | None:
-    """Return the event of an incomplete last transaction, with its run's uid; None if there is no such transaction.
+    """Return the event of an incomplete last transaction and the uid of its run; None if there is no such transaction.
 
     A power cut during a commit can leave such a transaction in the write-ahead log. SQLite silently stops at the first
     incomplete frame, and later overwrites the frames after it. Every transaction contains an event, so only the events
     of the last two transactions are compared. Raises LogbookDamagedError if more is missing than a power cut can
     explain.
 
-    `merging`: True if a merge was interrupted. The last transaction may then be a whole run. No part of that run is
-    returned, because the next merge brings the run again.
+    `merging`: True if a merge was interrupted. The last transaction may then be a whole run. No part of this run is
+    returned, because the next merge copies the run again.
     """
     with PageSource(path, companion(path, "-wal")) as source:
         before, last = ([], [], *source.transactions())[-2:]
@@ -93,7 +93,7 @@ def cut_off_event(connection: sqlite3.Connection, path: Path, *, merging: bool) 
 
 
 def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) -> None:
-    """Log the event that a power cut interrupted, if it is the next event of its run."""
+    """Log the event that a power cut interrupted, if this event is the next one of the run with the uid `run`."""
     events = [pair[1] for row in connection.execute(EVENTS_OF_RUN, (run,)) if (pair := event_from_row(row))]
     state = replay_until_refused([*events, event], run)
     if state is None or state.last_seq != event.seq:
@@ -108,7 +108,7 @@ def log_cut_off_event(connection: sqlite3.Connection, run: str, event: Event) ->
 
 
 def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[WalFrame]) -> list[tuple[str, Event]]:
-    """Return the events in these frames that the logbook does not contain."""
+    """Return each event in `frames` that the logbook does not contain, with the uid of its run."""
     rows = rows_in(source, (source.page_of(frame) for frame in frames))
     pairs = {(pair[0], pair[1].seq): pair for row in rows if (pair := event_from_row(row))}
     query = "SELECT 1 FROM event WHERE run = ? AND seq = ?"
@@ -116,10 +116,10 @@ def _missing(connection: sqlite3.Connection, source: PageSource, frames: list[Wa
 
 
 def set_aside(path: Path) -> RecoveryReport:
-    """Copy the readable content into a new file, then rename the damaged file; raises OSError or sqlite3.Error.
+    """Copy the readable content into a new file, rename the damaged file, and report the result.
 
     No other program may have the logbook open. If the disk cannot read a part of the file, no file is moved, because
-    that part may be undamaged.
+    that part may be undamaged. Raises OSError or sqlite3.Error if the repair fails.
     """
     digest = _digest(path)
     new = unused_path(path, ".new")
@@ -139,7 +139,10 @@ def set_aside(path: Path) -> RecoveryReport:
 
 
 def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
-    """Copy all readable content into a new logbook. Return the number of events, runs and strays in the new logbook."""
+    """Copy all readable content of `path` into the empty logbook `new`.
+
+    Return the number of events, runs and strays in `new`. A stray is an event that follows a lost event of its run.
+    """
     order, old_strays = _order_of_runs(path), _strays_of(path)
     suspects: list[Row] = []
     kept_apart: list[Row] = []
@@ -164,7 +167,10 @@ def _carry_over(path: Path, new: Path) -> tuple[int, int, int]:
 
 
 def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
-    """Correct rows in which only the run's uid or the event's number is wrong. The checksum proves the right values."""
+    """Copy the rows in which only the run's uid or the event's number is wrong, with the right value.
+
+    `suspects`: rows with a wrong checksum. The checksum shows which uid and number are right.
+    """
     if not suspects:
         return
     for (run,) in connection.execute("SELECT DISTINCT run FROM stray").fetchall():
@@ -178,9 +184,10 @@ def _restore_keys(connection: sqlite3.Connection, suspects: list[Row]) -> None:
 
 
 def finish_move(path: Path) -> Path | None:
-    """Move a complete new logbook to the path of the damaged one. A power cut may have interrupted an earlier move.
+    """Finish a repair: rename the damaged logbook, and move the complete new logbook to its path.
 
-    Return the new path of the damaged file; None if there is no new logbook to move.
+    A power cut may have interrupted this move earlier. Return the new path of the damaged file; None if there is no new
+    logbook to move.
     """
     pair = _carried_over_from(path)
     if pair is None:
@@ -200,9 +207,10 @@ def finish_move(path: Path) -> Path | None:
 
 
 def _carried_over_from(path: Path) -> tuple[Path, Path] | None:
-    """Return the repaired copy of a damaged logbook, and a new path for the damaged file; None if there is no copy.
+    """Return the repaired copy of a damaged logbook, and a new path for the damaged file.
 
-    `path`: the damaged logbook. The digest in the copy's name proves that the copy was made from this file.
+    Return None if there is no such copy. `path`: the damaged logbook. The digest in the copy's name proves that the
+    copy was made from this file.
     """
     for carried in sorted(path.parent.glob(f"{glob.escape(path.name)}{_CARRIED}-*")):
         digest = carried.name.rpartition("-")[2]
@@ -226,7 +234,7 @@ def _aside_name(path: Path, number: object) -> str:
 
 
 def _free_name(path: Path) -> Path:
-    """Return the first unused name for the damaged file."""
+    """Return the first unused path to which the damaged file can be renamed."""
     number = 1
     while True:
         aside = path.with_name(_aside_name(path, number))
@@ -239,7 +247,7 @@ def _free_name(path: Path) -> Path:
 
 
 def _order_of_runs(path: Path) -> dict[str, int]:
-    """Return the number of each run that can still be read in the damaged file, by the run's uid."""
+    """Return, by uid, the number of each run whose entry in the damaged file can still be read."""
     numbers: dict[str, int] = {}
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
     with unreadable, closing(connect(path, "ro", immutable=True)) as connection:
@@ -250,9 +258,9 @@ def _order_of_runs(path: Path) -> dict[str, int]:
 
 
 def _strays_of(path: Path) -> set[tuple[str, int, int]]:
-    """Return the run, number and checksum of each stray.
+    """Return the uid of the run, the number and the checksum of each stray in the damaged file.
 
-    A stray is an event that an earlier repair kept after a gap.
+    A stray is an event that an earlier repair kept although an earlier event of its run is lost.
     """
     strays: set[tuple[str, int, int]] = set()
     unreadable = contextlib.suppress(sqlite3.Error, UnicodeDecodeError)
@@ -262,7 +270,10 @@ def _strays_of(path: Path) -> set[tuple[str, int, int]]:
 
 
 def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[int, int]:
-    """Join the events into runs that are numbered from 0 without a gap. Return the number of events and of runs."""
+    """Join the copied events into runs whose events are numbered from 0 without a gap.
+
+    `order`: the number of each run in the damaged file, by uid. Return the number of events and the number of runs.
+    """
     first_events = connection.execute("SELECT run, wall FROM stray WHERE seq = 0").fetchall()
     # The old list lacks some later runs. Only their wall clock shows their order.
     first_events.sort(key=lambda row: (row[0] not in order, order.get(row[0], 0), row[1]))
@@ -275,7 +286,7 @@ def _join_runs(connection: sqlite3.Connection, order: dict[str, int]) -> tuple[i
 
 
 def _join_run(connection: sqlite3.Connection, run: str) -> int:
-    """Move those events of a run that can be replayed to the SQL table `event`. Return the number of moved events."""
+    """Move the events of a run that can be replayed to the SQL table `event`. Return how many events were moved."""
     state = replay_until_refused(_stray_events(connection, run), run)
     if state is None:
         return 0

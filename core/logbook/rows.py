@@ -1,4 +1,4 @@
-"""The rows of the logbook: writes events and runs as rows, reads them back and checks them."""
+"""The rows of the logbook: writes events and runs as rows, and reads and checks these rows."""
 
 import json
 import re
@@ -42,14 +42,17 @@ def is_uid(text: object) -> bool:
 
 
 def event_row(run: str, event: Event) -> tuple[object, ...]:
-    """Return the row of an event with its checksum. Raises EventError if the event's body cannot be written."""
+    """Return the row of an event, including its checksum. Raises EventError if the event's body cannot be written.
+
+    `run`: the uid of the run.
+    """
     body = canonical(event.body)
     crc = checksum(run, event, body)
     return (run, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc)
 
 
 def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
-    """Return the uid of the run and the event from a row; None if the checksum is wrong."""
+    """Return the run's uid and the event in a row; None if the row is malformed or its checksum is wrong."""
     run, seq, kind, body, wall, session, monotonic_ms, crc = row
     try:
         event = Event(seq=seq, kind=kind, body=json.loads(body), wall=wall, session=session, monotonic_ms=monotonic_ms)
@@ -59,20 +62,20 @@ def event_from_row(row: Iterable[Any]) -> tuple[str, Event] | None:
 
 
 def in_todays_names(event: Event, body_text: str) -> Event:
-    """Return an event with the present names of keys in its body. `body_text`: the text of the body in the log."""
+    """Return an event in which keys with old names have today's names. `body_text`: the text of the body in the log."""
     body = event_body(event.kind, event.body, body_text, digest)
     return event if body is event.body else replace(event, body=body)
 
 
 def run_row(run: str, begun: Event, summary: StateSummary) -> tuple[object, ...]:
-    """Return the row for a new run in the list of runs. `begun`: the run's first event."""
+    """Return the row for a new run in the list of runs. `run`: the run's uid. `begun`: the run's first event."""
     origin = begun.body["origin"] or {}
     names = [as_column(origin.get(name)) for name in ("job_path", "job_title", "op_name")]
     return (run, *names, begun.body["kind"], summary.digest, begun.wall, *summary[1:])
 
 
 def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
-    """Return the run in a row of the list of runs; None if the row is damaged."""
+    """Return the run that a row of the list of runs describes; None if the row is damaged."""
     number, uid, job_path, job_title, op_name, kind, digest, begun, *counts = row
     names, texts, numbers = (job_path, job_title, op_name), (kind, digest, begun), (number, *counts[1:])
     plausible = (
@@ -96,9 +99,9 @@ def run_from_row(row: tuple[Any, ...]) -> RunSummary | None:
 
 
 def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return the run with its name.
+    """Return the run with its name filled in, if it is a run without a job.
 
-    A run without a job has its name in its first event. Raises sqlite3.Error if the log cannot be read.
+    The name of such a run is in its first event. Raises sqlite3.Error if the log cannot be read.
     """
     if info.origin is not None:
         return info
@@ -107,10 +110,10 @@ def with_name(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
 
 
 def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSummary:
-    """Return the run with an additional digest under today's names, if it was logged under old names.
+    """Return the run with an additional digest, computed with today's names, if the run was logged under old names.
 
-    The digest covers the parameters and the lathe in the first event. A run that was planned again from changed files
-    stays as it is. Raises sqlite3.Error if the log cannot be read.
+    The digest covers the parameters and the lathe in the first event. Otherwise the run is returned unchanged, also if
+    it was planned again from changed files. Raises sqlite3.Error if the log cannot be read.
     """
     row = connection.execute(_PLAN_INPUT_OF_RUN, (info.uid,)).fetchone()
     if row is None:
@@ -123,7 +126,10 @@ def with_digest_today(connection: sqlite3.Connection, info: RunSummary) -> RunSu
 
 
 def as_column(text: str | None) -> str | bytes | None:
-    """Return a text as SQLite can store it; None for None. A file name that is not valid Unicode becomes bytes."""
+    """Return a text as SQLite can store it; None if `text` is None.
+
+    A file name that is not valid Unicode becomes bytes.
+    """
     if text is None:
         return None
     try:
@@ -139,7 +145,10 @@ def _from_column(value: str | bytes) -> str:
 
 @contextmanager
 def as_at_one_moment(connection: sqlite3.Connection) -> Iterator[None]:
-    """Let all queries in the block see the logbook at the same moment, even if another program logs meanwhile."""
+    """Make all queries in the block read the same state of the logbook.
+
+    An event that another program logs meanwhile is not visible in the block.
+    """
     connection.execute("BEGIN")
     try:
         yield
@@ -156,7 +165,7 @@ _AT_ONCE = 200
 
 
 def no_pause() -> None:
-    """Do nothing. Checks that run without a screen use this function as their pause."""
+    """Do nothing. Checks outside the user interface use this function as their `pause`."""
 
 
 def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
@@ -170,8 +179,8 @@ def paced(items: Iterable[_Item], pause: Pause) -> Iterator[_Item]:
 def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pause = no_pause) -> tuple[Event, ...]:
     """Return all events of a run. Each checksum is checked, and the number of events is compared with the list of runs.
 
-    A row with a wrong uid or number leaves a gap, which counts as damage. Raises LogbookDamagedError, sqlite3.Error,
-    and LogbookError if there is no such run. `pause`: called after every 200 events.
+    A row with a wrong uid or number leaves a gap, which counts as damage. Raises LogbookDamagedError for damage,
+    LogbookError if there is no such run, and sqlite3.Error if a query fails. `pause`: called after every 200 events.
     """
     with as_at_one_moment(connection):
         events = checked_events(paced(connection.execute(EVENTS_OF_RUN, (run,)), pause), 0, path, run)
@@ -190,18 +199,19 @@ def read_events(connection: sqlite3.Connection, path: Path, run: str, pause: Pau
 
 
 def read_some_events(connection: sqlite3.Connection, path: Path, run: str, first: int, limit: int) -> tuple[Event, ...]:
-    """Return at most `limit` events of a run, beginning with event number `first`.
+    """Return at most `limit` events of a run, beginning with event number `first`. Each event's checksum is checked.
 
-    Raises the errors of `read_events`.
+    Raises the same errors as `read_events`.
     """
     query = f"SELECT {EVENT_COLUMNS} FROM event WHERE run = ? AND seq >= ? ORDER BY seq LIMIT ?"
     return checked_events(connection.execute(query, (run, first, limit)), first, path, run)
 
 
 def checked_events(rows: Iterable[tuple[Any, ...]], first: int, path: Path, run: str) -> tuple[Event, ...]:
-    """Return the events in the rows of one run. Raises LogbookDamagedError for a wrong checksum or a gap.
+    """Return the events in the rows of one run.
 
-    `first`: the number that the first row must have.
+    `first`: the number that the first event must have. `run`: the uid of the run. Raises LogbookDamagedError for a
+    wrong checksum or a gap in the numbers.
     """
     events = []
     for seq, row in enumerate(rows, start=first):

@@ -1,7 +1,7 @@
 """Marks of runs, stored next to the log: which runs were opened, which run was opened last, and which the user closed.
 
-A run that was open during a power cut keeps the mark "opened". If the file of marks is lost, the program only no longer
-knows how each run was left. The log still contains every event.
+A run that was open during a power cut keeps the mark "opened". If the file of marks is lost, the program only forgets
+how each run was left. The log still contains every event.
 """
 
 import contextlib
@@ -24,18 +24,24 @@ Marks = dict[str, bool]
 
 
 class RunMarks:
-    """The marks of all runs in one logbook. If the marks cannot be written, they stay unchanged without an error."""
+    """The marks of all runs in one logbook.
+
+    If a mark cannot be written, the marks stay unchanged and no error is raised.
+    """
 
     def __init__(self, folder: Path, held: Callable[[], AbstractContextManager[None]]) -> None:
         """Use the marks in `folder`, which is the logbook's folder.
 
-        `held`: returns a context manager that holds the write lock.
+        `held`: a function that returns a context manager, which holds the logbook's write lock.
         """
         self._path = folder / FILE_NAME
         self._held = held
 
     def read(self) -> Marks:
-        """Return the mark of each run, by uid; {} if the marks cannot be read."""
+        """Return, by uid, the mark of each run; {} if the marks cannot be read.
+
+        The value is True if the user closed the run.
+        """
         try:
             if not self._path.is_file():
                 return {}
@@ -64,7 +70,7 @@ class RunMarks:
         self._change(mark)
 
     def ended(self, run: str) -> None:
-        """Remove the mark of a run that is finished or abandoned."""
+        """Remove the mark of a run, because the run is finished or abandoned."""
         self._change(lambda marks: marks.pop(run, None))
 
     def _change(self, change: Callable[[Marks], object]) -> None:
@@ -76,7 +82,10 @@ class RunMarks:
             self._replace(json.dumps(rows).encode("ascii"))
 
     def _replace(self, content: bytes) -> None:
-        """Replace the file of marks in one step. After a power cut, either the old or the new file is complete."""
+        """Replace the content of the file of marks in one step.
+
+        After a power cut, the file is either the old or the new one.
+        """
         new = self._path.with_name(f"{FILE_NAME}.new")
         handle = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_NOFOLLOW, 0o644)
         try:

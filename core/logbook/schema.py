@@ -1,4 +1,4 @@
-"""The format of the logbook's file: its name, SQL tables and header. Creates and checks such a file."""
+"""The format of the logbook's file: its name, SQL tables and header. Also creates and checks such a file."""
 
 import os
 import sqlite3
@@ -48,14 +48,14 @@ TABLES = {
 
 
 def companion(path: Path, ending: str) -> Path:
-    """Return the path with an ending added to the file name, for example "-wal" for the write-ahead log."""
+    """Return the path with an ending added to the file name, for example "-wal" for SQLite's write-ahead log."""
     return path.with_name(path.name + ending)
 
 
 def unused_path(path: Path, ending: str) -> Path:
-    """Return `path` with the ending added, and with a number if needed, so that no file has this name yet.
+    """Return an unused path: `path` with `ending` added, and with a number added if needed.
 
-    No companion file that SQLite would read has the name either.
+    Neither a file at this path nor a companion file that SQLite would read, such as a write-ahead log, exists.
     """
     number = 0
     while True:
@@ -66,9 +66,9 @@ def unused_path(path: Path, ending: str) -> Path:
 
 
 def is_ours(path: Path) -> bool:
-    """Return True if the file is a logbook of this program.
+    """Return True if the file is a logbook of this program, undamaged or damaged.
 
-    A damaged logbook counts too. Raises OSError if the file cannot be read.
+    Raises OSError if the file cannot be read.
     """
     with path.open("rb") as file:
         start = file.read(_SEARCHED)
@@ -84,10 +84,11 @@ def is_ours(path: Path) -> bool:
 def connect(
     path: Path, mode: Literal["ro", "rw"], *, immutable: bool = False, any_thread: bool = False
 ) -> sqlite3.Connection:
-    """Open an existing file without automatic transactions; raises sqlite3.Error.
+    """Open an existing file without automatic transactions. Raises sqlite3.Error if the file cannot be opened.
 
-    `immutable`: True if nobody can change the file, so that SQLite takes no locks. `any_thread`: True if another thread
-    may interrupt the connection, or may use it while this thread does not.
+    `mode`: "ro" to read, "rw" to read and write. `immutable`: True if nobody can change the file, so that SQLite takes
+    no locks. `any_thread`: True if another thread may interrupt the connection, or may use it while this thread does
+    not.
     """
     uri = f"{path.absolute().as_uri()}?mode={mode}{'&immutable=1' if immutable else ''}"
     connection = sqlite3.connect(
@@ -103,7 +104,7 @@ def connect(
 
 
 def create(path: Path) -> None:
-    """Create an empty logbook on the disk. The name must be unused. Raises sqlite3.Error or OSError if that fails."""
+    """Create an empty logbook on the disk, at an unused path. Raises sqlite3.Error or OSError if the disk fails."""
     # SQLite would create the file itself, but would not report a file that exists already.
     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o644))
     with closing(connect(path, "rw")) as connection:
@@ -116,7 +117,7 @@ def create(path: Path) -> None:
 
 
 def make_tables(connection: sqlite3.Connection) -> None:
-    """Create the SQL tables and set the header of a logbook in an empty database."""
+    """Create the SQL tables of a logbook in an empty database, and set the database's header."""
     for statement in TABLES.values():
         connection.execute(statement)
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -124,9 +125,9 @@ def make_tables(connection: sqlite3.Connection) -> None:
 
 
 def check_file(connection: sqlite3.Connection, path: Path) -> int:
-    """Return the schema version of an open logbook. Raises LogbookDamagedError if its header or its tables are wrong.
+    """Return the schema version of an open logbook. Raises LogbookDamagedError if the header or the tables are wrong.
 
-    The tables of a newer version are not checked, because only a newer program knows them.
+    The tables of a newer version are not checked, because only a newer program knows what they must contain.
     """
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise damaged(path, "its header is wrong")

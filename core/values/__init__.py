@@ -1,4 +1,1 @@
-"""Reads values that come from outside the program: text, quantities, fields and files.
-
-Also the dials that show them.
-"""
+"""Values from outside the program: reads text, quantities, TOML fields and files. Also describes a lathe's dials."""

@@ -26,7 +26,7 @@ def angle_text(angle_deg: float, places: int = 2) -> str:
 
 
 def dms_text(angle_deg: Fraction, smallest_deg: Fraction = MINUTE) -> str:
-    """Return an angle in degrees and minutes. Seconds are added if the dial shows them and they are not 0.
+    """Return an angle in degrees and minutes, and in seconds if the dial shows seconds and they are not 0.
 
     `smallest_deg`: the smallest angle that the dial shows [deg]. The angle is rounded before it is split, so that 60'
     and 60" cannot occur.
@@ -62,9 +62,9 @@ def whole_seconds_text(angle_deg: Fraction) -> str:
 
 
 def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
-    """Return how many of the smallest shown units make one degree, and the decimal places of the seconds.
+    """Return how many of the smallest shown units make one degree, and how many decimal places the seconds have.
 
-    If no seconds are shown, the decimal places are None.
+    The decimal places are None if no seconds are shown. `smallest_deg`: the smallest angle that a dial shows [deg].
     """
     if 60 % smallest_deg.denominator == 0:
         return 60, None
@@ -74,9 +74,9 @@ def _shown_units(smallest_deg: Fraction) -> tuple[int, int | None]:
 
 
 def amount_text(angle_deg: Fraction | float) -> str:
-    """Return an angle without its sign, in degrees, minutes and seconds. A small angle has tenths of a second.
+    """Return an angle without its sign, in degrees, minutes and seconds. An angle below 10' has tenths of a second.
 
-    The degrees are there even if they are 0, because 17.1" alone would read as inches.
+    The degrees are given even if they are 0, because 17.1" alone would be read as inches.
 
     >>> amount_text(Fraction(1, 210)), amount_text(Fraction(-1, 30)), amount_text(Fraction(4))
     ('0°00\\'17.1"', "0°02'", "4°00'")
@@ -87,7 +87,9 @@ def amount_text(angle_deg: Fraction | float) -> str:
 
 
 def mark_words(graduation_deg: Fraction) -> str:
-    """Return the angle between two marks in words, in the largest unit in which it is a whole number.
+    """Return the angle between two marks in words, in the largest unit of which it is a whole number.
+
+    If it is not a whole number of seconds, return it in degrees, minutes and seconds.
 
     >>> mark_words(Fraction(1, 30)), mark_words(Fraction(1, 120)), mark_words(Fraction(1))
     ('2 minutes of arc', '30 seconds of arc', '1 degree')
@@ -100,7 +102,7 @@ def mark_words(graduation_deg: Fraction) -> str:
 
 
 def split_angles(text: str) -> list[str]:
-    """Return the angles typed into one field, separated by ";", "+" or ", ". Numbers without a unit become degrees.
+    """Return the angles in the text of one field, which are separated by ";", "+" or ", ". A bare number is in degrees.
 
     >>> split_angles("0; 37.5; 90°30'"), split_angles("0+37,5 deg + 90")
     (['0 deg', '37.5 deg', "90°30'"], ['0 deg', '37,5 deg', '90 deg'])

@@ -1,4 +1,4 @@
-"""A dial of the lathe: the turns and the reading to set, the rounding to the dial's marks, and both in words."""
+"""The dials of a lathe: which turns and reading to set, how they are rounded to the marks, and how they are worded."""
 
 import math
 from collections.abc import Mapping
@@ -19,9 +19,9 @@ _TIE = 1e-6
 class Setting(NamedTuple):
     """A position to set on a dial, counted from the zero that was set at touch-off.
 
-    `position` is exact and lies on a mark. It is in the dial's own unit, and rises as the dial's numbers do. `turns` is
-    floor(position / per_turn), and `reading` is the rest, which is less than one turn. Both are None for a digital
-    readout. `rounding` is the position minus the exact wanted value.
+    `position`: an exact number in the dial's own unit, which lies on a mark and rises with the dial's numbers. `turns`:
+    floor(position / per_turn). `reading`: the rest, which is less than one turn. Both are None for a digital readout.
+    `rounding`: the position minus the exact wanted value.
     """
 
     dial: str
@@ -34,7 +34,7 @@ class Setting(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class Dial:
-    """One dial of a lathe. All lengths without _mm in their names are exact and in the dial's own unit."""
+    """One dial of a lathe. Lengths in fields without _mm in their names are exact and in the dial's own unit."""
 
     name: str
     unit: Unit
@@ -43,7 +43,7 @@ class Dial:
     """The change of the dial's number in one turn. None for a digital readout, which has no turns."""
     reads_diameter: bool = False
     lead_mm: Fraction | None = None
-    """The true travel of the slide in one turn [mm], if the engraved numbers differ from it."""
+    """The true travel of the slide in one turn [mm]; None if the engraved numbers are true."""
     backlash: Fraction = Fraction(0)
     clockwise_goes: Literal["in", "out"] | None = None
     rising_inwards: bool = True
@@ -51,14 +51,14 @@ class Dial:
     can_zero: bool = True
     most_rpm: float | None = None
     slide_travel_mm: float | None = None
-    """The longest travel of the slide. None if it is not known."""
+    """The longest travel of the slide [mm]; None if it is not known."""
     least_radius_mm: float | None = None
-    """The smallest circle that a boring head can be set to. None for other dials, or if it is not known."""
+    """The smallest circle radius of a boring head [mm]; None for other dials, or if it is not known."""
     most_radius_mm: float | None = None
 
     @cached_property
     def mm_per_unit(self) -> Fraction:
-        """The travel of the slide [mm] when the dial's number changes by 1 mm or 1 in, the dial's own unit."""
+        """The travel of the slide [mm] when the dial's number changes by 1 in the dial's own unit, mm or in."""
         if self.lead_mm is not None and self.per_turn is not None:
             return self.lead_mm / self.per_turn
         unit_mm = MM_PER_INCH if self.unit == "in" else Fraction(1)
@@ -70,22 +70,23 @@ class Dial:
         return float(self.graduation * self.mm_per_unit)
 
     def marks(self, travel_mm: float) -> int:
-        """Return the number of marks that is nearest to a travel of the slide inwards [mm].
+        """Return the whole number of marks nearest to a travel of the slide inwards [mm].
 
-        Half-way between two marks, the mark nearer to zero counts, because a later cut can still take off the
+        Half-way between two marks, the mark nearer to zero is taken, because a later cut can still remove the
         difference.
         """
         exact = travel_mm / self.mark_mm
         return int(math.copysign(math.ceil(abs(exact) - 0.5 - _TIE), exact)) if exact else 0
 
     def travel_mm(self, marks: int) -> float:
-        """Return how far the slide moves inwards for a whole number of marks [mm]."""
+        """Return how far the slide moves inwards [mm] when the dial turns by a whole number of marks."""
         return float(marks * self.graduation * self.mm_per_unit)
 
     def at_marks(self, marks: int, exact_travel_mm: float | None = None) -> Setting:
-        """Return the setting at a number of marks inwards from zero. A negative number is outwards.
+        """Return the setting at a number of marks inwards from zero. A negative number of marks is outwards.
 
-        `exact_travel_mm`: the wanted travel of the slide, to find the rounding; None if the mark itself is wanted.
+        `exact_travel_mm`: the wanted travel of the slide, from which the rounding is computed; None if there is no
+        rounding.
         """
         shown = marks if self.rising_inwards else -marks
         rounding = 0.0
@@ -95,11 +96,11 @@ class Dial:
         return self._setting(shown, rounding)
 
     def at_travel(self, travel_mm: float) -> Setting:
-        """Return the setting at the mark that is nearest to a travel of the slide inwards [mm]."""
+        """Return the setting at the mark nearest to a travel of the slide inwards from zero [mm]."""
         return self.at_marks(self.marks(travel_mm), travel_mm)
 
     def from_zero(self, setting: Setting, zero: Fraction) -> Setting:
-        """Return a setting as this dial shows it after it read `zero` instead of 0 at touch-off.
+        """Return a setting as the dial shows it if the dial read `zero` instead of 0 at touch-off.
 
         If `zero` lies between two marks, the exact wanted value is rounded again, so that two roundings do not add up.
         """
@@ -108,15 +109,15 @@ class Dial:
         return self._setting(shown, float(shown * self.graduation - exact))
 
     def marks_at(self, position: Fraction) -> Fraction:
-        """Return the number of marks between zero and a position, counted inwards. A negative number is outwards."""
+        """Return the number of marks from zero to a position, counted inwards. A negative number is outwards."""
         return (position if self.rising_inwards else -position) / self.graduation
 
     def reading_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with its unit, and with as many decimal places as the marks need."""
+        """Return a number of this dial with its unit, and with as many decimal places as the marks need (at most 4)."""
         return f"{self.number_text(value)} {self.unit}"
 
     def number_text(self, value: float | Fraction) -> str:
-        """Return a number of this dial with as many decimal places as the marks need.
+        """Return a number of this dial without its unit, and with as many decimal places as the marks need (at most 4).
 
         >>> Dial(name="compound", unit="mm", graduation=Fraction(2, 100)).number_text(1.5)
         '1.50'
@@ -125,28 +126,31 @@ class Dial:
 
     @cached_property
     def decimals(self) -> int:
-        """How many decimal places the marks of this dial need; at most 4."""
+        """The number of decimal places that the marks of this dial need; at most 4."""
         for places in range(5):
             if (self.graduation * 10**places).denominator == 1:
                 return places
         return 4
 
     def handle_turns(self, setting: Setting) -> int | None:
-        """Return how many whole turns the handle has made from zero in either direction; None for a digital readout."""
+        """Return how many whole turns the handle makes from zero to a setting; None for a digital readout.
+
+        The number is positive in both directions.
+        """
         if setting.turns is None or setting.reading is None:
             return None
         # Below zero `turns` is one more than the handle has made, except at the end of a turn.
         return setting.turns if setting.turns >= 0 else -setting.turns - (setting.reading > 0)
 
     def turns_text(self, position: Fraction) -> str:
-        """Return the whole turns between zero and a position, such as "1 turn and "; "" for less than one turn."""
+        """Return the whole turns from zero to a position in words, such as "1 turn and "; "" for less than one."""
         return _turns_words(0 if self.per_turn is None else int(abs(position) / self.per_turn))
 
     def setting_text(self, setting: Setting) -> str:
         """Return a setting in words, such as "0.42 mm" or "1 turn and 0.42 mm".
 
-        The turns are counted at the handle, from zero. If the dial's numbers fall while the slide goes in, the reading
-        is the number at the mark after these turns.
+        The words count the whole turns of the handle from zero, and then give the number on the dial. On a dial whose
+        numbers fall as the slide moves in, this number is the one at the mark, not the distance turned.
         """
         turns = self.handle_turns(setting)
         if turns is None or setting.reading is None:
@@ -155,16 +159,19 @@ class Dial:
 
     @cached_property
     def _in_whole_numbers(self) -> tuple[int, int, int]:
-        """Return a number of parts of one unit such that a mark and a turn are both a whole number of parts.
+        """Return how many parts make one unit, one mark and one turn, so that all three are whole numbers.
 
-        The result is (parts in a unit, parts in a mark, parts in a turn): (50, 1, 150) for 0.02 mm and 3 mm.
+        A mark of 0.02 mm and a turn of 3 mm give (50, 1, 150): the parts are 1/50 mm.
         """
         per_turn = self.per_turn or Fraction(0)
         parts = math.lcm(self.graduation.denominator, per_turn.denominator)
         return parts, int(self.graduation * parts), int(per_turn * parts)
 
     def _setting(self, marks: int, rounding: float) -> Setting:
-        """Return the setting at a mark, which is counted in the direction in which the dial's numbers rise."""
+        """Return the setting at a number of marks from zero.
+
+        The marks are counted in the direction in which the dial's numbers rise.
+        """
         # A long plan needs thousands of marks. Whole numbers are exact and fast.
         parts, per_mark, per_turn = self._in_whole_numbers
         turns, into_turn = divmod(marks * per_mark, per_turn) if per_turn else (None, 0)
@@ -183,7 +190,7 @@ def _turns_words(turns: int) -> str:
 
 
 class DialView(NamedTuple):
-    """One dial in words, ready for the screen: its name, the reading to set and the direction to turn."""
+    """The setting of one dial in words, ready for the screen: the dial, the number to set and the direction to turn."""
 
     name: str
     number: str
@@ -210,16 +217,19 @@ class ZeroedDials(NamedTuple):
     """Each dial's reading at touch-off, in its own unit. A dial without an entry was set to 0."""
 
     def setting(self, setting: Setting) -> Setting:
-        """Return a planned setting, which counts from 0, as its dial shows it after touch-off."""
+        """Return a planned setting as its dial shows it after touch-off.
+
+        The planned setting counts from 0. The dial may have had another reading at touch-off.
+        """
         dial, zero = self.dials.get(setting.dial), self.zeros.get(setting.dial)
         return dial.from_zero(setting, zero) if dial is not None and zero else setting
 
     def words(self, setting: Setting) -> str:
-        """Return a planned setting in words, as its dial shows it after touch-off. See `place_words`."""
+        """Return a planned setting in words, as its dial shows it after touch-off. `place_words` chooses the words."""
         return place_words(self.dials[setting.dial], self.setting(setting), self.zeros.get(setting.dial, Fraction(0)))
 
     def short_words(self, setting: Setting) -> str:
-        """Return a planned setting like `words`, but without "and", because the screen has little room for movements.
+        """Return a planned setting in words like `words`, but without "and", to save room on the screen.
 
         >>> dial = Dial(name="carriage", unit="mm", graduation=Fraction(1, 10), per_turn=Fraction(18))
         >>> ZeroedDials({"carriage": dial}, {}).short_words(dial.at_travel(21.3))
@@ -231,8 +241,8 @@ class ZeroedDials(NamedTuple):
 def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
     """Return the setting of a dial in words: "0", "0.42 mm", "1 turn and 0.42 mm", "0.015 in, past its 0".
 
-    `zero`: the dial's reading at touch-off. If it is 0, the words count whole turns from there. Otherwise they say how
-    often the dial passes its 0 mark.
+    `zero`: the dial's reading at touch-off. If it is 0, the words count whole turns from there. Otherwise the words say
+    how often the dial passes its 0 mark on the way to the setting.
 
     >>> dial = Dial(name="compound", unit="in", graduation=Fraction(1, 1000), per_turn=Fraction(4, 100))
     >>> [place_words(dial, dial.from_zero(dial.at_marks(20), zero), zero) for zero in (Fraction(0), Fraction(3, 100))]
@@ -252,13 +262,16 @@ def place_words(dial: Dial, setting: Setting, zero: Fraction) -> str:
 def counts_in_size(dial: Dial, zero: Fraction) -> bool:
     """Return whether the readings of a dial are sizes of the work.
 
-    They are if the dial was set to more than one turn at touch-off.
+    They are sizes if the user set the dial to at least one full turn at touch-off. `zero`: the reading that was set.
     """
     return dial.per_turn is not None and zero >= dial.per_turn
 
 
 def times_past_0(dial: Dial, setting: Setting, zero: Fraction) -> int:
-    """Return how often a dial's 0 mark passes between the reading at touch-off, `zero`, and a setting."""
+    """Return how often a dial's 0 mark passes the zero line between touch-off and a setting; 0 for a readout.
+
+    `zero`: the dial's reading at touch-off.
+    """
     if dial.per_turn is None:
         return 0
     return abs(math.floor(setting.position / dial.per_turn) - math.floor(zero / dial.per_turn))

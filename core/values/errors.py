@@ -12,7 +12,7 @@ from core.values.plain_text import counted
 class CoreError(Exception):
     """The base class of all errors that a user can correct.
 
-    `field`: the field or key with the error; "" if there is none. `message`: one or two sentences without control
+    `field`: the form field or key with the error; "" if there is none. `message`: one or two sentences without control
     characters.
     """
 
@@ -23,19 +23,19 @@ class CoreError(Exception):
 
 
 class QuantityError(CoreError):
-    """A text is not a quantity of the needed kind, such as a length."""
+    """The text is not a quantity of the required kind, such as a length."""
 
 
 class ThreadError(CoreError):
-    """A thread does not exist, or a tool, blank or class does not fit the thread."""
+    """The thread does not exist, or a tool, blank or tolerance class does not fit the thread."""
 
 
 class PlanError(CoreError):
-    """An operation cannot be planned on this lathe with these values."""
+    """The operation cannot be planned on this lathe with these values."""
 
 
 class EventError(CoreError):
-    """An event is not possible in the present state of a run. The run does not change."""
+    """The event is not possible in the present state of a run. The state stays unchanged."""
 
 
 class LogbookError(CoreError):
@@ -47,9 +47,9 @@ MOST_SHOWN = 20
 
 
 class FileError(CoreError):
-    """A file cannot be used. Each error in the file has its own sentence.
+    """The file cannot be used. Each error in the file has its own sentence.
 
-    `messages`: the first sentences and the number of further ones, to be shown. `every`: all sentences.
+    `messages`: the sentences to show, which are the first 20 and the number of further errors. `every`: all sentences.
     """
 
     def __init__(self, messages: Iterable[str]) -> None:

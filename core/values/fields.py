@@ -1,4 +1,4 @@
-"""Reads the keys of one TOML table, from a file or a form, and collects every problem in the table."""
+"""Reads the keys of one TOML table from a file or a form, and records every problem in the table."""
 
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -37,14 +37,18 @@ class Problem(NamedTuple):
 
 
 class Table:
-    """A TOML table from which keys are read. A wrong value is recorded as a Problem, and None is returned for it."""
+    """A TOML table from which keys are read.
+
+    A wrong value is recorded as a Problem. The method then returns None, an empty list or tuple, or a default.
+    """
 
     def __init__(
         self, data: Mapping[str, Any], where: str, problems: list[Problem], written: Mapping[str, str] | None = None
     ) -> None:
-        """Start to read `data`. New problems are added to `problems`, and `where` names the table in them.
+        """Prepare to read `data`, the content of the table. New problems are added to the list `problems`.
 
-        `written`: maps today's names of keys to the old names in the file, which the problems use.
+        `where`: the name of the table in the problems. `written`: maps today's names of keys to the old names that the
+        file uses, for the problems; None if the file uses today's names.
         """
         self.data = data
         self.where = where
@@ -53,14 +57,14 @@ class Table:
         self._asked: set[str] = set()
 
     def has(self, key: str) -> bool:
-        """Return whether the table has a key, whatever its value."""
+        """Return whether the table has a key, even if the key's value is wrong."""
         self._asked.add(key)
         return key in self.data
 
     def problem(self, key: str, message: str, field: str = "") -> None:
-        """Add a problem under `key`. `message` says what is wrong and what to enter instead.
+        """Record a problem with a key. `message`: what is wrong, and what to enter instead.
 
-        `field`: the wrong field of a form that shows the key's list in several fields.
+        `field`: the wrong field of a form that shows the key's list in several fields; "" if the key has one field.
         """
         self.problems.append(Problem(self.where, self.written.get(key, key), message, field))
 
@@ -74,10 +78,11 @@ class Table:
         least: float | None = None,
         most: float | None = None,
     ) -> Quantity | None:
-        """Return the quantity of a key; None if it is missing or wrong.
+        """Return the quantity of a key; None if the key is missing or its value is wrong.
 
-        The quantity must be more than `above`, at least `least` and at most `most`, all in the base unit of `kind`. If
-        a `required` key is missing, that is recorded as a problem.
+        The quantity must be more than `above`, at least `least` and at most `most`, all in the base unit of `kind`.
+        None means that there is no such limit. A wrong value, or a missing key that is `required`, is recorded as a
+        problem.
         """
         if not self._is_there(key, required, EXAMPLES[kind]):
             return None
@@ -91,13 +96,16 @@ class Table:
     def value(self, key: str, kind: Kind, **bounds: Any) -> float | None:
         """Return the quantity of a key as a number in the base unit of `kind`; None if it is missing or wrong.
 
-        `bounds`: the limits, such as `least=0`.
+        `bounds`: the keyword arguments of `quantity`, such as `least=0`.
         """
         quantity = self.quantity(key, kind, **bounds)
         return None if quantity is None else float(quantity.value)
 
     def length(self, key: str, **bounds: Any) -> float | None:
-        """Return the length of a key [mm]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
+        """Return the length of a key [mm]; None if it is missing or wrong.
+
+        `bounds`: the keyword arguments of `quantity`, such as `least=0`.
+        """
         return self.value(key, "length", **bounds)
 
     def wanted_size(
@@ -105,8 +113,8 @@ class Table:
     ) -> WantedSize | None:
         """Return the wanted size of a key, with its limits if it has any; None if it is missing or wrong.
 
-        If a `required` key is missing, that is recorded as a problem. The size and its limits must be more than `above`
-        or at least `least` [mm].
+        The size and its limits must be more than `above` and at least `least` [mm]. None means that there is no such
+        limit. A wrong value, or a missing key that is `required`, is recorded as a problem.
         """
         if not self._is_there(key, required, SIZE_EXAMPLES):
             return None
@@ -119,13 +127,16 @@ class Table:
         return size if self._within(key, lower, above, least, None) else None
 
     def angle(self, key: str, **bounds: Any) -> float | None:
-        """Return the angle of a key [deg]; None if it is missing or wrong. `bounds`: the limits, such as `least=0`."""
+        """Return the angle of a key [deg]; None if it is missing or wrong.
+
+        `bounds`: the keyword arguments of `quantity`, such as `least=0`.
+        """
         return self.value(key, "angle", **bounds)
 
     def quantities(self, key: str, kind: Kind, *, least: int = 1, most: int = 400) -> tuple[Quantity, ...]:
         """Return the list of quantities of a key; () if the list is missing or wrong.
 
-        The list has from `least` to `most` items.
+        The list must have from `least` to `most` items. A wrong list is recorded as a problem.
         """
         quantities = []
         unit = _BASE_UNIT[kind]
@@ -140,7 +151,7 @@ class Table:
     def whole(self, key: str, *, required: bool = False, least: int, most: int) -> int | None:
         """Return the whole number of a key, from `least` to `most`; None if it is missing or wrong.
 
-        If a `required` key is missing, that is recorded as a problem.
+        A wrong value, or a missing key that is `required`, is recorded as a problem.
         """
         accepted = f"a whole number from {least} to {most}" if least < most else str(least)
         if not self._is_there(key, required, accepted):
@@ -155,14 +166,14 @@ class Table:
     def wholes(self, key: str, *, least: int, most: int) -> tuple[int, ...]:
         """Return the list of whole numbers of a key; () if the list is missing or wrong.
 
-        Each number is from `least` to `most`.
+        Each number must be from `least` to `most`. A wrong list is recorded as a problem.
         """
         return self.checked_wholes(key, self.items(key, "a list of whole numbers", least=1), least=least, most=most)
 
     def checked_wholes(self, key: str, items: Sequence[Any], *, least: int, most: int) -> tuple[int, ...]:
         """Return `items` if all of them are whole numbers from `least` to `most`.
 
-        Otherwise record a problem and return ().
+        Otherwise record a problem with the key and return ().
         """
         for item in items:
             if complaint := _out_of_range(item, int, least, most):
@@ -171,7 +182,7 @@ class Table:
         return tuple(items)
 
     def number(self, key: str, *, least: float, most: float) -> float | None:
-        """Return the number of a key, from `least` to `most` and without a unit; None if it is missing or wrong."""
+        """Return the number of a key, without a unit and from `least` to `most`; None if it is missing or wrong."""
         accepted = f"a number from {number_text(least, 3)} to {number_text(most, 3)}"
         if not self._is_there(key, False, accepted):
             return None
@@ -182,7 +193,7 @@ class Table:
         return float(number)
 
     def flag(self, key: str, default: bool) -> bool:
-        """Return the value true or false of a key; `default` if it is missing or wrong."""
+        """Return the value true or false of a key; `default` if the key is missing or its value is wrong."""
         if not self._is_there(key, False, "true or false"):
             return default
         flag = self.data[key]
@@ -192,8 +203,10 @@ class Table:
         return flag
 
     def text(self, key: str, *, required: bool = False, longest: int = 200) -> str | None:
-        """Return the text of a key without control characters, of at most `longest` characters; None if it is missing
-        or wrong. If a `required` key is missing, that is recorded as a problem.
+        """Return the text of a key without control characters; None if it is missing or wrong.
+
+        The text may have at most `longest` characters. A wrong value, or a missing key that is `required`, is recorded
+        as a problem.
         """
         if not self._is_there(key, required, "some text"):
             return None
@@ -210,7 +223,7 @@ class Table:
     def word(self, key: str, choices: Sequence[str], *, required: bool = False) -> str | None:
         """Return the word of a key, which must be one of `choices`; None if it is missing or wrong.
 
-        If a `required` key is missing, that is recorded as a problem.
+        A wrong value, or a missing key that is `required`, is recorded as a problem.
         """
         *others, last = (f'"{choice}"' for choice in choices)
         accepted = f"{', '.join(others)} or {last}" if others else last
@@ -225,8 +238,8 @@ class Table:
     def items(self, key: str, accepted: str, *, least: int = 0, most: int = 400) -> list[Any]:
         """Return the list of a key; [] if the list is missing or wrong.
 
-        `accepted`: the words after "Enter" in the message about a wrong list. The list has from `least` to `most`
-        items.
+        The list must have from `least` to `most` items. `accepted`: a description of the right list, which follows
+        "Enter" in the message about a wrong list.
         """
         if not self._is_there(key, False, accepted):
             return []
@@ -244,7 +257,8 @@ class Table:
     def table(self, key: str, *, required: bool = False) -> "Table | None":
         """Return the inner table of a key; None if it is missing or wrong.
 
-        Its problems are added to those of this table. If a `required` table is missing, that is recorded too.
+        Problems in the inner table are added to the problems of this table. A wrong value, or a missing key that is
+        `required`, is recorded as a problem.
         """
         if not self._is_there(key, required, f"a section that begins with [{key}]"):
             return None
@@ -258,7 +272,7 @@ class Table:
         return Table(table, f"{self.where}, [{name}]", self.problems, self.written)
 
     def refuse_unknown(self) -> None:
-        """Record a problem for each key that nothing has read, because no such key exists."""
+        """Record a problem for each key of the table that no method has read, because such a key does not exist."""
         known = ", ".join(sorted(self._asked))
         for key in self.data:
             if key not in self._asked:
@@ -275,9 +289,10 @@ class Table:
     def _within(
         self, key: str, quantity: Quantity, above: float | None, least: float | None, most: float | None
     ) -> bool:
-        """Return whether a quantity is within its limits, and record a problem if not.
+        """Return whether a quantity is within its limits. If it is not, record a problem with the key.
 
-        A value equal to a limit is inside. None means that there is no such limit.
+        The quantity must be more than `above`, at least `least` and at most `most`. None means that there is no such
+        limit.
         """
         value = quantity.value
         if above is not None and value <= Fraction(str(above)):
@@ -293,7 +308,10 @@ class Table:
 
 
 def _out_of_range(number: object, types: type | tuple[type, ...], least: float, most: float) -> str:
-    """Return a sentence that says what is wrong with a number without a unit; "" if the number is in range."""
+    """Return a sentence that says what is wrong with a number without a unit; "" if the number is valid.
+
+    `types`: the types that the number may have. `least` and `most`: its limits.
+    """
     if isinstance(number, bool) or not isinstance(number, types) or not isinstance(number, int | float):
         return f"{quoted(number)} is not a {'whole ' if types is int else ''}number"
     if least <= number <= most:
@@ -302,7 +320,7 @@ def _out_of_range(number: object, types: type | tuple[type, ...], least: float, 
 
 
 def _bound_text(bound: float, quantity: Quantity) -> str:
-    """Return a limit as text in the base unit, or in inches if the user entered the quantity in inches."""
+    """Return a limit as text in the base unit of a quantity, or in inches if the quantity is in inches."""
     if quantity.is_inch:
         return f"{number_text(bound / float(MM_PER_INCH), 4)} in"
     return f"{number_text(bound, 3)} {_BASE_UNIT[quantity.kind]}"

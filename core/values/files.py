@@ -1,7 +1,4 @@
-"""Reads TOML files of any origin within limits of size.
-
-Writes files in such a way that a power cut cannot damage them.
-"""
+"""Reads TOML files from any source, limited in size. Writes files in such a way that a power cut cannot damage them."""
 
 import os
 import re
@@ -31,14 +28,17 @@ _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f
 def read_toml(path: Path) -> dict[str, Any]:
     """Return the tables of a TOML file.
 
-    Raises a FileError with one sentence for each error: a missing file, a folder, no permission, more than 1 MB, not
-    UTF-8, lines or keys that are too long, or a TOML error with line and column.
+    Raises a FileError with one sentence for each error. Errors are a missing file, a folder, no permission, more than 1
+    MB, text that is not UTF-8, lines or keys that are too long, and wrong TOML, with its line and column.
     """
     return parse_toml(read_text(path), path)
 
 
 def parse_toml(text: str, path: Path) -> dict[str, Any]:
-    """Return the tables in `text`, which is the content of the file at `path`. Raises FileError if it is not TOML."""
+    """Return the tables in `text`, which is the content of the file at `path`.
+
+    Raises FileError if `text` is not TOML.
+    """
     _check_shape(text, path)
     if not text.strip():
         raise FileError([f"{name_of(path)}: The file is empty. Choose a job or lathe file."])
@@ -55,7 +55,7 @@ def parse_toml(text: str, path: Path) -> dict[str, Any]:
 
 
 def read_text(path: Path) -> str:
-    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError for any other file."""
+    """Return the text of a regular UTF-8 file of at most 1 MB. Raises FileError if the file is not like this."""
     name = name_of(path)
     try:
         content = _regular_bytes(path, name)
@@ -69,10 +69,10 @@ def read_text(path: Path) -> str:
 
 
 def _regular_bytes(path: Path, name: str) -> bytes:
-    """Return the content of a regular file, limited to the size that the file system reports.
+    """Return the content of a regular file, up to the size that the file system reports.
 
-    Files that the kernel writes only while they are read (/proc/kmsg) have a size of 0. They are not read, because a
-    reader could wait forever. Raises FileError or OSError.
+    Files that the kernel generates while they are read, such as /proc/kmsg, have a size of 0. They are not read,
+    because the program could wait forever. Raises FileError or OSError if the file cannot be read.
     """
     # A device is not even opened. Opening one may already start an action.
     _refuse_special(path.stat(), name)
@@ -130,9 +130,10 @@ def write_text(path: Path, text: str) -> None:
 
 
 def write_new(path: Path, lines: Iterable[str]) -> int:
-    """Write lines to a file that must not exist yet. Return the number of lines.
+    """Write lines to a new file. Return the number of lines.
 
-    If an error occurs, the incomplete file is deleted. Raises CoreError if the file exists or cannot be written.
+    If an error occurs, the incomplete file is deleted. Raises CoreError if the file already exists or cannot be
+    written.
     """
     count = 0
     try:
@@ -153,7 +154,7 @@ def write_new(path: Path, lines: Iterable[str]) -> int:
 
 
 def make_folder(folder: Path) -> None:
-    """Create a folder, and any missing folder above it. Raises FileError if that fails."""
+    """Create a folder and its missing parent folders. Raises FileError if the folder cannot be created."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -161,9 +162,9 @@ def make_folder(folder: Path) -> None:
 
 
 def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
-    """Return the error for an action that failed on a path.
+    """Return the FileError for an action that failed on a path.
 
-    `what`: the words for the failed action. The reason follows these words.
+    `what`: the failed action in words, which the reason follows. `error`: the error that gives the reason.
 
     >>> failure(Path("lathe.toml"), "The file cannot be deleted", OSError(30, "Read-only file system")).message
     'lathe.toml: The file cannot be deleted. Read-only file system.'
@@ -175,7 +176,7 @@ def failure(path: Path, what: str, error: OSError | ValueError) -> FileError:
 def may_exist(path: Path) -> bool:
     """Return whether a path exists, or may exist.
 
-    Without permission to look, return True: reading then gives the reason.
+    If there is no permission to look, return True, because the attempt to read the path then gives the reason.
     """
     try:
         return path.exists()
@@ -184,7 +185,10 @@ def may_exist(path: Path) -> bool:
 
 
 def is_folder(path: Path) -> bool:
-    """Return whether a path is an existing folder. False if it cannot be reached, such as on a removed USB stick."""
+    """Return whether a path is an existing folder.
+
+    Return False if the disk does not answer, as with a removed USB stick.
+    """
     try:
         return path.is_dir()
     except OSError:
@@ -192,7 +196,7 @@ def is_folder(path: Path) -> bool:
 
 
 def sync_folder(folder: Path) -> None:
-    """Save the file names in a folder to the disk, so that they survive a power cut. Raises OSError if that fails."""
+    """Sync a folder, so that the names of new files in it survive a power cut. Raises OSError if the disk fails."""
     handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
     try:
         os.fsync(handle)
@@ -201,12 +205,12 @@ def sync_folder(folder: Path) -> None:
 
 
 def name_of(path: Path) -> str:
-    """Return a path for use in messages: shortened, and without control characters."""
+    """Return a path as text for messages: with ~ for the home folder, without control characters, and shortened."""
     return clean(short_path(path), 200)
 
 
 def short_path(path: Path) -> str:
-    """Return a path as text, with ~ instead of the user's home folder."""
+    """Return a path as text, with ~ in place of the user's home folder."""
     try:
         inside = path.relative_to(Path.home()).parts
     except (RuntimeError, ValueError):
@@ -227,13 +231,13 @@ def _decoded(content: bytes, name: str) -> str:
 
 
 def _end_of(text: str) -> str:
-    """Return the position of the end of a text in words, as tomllib writes positions."""
+    """Return the position of the end of a text in words, in the wording of the module tomllib."""
     lines = text.split("\n")
     return f"at line {len(lines)}, column {len(lines[-1]) + 1}, the end of the file"
 
 
 def _check_shape(text: str, path: Path) -> None:
-    """Raise FileError if the TOML reader would take minutes for a text, for example because a key has too many dots."""
+    """Raise FileError if reading a text as TOML would take minutes, for example because a key has too many dots."""
     if len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE:
         raise FileError([f"{name_of(path)}: The file is too long. Choose a file of at most {LARGEST_FILE} bytes."])
     problems, dots_in_all = [], 0
@@ -272,9 +276,9 @@ def table_text(table: Mapping[str, object]) -> str:
 
 
 def toml_value(value: object) -> str:
-    """Return a value as TOML text. The value is a text, a whole number, true or false, or a list of these.
+    """Return a value as TOML text. The value must be a text, a whole number, true or false, or a list of these.
 
-    Raises TypeError for any other value.
+    Raises TypeError if the value has another type.
 
     Source: TOML 1.0.0, basic strings: quotes, backslashes and control characters are escaped.
 
@@ -302,5 +306,5 @@ def _escaped(character: str) -> str:
 
 
 def toml_key(key: str) -> str:
-    """Return a key as TOML text: without quotes if its characters allow that, otherwise in quotes."""
+    """Return a key as TOML text: without quotes if TOML allows its characters in a bare key, otherwise in quotes."""
     return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else toml_value(key)

@@ -1,7 +1,7 @@
-"""Translates names of the first version in files and logs to today's names, so that old files and logs stay readable.
+"""Translates the names of the program's first version to today's names, so that old files and logs stay readable.
 
 No other module knows the old names. Readers call `lathe_table` and `operation_table` right after parsing a file, and
-`event_body` right after decoding a row of the log. A table with today's names does not change.
+`event_body` right after decoding a row of the log. A table with today's names stays unchanged.
 """
 
 import re
@@ -63,7 +63,8 @@ OLD_WORDS = re.compile(
 def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
     """Return the tables of a lathe file with today's names. If no name changes, return `data` itself.
 
-    `on_clash`: called for each old key in a table that also has today's key; None to keep such old keys.
+    `on_clash`: called with the old and today's key if a table has both, and the old key is then dropped; None to keep
+    it.
 
     >>> lathe_table({"dial": {"saddle": {"graduation": "0.1 mm"}}})
     {'dial': {'carriage': {'graduation': '0.1 mm'}}}
@@ -80,7 +81,7 @@ def lathe_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Map
 
 
 def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
-    """Return today's path of a table or a key in a lathe file, for a path that may have names of the first version.
+    """Return the path of a table or key in a lathe file with today's names. `path` may have names of the first version.
 
     >>> lathe_path(("dial", "saddle", "backlash")), lathe_path(("stock", "packing"))
     (('dial', 'carriage', 'backlash'), ('stock', 'shims'))
@@ -94,7 +95,8 @@ def lathe_path(path: Sequence[str]) -> tuple[str, ...]:
 def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
     """Return the table of an operation in a job file with today's names. If no name changes, return `data` itself.
 
-    `on_clash`: called for each old key in a table that also has today's key; None to keep such old keys.
+    `on_clash`: called with the old and today's key if a table has both, and the old key is then dropped; None to keep
+    it.
 
     >>> operation_table({"kind": "cut", "dial": "saddle", "from": "0 mm", "to": "2 mm"})["kind"]
     'face'
@@ -108,7 +110,9 @@ def operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) ->
 
 
 def written_names(data: Mapping[str, Any]) -> Names:
-    """Map today's names to the old names that a table of a file uses, so that messages can use the file's own names.
+    """Return a mapping from today's names to the old names that a table uses.
+
+    Messages need this mapping to mention the names that are in the file.
 
     >>> written_names({"kind": "thread", "set_over": "29 deg"})
     {'compound_angle': 'set_over'}
@@ -122,7 +126,7 @@ def written_names(data: Mapping[str, Any]) -> Names:
 
 
 def key_now(key: str) -> str:
-    """Return today's name of a key of an operation. Keys in tables inside the operation's table are not translated.
+    """Return today's name of a key of an operation. Keys of inner tables, such as layers, are not translated.
 
     >>> key_now("holding"), key_now("divisions")
     ('workholding', 'divisions')
@@ -131,7 +135,9 @@ def key_now(key: str) -> str:
 
 
 def kind_now(kind: str) -> str:
-    """Return today's name of a kind of operation. The old kind "cut" has several new names and is returned unchanged.
+    """Return today's name of a kind of operation.
+
+    The old kind "cut" is returned unchanged, as it has several new names.
 
     >>> kind_now("bolts"), kind_now("turn")
     ('holes', 'turn')
@@ -140,7 +146,9 @@ def kind_now(kind: str) -> str:
 
 
 def clash_words(new: str) -> str:
-    """Return the message for an old key in a table that also has today's key for the same value.
+    """Return the message about an old key in a table that also has today's key for the same value.
+
+    `new`: today's key.
 
     >>> clash_words("carriage")
     'This is the old name of carriage, which is also given. Delete the old name and keep carriage.'
@@ -154,10 +162,10 @@ def clash_words(new: str) -> str:
 def event_body(
     kind: str, logged: Mapping[str, Any], body_text: str, digest: Callable[[Any, Any], str]
 ) -> Mapping[str, Any]:
-    """Return the body of a logged event with today's names. `body_text`: the body as it is written in the log.
+    """Return the body of a logged event with today's names. `body_text`: the text of the body in the log.
 
-    The body of a plan input keeps the logged digest of parameters and lathe under `logged_digest`. This digest shows
-    whether the files have changed since the run began.
+    `digest`: computes the digest of parameters and lathe. A body with the input of a plan keeps the logged digest under
+    `logged_digest`. This digest shows whether the files have changed since the run began.
     """
     if not OLD_WORDS.search(body_text):
         return logged
@@ -178,7 +186,11 @@ def event_body(
 
 
 def _planned_from(body: Mapping[str, Any], digest: Callable[[Any, Any], str]) -> dict[str, Any]:
-    """Return the input of a plan with today's names: kind, parameters, lathe, and answers given at the counter."""
+    """Return the input of a plan with today's names.
+
+    The input is the kind of operation, its parameters, the lathe, and answers given at the counter. `digest`: computes
+    the digest of parameters and lathe.
+    """
     changed: dict[str, Any] = {}
     for name, translated in (("parameters", _operation_table), ("answered", _operation_table), ("lathe", lathe_table)):
         if isinstance(body.get(name), Mapping):
@@ -222,7 +234,7 @@ def _each_name(names: Any) -> Any:
 
 
 def _figures(data: Any) -> Any:
-    """Return the figures of a plan with today's names, including figures inside lists and tables."""
+    """Return the figures of a plan, also those inside lists and tables, with today's names."""
     if isinstance(data, Mapping):
         named = {FIGURES.get(key, key): _figures(value) for key, value in data.items()}
         return {**named, "how": MOVES[named["how"]]} if named.get("how") in list(MOVES) else named
@@ -233,9 +245,10 @@ def _figures(data: Any) -> Any:
 
 
 def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return the table of an operation with today's names, except that an old kind "cut" stays.
+    """Return the table of an operation with today's names, except that the old kind "cut" stays.
 
-    `on_clash`: called for each old key beside today's key; None to keep such old keys.
+    `on_clash`: called with the old and today's key if a table has both, and the old key is then dropped; None to keep
+    it.
     """
     table = _renamed(data, OPERATION_KEYS, on_clash)
     changed = {key: DIALS[table[key]] for key in _DIAL_KEYS if table.get(key) in list(DIALS)}
@@ -248,10 +261,10 @@ def _operation_table(data: Mapping[str, Any], on_clash: OnClash | None = None) -
 
 
 def _pattern_table(rings: Mapping[str, Any], on_clash: OnClash | None) -> dict[str, Any]:
-    """Return today's table of a pattern for an old table of rings.
+    """Return today's table of a pattern, made from an old table of rings.
 
-    The cutter gets a table of its own, and each layer gets a depth. `on_clash`: called for each old key beside today's
-    key; None to keep such old keys.
+    The cutter's keys move to a table of their own, and the depth moves to the layers. `on_clash`: called with the old
+    and today's key if the table has both; None to report nothing.
     """
     pattern = {key: value for key, value in rings.items() if key not in _OF_RINGS}
     pattern.setdefault("layer_order", "written")
@@ -290,10 +303,10 @@ def _layer_table(ring: Mapping[str, Any], on_clash: OnClash | None) -> dict[str,
 
 
 def _renamed(table: Mapping[str, Any], names: Names, on_clash: OnClash | None = None) -> Mapping[str, Any]:
-    """Return a table with today's keys. If no key changes, return `table` itself.
+    """Return a table with its old keys replaced by today's keys. If no key changes, return `table` itself.
 
-    If a table has both the old and today's key of one value, today's key counts. The old key is then reported to
-    `on_clash` and dropped. Without `on_clash` the old key stays.
+    `names`: maps old keys to today's keys. If a table has both the old and today's key for one value, today's key
+    counts. The old key is then reported to `on_clash` and dropped. If `on_clash` is None, the old key stays.
     """
     old = [key for key in table if key in names]
     if not old:
@@ -319,8 +332,8 @@ def _is_list(data: Any) -> bool:
 
 
 def _each(data: Any, translated: Callable[[Mapping[str, Any]], Any]) -> Any:
-    """Return a list in which `translated` has given each table today's names.
+    """Return a list with each table in it replaced by the result of `translated`.
 
-    Any other value stays unchanged, and the reader of the file refuses it.
+    Anything else in `data` stays unchanged, because the reader of the file will refuse it.
     """
     return [translated(one) if isinstance(one, Mapping) else one for one in data] if _is_list(data) else data

@@ -31,11 +31,11 @@ class Zone(NamedTuple):
 
     @property
     def is_hole(self) -> bool:
-        """True for a hole, whose code begins with a capital letter."""
+        """True if the zone is that of a hole, whose code begins with a capital letter."""
         return self.code[0].isupper()
 
     def sizes_mm(self, nominal_mm: Fraction) -> tuple[Fraction, Fraction]:
-        """Return the smallest and the largest size of this hole or shaft [mm], for a nominal size [mm]."""
+        """Return the smallest and the largest size of this hole or shaft [mm] at a nominal size [mm]."""
         return nominal_mm + self.lower_um / 1000, nominal_mm + self.upper_um / 1000
 
 
@@ -48,7 +48,7 @@ class Fit(NamedTuple):
 
     @property
     def only(self) -> Zone | None:
-        """The zone of the hole or the shaft, if the fit has only one of them; None if the fit has both."""
+        """The zone of the hole or of the shaft if the fit has only one of these zones; None if the fit has both."""
         if self.hole is not None and self.shaft is not None:
             return None
         return self.shaft if self.hole is None else self.hole
@@ -57,9 +57,9 @@ class Fit(NamedTuple):
 def zone(nominal_mm: Fraction, code: str) -> Zone:
     """Return the tolerance zone of a code, such as "H7", at a nominal size.
 
-    `nominal_mm`: more than 0 and at most 500 [mm].
-    Raises QuantityError for a size, letter or grade that the tables do not contain.
-    Source: ISO 286-1, tables and rules for holes. core/data/iso286.csv says which values are from memory.
+    `nominal_mm`: the nominal size, more than 0 and at most 500 [mm]. Raises QuantityError for a size, letter or grade
+    that the tables do not contain. Source: ISO 286-1, tables and rules for holes. core/data/iso286.csv says which
+    values are from memory.
 
     >>> k6 = zone(Fraction(25), "k6")
     >>> int(k6.lower_um), int(k6.upper_um)
@@ -115,9 +115,9 @@ def fit_spelled(text: str) -> Fit | None:
 def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: Fraction) -> Zone:
     """Return the tolerance zone of a hole: the mirrored zone of the shaft with the same letter and grade.
 
-    By a rule of ISO 286-1, the zone is also shifted by IT(n) - IT(n-1) for sizes above 3 mm: zones K, M and N up to
-    grade 8, and P to U up to grade 7. `code`: the code of the hole, such as "H7". `tolerance`: the width of the zone
-    [um].
+    By a rule of ISO 286-1, some zones are also shifted by IT(n) - IT(n-1) for sizes above 3 mm: zones K, M and N up to
+    grade 8, and zones P to U up to grade 7. `code`: the code of the hole, such as "H7". `tolerance`: the width of the
+    zone [um].
     """
     if f"ES {code}" in _rows() and _cell(f"ES {code}", nominal_mm):
         upper = _entry(f"ES {code}", nominal_mm, code)
@@ -135,7 +135,7 @@ def _hole(code: str, letter: str, grade: int, nominal_mm: Fraction, tolerance: F
 
 
 def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -> tuple[str, Fraction]:
-    """Return the name and the value [um] of a shaft's deviation nearer to the zero line. The name is "es" or "ei"."""
+    """Return the name, "es" or "ei", and the value [um] of the shaft's deviation that is nearer to the zero line."""
     for side in ("es", "ei"):
         for name in (f"{side} {letter}{grade}", f"{side} {letter}"):
             if name in _rows():
@@ -145,7 +145,7 @@ def _shaft_deviation(letter: str, grade: int, nominal_mm: Fraction, code: str) -
 
 
 def _check_grade(code: str, letter: str, grade: int) -> None:
-    """Raise QuantityError for an unknown letter, or for a grade that is not used with this letter."""
+    """Raise QuantityError if ISO 286 has no such letter, or does not use the grade with this letter."""
     column = "hole_grades" if letter[0].isupper() else "shaft_grades"
     if letter in {"js", "JS"}:
         allowed = ["1-18"]
@@ -164,7 +164,7 @@ def _check_grade(code: str, letter: str, grade: int) -> None:
 
 
 def _check_below_1_mm(code: str, letter: str, grade: int) -> None:
-    """Raise QuantityError for a zone that ISO 286-1 does not use for sizes up to 1 mm.
+    """Raise QuantityError if ISO 286-1 does not use a zone for sizes up to 1 mm.
 
     Source: notes of its tables, from memory.
     """
@@ -192,7 +192,7 @@ def _entry(name: str, nominal_mm: Fraction, code: str) -> Fraction:
 
 
 def _cell(name: str, nominal_mm: Fraction) -> str:
-    """Return the entry of a published table for a size.
+    """Return the entry for a nominal size in the row `name` of a published table; "" if the table has none.
 
     Each column is for sizes above the previous column's size, up to and including its own size.
     """

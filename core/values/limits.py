@@ -1,6 +1,7 @@
-"""Limits of size as drawings give them ("12.5 +0.02 -0.01 mm", "28.98 to 29.00 mm"), and the rounding of limits.
+"""Limits of size as drawings state them ("12.5 +0.02 -0.01 mm", "28.98 to 29.00 mm"), and how limits are rounded.
 
-The regular expressions in this module are slow to compile. Import it only for a text that may contain limits.
+The regular expressions in this module are slow to compile. So import the module only for a text that may contain
+limits.
 """
 
 import re
@@ -40,8 +41,8 @@ class SizeLimits(NamedTuple):
 def limits_spelled(text: str) -> SizeLimits | None:
     """Return the limits of size that a text states; None if the text does not state limits.
 
-    The text has two sizes, "28.98 to 29.00 mm", or a nominal size and two deviations. One unit stands at the end or
-    after the first number. A sum, with a unit in each term, does not state limits. Raises QuantityError if the unit is
+    The text has either two sizes, as in "28.98 to 29.00 mm", or a nominal size and two deviations. One unit follows the
+    last or the first number. A sum with a unit in each term does not state limits. Raises QuantityError if the unit is
     missing or is not a unit of length.
 
     >>> limits_spelled("12.5 +0.02 -0.01 mm")
@@ -76,8 +77,8 @@ def _between(text: str, match: re.Match[str]) -> SizeLimits:
 def rounded_inward(lower: Fraction, upper: Fraction, step: Fraction) -> tuple[Fraction, Fraction]:
     """Return two limits, each rounded towards the other to a whole number of steps.
 
-    If no whole step lies between the limits, the step is made ten times finer, up to six times, until one does. If
-    still no step lies between them, the limits are returned unchanged.
+    If no whole number of steps lies between the limits, the step is divided by ten until one does, at most five times.
+    If none lies between them even then, the limits are returned unchanged.
 
     >>> rounded_inward(Fraction("12.4906"), Fraction("12.5199"), Fraction(1, 100))
     (Fraction(25, 2), Fraction(1251, 100))
@@ -95,6 +96,9 @@ def _length_mm(number: str, unit: str) -> Fraction:
 
 
 def _deviation_mm(text: str, unit: str) -> Fraction:
-    """Return a deviation with its sign [mm]. It may be smaller than the smallest length that fields accept."""
+    """Return a deviation with its sign [mm].
+
+    The deviation may be smaller than the smallest length that a field accepts.
+    """
     number = read_number(text.replace("−", "-").replace(" ", "", 1) if text[0] in "+-−" else text)
     return number * _length_mm("1", unit)

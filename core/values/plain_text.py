@@ -19,8 +19,8 @@ _KEPT = "\u00a0"
 def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
     """Return a text in one row, safe to print, and shortened to at most `longest` characters.
 
-    Format characters (category Cf: direction marks, zero-width characters) are removed. Control, surrogate, private-use
-    and unassigned characters become U+FFFD. Tabs, line ends and spaces of every width become spaces.
+    Format characters (Unicode category Cf: direction marks, zero-width characters) are removed. Control, surrogate,
+    private-use and unassigned characters become U+FFFD. Tabs, line ends and spaces of every width become spaces.
 
     >>> clean("M10\\x1b[2J\\n")
     'M10\ufffd[2J '
@@ -44,7 +44,7 @@ def clean(text: str, longest: int = LONGEST_MESSAGE) -> str:
 def as_name(text: str, longest: int = 200) -> str:
     """Return a name as it is shown, logged and compared: without control characters and without spaces at its ends.
 
-    It has at most `longest` characters.
+    The result has at most `longest` characters.
 
     >>> as_name("Turn the end ")
     'Turn the end'
@@ -53,9 +53,9 @@ def as_name(text: str, longest: int = 200) -> str:
 
 
 def quoted(value: object, longest: int = 60) -> str:
-    """Return a value from a user or a file in quotes, for a message.
+    """Return a value from a user or a file in quotes, for use in a message. True, false and numbers get no quotes.
 
-    It is shortened to `longest` characters and cleaned of control characters.
+    The text is shortened to `longest` characters, and its control characters are removed.
 
     >>> quoted("ten")
     '"ten"'
@@ -70,7 +70,7 @@ def quoted(value: object, longest: int = 60) -> str:
 
 
 def sentence(text: str) -> str:
-    """Return a text with a capital letter at its start, and with a full stop unless it ends with ? or !.
+    """Return a text with a capital letter at its start and a full stop at its end. An ending of ? or ! stays.
 
     >>> sentence("nothing can be moved"), sentence("Is the table locked?"), sentence("Read it again.")
     ('Nothing can be moved.', 'Is the table locked?', 'Read it again.')
@@ -81,7 +81,7 @@ def sentence(text: str) -> str:
 
 
 def counted(count: int, what: str) -> str:
-    """Return a number followed by its noun, which is plural unless the number is 1.
+    """Return a number followed by a noun. The noun is in the plural unless the number is 1.
 
     >>> counted(1, "step"), counted(3, "step")
     ('1 step', '3 steps')
@@ -90,9 +90,9 @@ def counted(count: int, what: str) -> str:
 
 
 def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence, wrapped to rows of at most `columns` characters.
+    """Return a sentence wrapped to rows of at most `columns` characters.
 
-    The first row starts with `first`, and every other row with `others`.
+    The first row starts with the text `first`, and every other row with the text `others`.
 
     >>> wrapped("tool out before reversing", 16, first="! ", others="  ")
     ['! tool out', '  before', '  reversing']
@@ -111,7 +111,7 @@ def wrapped(sentence: str, columns: int, *, first: str = "", others: str = "") -
 
 
 def wrapped_sizes(sentence: str, columns: int, *, first: str = "", others: str = "") -> list[str]:
-    """Return a sentence wrapped like `wrapped`, but without a break between a number and its unit.
+    """Return a sentence wrapped as by `wrapped`, but without a break between a number and its unit.
 
     >>> wrapped_sizes("touching the work at 1.0000 in", 28)
     ['touching the work at', '1.0000 in']

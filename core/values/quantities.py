@@ -1,8 +1,8 @@
-"""Reads quantities from text, and writes them as text. No other module knows the length of an inch.
+"""Reads quantities from text, and writes them as text. No other module defines the length of an inch.
 
-Our own code reads numbers exactly, and a table of exact fractions contains the units. So reading a job needs no unit
-library, and no text of a user is ever run as code. An ambiguous entry, such as a missing unit, "mil" or a thousands
-separator, is refused with a sentence.
+The program reads numbers exactly, and holds its units as exact fractions. So reading a job needs no unit library, and
+no text from a user is ever run as code. An ambiguous entry, such as a missing unit, "mil" or a thousands separator, is
+refused with a sentence.
 """
 
 import re
@@ -95,7 +95,7 @@ _THOUSANDS = re.compile(r"[+-]?\s*(?:[1-9]\d{0,2}(?:[,.' ]\d{3})+(?:[.,]\d+)?)",
 class Quantity:
     """A number with its unit exactly as written, and its exact value in the base unit.
 
-    The base units are mm, deg, mm (for a pitch), rpm, m/min, s and W.
+    The base units are mm for a length or a pitch, deg, rpm, m/min, s and W.
     """
 
     kind: Kind
@@ -105,15 +105,15 @@ class Quantity:
 
     @property
     def is_inch(self) -> bool:
-        """True for a length in inches or thou, and for a pitch in threads per inch."""
+        """True if the quantity is a length in inches or thou, or a pitch in threads per inch."""
         return self.unit in {"in", "inch", '"', "thou", "tpi"}
 
 
 def read_number(text: str) -> Fraction:
     """Return the exact number that a text states: "1.25", "1,25", "3/64", "1 1/4", "1-1/4" or "-0.5".
 
-    Raises QuantityError for any other text. A comma before exactly three digits is refused, because it may separate
-    thousands or decimals.
+    Raises QuantityError if the text is not a number. A comma before exactly three digits is refused, because it may
+    separate thousands or decimals.
 
     >>> read_number("1 1/4")
     Fraction(5, 4)
@@ -129,8 +129,8 @@ def read_number(text: str) -> Fraction:
 def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
     """Return the quantity of a kind, such as a length, that a text states.
 
-    `examples`: entries to suggest if the text is wrong; "" for the usual ones of this kind. Raises a QuantityError that
-    says what is wrong and what to enter.
+    `examples`: entries that the error message suggests; "" for the usual examples of this kind. Raises a QuantityError
+    that says what is wrong and what to enter.
 
     >>> read_quantity("1 1/4 in", "length").value
     Fraction(127, 4)
@@ -142,7 +142,7 @@ def read_quantity(text: object, kind: Kind, examples: str = "") -> Quantity:
 
 
 class _RefusedError(Exception):
-    """A text does not state a quantity. The caller adds the sentence that says what to enter."""
+    """A text does not state a quantity. The caller adds a sentence that says what to enter."""
 
     def __init__(self, value: object, complaint: str) -> None:
         super().__init__()
@@ -169,10 +169,10 @@ def _read(text: object, kind: Kind) -> Quantity:
 
 
 def unit_size(name: str, kind: Kind) -> Fraction | None:
-    """Return the size of one unit in the base unit of `Quantity`; None if `kind` has no such unit.
+    """Return the size of a unit in the base unit of `kind`; None if this kind has no such unit.
 
-    Upper and lower case count only if they change the meaning. tpi has no such size, because more threads per inch mean
-    a finer pitch.
+    Upper and lower case count only if they change the meaning. tpi has no size in this sense, because more threads per
+    inch mean a finer pitch.
 
     >>> unit_size("Thou", "length"), unit_size("thou", "angle")
     (Fraction(127, 5000), None)
@@ -183,7 +183,7 @@ def unit_size(name: str, kind: Kind) -> Fraction | None:
 
 
 def shop_dependent(name: str) -> str:
-    """Return a clause about a unit with different meanings in different shops, and what to enter; "" for other units.
+    """Return a clause about a unit whose size differs between shops, and what to enter; "" for other units.
 
     >>> shop_dependent("tenths")
     'means 0.1 mm in some shops and 0.0001 in in others. Enter mm or in.'
@@ -197,7 +197,7 @@ def length_mm(text: object) -> float:
 
 
 def number_text(value: float | Fraction, decimals: int) -> str:
-    """Return a number as text with at most `decimals` decimal places, and without zeros at its end.
+    """Return a number as text with at most `decimals` decimal places, and without zeros at the end of the decimals.
 
     >>> number_text(29.850, 3), number_text(-0.0001, 2)
     ('29.85', '0')
@@ -218,7 +218,9 @@ def mm_text(value_mm: float, decimals: int = 3) -> str:
 
 
 def length_text(value_mm: float, unit: str) -> str:
-    """Return a length in the unit of a lathe's dials: in mm to a micrometre, or in inches to a tenth of a thou.
+    """Return a length [mm] as text in `unit`: in mm to a micrometre, or in inches to a tenth of a thou.
+
+    `unit`: "mm" or "in", the unit of a lathe's dials.
 
     >>> length_text(22.1488, "in"), length_text(22.1488, "mm")
     ('0.8720 in', '22.149 mm')
@@ -227,7 +229,7 @@ def length_text(value_mm: float, unit: str) -> str:
 
 
 def _degrees(text: str) -> Fraction | None:
-    """Return the angle in degrees that a text such as "12d30m15s" or "12°30'" states; None for other texts."""
+    """Return the angle [deg] that a text such as "12d30m15s" or "12°30'" states; None for text in another form."""
     match = _DEGREES_MINUTES_SECONDS.fullmatch(text)
     if not match:
         return None
@@ -241,7 +243,10 @@ def _degrees(text: str) -> Fraction | None:
 
 
 def _plain_number(text: str, whole_text: str) -> Fraction:
-    """Return the number that a text without a sign states as a decimal, a fraction or a mixed number."""
+    """Return the number that a text without a sign states as a decimal, a fraction or a mixed number.
+
+    `whole_text`: the user's whole entry, for an error message.
+    """
     whole, _, fraction = text.replace("-", " ").rpartition(" ")
     if "/" in fraction:
         above, below = (int(part) for part in fraction.split("/"))
@@ -252,7 +257,7 @@ def _plain_number(text: str, whole_text: str) -> Fraction:
 
 
 def _separates_thousands(text: str) -> bool:
-    """Return whether a number may contain a thousands separator, as "1,234.5", "1 250" and "1,250" may."""
+    """Return whether a text has what may be a thousands separator, as "1,234.5", "1 250" and "1,250" have."""
     number = _THOUSANDS.match(text)
     if number is None:
         return False
@@ -272,7 +277,10 @@ def _signed(sign: str, number: Fraction) -> Fraction:
 
 
 def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
-    """Return the quantity made of a number and a unit of this kind. Raises an error for an impossible size."""
+    """Return the quantity made of a number and a unit. Raises an error for a wrong unit or an impossible size.
+
+    `text`: the user's entry, for the error message.
+    """
     if complaint := shop_dependent(unit):
         raise QuantityError(f"In {quoted(text)}, {unit} {complaint}")
     if kind == "pitch" and unit.casefold() == "tpi":
@@ -287,7 +295,7 @@ def _with_unit(text: str, number: Fraction, unit: str, kind: Kind) -> Quantity:
 
 
 def _unit_complaint(unit: str, kind: Kind) -> str:
-    """Return the reason why a quantity of this kind cannot have this unit."""
+    """Return why a quantity of this kind cannot have this unit, as the end of a sentence."""
     if not unit:
         return "has no unit"
     for other, units in _UNITS.items():
@@ -301,7 +309,10 @@ def _with_article(kind: Kind) -> str:
 
 
 def _sized(text: str, quantity: Quantity) -> Quantity:
-    """Return the quantity itself. Raises _RefusedError for a size that no part of a lathe can have."""
+    """Return `quantity` unchanged. Raise _RefusedError if no part of a lathe can have its size.
+
+    `text`: the user's entry, for the error message.
+    """
     if quantity.kind in {"length", "pitch"} and quantity.value != 0:
         if not SHORTEST_LENGTH_MM <= abs(quantity.value) <= LONGEST_LENGTH_MM:
             raise _RefusedError(text, "is not between 1 nm and 100 m")

@@ -1,6 +1,6 @@
-"""Changes the number in a text by a step up or down, and keeps the unit in which it is written.
+"""Changes the number in a text by steps up or down, and keeps the unit in which the number is written.
 
-A length on a dial goes from mark to mark. A value between two marks goes to the next mark.
+A length for a dial moves from mark to mark. If the number lies between two marks, the first step moves to a mark.
 """
 
 import re
@@ -13,7 +13,7 @@ from core.values.quantities import NUMBER_PATTERN, Kind, Quantity, number_text, 
 
 _NUMBER_FIRST = re.compile(rf"[+-]?\s*(?:{NUMBER_PATTERN})(\s*[^\d]*)", re.ASCII)
 _ON_A_MARK = Fraction(1, 20)
-"""A value this close to a mark is on it, in parts of a step: its text may be rounded."""
+"""A value counts as on a mark up to this distance, in parts of a step, because its text may be rounded."""
 _FINEST: dict[Kind, Fraction] = {"length": Fraction(1, 10_000), "angle": Fraction(1, 100)}
 """The finest part of a length [mm] or an angle [deg] that a stepped text shows."""
 _MOST_DECIMALS = 7
@@ -22,7 +22,7 @@ _BETWEEN_NUMBERS = re.compile(r"\s*;\s*(?=\S)|,\s+(?=\S)")
 
 
 def kind_of_unit(unit: str) -> Kind | None:
-    """Return the kind of quantity for which a field's unit is used; None if the numbers in this unit have no step.
+    """Return the kind of quantity that a unit measures: a length, an angle or a rotation; None for other units.
 
     >>> kind_of_unit("mm"), kind_of_unit("deg"), kind_of_unit("tpi")
     ('length', 'angle', None)
@@ -32,9 +32,10 @@ def kind_of_unit(unit: str) -> Kind | None:
 
 
 def number_at(text: str, cursor: int) -> tuple[int, int]:
-    """Return where the number at the cursor starts and ends in a list of numbers, in characters from the text's start.
+    """Return where the number at the cursor starts and ends in the text of a list of numbers.
 
-    cursor: how many characters are before the cursor. A cursor in a separator belongs to the number before it.
+    All positions are in characters from the start of the text. `cursor`: how many characters are before the cursor. A
+    cursor in a separator belongs to the number before it.
 
     >>> number_at("0.6 mm, 0.3 mm", 6), number_at("0.6 mm, 0.3 mm", 8)
     ((0, 6), (8, 14))
@@ -48,10 +49,10 @@ def number_at(text: str, cursor: int) -> tuple[int, int]:
 
 
 def stepped(text: str, unit: str, size: Fraction, steps: int) -> str:
-    """Return a text with its value changed by a number of steps: up for a positive number, down for a negative one.
+    """Return a text with its number changed by `steps` steps: up if `steps` is positive, down if it is negative.
 
-    `unit`: the unit of a number without a unit; "" for a count. `size`: the size of one step [mm, deg or rpm, or a
-    count]. Raises QuantityError if the text is not a single number.
+    `unit`: the unit of a number written without a unit; "" for a count. `size`: the size of one step [mm, deg or rpm,
+    or a count]. Raises QuantityError if the text is not a single number.
 
     >>> stepped("20", "mm", Fraction(1, 20), 1), stepped("20.03 mm", "mm", Fraction(1, 20), -1)
     ('20.05', '20 mm')
@@ -101,7 +102,10 @@ def _not_single(text: str) -> QuantityError:
 
 
 def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:
-    """Return the value `steps` marks further. From between two marks, the first step goes to the next mark."""
+    """Return the value `steps` marks further on.
+
+    If `value` lies between two marks, the first step goes to the next mark. `size`: the distance between two marks.
+    """
     marks = value / size
     nearest = round(marks)
     if abs(marks - nearest) > _ON_A_MARK:
@@ -110,5 +114,8 @@ def _next_mark(value: Fraction, size: Fraction, steps: int) -> Fraction:
 
 
 def _decimals(unit_value: Fraction, finest: Fraction) -> int:
-    """Return how many decimal places a number in a unit needs so that the step `finest` is visible."""
+    """Return how many decimal places a number needs to show a change of `finest`.
+
+    `unit_value`: the size of the number's unit. Both are in the base unit.
+    """
     return next((places for places in range(_MOST_DECIMALS) if unit_value <= finest * 10**places), _MOST_DECIMALS)

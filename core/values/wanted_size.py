@@ -1,4 +1,7 @@
-"""The size that a cut should reach: a length, or two limits from a fit or a drawing. The cut aims at their middle."""
+"""The size that a cut should reach: a length, or two limits from a fit or a drawing.
+
+A cut aims at the middle of the limits.
+"""
 
 from fractions import Fraction
 from typing import NamedTuple
@@ -31,11 +34,13 @@ class WantedSize(NamedTuple):
         return self.lower_mm < self.upper_mm
 
     def holds(self, size_mm: float) -> bool:
-        """Return whether a size [mm] is within the limits, with a tolerance of a nanometre."""
+        """Return whether a size [mm] is within the limits, each of which is extended by a nanometre."""
         return float(self.lower_mm) - 1e-6 <= size_mm <= float(self.upper_mm) + 1e-6
 
     def words(self, unit: Unit) -> str:
-        """Return the size, or both limits, in words. Limits are rounded inwards, so that the words allow no wrong size.
+        """Return the size, or both limits, in words.
+
+        Limits are rounded inwards, so that a wrong size is never called right. `unit`: "mm" or "in".
 
         >>> read_wanted_size("30 g6").words("mm"), read_wanted_size("30 g6").words("in")
         ('29.98 mm to 29.993 mm (30 g6)', '1.1804 in to 1.1808 in (30 g6)')
@@ -53,9 +58,9 @@ class WantedSize(NamedTuple):
 
 
 def read_wanted_size(text: object) -> WantedSize:
-    """Return the wanted size that a text states: a length, two limits, or a hole or a shaft of a fit.
+    """Return the wanted size that a text states: a length, two limits, or the hole or the shaft of a fit.
 
-    Raises QuantityError for any other text.
+    Raises QuantityError if the text states none of these.
 
     >>> read_wanted_size("28.98 to 29.00 mm").middle_mm
     28.99

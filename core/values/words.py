@@ -25,7 +25,7 @@ class Row(NamedTuple):
 def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str:
     """Return a number with its unit, rounded to `digits` significant digits.
 
-    Only very large and very small numbers have an exponent.
+    An exponent is used only below 1e-9 and from 1e15. `unit`: "" for a number without a unit.
 
     >>> figure_text(Fraction(1, 3), "in"), figure_text(31750, "um"), figure_text(-12.5)
     ('0.3333333 in', '31750 um', '-12.5')
@@ -42,9 +42,9 @@ def figure_text(value: Fraction | float, unit: str = "", digits: int = 7) -> str
 
 
 def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
-    """Return a number with its unit, to `shown_digits` significant digits.
+    """Return a number with its unit, rounded to `shown_digits` significant digits.
 
-    The exact fraction is added if the decimals are not exact.
+    If the decimals are not exact, a fraction with a denominator of at most 100 is added.
 
     >>> exact_text(Fraction(1, 3), "in")
     '0.3333333 in (exactly 1/3 in)'
@@ -56,7 +56,10 @@ def exact_text(value: Fraction, unit: str, shown_digits: int = 7) -> str:
 
 
 def field_text(value: Fraction | float, unit: str) -> str:
-    """Return a number with its unit, as a field accepts it: in decimals if they are exact, otherwise as a fraction.
+    """Return a number with its unit in a form that a field accepts.
+
+    The number is a fraction if its decimals would not be exact and its denominator is at most 100. Otherwise it is a
+    decimal number.
 
     >>> field_text(Fraction(1, 3), "in"), field_text(Fraction(127, 4), "mm")
     ('1/3 in', '31.75 mm')
@@ -68,7 +71,7 @@ def field_text(value: Fraction | float, unit: str) -> str:
 
 
 def unit_row(label: str, value: Fraction, unit: str) -> Row:
-    """Return a row with a number and its unit. The exact fraction is added if the decimals are not exact."""
+    """Return a row with a label, a number and its unit. If the decimals are not exact, a simple fraction is added."""
     return Row(label, exact_text(value, unit), field_text(value, unit))
 
 
@@ -83,7 +86,9 @@ def mixed_text(value: Fraction) -> str:
 
 
 def difference_text(difference: Fraction | float, unit: str, digits: int = 3) -> str:
-    """Return a difference in words: its amount to `digits` significant digits, and whether it is more or less.
+    """Return a difference in words: its amount to `digits` significant digits, and whether the value is more or less.
+
+    A difference below 1e-9 gives "exactly".
 
     >>> difference_text(-0.0124, "mm"), difference_text(0.0, "mm")
     ('0.0124 mm less', 'exactly')

@@ -12,11 +12,15 @@ from core.values.plain_text import quoted
 from core.values.quantities import Quantity
 
 MOST_CIRCLES = 150
-"""Most hole circles on all plates together. No user has more, and this number can still be tried one by one."""
+"""The largest number of hole circles on all plates. No user has more, and so few can be tried one by one."""
 
 
 def _check_table(table: Table, read: Mapping[str, Any]) -> None:
-    """Report marks that do not divide a turn, vernier steps that do not divide a mark, or too many hole circles."""
+    """Record a problem for each contradiction in the keys of a rotary table.
+
+    A turn of the handle must be a whole number of dial marks, and a dial mark a whole number of vernier steps. A
+    vernier needs a dial. All plates may have at most 150 hole circles.
+    """
     ratio, dial, vernier = read["ratio"], read["dial_graduation"], read["vernier"]
     circles = sum(len(plate) for plate in read["plates"])
     if circles > MOST_CIRCLES:

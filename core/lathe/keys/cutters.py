@@ -1,4 +1,4 @@
-"""Declares the keys of a cutter. A lathe file lists the user's cutters, and a job file may list more cutters."""
+"""Declares the keys of a cutter. Lathe files and job files use the same keys for their lists of cutters."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +14,7 @@ FLAT_AND_ROUND = 'Both "tip_flat" and "tip_radius" are given. Delete one of them
 
 
 def _check_cutter(table: Table, read: Mapping[str, Any]) -> None:
-    """Report a cutter whose point is described as both flat and round."""
+    """Record a problem if the point of a cutter is given as both flat and round."""
     if table.has("tip_flat") and table.has("tip_radius"):
         table.problem("tip_radius", FLAT_AND_ROUND)
 
@@ -91,7 +91,7 @@ CUTTER = Part(
 
 
 def cutter_table(cutter: Cutter) -> dict[str, str]:
-    """Return a cutter as keys and values of a job file. Sizes that are 0 or unknown are omitted.
+    """Return a cutter as the keys and values of a job file. Sizes that are 0 or unknown are omitted.
 
     >>> cutter_table(Cutter("fine", 89.99, tip_flat_mm=0.2))
     {'name': 'fine', 'tip_angle': '89.99 deg', 'tip_flat': '0.2 mm'}

@@ -121,7 +121,11 @@ def _travel(name: str) -> Question | None:
 
 
 def _radius(largest: bool) -> Callable[[str], Question | None]:
-    """Return a function that makes the question about the largest or smallest circle radius of a boring head."""
+    """Return a function that takes the name of a dial and returns the question about the boring head's circle radius.
+
+    The question asks for the largest radius if `largest` is True, otherwise for the smallest. For other dials than the
+    boring head the function returns None.
+    """
 
     def question(name: str) -> Question | None:
         if name != _HEAD:
@@ -141,7 +145,11 @@ def _radius(largest: bool) -> Callable[[str], Question | None]:
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Report keys that contradict each other: uneven marks in a turn, differing units, a lead without `per_turn`."""
+    """Record a problem for each contradiction in the keys of a dial.
+
+    The smallest radius must not exceed the largest. A turn must be a whole number of marks, with both given in the same
+    system of units. `lead` needs `per_turn`.
+    """
     graduation, per_turn = read["graduation"], read["per_turn"]
     least, most = read["least_radius"], read["most_radius"]
     if least is not None and most is not None and least.value > most.value:
@@ -173,7 +181,7 @@ def _check(table: Table, read: Mapping[str, Any]) -> None:
 
 
 def _dial(*, graduation: Quantity, **fields: Any) -> Dial:
-    """Return the dial that the keys of its table describe. Its numbers are in the unit of its graduation."""
+    """Return the dial that the keys of its table describe. The dial's own unit is the unit of `graduation`."""
     unit: Unit = "in" if graduation.is_inch else "mm"
     fields["graduation"] = graduation
     for name in {"graduation", "per_turn", "backlash"} & fields.keys():

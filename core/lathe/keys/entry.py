@@ -29,7 +29,8 @@ SHARP, FLAT, ROUND = "sharp", "flat", "round"
 class ValueForm(NamedTuple):
     """The form and the limits of a key's value.
 
-    The limits are in the base unit. For a list, they apply to each item.
+    The limits are in the base unit of the value's kind, such as mm for a length. In a list, each item must be within
+    the limits.
     """
 
     name: Literal[
@@ -51,7 +52,11 @@ class ValueForm(NamedTuple):
     """The function that turns the value in the file into the value of a field. None for `field_value`."""
 
     def field_value(self, read: Any) -> Any:
-        """Convert a value for the field: a quantity to a float, a list of quantities to floats in rising order."""
+        """Return a key's value as its field stores it.
+
+        A quantity becomes a float, and a list of quantities becomes floats in rising order. Other values stay
+        unchanged. If the form has a function `of`, that function converts the value instead.
+        """
         if self.of is not None:
             return self.of(read)
         if isinstance(read, Quantity):
@@ -60,7 +65,7 @@ class ValueForm(NamedTuple):
 
 
 class Option(NamedTuple):
-    """One of the answers that the user can choose for a question."""
+    """One of the answers that the user can choose for a question of set-up."""
 
     words: str
     value: Any
@@ -74,7 +79,10 @@ class Option(NamedTuple):
 
 
 class Question(NamedTuple):
-    """A question of set-up about one key. The user chooses one of `options`, or types the answer if there are none."""
+    """A question that set-up asks about one key.
+
+    The user chooses one of `options`, or types the answer if there are none.
+    """
 
     asked: str
     label: str = ""
@@ -115,7 +123,7 @@ class Question(NamedTuple):
         return (not self.when or known in self.when) and (not self.beside or bool(table.get(self.beside)))
 
     def value_in(self, table: Mapping[str, Any]) -> Any:
-        """Return the answer that a table contains, or that its other keys imply; None if there is no such answer."""
+        """Return the answer in a table, or the answer that the table's other keys imply; None if there is no answer."""
         if self.key in table:
             return table[self.key]
         return self.implied(table) if self.implied else None
@@ -127,7 +135,7 @@ class Question(NamedTuple):
         return tuple(key for key in table if key != self.key and (WHOLE in named or key in named))
 
     def option_of(self, value: Any) -> Option | None:
-        """Return the option that stands for a value; None if the user has to type this value."""
+        """Return the option with this value; None if the user has to type the value."""
         return next((option for option in self.options if option.value == value), None)
 
 
@@ -146,9 +154,10 @@ class Key(NamedTuple):
     """
 
     def asked(self, name: str, dial: str = "") -> Question | None:
-        """Return the question about this key, which names the dial `dial` if there is one.
+        """Return the question about this key; None if the key has no question.
 
-        Return None if the key has no question.
+        `name`: the name of the key. `dial`: the name of the dial that the question mentions; "" if the key does not
+        belong to a dial.
         """
         question = self.question(dial) if callable(self.question) else self.question
         return question and question._replace(key=name, form=self.form)
@@ -174,7 +183,7 @@ class Part(NamedTuple):
     def questions(self, dial: str = "") -> tuple[Question, ...]:
         """Return the questions about this part in the order in which set-up asks them.
 
-        Those about a dial name `dial`.
+        `dial`: the name of the dial that the questions mention; "" if the part is not a dial.
         """
         asked = [question for name, key in self.keys.items() if (question := key.asked(name, dial))]
         return tuple(sorted(asked, key=lambda question: question.late))
@@ -186,5 +195,5 @@ def exact(quantity: Quantity) -> Fraction:
 
 
 def as_read(quantity: Quantity) -> Quantity:
-    """Return a quantity unchanged, in the unit in which it was written. For keys that must keep their unit."""
+    """Return a quantity unchanged. Used for keys whose values must keep the unit in which they were written."""
     return quantity

@@ -220,7 +220,7 @@ def _pitches_mm(pitches: tuple[Quantity, ...]) -> tuple[Fraction, ...]:
 
 
 def _levers(text: str) -> tuple[str, ...]:
-    """Return the lever positions of the pitches, one text for each pitch.
+    """Return the lever positions in a text, one for each pitch of the gearbox. Commas separate them.
 
     >>> _levers("A 1, A 2,B 1")
     ('A 1', 'A 2', 'B 1')

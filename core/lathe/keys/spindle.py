@@ -11,7 +11,10 @@ _SPEED_RPM = (10, 6000)
 
 
 def _check(table: Table, read: Mapping[str, Any]) -> None:
-    """Report speeds that are not above 0, a range in the wrong order, and speeds together with a range."""
+    """Record a problem for each contradiction in the keys of a spindle.
+
+    Every speed must be above 0. A range must begin with its slower speed. A spindle has either speeds or a range.
+    """
     speeds, limits = read["speeds"], read["range"]
     if speeds and limits:
         table.problem(

@@ -1,8 +1,8 @@
 """Lists all parts and keys of a lathe file. The reader, the writer and the questions of set-up use this list.
 
-Parts and keys are in the order in which they are written. Each part names the function that checks it and the function
-that makes it. The usual ranges of answers are common practice, without a source. They are wide: a number outside them
-is probably a wrong unit or a lost decimal point. Set-up still accepts such a number after a question.
+Parts and keys are in the order in which they are written. Each part gives the function that checks it and the function
+that makes it. The usual ranges of answers are common practice, without a source. They are wide: a number outside its
+range probably has a wrong unit or a lost decimal point. Set-up accepts such a number if the user confirms it.
 """
 
 from typing import Any

@@ -1,1 +1,1 @@
-"""Set-up of the lathe: its questions, answers found by measuring, drafts of answers, and saving to the lathe file."""
+"""Set-up of the lathe: its questions, measuring methods, drafts of answers, and saving to the lathe file."""

@@ -1,4 +1,7 @@
-"""Converts typed answers to values of a lathe file, and values to text. The reader of the file checks the values."""
+"""Converts typed answers to values of a lathe file, and such values to text.
+
+Only the file's reader checks the values.
+"""
 
 import re
 from collections.abc import Mapping
@@ -39,7 +42,7 @@ _ALL_WITH_UNITS = re.compile(rf"{_WITH_UNIT.pattern}(?:\s+{_WITH_UNIT.pattern})+
 
 
 def typed_text(question: Question, value: Any) -> str:
-    """Return a value of a lathe file as the text that a user would type for it."""
+    """Return a value of a lathe file as the text that a user would type to enter this value; "" for None."""
     if value is None:
         return ""
     if question.form.name == "plates" and isinstance(value, list | tuple):
@@ -52,9 +55,11 @@ def typed_text(question: Question, value: Any) -> str:
 
 
 def value_of(question: Question, text: str, unit: str = "") -> Any:
-    """Return the value of the lathe file for a typed answer; None for an empty text. An unreadable answer stays a text.
+    """Return the lathe file's value for a typed answer.
 
-    `unit`: the unit of numbers that have no unit of their own, also in a list.
+    An empty text gives None. An unreadable text is returned unchanged, and the reader of the file reports it.
+
+    `unit`: the unit of a number without a unit, also in a list; "" if such numbers have no unit.
     """
     text = text.strip()
     if not text:
@@ -81,9 +86,10 @@ def value_of(question: Question, text: str, unit: str = "") -> Any:
 
 
 def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") -> str:
-    """Return the unit of a number that a user types without a unit, as the answer to a question.
+    """Return the unit that a number without a unit has in the answer to a question; "" if it has none.
 
-    `sizes_in`: the unit in which the user measures, "mm" or "in". With "in", a pitch is in threads per inch.
+    `table`: the answers about the part so far. `sizes_in`: the unit in which the user measures, "mm" or "in". With
+    "in", a pitch is in threads per inch.
     """
     if question.form.unit == DIAL_UNIT:
         return dial_unit(table)
@@ -93,7 +99,10 @@ def unit_of(question: Question, table: Mapping[str, Any], sizes_in: str = "mm") 
 
 
 def unit_words(question: Question, unit: str) -> str:
-    """Return a sentence that names the unit of a bare number and other accepted units; "" if there is no unit."""
+    """Return a sentence that states the unit of a number typed without a unit, and which other units are accepted.
+
+    Return "" if the question has options to choose from, or if its answer has no unit.
+    """
     if question.options or unit not in _UNIT_WORDS:
         return ""
     name, others = _UNIT_WORDS[unit]
@@ -115,10 +124,10 @@ def is_bare(text: str) -> bool:
 
 
 def _items(text: str) -> list[str]:
-    """Split the text of a list into its items.
+    """Return the items in the text of a list.
 
-    Semicolons separate items if there are any, otherwise commas followed by blanks. Only if there are neither, blanks
-    alone separate items.
+    Semicolons separate the items. Without semicolons, commas followed by blanks separate them. Without either, blanks
+    alone separate them.
     """
     return [item for part in _BETWEEN_ITEMS.split(text) if part for item in _parts(part)]
 
@@ -126,7 +135,7 @@ def _items(text: str) -> list[str]:
 def _parts(text: str) -> list[str]:
     """Return the numbers in a text, split at blanks. Either each number has a unit, or only the last one has a unit.
 
-    Any other text stays one item. A fraction after a whole number is part of that number, as in "1 1/4".
+    A text of another form stays one item. A fraction after a whole number is part of that number, as in "1 1/4".
 
     >>> _parts("0.05 .1"), _parts("45thou 0.9 mm"), _parts("1 1/4 in"), _parts("0.05 0.1 mm")
     (['0.05', '.1'], ['45thou', '0.9 mm'], ['1 1/4 in'], ['0.05', '0.1 mm'])
@@ -149,12 +158,15 @@ def _with_unit(text: str, unit: str) -> str:
 
 
 def _are_numbers(words: list[str]) -> bool:
-    """Return whether all words are decimal numbers, or all are fractions. "1 1/4" is one number in two words."""
+    """Return whether all words are decimal numbers, or all are fractions.
+
+    So "1 1/4", one number in two words, gives False.
+    """
     return any(all(kind.fullmatch(word) for word in words) for kind in (_PLAIN, _FRACTION))
 
 
 def _with_units(items: list[str], unit: str) -> list[str]:
-    """Return the items with a unit each. A bare number gets the unit of the next item with a unit, otherwise `unit`.
+    """Return the items, each with a unit. A bare number gets the unit of the next item that has one, otherwise `unit`.
 
     >>> _with_units(["0.9", "1.1 mm", "1.35"], "in")
     ['0.9 mm', '1.1 mm', '1.35 in']
@@ -207,9 +219,9 @@ def in_unit(sentence: str, unit: str) -> str:
 
 
 def sizes_in(tables: Mapping[str, Any]) -> str:
-    """Return the unit in which the user measures, "mm" or "in", as the tables of their lathe suggest.
+    """Return the unit in which the user measures, "mm" or "in", derived from the dials in the tables of a lathe.
 
-    It is the unit of the cross-slide's dial, otherwise the unit of the first dial.
+    The result is the unit of the cross-slide's dial, otherwise of the first dial; "mm" if there is no dial.
 
     >>> sizes_in({"dial": {"cross_slide": {"per_turn": "100 thou"}}})
     'in'
@@ -232,7 +244,7 @@ def dial_unit(table: Mapping[str, Any], unknown: str = "mm") -> str:
 
 
 def in_another_unit(table: Mapping[str, Any], engraved: str) -> tuple[str, ...]:
-    """Return the keys of a dial whose values are metric although the dial is in inches, or the reverse.
+    """Return the keys of a dial's table whose values are metric on an inch dial, or in inches on a metric dial.
 
     `engraved`: the unit of the dial, "mm", "in" or "thou".
 

@@ -73,10 +73,10 @@ def is_readout(table: Mapping[str, Any]) -> bool:
 
 
 def own_questions(section: str, dial: str) -> tuple[Question, ...]:
-    """Return questions about a part whose answers only set-up needs.
+    """Return the questions about a part whose answers only set-up uses.
 
-    They are not written to the lathe file. `section`: the kind of part, such as "dial". `dial`: the name of the dial;
-    "" for another part.
+    These answers are not written to the lathe file. `section`: the kind of part, such as "dial". `dial`: the name of
+    the dial; "" if the part is not a dial.
     """
     if section == "dial":
         return _kind_of_dial(dial), _unit_of_dial(dial)
@@ -86,7 +86,7 @@ def own_questions(section: str, dial: str) -> tuple[Question, ...]:
 def _whether_there(asked: str, yes: str, no: str, picture: str) -> Question:
     """Return a question that asks whether the lathe has a part.
 
-    `asked`, `yes` and `no` are the words of question and answers. `picture`: the question's picture.
+    `asked`: the question in words. `yes` and `no`: the answers in words. `picture`: the name of the question's picture.
     """
     return Question(
         key=KIND,
@@ -206,14 +206,17 @@ CUTTERS = Chapter(section=(CUTTER.section,), title=CUTTER.title, questions=())
 
 
 def chapters_of(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return all chapters for a lathe: the usual ones, one for each dial the user added, and one for all cutters."""
+    """Return all chapters for a lathe.
+
+    These are the chapters that every lathe has, one for each dial that the user added, and one for all cutters.
+    """
     assert set(_FIRST_DIALS) == set(DIAL_NAMES)
     others = [name for name in tables.get("dial", {}) if name not in _FIRST_DIALS]
     return (THE_LATHE, *(dial_chapter(name) for name in (*_FIRST_DIALS, *others)), *_PARTS, CUTTERS)
 
 
 def cutter_chapters(tables: Mapping[str, Any]) -> tuple[Chapter, ...]:
-    """Return a chapter for each cutter in the tables of a lathe."""
+    """Return one chapter for each cutter in the tables of a lathe."""
     return tuple(cutter_chapter(name) for name in tables.get(CUTTER.section, {}))
 
 
@@ -230,10 +233,7 @@ def first_open(chapter: Chapter, table: Mapping[str, Any]) -> int:
 
 
 def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
-    """Return the first problem in a chapter's table, in the order of the chapter's questions.
-
-    Return None if the table has no problem.
-    """
+    """Return the first problem in a chapter's table, in the order of the chapter's questions; None if there is none."""
     keys = [question.key for question in chapter.questions]
     problems = section_problems(chapter.section, table)
     return min(
@@ -242,7 +242,7 @@ def first_problem(chapter: Chapter, table: Mapping[str, Any]) -> Problem | None:
 
 
 def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return the answers of a chapter as one short text; "not answered" if there are no answers.
+    """Return the answers of a chapter in one row of text; "not answered" if there are no answers.
 
     >>> summary(THE_LATHE, {"name": "Bench lathe", "centre_height": "110 mm"})
     'Bench lathe, centre height 110 mm'
@@ -251,7 +251,7 @@ def summary(chapter: Chapter, table: Mapping[str, Any]) -> str:
 
 
 def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the answers of a chapter in words, one text for each answered question."""
+    """Return the answers of a chapter in words, one text for each answered question, such as "centre height 110 mm"."""
     if chapter == CUTTERS:
         return tuple(f"{name} {answers.get('tip_angle', '')}".strip() for name, answers in table.items())
     words = [word for question in chapter.questions if (word := answer_in_words(question, table))]
@@ -261,7 +261,7 @@ def answers_in_words(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, .
 
 
 def deleted_answers(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> tuple[str, ...]:
-    """Return, in words, the earlier answers of a chapter that a new answer would delete."""
+    """Return, in words, the earlier answers of a chapter that a new answer `value` to a question would delete."""
     removed = question.removes(table, value)
     return tuple(
         word for other in chapter.questions if other.key in removed and (word := answer_in_words(other, table))
@@ -298,19 +298,19 @@ def answer_in_words(question: Question, table: Mapping[str, Any]) -> str:
 
 
 def without_own_keys(table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a table without the keys that only set-up uses. A lathe file never contains these keys."""
+    """Return a table without the keys that only set-up uses, because a lathe file must not contain them."""
     return {key: value for key, value in table.items() if not key.startswith(OWN_KEY)}
 
 
 def section_problems(section: KeyPath, table: Mapping[str, Any]) -> tuple[Problem, ...]:
-    """Return the problems of one table of a lathe, as the reader of the lathe file would report them."""
+    """Return the problems that the lathe file's reader would report for one table of a lathe."""
     if section == CUTTERS.section:
         table = {name: without_own_keys(cutter) for name, cutter in table.items()}
     return problems_in(as_list(_alone(section, without_own_keys(table))))
 
 
 def _alone(section: KeyPath, table: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a lathe that has only one part, so that this part can be checked alone."""
+    """Return the tables of a lathe that has only one part, so that this part can be checked by itself."""
     lathe: dict[str, Any] = {"format": LATHE_FORMAT, "name": _PROBE_NAME}
     if not section:
         first = {key: value for key, value in table.items() if not isinstance(value, Mapping)}

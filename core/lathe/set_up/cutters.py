@@ -1,4 +1,4 @@
-"""Converts the cutters of a lathe between a list, as in the lathe file, and tables by name, as in set-up."""
+"""Converts the cutters of a lathe from a list, as in the lathe file, to a mapping by name, as in set-up, and back."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -14,7 +14,7 @@ _LONGEST_NAME = 80
 
 
 def by_name(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables of a valid lathe file with a mapping of cutters by name instead of a list.
+    """Return the tables of a valid lathe file, with the list of cutters replaced by a mapping from names to cutters.
 
     >>> by_name({"cutter": [{"name": "wide", "tip_angle": "120 deg"}]})
     {'cutter': {'wide': {'tip_angle': '120 deg'}}}
@@ -29,9 +29,9 @@ def by_name(tables: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def as_list(tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the tables with a list of cutters, as in a lathe file, instead of a mapping by name.
+    """Return the tables of a lathe, with the mapping of cutters replaced by a list, as in a lathe file.
 
-    Reverses `by_name`.
+    This function reverses `by_name`.
     """
     found = dict(tables)
     if isinstance(found.get(SECTION), Mapping):
@@ -44,7 +44,7 @@ def as_list(tables: Mapping[str, Any]) -> dict[str, Any]:
 def cutter_name(text: str, known: Mapping[str, Any]) -> str:
     """Return the name that a user typed for a new cutter, without control characters.
 
-    `known`: the present cutters by name. Raises CoreError if the name is empty or already used.
+    `known`: the existing cutters by name. Raises CoreError if the name is empty or already used.
     """
     name = as_name(text, _LONGEST_NAME)
     if not name or name.startswith(OWN_KEY):

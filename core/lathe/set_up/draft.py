@@ -1,7 +1,7 @@
 """The draft of a lathe file: answers of set-up that the file does not contain yet. Each answer is saved immediately.
 
-A draft holds only the answers, in the order in which they were given. They replace values of the present lathe file. So
-a change that somebody makes in the file meanwhile is kept.
+A draft holds only the answers, in the order in which they were given. They replace values of the lathe file. So if
+somebody edits the file in the meantime, other values that they changed are kept.
 """
 
 import json
@@ -29,7 +29,7 @@ Answers = tuple[tuple[KeyPath, Any], ...]
 
 @dataclass(frozen=True, kw_only=True)
 class Draft:
-    """A lathe file together with answers that replace its values. An answer None deletes a key or a table."""
+    """A lathe file together with the answers that replace its values. The answer None deletes a key or a table."""
 
     path: Path
     """The lathe file, which may not exist yet."""
@@ -43,20 +43,20 @@ class Draft:
 
     @property
     def tables(self) -> dict[str, Any]:
-        """The tables of the lathe file with the answers so far. They include the keys that only set-up uses."""
+        """The tables of the lathe file with the answers so far, including the keys that only set-up uses."""
         tables = dict(self.filed)
         for path, value in self.answers:
             _put(tables, path, value)
         return tables
 
     def table(self, section: KeyPath) -> dict[str, Any]:
-        """Return one table with the answers so far. The path () stands for the keys before the first table."""
+        """Return one table with the answers so far. The section () stands for the keys before the first table."""
         return _table(self.tables, section)
 
     def answered(self, chapter: Chapter, question: Question, value: Any, index: int = 0) -> "Draft":
-        """Return the draft with one more answer and without the earlier answers that this answer contradicts.
+        """Return the draft with one more answer, and without the earlier answers that the new answer contradicts.
 
-        `index`: the index in the chapter at which set-up continues later.
+        `index`: the index of the question in the chapter at which set-up continues later.
         """
         draft = self
         option = question.option_of(value)
@@ -68,17 +68,17 @@ class Draft:
         return replace(draft, place=(chapter.name, index))
 
     def _with(self, path: KeyPath, value: Any) -> "Draft":
-        """Return the draft with a value at a path. Earlier answers at this path and inside it are removed."""
+        """Return the draft with a value at a path. Earlier answers at this path and at paths inside it are removed."""
         kept = tuple((other, answer) for other, answer in self.answers if other[: len(path)] != path)
         return replace(self, answers=(*kept, (path, value)))
 
     def without(self, section: KeyPath) -> "Draft":
-        """Return the draft without a whole table, such as the table of a deleted dial."""
+        """Return the draft with a whole table deleted, such as the table of a dial that the user removes."""
         return self._with(section, None)
 
     @property
     def open_answers(self) -> Answers:
-        """The answers that would change the lathe file. Keys that only set-up uses are left out."""
+        """The answers that would change the lathe file, without the keys that only set-up uses."""
         tables = self.tables
         return tuple(
             (path, value)
@@ -88,10 +88,10 @@ class Draft:
 
 
 def read_draft(path: Path) -> Draft:
-    """Return the draft for the lathe file at `path`, with the present values of the file.
+    """Return the draft for the lathe file at `path`, with the values that the file has now.
 
-    Raises FileError if the lathe file has errors. If the draft cannot be read, it is renamed, and the result's `note`
-    says so.
+    Raises FileError if the lathe file has errors. An unreadable draft is renamed, and `note` of the result tells the
+    user.
     """
     tables = read_toml(path) if path.exists() else {}
     filed = by_name(lathe_from(tables, name_of(path)).data) if tables else {}
@@ -104,9 +104,9 @@ def read_draft(path: Path) -> Draft:
 
 
 def save_draft(draft: Draft) -> None:
-    """Write a draft to disk. Delete the draft's file if the draft has no answers.
+    """Write a draft to the disk, or delete its file if the draft has no answers.
 
-    A failed write raises FileError and leaves no partial file.
+    Raises FileError if writing fails. A failed write leaves no partial file.
     """
     path = draft_path(draft.path)
     if not draft.answers:
@@ -122,7 +122,7 @@ def save_draft(draft: Draft) -> None:
 
 
 def delete_draft(path: Path) -> None:
-    """Delete the draft that belongs to the lathe file at `path`. Raises FileError if that fails."""
+    """Delete the draft that belongs to the lathe file at `path`. Raises FileError if the draft cannot be deleted."""
     try:
         draft_path(path).unlink(missing_ok=True)
     except OSError as error:
@@ -135,7 +135,7 @@ def draft_path(path: Path) -> Path:
 
 
 def answer_problem(draft: Draft, chapter: Chapter, question: Question, value: Any) -> str:
-    """Return a sentence that says what is wrong with an answer; "" if the answer is right."""
+    """Return a sentence that says what is wrong with an answer; "" if the answer is valid."""
     if value is None or question.key.startswith(OWN_KEY):
         return ""
     table = draft.answered(chapter, question, value).table(chapter.section)
@@ -161,7 +161,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path; None if there is none. A table is returned without the keys that only set-up uses."""
+    """Return the value at a path; None if there is none. Keys that only set-up uses are left out of a table."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:
@@ -171,7 +171,7 @@ def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
 
 
 def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
-    """Set the value at a path in nested tables; None deletes it. A table that becomes empty is deleted too.
+    """Set the value at a path in nested tables; None deletes the value. A table that becomes empty is deleted too.
 
     Only the mapping `tables` itself is changed. The tables inside it are replaced by changed copies.
     """
@@ -191,9 +191,9 @@ def _put(tables: dict[str, Any], path: KeyPath, value: Any) -> None:
 
 
 def _read(path: Path) -> tuple[Answers, tuple[str, int]]:
-    """Return the answers in a draft's file, and the chapter and index of the last one.
+    """Return the answers in a draft's file, and the chapter and question index of the last answer.
 
-    Raises an error for other files.
+    Raises an error if the file is not a draft.
     """
     content = json.loads(read_text(path))
     if content["format"] != DRAFT_FORMAT:

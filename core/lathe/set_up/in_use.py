@@ -1,4 +1,4 @@
-"""Stores which of the user's lathe files is in use. A small text file contains the name of that lathe file."""
+"""Records which of the user's lathe files is in use. A small text file contains the name of that lathe file."""
 
 from pathlib import Path
 
@@ -13,7 +13,10 @@ _CHOICE = "lathe_in_use"
 
 
 def own_lathe(folder: Path) -> Path:
-    """Return the path of the lathe file in use: the chosen file, otherwise lathe.toml. The file may not exist."""
+    """Return the path of the lathe file in use: the file that the user chose, otherwise lathe.toml.
+
+    The file may not exist yet.
+    """
     try:
         name = read_text(folder / _CHOICE).strip()
     except FileError:
@@ -22,7 +25,7 @@ def own_lathe(folder: Path) -> Path:
 
 
 def use_lathe(path: Path) -> None:
-    """Use a lathe file from now on. Raises FileError if the choice cannot be saved."""
+    """Make a lathe file the one in use from now on. Raises FileError if the choice cannot be saved."""
     choice = path.parent / _CHOICE
     make_folder(path.parent)
     if path.name != USUAL_FILE:
@@ -35,7 +38,9 @@ def use_lathe(path: Path) -> None:
 
 
 def is_lathe_name(name: str) -> bool:
-    """Return whether a name is a valid file name for a lathe in the user's folder. A path to another folder is not.
+    """Return whether a name is a valid file name for a lathe in the user's folder.
+
+    A path to another folder is not valid.
 
     >>> is_lathe_name("lathe-2.toml"), is_lathe_name("../lathe.toml"), is_lathe_name(".toml")
     (True, False, False)

@@ -1,4 +1,4 @@
-"""The user's lathe files: list, create, copy, export and delete them."""
+"""The user's lathe files: functions to list, create, copy, export and delete them."""
 
 import re
 import unicodedata
@@ -37,7 +37,10 @@ class KnownLathe(NamedTuple):
 
 
 def lathes_in(folder: Path) -> tuple[KnownLathe, ...]:
-    """Return the lathes in the user's folder, sorted by file name. A lathe may have errors, or only a draft so far."""
+    """Return the lathes in the user's folder, sorted by file name.
+
+    A lathe may have errors, or may exist only as a draft.
+    """
     chosen = own_lathe(folder)
     names = {path.name for path in _files_in(folder) if is_lathe_name(path.name)}
     drafted = {f"{path.stem}{chosen.suffix}" for path in _files_in(folder / DRAFTS_FOLDER) if path.suffix == ".json"}
@@ -54,16 +57,16 @@ def _files_in(folder: Path) -> list[Path]:
 
 
 def new_lathe(folder: Path, name: str, like: Mapping[str, Any] | None = None) -> Path:
-    """Write a new lathe file and return its path. The lathe is empty, or a copy with the tables `like`.
+    """Write a new lathe file and return its path.
 
-    Raises FileError if the file cannot be written.
+    `like`: the tables of a lathe to copy; None for an empty lathe. Raises FileError if the file cannot be written.
     """
     tables = {**(like or {}), "format": LATHE_FORMAT, "name": name}
     return write_lathe(free_path(folder, name), tables)
 
 
 def free_path(folder: Path, name: str) -> Path:
-    """Return an unused path in a folder for the file of a new lathe. The file name is made from the lathe's name."""
+    """Return an unused path in a folder for the file of a new lathe. The file name is derived from the lathe's name."""
     stem = _stem(name)
     for number in range(1, _MOST_ALIKE):
         path = folder / (USUAL_FILE if number == 1 and not own_lathe(folder).exists() else _numbered(stem, number))
@@ -75,7 +78,7 @@ def free_path(folder: Path, name: str) -> Path:
 
 
 def export_lathe(path: Path, target: Path) -> None:
-    """Copy a lathe file unchanged to the path `target`. Raises FileError if that fails."""
+    """Copy a lathe file unchanged to the path `target`. Raises FileError if the copy fails."""
     text = read_text(path)
     if target.exists() or target.is_symlink():
         raise FileError([f"{name_of(target)}: This file already exists. Enter a new name."])
@@ -97,7 +100,10 @@ def remove_lathe(path: Path) -> None:
 
 
 def lathe_name(text: str) -> str:
-    """Return a typed name for a lathe without blanks at its ends. Raises CoreError if it cannot be used."""
+    """Return the name that a user typed for a lathe, without blanks at its ends.
+
+    Raises CoreError if the name is invalid.
+    """
     name = text.strip()
     if not 0 < len(name) <= LONGEST_NAME:
         raise CoreError(f"The name has {len(name)} characters. Enter a name of 1 to {LONGEST_NAME} characters.")
@@ -105,7 +111,7 @@ def lathe_name(text: str) -> str:
 
 
 def spare_name(name: str, names: Collection[str]) -> str:
-    """Return the name for a lathe. If another lathe has this name, the result ends with a number.
+    """Return `name`, with a number added if `names` already contains it.
 
     >>> spare_name("Bench lathe", ["Bench lathe", "Bench lathe 2"])
     'Bench lathe 3'

@@ -1,7 +1,7 @@
 """Methods that find an answer of set-up by measuring, for example the backlash of a dial or the pitch of a screw.
 
-All calculations use exact fractions of mm and degrees. The decimal places of a measurement are taken as its precision:
-"10.00 mm" is known to 0.01 mm, and "10 mm" to 1 mm.
+All calculations use exact fractions of mm and degrees. The last decimal place of a measurement is taken as its
+uncertainty: "10.00 mm" is known to 0.01 mm, and "10 mm" to 1 mm.
 """
 
 import re
@@ -31,24 +31,27 @@ _PARTS = re.compile(r"\d+/(\d+)")
 
 
 class MeasuredField(NamedTuple):
-    """One number that a method asks the user to enter."""
+    """One number that a measuring method asks the user to enter."""
 
     key: str
     label: str
     unit: str = SIZE_UNIT
-    """Unit of a bare number. "dial": the dial's own; "size": the unit in which this lathe's user measures; "": none."""
+    """Unit of a bare number. "dial": the dial's own unit; "size": the unit in which the user measures; "": no unit."""
     start: str = ""
 
 
 class MeasuredAnswer(NamedTuple):
-    """The result of a measurement: the value for the question's key, and the reason. The value None removes the key."""
+    """The result of a measurement: the value for the question's key, and a sentence that explains the value.
+
+    The value None means that the key is removed.
+    """
 
     value: Any
     sentence: str
 
 
 class _Size(NamedTuple):
-    """A measured size, which is shown in the unit that the user typed."""
+    """A measured size. It is shown in mm or in inches, as the user typed it."""
 
     mm: Fraction
     is_inch: bool
@@ -58,7 +61,7 @@ class _Size(NamedTuple):
         return self.like(self.mm)
 
     def like(self, size_mm: Fraction) -> str:
-        """Return another size [mm] as text in this size's unit, rounded to 0.0001 of that unit."""
+        """Return another size [mm] as text in the unit of this size, rounded to 0.0001 of that unit."""
         if self.is_inch:
             return f"{number_text(size_mm / MM_PER_INCH, 4)} in"
         return mm_text(float(size_mm), 4)
@@ -69,7 +72,7 @@ class MeasuringMethod(NamedTuple):
 
     title: str
     steps: tuple[str, ...]
-    """What to do at the machine, in order. "{0.5 mm|20 thou}" is for a lathe in mm or inches."""
+    """What to do at the machine, in order. "{0.5 mm|20 thou}" has one text for mm and one for inches."""
     measured: tuple[MeasuredField, ...]
     work_out: Callable[[Mapping[str, Any], Mapping[str, str]], MeasuredAnswer]
     """Computes the answer from the table so far and the typed numbers.
@@ -79,23 +82,24 @@ class MeasuringMethod(NamedTuple):
 
 
 def travel_or_diameter(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Find out whether a dial's numbers are travel or diameter, from the diameters before and after a cut."""
+    """Determine whether a dial counts travel or diameter, from the diameters of the work before and after a cut."""
     before, after = (read_typed(typed, key, "length") for key in ("before", "after"))
     changed = _Size(abs(before.value - after.value), before.is_inch and after.is_inch)
     return _sense(changed, typed, "The diameter changed by", diameter_for=1, travel_for=2)
 
 
 def slide_or_double(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Find out whether a dial's numbers are travel or diameter, from the movement of an indicator on the slide."""
+    """Determine whether a dial counts travel or diameter, from an indicator's reading of the movement of the slide."""
     moved = read_typed(typed, "moved", "length")
     size = _Size(abs(moved.value), moved.is_inch)
     return _sense(size, typed, "The slide moved", diameter_for=Fraction(1, 2), travel_for=1)
 
 
 def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the true travel of one turn of a dial, from the travel of several turns.
+    """Return the true travel of the slide in one turn of a dial, from the measured travel of several turns.
 
-    The value is None if the travel agrees with the engraving.
+    The answer's value is None if the travel agrees with the engraved numbers. Raises CoreError if the measurement is
+    too inexact, or shows that the answer about travel or diameter is wrong.
     """
     per_turn = _answered_length(table, "per_turn")
     engraved_mm = per_turn.value / 2 if table.get("reads") == "diameter" else per_turn.value
@@ -123,7 +127,7 @@ def true_lead(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAns
 
 
 def pitch_of_screw(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the pitch of a screw, from the travel of several turns."""
+    """Return the pitch of a screw, from the measured travel of several turns."""
     lead, unsure_mm = _travel_of_a_turn(typed)
     taken, why = _likely_screw(lead.mm, unsure_mm)
     return MeasuredAnswer(value=taken, sentence=f"The travel of one turn is {lead.text}. {why}")
@@ -141,7 +145,10 @@ def marks_in_a_turn(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measu
 
 
 def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the angle that the rotary table turns for one mark of the handle, from the marks in one turn."""
+    """Return the angle that the rotary table turns for one mark of its handle's dial, in minutes of arc.
+
+    The angle is computed from the number of marks in one turn of the handle.
+    """
     turn_arcmin = _turn_of_table_deg(table, "marks") * 60
     count = _whole(typed, "marks", most=2000)
     mark = lossless_text(turn_arcmin / count)
@@ -152,7 +159,10 @@ def marks_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Measur
 
 
 def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a dial, from two readings at one position: one reached inwards, one outwards."""
+    """Return the backlash of a dial, from two of its readings at the same position of the slide.
+
+    The user takes one reading after moving the slide inwards, and the other after moving the slide outwards.
+    """
     first, second = (read_typed(typed, key, "length") for key in ("inwards", "outwards"))
     turn = _answered_length(table, "per_turn")
     backlash = _round_the_turn(first.value - second.value, turn.value)
@@ -162,7 +172,10 @@ def backlash_of_dial(table: Mapping[str, Any], typed: Mapping[str, str]) -> Meas
 
 
 def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> MeasuredAnswer:
-    """Return the backlash of a rotary table, from two readings at one position, reached from both sides."""
+    """Return the backlash of a rotary table, from two readings of its handle's dial at the same position of the table.
+
+    The user takes the two readings after turning the table in opposite directions.
+    """
     first, second = (read_typed(typed, key, "angle") for key in ("inwards", "outwards"))
     backlash = _round_the_turn(first.value - second.value, _turn_of_table_deg(table, "inwards"))
     minutes = lossless_text(backlash * 60)
@@ -173,7 +186,7 @@ def backlash_of_table(table: Mapping[str, Any], typed: Mapping[str, str]) -> Mea
 def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
     """Return the angle that the rotary table turns for one turn of its handle [deg].
 
-    Raises CoreError with the name of the field if the angle is not known.
+    Raises CoreError for the form field `field` if the angle is not known.
     """
     ratio = table.get("ratio")
     if not isinstance(ratio, int) or isinstance(ratio, bool) or ratio < 1:
@@ -185,9 +198,9 @@ def _turn_of_table_deg(table: Mapping[str, Any], field: str) -> Fraction:
 
 
 def read_typed(typed: Mapping[str, str], key: str, kind: Any) -> Quantity:
-    """Return the quantity that the user typed into a field.
+    """Return the quantity that the user typed into the form field `key`.
 
-    Raises QuantityError with the name of the field if the text is not a quantity of this kind.
+    Raises QuantityError for that field if the text is not a quantity of the kind `kind`.
     """
     try:
         return read_quantity(typed[key], kind)
@@ -222,7 +235,7 @@ def _sense(
 
 
 def _travel_of_a_turn(typed: Mapping[str, str]) -> tuple["_Size", Fraction]:
-    """Return the measured travel of one turn, and the uncertainty of that travel [mm]."""
+    """Return the measured travel of the slide in one turn, and the uncertainty of this travel [mm]."""
     turns = _whole(typed, "turns", most=200)
     moved = read_typed(typed, "moved", "length")
     if not moved.value:
@@ -240,7 +253,10 @@ def _last_place(text: str) -> Fraction:
 
 
 def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
-    """Return a screw's lead as text, and a sentence about it. A common lead is chosen if the measurement fits it."""
+    """Return a screw's lead as text, and a sentence that explains the choice.
+
+    A common lead is chosen if it differs from the measured lead by at most `unsure_mm`, the uncertainty.
+    """
     quarters = Fraction(round(lead_mm * 4), 4)
     to_the_inch = max(round(MM_PER_INCH / lead_mm), 1)
     usual = [(quarters, mm_text(float(quarters))), (MM_PER_INCH / to_the_inch, f"1/{to_the_inch} in")]
@@ -252,7 +268,10 @@ def _likely_screw(lead_mm: Fraction, unsure_mm: Fraction) -> tuple[str, str]:
 
 
 def _round_the_turn(difference: Fraction, turn: Fraction) -> Fraction:
-    """Return the distance between two readings of a dial, in the direction that is shorter on the dial."""
+    """Return the difference between two readings of a dial, taken in the shorter direction round the dial.
+
+    `turn`: the change of the dial's number in one full turn.
+    """
     apart = abs(difference) % turn
     return min(apart, turn - apart)
 
@@ -271,7 +290,7 @@ def _whole(typed: Mapping[str, str], key: str, most: int) -> int:
 
 
 def _answered_length(table: Mapping[str, Any], key: str) -> Quantity:
-    """Return the length that an earlier answer gave. Raises CoreError if it is missing or wrong."""
+    """Return the length that the user gave as an earlier answer. Raises CoreError if the answer is missing or wrong."""
     try:
         length = read_quantity(table.get(key), "length")
     except QuantityError:

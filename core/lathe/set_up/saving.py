@@ -1,4 +1,7 @@
-"""Saves answers in the lathe file, one table at a time. Answers in incomplete tables stay in the draft."""
+"""Saves the answers of set-up in the lathe file, one table at a time.
+
+Answers in incomplete tables stay in the draft.
+"""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -57,8 +60,8 @@ def save_answers(draft: Draft) -> Saved:
     """Write every complete and valid table to the lathe file. All other answers stay in the draft.
 
     Tables without new answers stay unchanged. If the file was edited by hand, a new file is written next to it. If the
-    edited file was in use, the new file is used from now on. Raises FileError if a file cannot be written. No answer is
-    lost then.
+    edited file was in use, the new file is used from now on. Raises FileError if a file cannot be written. Even after
+    an error, no answer is lost.
     """
     draft = replace(read_draft(draft.path), answers=draft.answers, place=draft.place)
     wanted = _complete(draft)
@@ -85,7 +88,10 @@ def lathe_as_answered(draft: Draft) -> Lathe:
 
 
 def unfinished(draft: Draft) -> tuple[str, ...]:
-    """Return a sentence for each part whose answers cannot be written to the lathe file yet, with the reason."""
+    """Return one sentence for each part whose answers cannot be written to the lathe file yet.
+
+    The sentence gives the reason.
+    """
     tables = draft.tables
     sentences = []
     for chapter in (*chapters_of(tables), *cutter_chapters(tables)):
@@ -97,7 +103,7 @@ def unfinished(draft: Draft) -> tuple[str, ...]:
 
 
 def _complete(draft: Draft) -> dict[str, Any]:
-    """Return the tables to write: each table with its new answers if all are valid, otherwise as in the file."""
+    """Return the tables to write: each with its new answers if all of them are valid, otherwise as in the file."""
     filed = replace(draft, answers=())
     first = {"format": LATHE_FORMAT, "name": UNNAMED}
     wanted = first | _first_lines(draft)
@@ -117,7 +123,10 @@ def _first_lines(draft: Draft) -> dict[str, Any]:
 
 
 def _sections(*lathes: Mapping[str, Any]) -> Iterator[KeyPath]:
-    """Yield the path of every table in the tables of some lathes, each path once. Each dial and cutter has its own."""
+    """Yield the path of every table in the tables of one or more lathes, each path once.
+
+    Each dial and cutter has its own path.
+    """
     seen: dict[KeyPath, None] = {}
     for tables in lathes:
         for name, table in tables.items():
@@ -142,7 +151,8 @@ def _has_content(tables: Mapping[str, Any]) -> bool:
 def _left(draft: Draft, written: Mapping[str, Any]) -> Answers:
     """Return the answers that stay in the draft after saving.
 
-    These are incomplete answers, and answers that no lathe file can hold, such as "I have no rotary table".
+    These are answers in incomplete tables, and answers that a lathe file cannot hold, such as "I have no rotary table".
+    `written`: the tables of the lathe file after saving.
     """
     still_open = replace(draft, filed=written).open_answers
     tables = {path[:-1] for path, _ in still_open}

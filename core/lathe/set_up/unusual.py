@@ -1,4 +1,7 @@
-"""Finds unusual answers. An unusual answer may be right, so set-up asks the user to confirm it and never refuses it."""
+"""Finds unusual answers.
+
+An unusual answer may be right, so set-up asks the user to confirm the answer and never refuses it.
+"""
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
@@ -18,9 +21,10 @@ _FIGURES_OF_A_RANGE = 2
 
 
 def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any], value: Any) -> str:
-    """Return a sentence about an unusual number, with both units and the usual range; "" if the number is usual.
+    """Return a sentence about an unusual number, with the usual range; "" if the number is usual. 0 is never unusual.
 
-    `table`: the chapter's answers so far. `value`: the answer as a value of a lathe file. 0 is never unusual.
+    `table`: the chapter's answers so far. `value`: the answer in the form in which a lathe file holds it. The sentence
+    shows the number in both of its units.
     """
     for item in _items(value):
         if size := _size(question.form.kind, item):
@@ -36,7 +40,7 @@ def unusual_number(chapter: Chapter, question: Question, table: Mapping[str, Any
 
 
 def _items(value: Any) -> Iterator[Any]:
-    """Yield the single numbers of an answer, which may be a list of lists."""
+    """Yield the individual numbers of an answer. An answer may be a number, a list, or a list of lists."""
     if isinstance(value, list | tuple):
         for inner in value:
             yield from _items(inner)
@@ -45,7 +49,7 @@ def _items(value: Any) -> Iterator[Any]:
 
 
 def _share_words(chapter: Chapter, question: Question, table: Mapping[str, Any], size: Fraction) -> str:
-    """Return a clause if a number does not suit the value of a related key; "" if it does.
+    """Return a clause if the ratio of a number to the value of a related key is unusual; "" if the ratio is usual.
 
     `size`: the number in its base unit.
     """
@@ -63,9 +67,9 @@ def _is_within(number: Fraction, least: Bound, most: Bound) -> bool:
 
 
 def _size(kind: Kind | None, item: Any) -> Fraction | None:
-    """Return a number in its base unit; None if it cannot be read.
+    """Return a number in its base unit; None if the number cannot be read.
 
-    The reader of the file reports unreadable numbers.
+    The reader of the lathe file reports unreadable numbers.
     """
     try:
         if kind is None:
@@ -81,7 +85,10 @@ def _bound(end: Bound) -> Fraction:
 
 
 def _other_unit(kind: Kind | None, item: Any) -> str:
-    """Return a number in its other unit, in brackets, such as " (25.4 mm)"; "" if its kind has only one unit."""
+    """Return a number in its other unit, in brackets, such as " (25.4 mm)" for 1 in; "" if there is no other unit.
+
+    `kind`: the kind of quantity; None for a number without a unit.
+    """
     if kind is None:
         return ""
     quantity = read_quantity(item, kind)
@@ -95,7 +102,7 @@ def _other_unit(kind: Kind | None, item: Any) -> str:
 
 
 def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return the usual range as text, in the unit of the number that the user entered.
+    """Return the usual range `usual` as text, in the unit in which the user entered the number `item`.
 
     `kind`: the kind of quantity; None for a number without a unit.
     """
@@ -110,7 +117,7 @@ def _range_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
-    """Return a question such as " Was it 4 mm?" if the number would be usual in another unit; "" otherwise.
+    """Return a question such as " Did you mean 4 mm?" if the number would be usual in another unit; "" otherwise.
 
     `kind`: the kind of quantity; None for a number without a unit.
     """
@@ -126,7 +133,7 @@ def _meant_words(kind: Kind | None, usual: Ends, item: Any) -> str:
 
 
 def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
-    """Convert a value from the base unit to `unit`. Return it as text, rounded to some significant figures."""
+    """Return a value in the base unit as text in `unit`, rounded to `figures` significant figures."""
     sizes = {
         "in": MM_PER_INCH,
         "thou": MM_PER_INCH / 1000,
@@ -142,7 +149,9 @@ def _in_unit(value: Fraction, unit: str, figures: int = 4) -> str:
 
 
 def _rounded(number: Fraction | float, figures: int = 4) -> str:
-    """Return a number as text, rounded to some significant figures. No digit before the decimal point is dropped.
+    """Return a number as text, rounded to `figures` significant figures.
+
+    All digits before the decimal point are kept, even if there are more than `figures`.
 
     >>> _rounded(Fraction(2286, 100)), _rounded(0.0000254), _rounded(25400)
     ('22.86', '0.0000254', '25400')
@@ -152,7 +161,7 @@ def _rounded(number: Fraction | float, figures: int = 4) -> str:
 
 
 _FAR_OFF = Fraction(1, 20)
-"""A larger relative error of a dial's engraving is a mistake.
+"""The largest relative error of a dial's engraving that is likely. A larger error is probably a mistake.
 
 A metric screw engraved in thou is off by 16 parts in 1000. This limit is about three times as much.
 """
@@ -170,7 +179,7 @@ def unusual_answers(chapter: Chapter, table: Mapping[str, Any]) -> tuple[str, ..
 
 
 def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield sentences about answers that rarely occur together, and about missing answers that later work needs."""
+    """Yield sentences about answers that rarely occur in combination, and about missing answers that work needs."""
     if missing_for_work(chapter, table):
         yield (
             "Dividing and patterns cannot be planned yet, because whole turns alone cannot set every angle. "
@@ -182,7 +191,7 @@ def _unusual_together(chapter: Chapter, table: Mapping[str, Any]) -> Iterator[st
 
 
 def missing_for_work(chapter: Chapter, table: Mapping[str, Any]) -> str:
-    """Return in a few words what the part still lacks before the program can use it; "" if it lacks nothing.
+    """Return a short text about the answers without which the part cannot be used; "" if none are missing.
 
     >>> from core.lathe.set_up.chapters import chapters_of
     >>> table = next(chapter for chapter in chapters_of({}) if chapter.name == "rotary_table")
