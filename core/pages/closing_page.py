@@ -61,7 +61,7 @@ def _when(wall: str) -> str:
 
 
 def _result_words(result: Result, summary: ClosingSummary) -> str:
-    """Return a measured size in words, compared with the wanted size."""
+    """Return one result of a run in words, compared with the wanted size."""
     if result.limits_mm is None or not result.sizes_mm:
         return result.words
     to_text = mm_text if summary.lathe is None else summary.lathe.length_text

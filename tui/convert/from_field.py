@@ -1,4 +1,4 @@
-"""Opens the conversion page from any screen, and puts the chosen answer into the field that had the focus."""
+"""Opens the conversion page from any screen, and puts the chosen answer into the field in use."""
 
 from textual.app import App
 
@@ -33,7 +33,7 @@ def ask_conversion(app: App[None]) -> None:
 
 
 def _readable(text: str) -> str:
-    """Return the text of a field if it can be converted, or "" if not."""
+    """Return the text of a field; "" if the text cannot be converted."""
     if not any(character.isdecimal() for character in text):
         return ""
     try:
