@@ -22,9 +22,9 @@ class DialReading(NamedTuple):
     counts: Counts | None = None
     """Whether the size counts as travel or as diameter. None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """The limit to which this mark is nearest, from inside.
+    """The limit inside which this mark is the first or the last one; None for a reading without limits.
 
-    "between": no mark is inside both limits, and this one is nearest.
+    "between" if no mark is between the limits and this mark is the nearest.
     """
     part: FitPart | None = None
     field_text: str = ""
@@ -37,7 +37,7 @@ class DialReading(NamedTuple):
         return ", ".join(part for part in parts if part)
 
     def as_data(self) -> dict[str, Any]:
-        """Return the reading as plain data for JSON. A digital readout has no turns and shows the position itself."""
+        """Return the reading as plain data for JSON. For a digital readout, the reading is the position itself."""
         data: dict[str, Any] = {"dial": self.setting.dial, "unit": self.setting.unit}
         if self.counts:
             data["as"] = self.counts

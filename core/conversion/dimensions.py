@@ -90,7 +90,7 @@ def dimension_name(dimension: Dimension) -> str:
 
 
 def with_article(dimension: Dimension) -> str:
-    """Return the name of a dimension with "a" or "an"; its base units if it has no name.
+    """Return the name of a dimension with "a" or "an"; "a quantity in" its base units if it has no name.
 
     >>> with_article(ANGLE), with_article(Dimension(length=1, time=1))
     ('an angle', 'a quantity in mm s')
@@ -117,7 +117,7 @@ def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """An exact number of base units, with its dimension."""
+    """An exact quantity: a number of base units, and the dimension."""
 
     number: Fraction
     dimension: Dimension = NUMBER

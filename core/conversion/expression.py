@@ -1,4 +1,4 @@
-"""Evaluates a typed sum of quantities with + - * / brackets, pi, sin, cos and tan. It is never run as code.
+"""Evaluates a typed sum of quantities with + - * / brackets, pi, sin, cos and tan, and never runs it as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -112,7 +112,10 @@ class _Reader:
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Put the user's text in quotes before an error's message, unless the message already quotes that text."""
+        """Put the user's text in quotes before the message of a QuantityError that is raised in the `with` block.
+
+        If the message already quotes that text, it is not changed.
+        """
         try:
             yield
         except QuantityError as error:

@@ -111,7 +111,7 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Raise QuantityError if a length [mm] other than 0 is below 1 nm or above 100 m. A minus sign does not matter.
+    """Raise QuantityError if a length [mm] other than 0 is below 1 nm or above 100 m. The sign does not matter.
 
     `asked`: the question, which the message quotes.
     """

@@ -85,7 +85,8 @@ class Recall:
     def step(self, steps: int) -> str | None:
         """Return the question `steps` further back, or further forward if `steps` is negative.
 
-        Forward of the newest question is the typed text. Return None if there is no question so far back or forward.
+        After the newest question comes the text that the user was typing. Return None if there is nothing so far back
+        or so far forward.
         """
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):

@@ -183,7 +183,10 @@ class BackgroundUnits:
     """Finds units for a screen without a delay. Only `look_up`, which runs in another thread, waits for pint."""
 
     def __init__(self, cache_folder: Path | None) -> None:
-        """Save pint's answers in `cache_folder`. The folder may be unwritable; with None, no answers are saved."""
+        """Make a finder of units. `cache_folder`: the folder for pint's saved answers, which may be unwritable.
+
+        None for `cache_folder` saves no answers.
+        """
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
@@ -207,7 +210,10 @@ class BackgroundUnits:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return a unit, looked up in pint if needed. Raises QuantityError if pint does not know the name either."""
+        """Return a unit, looked up in pint if needed.
+
+        Raises QuantityError if neither the tables nor pint know the name.
+        """
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

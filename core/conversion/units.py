@@ -63,7 +63,7 @@ LONGEST_NAME = 40
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the size and dimension of a unit from the program's own tables; None if they lack the name.
+    """Return the size and dimension of a unit from the program's own tables; None if they lack it.
 
     `with_table`: True to search the table made from pint as well. Raises QuantityError for a name that means different
     units in different countries.

@@ -1,6 +1,7 @@
 """Finds what the user must change on the lathe between two operations, because their set-ups differ.
 
-The card, the counter and the board show these changes before the first step of the later operation.
+These changes are shown on the card, on the board, and in the counter (the screen that leads through a run) before the
+first step of the later operation.
 """
 
 from collections.abc import Mapping, Sequence
@@ -29,7 +30,7 @@ class Change(NamedTuple):
 
 
 def job_changes(job: Job) -> list[tuple[Change, ...]]:
-    """Return the changes to make before each operation of a job. The first operation needs its whole set-up."""
+    """Return the changes to make before each operation of a job. Before the first one, it is the whole set-up."""
     set_up, before_each = Needs(), []
     for operation in job.operations:
         needs = needs_of(operation)

@@ -192,10 +192,10 @@ def with_title(text: str, title: str, path: Path) -> str:
 
 
 def _with_text(head: Block, key: str, old: Any, new: str | None, end: str) -> Block:
-    """Return the lines before the first operation, with a new value for `key`. None as the value deletes the key.
+    """Return the lines before the first operation with a new value for a key.
 
-    `old`: the key's present value; None if the key is not in the file. A new key gets a line below the title. `end`:
-    the line end of the file.
+    `head`: the present lines. `old`: the key's present value; None if the key is not in the file. `new`: the new value;
+    None to delete the key. A key that is not in the file gets a line below the title. `end`: the line end of the file.
     """
     places = {own: place for place, line in enumerate(head) if (own := _key_of(line)) and _read(line)}
     place = places.get(key)

@@ -32,7 +32,7 @@ _BAR = "\\|"
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as text, at most `columns` characters wide (40 or more).
+    """Return the card of a job as text, at most `columns` characters wide. Fewer than 40 columns count as 40.
 
     `draw`: a function that returns an operation's picture as rows of text; None for a card without pictures.
     """
@@ -120,8 +120,8 @@ class _Page:
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
         """Yield the rows of a table with one column for each entry.
 
-        If the page is too narrow for all columns, the rest follow below. `key`: the figure's key, which heads the
-        columns.
+        If the page is too narrow for all columns, the remaining columns follow below. `key`: the figure's key, which
+        heads the columns.
         """
         rows = list(table_rows(entries, lathe.unit))
         names = max(len(name) for name, _ in rows)

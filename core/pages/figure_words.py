@@ -148,7 +148,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "start, as slide travel", "to_mm": "end, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
+"""Labels of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -232,10 +232,10 @@ def figure_lines(
 ) -> Iterator[tuple[str, str]]:
     """Yield the label and the value of each figure in words. On an inch lathe, inches come before millimetres.
 
-    The standard figures of a metric thread always have millimetres first. The pitch of a thread named in inches is
-    given in threads per inch. Usual values are left out: one start, right-hand, external, a lead equal to the pitch.
-    `unit`: the lathe's unit. `metric`: True for the figures of a metric thread. `whole`: True to give all entries of a
-    list; False to give the first three. `names`: labels, by key, that replace the usual ones.
+    For a metric thread, the figures that its standard states have millimetres first. The pitch of a thread named in
+    inches is given in threads per inch. Usual values are left out: one start, right-hand, external, a lead equal to the
+    pitch. `unit`: the lathe's unit. `metric`: True for the figures of a metric thread. `whole`: True to give all
+    entries of a list; False to give the first three. `names`: labels, by key, that replace the usual ones.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -298,7 +298,7 @@ def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
     """Return a limit of size [mm], rounded so that it has few decimal places in inches.
 
     The limit is rounded inward, so that a part at the rounded limit is within both limits. `key`: the key of this
-    limit.
+    limit. `figures`: figures that include both limits.
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
@@ -311,7 +311,7 @@ def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: flo
     """Return a value in words, with the unit in which its key ends. On an inch lathe, a length has both units.
 
     `unit`: the lathe's unit. `in_inches_mm`: the length [mm] to give in inches instead of the value; None to give the
-    value itself. `metric`: True to put millimetres first in the standard figures of a metric thread.
+    value itself. `metric`: True to put millimetres first in the figures that the standard of a metric thread states.
     """
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.

@@ -7,7 +7,7 @@ from core.values.dials import Unit
 from core.values.quantities import length_text, number_text
 
 _JUST_MM = 0.0005
-"""The largest distance of two grooves' edges that counts as touching [mm]."""
+"""The largest distance between two grooves' edges that counts as touching [mm]."""
 _MINUTES_FROM_S = 300
 
 
@@ -102,7 +102,10 @@ def overlap_words(overlap_mm: float, unit: Unit) -> str:
 
 
 def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
-    """Return in words whether the circles of two layers cross, touch, stay apart, or lie inside each other."""
+    """Return in words whether the circles of two layers cross, touch, stay apart, or lie one inside the other.
+
+    `between`: the figures that compare the two layers.
+    """
     pairs = between["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(between['gap_mm'], unit)} between their nearest circles",

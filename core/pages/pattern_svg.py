@@ -148,7 +148,7 @@ def _blank(picture: PatternPicture) -> Iterator[str]:
 
 
 def _groove(cut: CutPicture) -> str:
-    """Return the SVG of one groove, which follows the path of the cutter's point and is as wide as the groove."""
+    """Return the SVG of one groove: the path of the cutter's point, drawn as wide as the groove is on the face."""
     (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_at(cut.at_mm), _FINE_MM)
     name = tag("title", words(f"layer {cut.place.layer}, position {cut.place.position}"))
     if cut.fall is not None and cut.shape != "dot":

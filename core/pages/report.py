@@ -22,7 +22,7 @@ class ReportPart(NamedTuple):
     heading: str
     sentences: tuple[str, ...] = ()
     figures: tuple[tuple[str, str], ...] = ()
-    """Names with their values."""
+    """Labels and their values."""
     advice: tuple[str, ...] = ()
     """Sentences to which the user should pay attention."""
 
@@ -44,7 +44,7 @@ class Report(NamedTuple):
 
 
 def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as text, at most `columns` characters wide (40 or more)."""
+    """Return a report as text, at most `columns` characters wide. Fewer than 40 columns count as 40."""
     columns = max(columns, LEAST_COLUMNS)
     lines = wrapped_sizes(_plain(report.title).upper(), columns)
     for part in report.parts:

@@ -15,7 +15,7 @@ SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _PLACES = 4
 """Decimal places of a coordinate: a tenth of a micrometre."""
 LONGEST_TEXT = 4_000
-"""More characters than the longest row of a job file, so that no text of a card is cut off."""
+"""The greatest length of a text [characters]: longer than any row of a job file, so that no text is cut off."""
 Point = tuple[float, float]
 
 

@@ -14,15 +14,15 @@ from core.values.dials import Dial
 from core.values.quantities import number_text
 
 FEWEST_FOR_ADVICE = 6
-"""The least number of measurements from which advice is given."""
+"""The smallest number of measurements from which advice is given."""
 _LEAST_GROWTH = 0.004
-"""The least share by which a slide must travel more or less than its dial says. A smaller share is not mentioned."""
+"""The smallest difference between a slide's travel and its dial that is mentioned, as a share of the travel."""
 _ROUGHLY = 0.15
 """How near a ratio must be to twice or half, if the cuts are too much alike for a more exact comparison."""
 
 
 class _Cause(NamedTuple):
-    """A usual mistake in the lathe file's description of a dial, which makes its travel wrong by a known factor."""
+    """A usual mistake in how the lathe file describes a dial. It makes the described travel wrong by a known factor."""
 
     ratio: float
     """The true travel divided by the described travel."""
@@ -110,7 +110,7 @@ def _sentence(dial: Dial, ratio: float, words: str) -> str:
 
 
 def _drift(differences: Sequence[DialDifference], lathe: Lathe, cut: CutKind) -> Iterator[str]:
-    """Yield a sentence if a dial's differences from the measurements drift with time by more than chance explains.
+    """Yield a sentence if the measurements' differences from the dial drift with time by more than chance explains.
 
     A drift of less than one mark of the dial is not mentioned, because nobody can set the dial more finely.
     """

@@ -56,7 +56,7 @@ class Result(NamedTuple):
     """The entered values, as the log has them."""
     sizes_mm: tuple[float, ...] = ()
     limits_mm: tuple[float, float] | None = None
-    """The least and the greatest wanted value; both are the same without limits.
+    """The smallest and the largest wanted value; both are the same without limits.
 
     None if the limits are not known, or if a pass of the same cut came after the measurement.
     """

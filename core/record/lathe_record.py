@@ -25,13 +25,13 @@ from core.record.observations import (
 from core.record.statistics import Mean, mean_of
 
 FEWEST = 4
-"""The least number of measurements from which the record gives a verdict. Fewer measurements are only shown."""
+"""The smallest number of measurements from which the record gives a verdict. Fewer measurements are only shown."""
 FEWEST_PASSES = 8
-"""The least number of passes from which the record gives a usual time."""
+"""The smallest number of passes from which the record gives a usual time."""
 
 
 class Period(NamedTuple):
-    """The measurements between two adjustments, in the order of the log."""
+    """The measurements between two adjustments of the lathe, in the order of the log."""
 
     since: LatheNote | None
     """The adjustment before these measurements; None for measurements before the first adjustment."""
@@ -46,17 +46,17 @@ class Period(NamedTuple):
 
     @property
     def after_touch_off(self) -> Mean | None:
-        """Return the mean difference from the dial [mm] of the first measurements after a touch-off; None without any.
+        """Return the mean difference from the dial of the first measurements after a touch-off [mm].
 
-        This mean includes the error of the touch-off.
+        This mean includes the error of the touch-off. Return None if there are no such measurements.
         """
         return mean_of([one.difference_mm for one in self.differences if one.after_touch_off])
 
     @property
     def between(self) -> Mean | None:
-        """Return the mean difference from the dial [mm] of measurements that followed another; None without any.
+        """Return the mean difference from the dial of measurements that followed another measurement [mm].
 
-        This mean is the error of the dial alone.
+        This mean is the error of the dial alone. Return None if there are no such measurements.
         """
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 

@@ -29,7 +29,7 @@ _AT_ONCE = 250
 
 
 class CutKind(NamedTuple):
-    """A kind of cut on a lathe: the dial that sets the cut, the kind of operation, and the side that is cut."""
+    """A kind of cut: the dial that sets the depth, the kind of operation, and whether the cut is inside the work."""
 
     dial: str
     kind: str
@@ -294,7 +294,7 @@ class _Follower:
         return twice * (by_dial_mm - self._start_mm)
 
     def _circle_measured(self, circle: Measured, event: Event) -> None:
-        """Add the difference between the change of a trial circle and the change by the dial of the boring head.
+        """Add the difference between the change of a trial circle as measured and as shown by the boring head's dial.
 
         `circle`: the measured circle, which is compared with the previous one.
         """

@@ -1,7 +1,7 @@
 """Chooses the first screen: the counter if a run of the job was interrupted, otherwise the board.
 
-A user at the lathe wants the counter first. The board is made only after the counter has closed, so that the program
-starts faster.
+The counter is the screen that leads through a run. A user at the lathe wants it first, so the board is made only after
+the counter has closed. The program then starts faster.
 """
 
 from typing import TYPE_CHECKING
@@ -40,7 +40,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """An empty screen behind the counter. After the counter has closed, this screen opens the board."""
+    """An empty screen behind the counter, which leads through a run. When the counter has closed, the board opens."""
 
     AUTO_FOCUS = ""
 
@@ -51,11 +51,11 @@ class ResumingScreen(BaseScreen[None]):
         self._unsaid = ""
 
     def compose(self) -> ComposeResult:
-        """Yield no widgets, because the counter covers this screen."""
+        """Yield no widgets, because the counter, which leads through the run, covers this screen."""
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the interrupted run in the counter.
+        """Continue the interrupted run in the counter, the screen that leads through a run.
 
         After the counter has been painted, the log's write-ahead file is merged into its main file.
         """

@@ -1,4 +1,4 @@
-"""Opens the conversion page from any screen, and puts the chosen answer into the field in use."""
+"""Opens the conversion page from any screen, and puts the chosen answer into the field that had the focus."""
 
 from textual.app import App
 
@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion page. The field with the focus supplies the question and receives the chosen answer."""
+    """Open the conversion page. If a field has the focus, it supplies the question and gets the chosen answer."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused

@@ -1,6 +1,6 @@
-"""The conversion page: a text that the user types is converted, at every key press, into all units and dials.
+"""The conversion page, which converts the user's text into all units and dial readings at every key press.
 
-The user can put an answer into the field of another screen from which the page was opened.
+The user can put an answer into the field from which the page was opened.
 """
 
 from pathlib import Path
@@ -214,7 +214,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.run_worker(fetch, name=_WARMING, thread=True, exit_on_error=False)
 
     def _look_up(self) -> None:
-        """Look up a unit in a worker thread, if the text in the field has one that the program's own tables lack."""
+        """Look up a unit of the question in a worker thread, if the program's own tables lack this unit."""
         memory, text = self._memory, self._entry.value
         if self._looking_up or not memory.units.wanted:
             return
@@ -323,7 +323,11 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("No field can use this answer.")
 
     def action_go(self, step: int) -> None:
-        """Show an earlier or a later question in the field. Among the answers, move the cursor by `step` instead."""
+        """Show an earlier question in the field if `step` is negative, or a later one if `step` is positive.
+
+        Among the answers, move the cursor by `step` answers instead. Down from the text that the user was typing, move
+        to the answers.
+        """
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
@@ -335,7 +339,7 @@ class ConversionScreen(BaseScreen[str | None]):
     def _recall(self, steps: int) -> bool:
         """Put the question `steps` further back into the field, or one further forward if `steps` is negative.
 
-        Forward of the newest question is the text that the user was typing. Return False if there is no such question.
+        After the newest question comes the text that the user was typing. Return False if there is nothing to put.
         """
         text = self._walk.step(steps)
         if text is None:

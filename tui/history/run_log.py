@@ -235,7 +235,7 @@ class RunLogScreen(BaseScreen[None]):
         self.app.push_screen(ClosingScreen(self._info))
 
     def action_continue(self) -> None:
-        """Open the counter with this run."""
+        """Continue this run on the screen that leads through its steps."""
         from tui.runs import resume_run
 
         resume_run(self.context, self._info.uid)

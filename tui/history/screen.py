@@ -27,7 +27,7 @@ PAGE = 100
 _EVERY = 1_000_000
 """A number of runs larger than any log has."""
 _AHEAD = 20
-"""How many rows before the last one the cursor makes the list read more runs."""
+"""The list reads more runs when the cursor is within this many rows of its end."""
 
 
 class HistoryScreen(BaseScreen[None]):

@@ -73,9 +73,9 @@ class ClosingScreen(ReportScreen):
             self.context.show_failure(error)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read the events of the run in parts, then show the summary.
+        """Read the events of the run in parts, with a yield after each part, then show the summary.
 
-        Raises LogbookError or EventError if the log cannot be read.
+        Raises LogbookError if the log cannot be read, and EventError if an event is not possible at its place.
         """
         self._info = logbook.run(self._info.uid) or self._info
         events = yield from events_in_parts(logbook, self._info.uid)

@@ -66,7 +66,7 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run in the log, newest first, then show the record of this lathe.
+        """Read every run in the log, newest first, with a yield after each part, then show the record of this lathe.
 
         Raises LogbookError if the log cannot be read.
         """
