@@ -141,8 +141,8 @@ def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units
 def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included".
 
-    `asked`: the question. `named`: its match, with the angle and the word for the kind of angle. `lathe`: None for an
-    answer without dial readings. `units`: the function that looks up units.
+    `asked`: the question. `named`: the match of the question, with the angle and the word for the kind of angle.
+    `lathe`: None for an answer without dial readings. `units`: the function that looks up units.
     """
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:

@@ -22,7 +22,7 @@ class QuestionHistory:
         self.questions: tuple[str, ...] = self._read()
 
     def add(self, question: str) -> None:
-        """Save a question as the newest question. If the same question was asked before, it moves to the end."""
+        """Save a question as the newest question. An earlier entry with the same question is removed."""
         kept = clean(question, LONGEST_SUM).strip()
         if not kept:
             return

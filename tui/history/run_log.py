@@ -112,7 +112,7 @@ class RunLogScreen(BaseScreen[None]):
         yield full
 
     def on_screen_resume(self) -> None:
-        """Read the run again, because it may have been continued on another screen."""
+        """Read the run each time this page comes to the front, because it may have been continued meanwhile."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
