@@ -1,4 +1,4 @@
-"""An angle in every unit that a turner needs, and a taper by its half angle and its included angle."""
+"""An angle in every unit that a turner needs, and a taper as half angle, included angle and ratio."""
 
 from fractions import Fraction
 from math import radians, tan
@@ -16,10 +16,12 @@ LARGEST_DEG = 10**7
 
 
 def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Taper | None = None) -> Conversion:
-    """Return the answer for an angle [deg] in all units. `taper`: the taper, if the question named the angle of one.
+    """Return the answer for an angle [deg] in all units.
 
-    Raises QuantityError beyond ten million degrees. `lathe`: None for an answer without dial readings. `asked`: the
-    question, which the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: None for an answer without dial readings. `taper`: the
+    taper, if the question gave the angle as a half or included angle; otherwise None.
+
+    Raises QuantityError if the angle is larger than ten million degrees.
     """
     if abs(angle_deg) > LARGEST_DEG:
         raise QuantityError(f"{quoted(asked)} is too large. Enter an angle of at most {LARGEST_DEG} deg.")
@@ -49,13 +51,13 @@ def angle_answer(asked: str, angle_deg: Fraction, lathe: Lathe | None, taper: Ta
 def taper_answer(asked: str, taper: Taper, lathe: Lathe | None) -> Conversion:
     """Return the answer for a taper: half angle, included angle, ratio, and readings of the compound's scale.
 
-    `lathe`: None for an answer without these readings. `asked`: the question, which the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: None for an answer without readings of the scale.
     """
     return angle_answer(asked, taper.angle_deg, lathe, taper)
 
 
 def _ratios(angle_deg: float) -> dict[str, object]:
-    """Return figures of an angle as a slope, and as the included angle and the half angle of a taper.
+    """Return the slope of an angle [deg], and the tapers that have it as included angle and as half angle.
 
     Source: taper = 2 tan(half angle); a foot is 12 in.
     """
@@ -74,7 +76,7 @@ def _ratios(angle_deg: float) -> dict[str, object]:
 
 
 def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
-    """Return rows with an angle [deg] in every unit, and with the tapers that have this included or half angle.
+    """Return rows with an angle [deg] in every unit, and with the tapers that have it as included or half angle.
 
     `lathe`: None for rows without dial readings.
     """
@@ -103,9 +105,9 @@ def _plain_rows(angle_deg: Fraction, lathe: Lathe | None) -> list[Row]:
 
 
 def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReading, ...], dict[str, object], list[Row]]:
-    """Return the dial readings, figures and rows that say how to set an angle on the rotary table.
+    """Return the dial readings, figures and rows for setting an angle [deg] on the rotary table.
 
-    All are empty without a lathe or a rotary table.
+    All three are empty if `lathe` is None or has no rotary table.
     """
     dials: tuple[DialReading, ...] = ()
     figures: dict[str, object] = {}
@@ -123,14 +125,14 @@ def _on_table(angle_deg: Fraction, lathe: Lathe | None) -> tuple[tuple[DialReadi
 
 
 def _from_square(scale: CompoundScale, angle_deg: float) -> Row:
-    """Return the row with the reading of the compound's scale for an angle from square to the axis, as for a thread."""
+    """Return the row with the reading of the compound's scale for an angle [deg] measured from square to the axis."""
     end = "" if scale.shows(angle_deg) else ", beyond its end"
     reading = figure_text(scale.reading_deg(angle_deg), "deg", 6)
     return Row("compound angle", f"from square to the axis, as for a thread: the compound's scale reads {reading}{end}")
 
 
 def _table_readings(angle_deg: Fraction, lathe: Lathe) -> tuple[DialReading, ...]:
-    """Return the readings of the rotary table's dial for an angle; () if the table has no dial."""
+    """Return the readings of the rotary table's dial for an angle [deg]; () if there is no table or no dial on it."""
     from core.operations.dividing.handle_dial import dial_setting, nearest_mark_deg, table_dial
     from core.values.angles import amount_text
     from core.values.angles import dms_text as table_text

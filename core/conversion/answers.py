@@ -1,4 +1,4 @@
-"""The answer to a question, in two forms: figures under JSON keys, and rows of words with units."""
+"""The answer to a question, in two forms: figures under JSON keys, and rows of text with units."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from core.values.words import Row
 
 
 class NearDrill(NamedTuple):
-    """A drill close to a length, and how much larger than that length the drill is [mm]."""
+    """A drill close in size to a length, and the drill's diameter minus that length [mm]."""
 
     drill: Drill
     difference_mm: float
@@ -50,7 +50,7 @@ def as_data(answer: Conversion) -> dict[str, Any]:
 
 
 def text_lines(answer: Conversion) -> list[str]:
-    """Return an answer as lines of text for a terminal. The first line repeats the question."""
+    """Return an answer as rows of text for a terminal. The first row repeats the question."""
     width = max((len(row.label) for row in answer.rows), default=0)
     return [
         f"{answer.asked}  ({answer.kind})",

@@ -1,4 +1,4 @@
-"""Converts a typed question, such as "1 1/4 in", into all units. The module also holds examples of questions."""
+"""Converts a typed question, such as "1 1/4 in", into all units. Example questions are also defined here."""
 
 import re
 from fractions import Fraction
@@ -50,9 +50,10 @@ def convert(
 ) -> Conversion:
     """Return the answer to a typed question in all units, with readings of the dials of `lathe`.
 
-    - `text`: at most 300 characters.
-    - `cache`: the folder in which units looked up in pint are saved. The folder may be unwritable.
-    - `units`: a function that looks up units instead, without the folder.
+    - `text`: the question, at most 300 characters long.
+    - `lathe`: None for an answer without dial readings.
+    - `cache`: the folder in which units looked up in pint are saved. It may be unwritable; None to save none.
+    - `units`: a function that looks up units in place of pint and `cache`; None to use pint.
 
     Raises QuantityError, whose message of under 600 characters says what is wrong and what to enter.
 
@@ -78,7 +79,10 @@ def convert(
 
 
 def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
-    """Return the answer to a fit, limits, a taper or a temperature; None if the text states none of these."""
+    """Return the answer to a fit, limits, a taper or a temperature; None if the question states none of these.
+
+    `asked`: the question. `lathe`: None for an answer without dial readings.
+    """
     # Loaded only if the text may need these modules. A command line that asks for a length does not wait for them.
     if _FIT_MARK.search(asked):
         from core.conversion.limits import fit_answer
@@ -100,7 +104,7 @@ def _spelled(asked: str, lathe: Lathe | None) -> Conversion | None:
 def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a sum such as "1 in + 3 mm", to a pitch, or to a speed at a diameter.
 
-    `lathe`: None for an answer without dial readings.
+    `asked`: the question. `lathe`: None for an answer without dial readings. `units`: the function that looks up units.
     """
     diameter_mm = None
     summed, *diameter = _AT.split(asked, maxsplit=1)
@@ -125,9 +129,9 @@ def _of_value(asked: str, lathe: Lathe | None, units: UnitLookup) -> Conversion:
 
 
 def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units: UnitLookup) -> Conversion:
-    """Return the answer to `above` per `below`, one quantity per another, such as "3/4 in per foot" or "25 m per min".
+    """Return the answer to `above` per `below`, such as "3/4 in per foot" or "25 m per min".
 
-    `lathe`: None for an answer without dial readings.
+    `asked`: the question. `lathe`: None for an answer without dial readings. `units`: the function that looks up units.
     """
     if above.dimension == below.dimension == LENGTH:
         return taper_answer(asked, per_length((above / below).number), lathe)
@@ -137,7 +141,8 @@ def _of_ratio(asked: str, above: Value, below: Value, lathe: Lathe | None, units
 def _of_taper(asked: str, named: re.Match[str], lathe: Lathe | None, units: UnitLookup) -> Conversion:
     """Return the answer to a taper given by its angle, such as "7 deg half" or "14 deg included".
 
-    `lathe`: None for an answer without dial readings. `named`: the match of the words around the angle.
+    `asked`: the question. `named`: the match of the question, with the angle and the word for the kind of angle.
+    `lathe`: None for an answer without dial readings. `units`: the function that looks up units.
     """
     value = evaluate(named["angle"], units)
     if value.dimension != ANGLE:
@@ -180,9 +185,9 @@ def _length_mm(text: str, units: UnitLookup) -> Fraction:
 
 
 def warm_up() -> None:
-    """Load the published fits, threads and dividing tables in advance.
+    """Load the tables of fits, threads and dividing in advance, so that the first answer comes without delay.
 
-    A worker thread calls this after the first screen is shown.
+    A worker thread calls this after the first screen has been shown.
     """
     # Imported in this function, so that these modules are not loaded together with this one.
     import core.conversion.limits

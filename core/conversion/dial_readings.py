@@ -1,4 +1,4 @@
-"""The reading of each dial of a lathe at a size, as travel and as diameter, and its marks between two limits."""
+"""The reading of each dial for a size, taken as travel and as diameter, and the dial's marks between two limits."""
 
 from fractions import Fraction
 from math import ceil, floor
@@ -15,16 +15,16 @@ _BOTH: tuple[Counts, ...] = ("travel", "diameter")
 
 
 class DialReading(NamedTuple):
-    """One dial's reading at a size, with the words that describe the reading."""
+    """One dial's reading for a size, with the words that describe the reading."""
 
     setting: Setting
     words: str
     counts: Counts | None = None
     """Whether the size counts as travel or as diameter. None for the table's dial, which counts degrees."""
     limit: Literal["lower", "upper", "between"] | None = None
-    """The limit to which this mark is nearest, from inside.
+    """The limit inside which this mark is the first or the last one; None for a reading without limits.
 
-    "between": no mark is inside both limits, and this one is nearest.
+    "between" if no mark is between the limits and this mark is the nearest.
     """
     part: FitPart | None = None
     field_text: str = ""
@@ -32,12 +32,12 @@ class DialReading(NamedTuple):
 
     @property
     def label(self) -> str:
-        """The name of the dial, with the word travel or diameter for what the size means."""
+        """The name of the dial, followed by the word "travel" or "diameter", which says how the size is taken."""
         parts = [dial_words(self.setting.dial), self.counts, self.part]
         return ", ".join(part for part in parts if part)
 
     def as_data(self) -> dict[str, Any]:
-        """Return the reading as plain data for JSON. A digital readout has no turns and shows the position itself."""
+        """Return the reading as plain data for JSON. For a digital readout, the reading is the position itself."""
         data: dict[str, Any] = {"dial": self.setting.dial, "unit": self.setting.unit}
         if self.counts:
             data["as"] = self.counts
@@ -52,7 +52,7 @@ class DialReading(NamedTuple):
 
 
 def readings(lathe: Lathe | None, size_mm: Fraction) -> tuple[DialReading, ...]:
-    """Return the reading of every dial at a size [mm], counted from zero: as travel and as diameter.
+    """Return the reading of every dial for a size [mm], taken as travel from zero and as diameter.
 
     Without a lathe, return ().
     """
@@ -76,10 +76,10 @@ def readings_within(
     counts: tuple[Counts, ...] = _BOTH,
     part: FitPart | None = None,
 ) -> tuple[DialReading, ...]:
-    """Return, for every dial, the readings at the first and at the last mark between two limits [mm].
+    """Return, for every dial, the readings at the first and the last mark between two limits [mm].
 
-    `counts`: whether the limits are travel, diameter or both. `part`: the part of a fit that has the limits; None
-    without a fit.
+    `lathe`: without a lathe, the result is (). `counts`: whether the limits are taken as travel, as diameter or as
+    both. `part`: the hole or shaft of a fit that has the limits; None without a fit.
     """
     return tuple(
         reading
@@ -90,7 +90,7 @@ def readings_within(
 
 
 def reading_rows(readings_shown: tuple[DialReading, ...]) -> list[Row]:
-    """Return dial readings as rows of the answer. The first and the last mark of a dial share one row."""
+    """Return dial readings as rows for the answer. The first and the last mark of a dial share one row."""
     rows: dict[str, dict[str, str]] = {}
     for reading in readings_shown:
         rows.setdefault(reading.label, {})[reading.words] = reading.field_text
@@ -109,7 +109,7 @@ def _travel(size_mm: Fraction, counts: Counts) -> Fraction:
 
 
 def _size_text(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return the size at a mark, in the unit that is engraved on the dial.
+    """Return the size at a mark as text, in the unit that is engraved on the dial.
 
     `counts`: whether the size is travel or diameter.
     """
@@ -126,9 +126,10 @@ def _marks_inside(
     upper_mm: Fraction,
     part: FitPart | None,
 ) -> list[DialReading]:
-    """Return the first and last mark between two limits, or the mark nearest to their middle if none is between.
+    """Return the first and the last mark between two limits [mm].
 
-    `part`: the hole or shaft that has the limits; None without a fit.
+    If no mark is between the limits, return the mark nearest to the middle between them. `counts`: whether the limits
+    are travel or diameter. `part`: the hole or shaft that has the limits; None without a fit.
     """
     mark_mm = dial.graduation * dial.mm_per_unit
     first, last = ceil(lower_mm / mark_mm), floor(upper_mm / mark_mm)
@@ -157,13 +158,13 @@ def _marks_inside(
 
 
 def _setting_words(dial: Dial, setting: Setting) -> str:
-    """Return a setting in words, with "going out" if it is outwards of zero."""
+    """Return a setting in words, followed by "going out" if it is outwards of zero."""
     outwards = (setting.position < 0) == dial.rising_inwards and setting.position != 0
     return dial.setting_text(setting) + (" going out" if outwards else "")
 
 
 def _difference_words(dial: Dial, counts: Counts, setting: Setting) -> str:
-    """Return in words by how much the size at the mark differs from the size asked for, in the dial's unit.
+    """Return in words by how much the size at a mark differs from the wanted size, in the dial's unit.
 
     `counts`: whether the size is travel or diameter.
     """

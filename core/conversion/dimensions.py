@@ -1,4 +1,4 @@
-"""Exact numbers with a dimension, such as length or force. Numbers of different dimensions cannot be added."""
+"""Exact numbers with a dimension, such as length or force. Adding two different dimensions is an error."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from core.values.errors import QuantityError
 
 
 class Dimension(NamedTuple):
-    """A dimension, as the exponents of the base units mm, deg, s, kg, K, A, mol and cd.
+    """A dimension, given by the exponents of the base units mm, deg, s, kg, K, A, mol and cd.
 
     Angles have a dimension of their own, so that "5 mm + 3 deg" is refused.
     """
@@ -24,7 +24,10 @@ class Dimension(NamedTuple):
     light: int = 0
 
     def plus(self, other: "Dimension", sign: int = 1) -> "Dimension":
-        """Return the dimension of a product (sign 1) or a quotient (sign -1)."""
+        """Return the dimension of the product of two quantities (`sign` 1), or of their quotient (`sign` -1).
+
+        `other`: the dimension of the second quantity.
+        """
         return Dimension(*(one + sign * two for one, two in zip(self, other, strict=True)))
 
 
@@ -82,12 +85,12 @@ BASE_UNITS = ("mm", "deg", "s", "kg", "K", "A", "mol", "cd")
 
 
 def dimension_name(dimension: Dimension) -> str:
-    """Return the name of a dimension, such as "length" or "force"; "quantity" if this module has no name for it."""
+    """Return the name of a dimension, such as "length" or "force"; "quantity" if the dimension has no name here."""
     return KINDS.get(dimension, "quantity")
 
 
 def with_article(dimension: Dimension) -> str:
-    """Return the name of a dimension with its article.
+    """Return the name of a dimension with "a" or "an"; "a quantity in" its base units if it has no name.
 
     >>> with_article(ANGLE), with_article(Dimension(length=1, time=1))
     ('an angle', 'a quantity in mm s')
@@ -99,7 +102,7 @@ def with_article(dimension: Dimension) -> str:
 def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -> str:
     """Return the base units of a dimension as text, such as "mm^2 s^-1"; "" for a bare number.
 
-    `names`: the units' names, in the order of the exponents.
+    `names`: the symbols of the base units, in the order of the exponents.
 
     >>> base_units_text(FORCE)
     'mm s^-2 kg'
@@ -114,7 +117,7 @@ def base_units_text(dimension: Dimension, names: tuple[str, ...] = BASE_UNITS) -
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """An exact number of base units, with its dimension."""
+    """An exact quantity: a number of base units, and the dimension."""
 
     number: Fraction
     dimension: Dimension = NUMBER
@@ -137,9 +140,9 @@ class Value:
         return Value(-self.number, self.dimension)
 
     def _same(self, other: "Value", word: str) -> Fraction:
-        """Return the number of another value.
+        """Return the number of `other`, which is about to be added or subtracted.
 
-        Raises QuantityError if that value has a different dimension. `word`: "plus" or "minus", for the message.
+        Raises QuantityError if `other` has a different dimension. `word`: "plus" or "minus", for the message.
         """
         if other.dimension != self.dimension:
             raise QuantityError(

@@ -1,4 +1,4 @@
-"""Evaluates a typed sum of quantities: + - * / brackets, pi, sin, cos and tan. The text is never run as code.
+"""Evaluates a typed sum of quantities with + - * / brackets, pi, sin, cos and tan, and never runs it as code.
 
 sum     = product {("+" | "-") product}
 product = signed {("*" | "/") signed}
@@ -58,7 +58,7 @@ _SORTS: tuple[Sort, ...] = ("drill", "angle", "number", "name")
 
 
 class Token(NamedTuple):
-    """One piece of a typed sum: a number, a word or a sign."""
+    """One piece of a typed sum, such as a number, a unit or a plus sign."""
 
     sort: Sort
     text: str
@@ -78,7 +78,7 @@ def evaluate(text: str, units: UnitLookup) -> Value:
 
 
 class _Reader:
-    """Reads one text by recursive descent. The depth of brackets limits the recursion."""
+    """Evaluates one typed sum by recursive descent. The allowed depth of brackets limits the recursion."""
 
     def __init__(self, text: str, units: UnitLookup) -> None:
         self._text = text
@@ -105,14 +105,17 @@ class _Reader:
         return token
 
     def _takes(self, *signs: str) -> str:
-        """Return the next sign and move past that sign, if `signs` contains it; otherwise return ""."""
+        """Move past the next piece and return its text, if it is one of `signs`; otherwise return ""."""
         if self._next.sort == "sign" and self._next.text in signs:
             return self._take().text
         return ""
 
     @contextmanager
     def _in_context(self) -> Iterator[None]:
-        """Quote the user's text before an error's message, unless the message already quotes that text."""
+        """Put the user's text in quotes before the message of a QuantityError that is raised in the `with` block.
+
+        If the message already quotes that text, it is not changed.
+        """
         try:
             yield
         except QuantityError as error:
@@ -139,9 +142,9 @@ class _Reader:
         return value
 
     def _refuse_two_ways(self, value: Value, divisor: Value, start: int) -> None:
-        """Raise QuantityError for "10 / 4 mm", which may mean 2.5 mm or 2.5 per mm.
+        """Raise QuantityError for a division such as "10 / 4 mm", which may mean 2.5 mm or 2.5 per mm.
 
-        `start`: the index of the divisor's first piece.
+        `value`: the dividend. `start`: the index of the divisor's first piece.
         """
         plain_number = self._tokens[start].sort == "number" and self._place - start > 1
         if plain_number and value.dimension == NUMBER and divisor.dimension != NUMBER:
@@ -173,10 +176,11 @@ class _Reader:
         raise QuantityError(f"Put a number with its unit {self._at(token)}.")
 
     def _refuse_hyphen(self, token: Token, before: int) -> None:
-        """Accept "1-1/4 in", as fields do.
+        """Raise QuantityError for a number with a hyphen that could be a minus sign.
 
-        Raise QuantityError for any other hyphen that could be a minus. `before`: the index of the piece before; below 0
-        if there is none.
+        A text such as "1-1/4 in" is accepted, because the hyphen can only join the fraction to the whole number.
+        `token`: the piece with the number. `before`: the index of the piece before the number; below 0 if there is
+        none.
         """
         if "-" not in token.text:
             return
@@ -198,7 +202,10 @@ class _Reader:
         return _of_angle(token.text.casefold(), function, self._bracketed())
 
     def _bracketed(self) -> Value:
-        """Return the value of the sum after an opening bracket, and move past the closing bracket."""
+        """Return the value of the sum after an opening bracket, and move past the closing bracket.
+
+        Raises QuantityError if the closing bracket is missing, or if too many brackets are inside each other.
+        """
         self._depth += 1
         if self._depth > DEEPEST_BRACKETS:
             raise QuantityError(f"There are too many brackets. Put at most {DEEPEST_BRACKETS} inside each other.")
@@ -209,7 +216,10 @@ class _Reader:
         return value
 
     def _with_unit(self, value: Value) -> Value:
-        """Return a value in the unit that follows in the text, or the value unchanged if no unit follows."""
+        """Return a value with the unit that comes next in the text, or the value unchanged if no unit comes next.
+
+        Raises QuantityError if the value already has a unit.
+        """
         token = self._next
         if token.sort != "name" or token.text.casefold() in {"pi", *FUNCTIONS}:
             return value
@@ -232,7 +242,10 @@ class _Reader:
 
 
 def _of_angle(name: str, function: Callable[[float], float], value: Value) -> Value:
-    """Return a sine, cosine or tangent. The result is exact where it is rational, such as the sine of 30 deg."""
+    """Return the sine, cosine or tangent of an angle. The result is exact if it is rational, as for sin(30 deg).
+
+    `name`: "sin", "cos" or "tan", for messages. `function`: the function of that name, for an angle in radians.
+    """
     if value.dimension != ANGLE:
         raise QuantityError(
             f"{name} needs an angle, not {with_article(value.dimension)}. Enter an angle, such as {name}(29.5 deg)."
@@ -254,7 +267,7 @@ def _exact_sin(angle_deg: Fraction) -> Fraction | None:
 
 
 def _tokens(text: str) -> list[Token]:
-    """Return the pieces of a typed sum, with an "end" last. Raises QuantityError for a character of no piece.
+    """Return the pieces of a typed sum, with an "end" piece last. Raises QuantityError for an unknown character.
 
     >>> [token.text for token in _tokens("1 1/4 in - 2*15 thou")]
     ['1 1/4', 'in', '-', '2', '*', '15', 'thou', '']

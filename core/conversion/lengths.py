@@ -1,4 +1,4 @@
-"""A length in every unit that a turner needs, with the nearest 1/64 in and drills, and a pitch in every unit."""
+"""A length in every unit that a turner needs, with the nearest 1/64 in and the nearest drills; also a pitch."""
 
 from fractions import Fraction
 from math import floor
@@ -20,8 +20,9 @@ _THREADS_IN_A_ROW = 4
 def length_answer(asked: str, length_mm: Fraction, lathe: Lathe | None) -> Conversion:
     """Return the answer for a length [mm] in all units and on all dials.
 
-    Raises QuantityError outside 1 nm to 100 m. `lathe`: None for an answer without dials. `asked`: the question, which
-    the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: None for an answer without dial readings.
+
+    Raises QuantityError if the length is not 0 and is below 1 nm or above 100 m.
     """
     check_length(asked, length_mm)
     inches = length_mm / MM_PER_INCH
@@ -94,7 +95,7 @@ def pitch_answer(asked: str, pitch_mm: Fraction) -> Conversion:
 
 
 def _size_rows(length_mm: Fraction) -> list[Row]:
-    """Return rows with a length in mm, um, inches and thou, and in whole thou with tenths of a thou."""
+    """Return rows with a length in mm, um, inches and thou, and in whole thou and tenths of a thou."""
     thou = length_mm / MM_PER_INCH * 1000
     tenths_in_all = round(abs(thou) * 100)
     whole, hundredths = divmod(tenths_in_all, 100)
@@ -110,18 +111,18 @@ def _size_rows(length_mm: Fraction) -> list[Row]:
 
 
 def check_length(asked: str, length_mm: Fraction) -> None:
-    """Raise QuantityError if a length [mm] is too small or too large for a field.
+    """Raise QuantityError if a length [mm] other than 0 is below 1 nm or above 100 m. The sign does not matter.
 
-    `asked`: the question, for the message.
+    `asked`: the question, which the message quotes.
     """
     if length_mm and not SHORTEST_LENGTH_MM <= abs(length_mm) <= LONGEST_LENGTH_MM:
         raise QuantityError(f"{quoted(asked)} is out of range. Enter a length from 1 nm to 100 m.")
 
 
 def nearest_fraction(inches: Fraction) -> Fraction:
-    """Return the 1/64 in nearest to a length [in], as a reduced fraction.
+    """Return the multiple of 1/64 in that is nearest to a length [in], as a reduced fraction.
 
-    Half-way between two sixty-fourths, the one further from zero is taken.
+    If two are equally near, the one further from zero is taken.
 
     >>> nearest_fraction(Fraction("1.9999")), nearest_fraction(Fraction("1.5156"))
     (Fraction(2, 1), Fraction(97, 64))
@@ -145,7 +146,10 @@ def _fraction_words(inches: Fraction, fraction: Fraction, error_mm: Fraction) ->
 
 
 def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
-    """Return a row for each drill series that has both a smaller and a larger drill than a length [mm]."""
+    """Return one row for each drill series whose range of sizes includes a length [mm].
+
+    `drills`: the drills nearest to the length, which the rows list.
+    """
     rows = []
     for series, all_drills in drill_series().items():
         if not all_drills[0].mm <= length_mm <= all_drills[-1].mm:
@@ -158,7 +162,7 @@ def _drill_rows(drills: tuple[NearDrill, ...], length_mm: float) -> list[Row]:
 
 
 def _drill_text(near: NearDrill) -> str:
-    """Return a drill's size in the form that fields accept."""
+    """Return a drill's size as text that the program's entry fields accept."""
     if near.drill.series in {"metric", "fractional"}:
         return near.drill.text
     return f"{number_text(near.drill.mm / float(MM_PER_INCH), 4)} in"

@@ -1,4 +1,4 @@
-"""Limits of size and fits in every unit, rounded inward, with the marks of each dial between the limits."""
+"""Limits of size and fits in every unit, rounded inward, with each dial's marks between the limits."""
 
 from fractions import Fraction
 
@@ -15,9 +15,9 @@ INWARD = "inward, so every size between them is within the limits"
 
 
 def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conversion:
-    """Return the answer for two limits: in mm and inches, rounded inward, with the marks of each dial between them.
+    """Return the answer for two limits: in mm and inches, rounded inward, with each dial's marks between them.
 
-    `lathe`: None for an answer without dials. `asked`: the question, which the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: None for an answer without dial readings.
     """
     for limit_mm in (limits.lower_mm, limits.upper_mm):
         check_length(asked, limit_mm)
@@ -51,7 +51,7 @@ def limits_answer(asked: str, limits: SizeLimits, lathe: Lathe | None) -> Conver
 def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
     """Return the answer for a fit: limits of hole and shaft, kind of fit, and each dial's marks between the limits.
 
-    `lathe`: None for an answer without dials. `asked`: the question, which the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: None for an answer without dial readings.
     """
     figures: dict[str, object] = {"nominal_mm": float(fit.nominal_mm)}
     rows: list[Row] = [unit_row("nominal", fit.nominal_mm, "mm")]
@@ -78,7 +78,7 @@ def fit_answer(asked: str, fit: Fit, lathe: Lathe | None) -> Conversion:
 
 
 def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
-    """Return the row of one limit, given in mm and in inches and already rounded in each unit.
+    """Return the row for one limit, which the caller has already rounded in mm and in inches.
 
     >>> _limit_row("least", Fraction("12.49"), Fraction("0.4918")).words
     '12.49 mm (12490 µm), 0.4918 in (491.8 thou)'
@@ -89,13 +89,13 @@ def _limit_row(label: str, limit_mm: Fraction, limit_in: Fraction) -> Row:
 
 
 def _both_row(label: str, lower_mm: Fraction, upper_mm: Fraction) -> Row:
-    """Return one row with both limits, unrounded, in the form that a field for limits accepts."""
+    """Return one row with both limits [mm], unrounded, as text that a field for limits accepts."""
     text = f"{number_text(lower_mm, 6)} to {number_text(upper_mm, 6)} mm"
     return Row(label, text, text, is_limits=True)
 
 
 def _middle_row(label: str, middle_mm: Fraction) -> Row:
-    """Return a row with the middle of the limits, which is the size to aim at."""
+    """Return a row with the size half-way between the limits, which is the size to aim at."""
     words = f"{exact_text(middle_mm, 'mm')}, {exact_text(middle_mm / MM_PER_INCH, 'in')}"
     return Row(label, words, field_text(middle_mm, "mm"))
 
@@ -135,9 +135,9 @@ def _part_rows(part: FitPart, nominal_mm: Fraction, zone: Zone) -> list[Row]:
 
 
 def _clearance(hole: Zone, shaft: Zone) -> tuple[dict[str, object], Row]:
-    """Return the least and largest clearance between hole and shaft (below 0: interference), and the kind of fit.
+    """Return the smallest and largest clearance of hole and shaft (below 0: interference), and the row that gives both.
 
-    Source: ISO 286-1, clause 3; a fit whose least clearance is 0 counts as clearance.
+    Source: ISO 286-1, clause 3; a fit whose smallest clearance is 0 counts as a clearance fit.
     """
     least, most = hole.lower_um - shaft.upper_um, hole.upper_um - shaft.lower_um
     name = "clearance" if least >= 0 else "interference" if most <= 0 else "transition"

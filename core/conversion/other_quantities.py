@@ -1,4 +1,7 @@
-"""Quantities other than length, angle, pitch and speed: areas, forces, powers, temperatures in their usual units."""
+"""Areas, forces, powers, temperatures and other quantities in the units in which they are usually given.
+
+Lengths, angles, pitches and speeds are converted in other modules.
+"""
 
 import re
 from fractions import Fraction
@@ -61,7 +64,7 @@ _ZERO_K = Fraction("273.15")
 
 
 def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
-    """Return the answer for a quantity in its usual units, or in SI base units if it has no usual ones.
+    """Return the answer for a quantity in its usual units, or in SI base units if it has no usual units.
 
     `asked`: the question, which the answer repeats. `units`: the function that finds a unit by its name.
     """
@@ -88,7 +91,9 @@ def other_answer(asked: str, value: Value, units: UnitLookup) -> Conversion:
 
 
 def temperature_answer(text: str, asked: str) -> Conversion | None:
-    """Return the answer for a temperature in all three scales; None if the text states no temperature.
+    """Return the answer for a temperature in kelvin, Celsius and Fahrenheit; None if `text` states no temperature.
+
+    `asked`: the question, which the answer repeats.
 
     Source: NIST SP 811, appendix B.9: K = C + 273.15, F = 9/5 C + 32.
     """
@@ -119,13 +124,13 @@ def _listed(asked: str, kind: str, shown: list[tuple[str, Fraction]]) -> Convers
 
 
 def _field_text(number: Fraction, unit: str) -> str:
-    """Return a quantity as text for a field; "" unless it is a time or a power, as no field accepts others."""
+    """Return a time or a power as text for an entry field; "" for other quantities, which no field accepts."""
     taken = any(unit_size(unit, kind) is not None for kind in _IN_FIELDS)
     return field_text(number, unit) if taken else ""
 
 
 def _in_si(value: Value) -> tuple[str, Fraction]:
-    """Return the SI unit of a quantity and its number in that unit. Lengths are in m, angles in radians."""
+    """Return the SI unit of a quantity, and the quantity's number in that unit. Lengths are in m, angles in radians."""
     dimension = value.dimension
     number = value.number / Fraction(1000) ** dimension.length * (PI / 180) ** dimension.angle
     return base_units_text(dimension, _SI), number

@@ -1,4 +1,4 @@
-"""Earlier questions, saved between starts in a text file with a question on each line, the newest last."""
+"""Saves the questions of the conversion page in a text file, one question on each line, the newest last."""
 
 from pathlib import Path
 
@@ -12,7 +12,7 @@ MOST_KEPT = 200
 
 
 class QuestionHistory:
-    """The earlier questions. Without a usable file the questions are kept only until the program ends."""
+    """The user's earlier questions. If the file cannot be used, they are kept only until the program ends."""
 
     def __init__(self, path: Path) -> None:
         """Read the earlier questions from the file `path`, which need not exist yet. A damaged file is not changed."""
@@ -22,7 +22,7 @@ class QuestionHistory:
         self.questions: tuple[str, ...] = self._read()
 
     def add(self, question: str) -> None:
-        """Save a question as the newest question. A question that was asked before moves to the end."""
+        """Save a question as the newest question. An earlier entry with the same question is removed."""
         kept = clean(question, LONGEST_SUM).strip()
         if not kept:
             return
@@ -62,7 +62,7 @@ class QuestionHistory:
 
 
 class Recall:
-    """Steps back through the earlier questions, and forward again to the text being typed."""
+    """Steps back through the earlier questions, and forward again to the text that the user was typing."""
 
     def __init__(self, history: QuestionHistory) -> None:
         self._history = history
@@ -71,16 +71,23 @@ class Recall:
 
     @property
     def is_walking(self) -> bool:
-        """True while an earlier question is shown in place of the typed text."""
+        """True while the field shows an earlier question in place of the text that the user was typing."""
         return self._back > 0
 
     def typed(self, text: str) -> None:
-        """Remember the text in the field. An earlier question that the user has edited counts as typed text."""
+        """Remember the text in the field as typed, unless it is the earlier question that is shown.
+
+        An earlier question that the user has edited counts as typed text.
+        """
         if not (self._back and text == self._shown()):
             self._back, self._typed = 0, text
 
     def step(self, steps: int) -> str | None:
-        """Return the question `steps` further back, or forward if below 0; None if there is no such question."""
+        """Return the question `steps` further back, or further forward if `steps` is negative.
+
+        After the newest question comes the text that the user was typing. Return None if there is nothing so far back
+        or so far forward.
+        """
         back = self._back + steps
         if self._back == 0 and back == 1 and self._history.questions[-1:] == (self._typed.strip(),):
             # The field already shows this question.

@@ -1,4 +1,4 @@
-"""Converts speeds along a path and speeds of rotation, and one into the other at a diameter."""
+"""Converts speeds along a path and speeds of rotation, and converts each into the other at a given diameter."""
 
 from fractions import Fraction
 from math import pi
@@ -18,11 +18,13 @@ _MM_PER_FOOT = 12 * MM_PER_INCH
 
 
 def speed_answer(asked: str, speed: Value, diameter_mm: Fraction | None, lathe: Lathe | None) -> Conversion:
-    """Return the answer for a speed [mm/s or turns/s] in all units; at a diameter [mm] as cutting and spindle speed.
+    """Return the answer for a speed [mm/s or turns/s] in all units.
 
-    `asked`: the question, which the answer repeats. `diameter_mm` is None if the question names no diameter.
+    If a diameter [mm] is given, the answer has both the cutting speed and the spindle speed. `diameter_mm`: None if the
+    question names no diameter. `asked`: the question, which the answer repeats. `lathe`: None for an answer without the
+    lathe's own spindle speeds.
 
-    Source: v = pi d n. Raises QuantityError for a diameter that is not above 0, and for speeds that no lathe has.
+    Raises QuantityError for a diameter that is not above 0, and for a speed that no lathe has. Source: v = pi d n.
     """
     per_minute = speed.number * 60
     if abs(per_minute) > FASTEST * (1 if speed.dimension == ROTATION else 1000):
@@ -68,9 +70,10 @@ def _travel_figures(mm_per_min: Fraction) -> dict[str, float]:
 
 
 def _spindle_rows(rpm: float, diameter_mm: Fraction | None, lathe: Lathe | None) -> list[Row]:
-    """Return the row with the spindle's fastest speed that is not above a wanted speed [rpm]; [] if there is none.
+    """Return a row with the lathe's fastest spindle speed that is not above a wanted speed [rpm].
 
-    The row adds the cutting speed if the diameter is known.
+    The row adds the cutting speed if the diameter is known. Return [] if `rpm` is not above 0 or the lathe's speeds are
+    not known.
     """
     spindle = None if lathe is None else lathe.spindle
     if spindle is None or rpm <= 0 or not (spindle.speeds_rpm or spindle.range_rpm):

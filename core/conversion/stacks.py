@@ -1,4 +1,4 @@
-"""The answer to "stack 23.45 mm": the bars and shims of the lathe that add up to a height."""
+"""The answer to a question such as "stack 23.45 mm": which of the user's bars and shims add up to a height."""
 
 from fractions import Fraction
 from typing import Any
@@ -12,10 +12,10 @@ from core.values.words import Row
 
 
 def stack_answer(asked: str, height_mm: Fraction, lathe: Lathe | None) -> Conversion:
-    """Return the answer for a height [mm]: the nearest stack, the remaining gap, and the plate to make for the gap.
+    """Return the answer for a height [mm]: the nearest stack, its error, and the plate to make for the rest.
 
-    Raises QuantityError for a height that is not above 0. Without a lathe there are no pieces to stack. `asked`: the
-    question, which the answer repeats.
+    `asked`: the question, which the answer repeats. `lathe`: the lathe with the user's bars and shims; None if there
+    are no pieces to stack. Raises QuantityError for a height that is not above 0.
     """
     if height_mm <= 0:
         raise QuantityError("The height of a stack must be above 0. Enter a height, such as stack 23.45 mm.")

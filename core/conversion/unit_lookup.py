@@ -1,8 +1,8 @@
 """Finds the size of a unit: in the program's own tables, or for any other name in the library pint.
 
 Only this module imports pint. pint gets one unit name at a time, made of letters only, and never the user's whole text.
-The answers are saved in a cache file, so that a start loads pint only for a new name. Reading the cache file runs no
-code, and a checksum shows damage.
+The answers are saved in a cache file, so that pint is loaded only for a name that has not been looked up before.
+Reading the cache file runs no code, and a checksum shows whether the file is damaged.
 """
 
 import json
@@ -47,7 +47,10 @@ _kept: dict[Path, dict[str, Value]] = {}
 
 
 def unit_lookup(cache_folder: Path | None) -> UnitLookup:
-    """Return the function that finds a unit by its name. pint's answers are saved in `cache_folder`, if given."""
+    """Return the function that finds a unit by its name.
+
+    pint's answers are saved in `cache_folder`; None to save none.
+    """
     return lambda name: unit_value(name, cache_folder)
 
 
@@ -69,7 +72,8 @@ def unit_value(name: str, cache_folder: Path | None = None) -> Value:
 def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
     """Return the size and dimension of a unit; None if pint lacks the name or gives it an unusual meaning.
 
-    name: letters and _ only. cache_folder: the folder for saved answers; it may be unwritable.
+    `name`: letters and underscores only. `cache_folder`: the folder for pint's saved answers, which may be unwritable;
+    None to save none.
     """
     if len(name) < 2 and name not in _SHORT:
         return None
@@ -85,7 +89,7 @@ def pint_unit(name: str, cache_folder: Path | None = None) -> Value | None:
 
 
 def kept_units(cache_folder: Path) -> Mapping[str, Value]:
-    """Return the units that earlier starts looked up, without loading pint; {} if none can be read."""
+    """Return the units that were looked up and saved earlier, without loading pint; {} if none can be read."""
     return _read_cache(cache_folder)
 
 
@@ -115,7 +119,7 @@ def ask_pint(name: str) -> Value | None:
 
 
 def _usual_prefix(name: str, prefix: str, unit: str) -> bool:
-    """Return whether a prefix is usual with a unit, or is spelt out as in "microinch"."""
+    """Return True if a prefix is usual with a unit, or if the name spells the prefix out, as in "microinch"."""
     if not prefix:
         return True
     return prefix in _PREFIXES and (unit in _PREFIXED or name.startswith(prefix))
@@ -140,7 +144,7 @@ def _in_our_units(number: Fraction, items: Any) -> Value | None:
 
 
 def _read_cache(folder: Path) -> dict[str, Value]:
-    """Return the cached units; {} if there are none or the file is damaged."""
+    """Return the units in the cache file by name; {} if there is no such file or it is damaged."""
     if folder not in _kept:
         _kept[folder] = _read_file(folder / CACHE_FILE)
     return _kept[folder]
@@ -162,7 +166,7 @@ def _read_file(path: Path) -> dict[str, Value]:
 
 
 def _write_cache(folder: Path, known: dict[str, Value]) -> None:
-    """Save the known units. If saving fails, the next start asks pint again."""
+    """Save the units in `known` in the cache file. If saving fails, the next start of the program asks pint again."""
     units = {name: [str(value.number), list(value.dimension)] for name, value in sorted(known.items())}
     try:
         make_folder(folder)
@@ -176,17 +180,23 @@ def _check_sum(units: Any) -> int:
 
 
 class BackgroundUnits:
-    """Finds units for a screen without a delay. Only `look_up` waits for pint, and is called in another thread."""
+    """Finds units for a screen without a delay. Only `look_up`, which runs in another thread, waits for pint."""
 
     def __init__(self, cache_folder: Path | None) -> None:
-        """Save pint's answers in `cache_folder`. The folder may be unwritable; with None, no answers are saved."""
+        """Make a finder of units. `cache_folder`: the folder for pint's saved answers, which may be unwritable.
+
+        None for `cache_folder` saves no answers.
+        """
         self._cache_folder = cache_folder
         self._looked_up: dict[str, Value | None] = {}
         self.wanted = ""
         """The last name asked for that still has to be looked up; "" if there is none."""
 
     def __call__(self, name: str) -> Value:
-        """Return a unit that is already known. For any other name, set `wanted` and raise QuantityError."""
+        """Return a unit that is already known.
+
+        For an unknown name, save the name in `wanted` and raise QuantityError.
+        """
         unit = own_unit(name) or self._looked_up.get(name)
         if unit is None:
             if name not in self._looked_up and len(name) <= LONGEST_NAME:
@@ -195,12 +205,15 @@ class BackgroundUnits:
         return unit
 
     def read_kept(self) -> None:
-        """Add the units that earlier starts of the program looked up in pint."""
+        """Add the units that were looked up and saved when the program ran earlier."""
         if self._cache_folder is not None:
             self._looked_up.update(kept_units(self._cache_folder))
 
     def look_up(self, name: str) -> Value:
-        """Return a unit, looked up in pint if needed; raises QuantityError for an unknown name."""
+        """Return a unit, looked up in pint if needed.
+
+        Raises QuantityError if neither the tables nor pint know the name.
+        """
         if known := own_unit(name):
             return known
         if name not in self._looked_up and len(name) <= LONGEST_NAME:

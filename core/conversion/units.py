@@ -63,10 +63,10 @@ LONGEST_NAME = 40
 
 
 def own_unit(name: str, *, with_table: bool = True) -> Value | None:
-    """Return the size and dimension of a unit from the program's own tables; None for a name without a row.
+    """Return the size and dimension of a unit from the program's own tables; None if they lack it.
 
-    with_table: search also the table made from pint. Raises QuantityError for a name that means different units in
-    different countries.
+    `with_table`: True to search the table made from pint as well. Raises QuantityError for a name that means different
+    units in different countries.
     """
     if name in _COUNTRY_DEPENDENT:
         raise QuantityError(f"{quoted(name)} has more than one meaning. Enter {_COUNTRY_DEPENDENT[name]}.")
@@ -83,7 +83,10 @@ def unknown_unit(name: str) -> QuantityError:
 
 @lru_cache(maxsize=512)
 def _own_unit(name: str) -> Value | None:
-    """Return a unit from the program's own tables; raises QuantityError if its size differs from shop to shop."""
+    """Return a unit from the program's own tables; None if they lack the name.
+
+    Raises QuantityError if the unit's size differs from shop to shop.
+    """
     if complaint := shop_dependent(name):
         raise QuantityError(f"{quoted(name)} {complaint}")
     if own := _OWN.get("tpi" if name.casefold() == "tpi" else name):
@@ -113,7 +116,7 @@ def _rows_by_name() -> dict[str, dict[str, str]]:
 
 
 def _dimension(units: str) -> Dimension:
-    """Return the dimension that a text of base units with exponents states, such as "mm^2 s^-3 kg"."""
+    """Return the dimension given by base units with exponents, such as "mm^2 s^-3 kg"."""
     exponents = dict.fromkeys(BASE_UNITS, 0)
     for part in units.split():
         unit, _, exponent = part.partition("^")

@@ -1,4 +1,4 @@
-"""Reads published tables from CSV files. Each row names its source."""
+"""Reads published tables from the CSV files in this folder. Each row names its source."""
 
 import csv
 from functools import cache
@@ -7,9 +7,9 @@ from pathlib import Path
 
 @cache
 def read_table(name: str) -> list[dict[str, str]]:
-    """Return the rows of a published table, such as "metric_series". Each file is read only once.
+    """Return the rows of the published table called `name`, such as "metric_series". Each file is read only once.
 
-    Remarks, which are lines that begin with "# ", are left out.
+    Lines that begin with "# " are remarks and are left out.
 
     >>> read_table("ba_series")[4]["pitch_mm"]
     '0.66'

@@ -1,1 +1,1 @@
-"""Job files: reads, writes and changes them, and provides the card of a job as data."""
+"""Reads, writes and changes job files, and provides the card of a job as data."""

@@ -1,4 +1,7 @@
-"""The card of a job as plain data, for printing and for JSON. Lengths are in mm, angles in degrees."""
+"""The card of a job, with its operations, steps and cautions, as plain data for printing and for JSON.
+
+Lengths are in mm, angles in degrees.
+"""
 
 from collections.abc import Sequence
 from typing import Any
@@ -18,7 +21,7 @@ EXAMPLE_LATHE_WORDS = (
 
 
 def card_data(job: Job) -> dict[str, Any]:
-    """Return the card of a job as data that JSON can hold."""
+    """Return the card of a job as data that can be written as JSON."""
     return {
         "format": CARD_FORMAT,
         "title": job.title,
@@ -50,7 +53,10 @@ def cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
 
 
 def own_cautions(operation: JobOperation, lathe: Lathe) -> list[str]:
-    """Return the cautions that belong to this operation only. A caution about the example lathe comes first."""
+    """Return the cautions that belong to this operation only.
+
+    The caution that the lathe is only an example comes first.
+    """
     return [*([EXAMPLE_LATHE_WORDS] if lathe.example else []), *operation.plan.cautions]
 
 
@@ -80,7 +86,11 @@ def _step_data(number: int, step: Step) -> dict[str, Any]:
 
 
 def _tidy(value: Any) -> Any:
-    """Return the data with each float rounded to 9 decimal places, which removes floating-point errors."""
+    """Return a value from the card with each float rounded to 9 decimal places.
+
+    The rounding removes floating-point errors such as 0.30000000000000004. Values inside lists and tables are rounded
+    too.
+    """
     if isinstance(value, float):
         return round(value, 9) + 0.0
     if isinstance(value, dict):

@@ -1,6 +1,7 @@
 """Finds what the user must change on the lathe between two operations, because their set-ups differ.
 
-The card, the counter and the board show these changes before the first step of the later operation.
+These changes are shown on the card, on the board, and in the counter (the screen that leads through a run) before the
+first step of the later operation.
 """
 
 from collections.abc import Mapping, Sequence
@@ -20,7 +21,7 @@ _HOW_TO_SWING = ". Step 1 says how to set this angle"
 
 
 class Change(NamedTuple):
-    """One change to make on the lathe before an operation."""
+    """One thing to change on the lathe before an operation, such as the spindle speed."""
 
     part: str
     """The part of the set-up: "workholding", "tool", "compound", "stop", "gears", "direction" or "speed"."""
@@ -29,7 +30,7 @@ class Change(NamedTuple):
 
 
 def job_changes(job: Job) -> list[tuple[Change, ...]]:
-    """Return the changes to make before each operation of a job. For the first operation they are the whole set-up."""
+    """Return the changes to make before each operation of a job. Before the first one, it is the whole set-up."""
     set_up, before_each = Needs(), []
     for operation in job.operations:
         needs = needs_of(operation)
@@ -39,7 +40,10 @@ def job_changes(job: Job) -> list[tuple[Change, ...]]:
 
 
 def needs_of(operation: JobOperation) -> Needs:
-    """Return the set-up that an operation needs. Values in the operation's own keys replace those of its kind."""
+    """Return the set-up that an operation needs.
+
+    Values that the job file states replace those that are usual for its kind.
+    """
     plan_input = operation.plan_input
     declared = operation_of(plan_input.kind)
     needs = declared.needs(operation.parameters, plan_input.lathe, operation.plan.figures)
@@ -52,10 +56,9 @@ def needs_of(operation: JobOperation) -> Needs:
 
 
 def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
-    """Return the plan of a job's operation.
+    """Return the plan of an operation, with a first step that changes the set-up if this is necessary.
 
-    If the previous operation has another set-up, a step for the change comes first. The first operation of a job gets
-    no such step.
+    The first operation of a job gets no such step.
     """
     changed = changes_before(operation, job)
     if not changed or operation.number == job.operations[0].number:
@@ -64,7 +67,10 @@ def with_set_up_step(operation: JobOperation, job: Job) -> Plan:
 
 
 def set_up_step(changed: Sequence[Change], needs: Needs) -> Step:
-    """Return the step that sets up the lathe for an operation. Only the parts that change are listed."""
+    """Return the step that changes the lathe's set-up before an operation. The step lists only what changes.
+
+    `changed`: the changes to make. `needs`: the whole set-up that the operation needs.
+    """
     texts = [change.text.removesuffix(_HOW_TO_SWING) for change in changed]
     cuts_on_the_lathe = needs.place == "spindle" and (needs.feeds or needs.gears)
     new_tool = any(change.part == "tool" for change in changed)
@@ -81,7 +87,7 @@ def changes_before(operation: JobOperation, job: Job) -> tuple[Change, ...]:
 
 
 def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
-    """Return the changes from the set-up `set_up` to the set-up `needs`, in the order in which the user makes them.
+    """Return what to change from the set-up `set_up` to the set-up `needs`, in the order of the work.
 
     >>> changes(Needs(speed_rpm=60.0), Needs(speed_rpm=95.0))
     (Change(part='speed', text='Spindle speed: 95 rpm (it was 60 rpm)'),)
@@ -91,7 +97,10 @@ def changes(set_up: Needs, needs: Needs) -> tuple[Change, ...]:
 
 
 def _after(set_up: Needs, needs: Needs) -> Needs:
-    """Return the set-up of the lathe after an operation. Parts that the operation does not need stay as they were."""
+    """Return the set-up of the lathe after an operation. What the operation does not need stays as it was.
+
+    `set_up`: the set-up before the operation. `needs`: the set-up that the operation needs.
+    """
     moved = bool(needs.place) and needs.place != set_up.place
     return Needs(
         place=needs.place or set_up.place,

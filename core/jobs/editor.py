@@ -1,7 +1,7 @@
 """Edits the text of a job file: adds, changes, moves and removes operations. All other text stays byte for byte.
 
-The new text is checked before it replaces the file. A usable file stays usable, and the edited text must contain
-exactly the wanted values. If a file cannot be edited line by line, the user gets a sentence that refuses the change.
+The new text is checked before it replaces the file: it must have no errors, and it must contain exactly the wanted
+values. If the text cannot be edited line by line, the change is refused with a message.
 """
 
 import codecs
@@ -40,9 +40,9 @@ def append_operation(
 ) -> Job:
     """Append an operation's TOML table to a job file, and return the changed job.
 
-    The file is read again first, so that changes made in the meantime are kept. If the file has errors, nothing is
-    written. Raises FileError with every error in the old or the new text. `lathe_path`: a lathe file that replaces the
-    job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
+    The file is read again first, so that changes made in the meantime are kept. Raises FileError with every error in
+    the old or the new text, and then writes nothing. `lathe_path`: a lathe file to use in place of the job's; None to
+    keep the job's. `own_lathe`: the user's lathe file, used if the job names none; None for the example lathe.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -65,9 +65,11 @@ def new_job(
 ) -> Job:
     """Write a job file with one operation, and return the job.
 
-    `lathe`: the lathe file that the job names; None for the user's own or the example lathe. A lathe file from another
-    folder is copied into the job's folder, so that the user can move both files to another computer. Raises FileError
-    if `path` already exists, and with every error in the new text.
+    `lathe`: the lathe file that the job names; None to name none. A lathe file from another folder is copied into the
+    job's folder, so that the user can move both files to another computer. `material`: the work's material; None if it
+    is not known. `own_lathe`: the user's lathe file, used if the job names none; None for the example lathe.
+
+    Raises FileError if `path` already exists, and with every error in the new text.
     """
     _check_unused(path)
     head: dict[str, object] = {"format": JOB_FORMAT, "title": title}
@@ -87,12 +89,12 @@ def new_job(
 def change_operation(
     path: Path, name: str, parameters: Parameters, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the parameters of an operation in a job file, and return the changed job.
+    """Change the parameters of the operation called `name` in a job file, and return the changed job.
 
-    Unchanged values keep their lines in the file, and changed values keep the comments after them. Keys of this
-    operation that still have names of the first version get the present names. Raises FileError with every error, and
-    then writes nothing. `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the
-    user's lathe file, for a job that names none.
+    Unchanged values keep their lines in the file, and changed values keep the comments after them. Keys that were
+    renamed since the first version of the program get their present names. Raises FileError with every error, and then
+    writes nothing. `lathe_path`: a lathe file to use in place of the job's; None to keep the job's. `own_lathe`: the
+    user's lathe file, used if the job names none; None for the example lathe.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -103,10 +105,11 @@ def change_operation(
 
 
 def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Remove an operation from a job file, and return the changed job. The operation's runs stay in the log.
+    """Remove the operation called `name` from a job file, and return the changed job. Its runs stay in the log.
 
-    Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file that replaces the job's;
-    None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
+    Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file to use in place of the
+    job's; None to keep the job's. `own_lathe`: the user's lathe file, used if the job names none; None for the example
+    lathe.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -126,11 +129,11 @@ def remove_operation(path: Path, name: str, lathe_path: Path | None = None, own_
 def move_operation(
     path: Path, name: str, places: int, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Move an operation down the list by `places`, or up if `places` is negative, and return the changed job.
+    """Move the operation called `name` down by `places`, or up if `places` is negative, and return the changed job.
 
-    The operation moves at most to the end of the list. Raises FileError if the file has errors or cannot be written.
-    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
-    a job that names none.
+    The operation stops at the first or the last place. Raises FileError if the file has errors or cannot be written.
+    `lathe_path`: a lathe file to use in place of the job's; None to keep the job's. `own_lathe`: the user's lathe file,
+    used if the job names none; None for the example lathe.
     """
 
     def edit(blocks: list[Block], tables: list[dict[str, Any]], index: int) -> None:
@@ -148,10 +151,11 @@ def move_operation(
 def change_material(
     path: Path, material: str | None, lathe_path: Path | None = None, own_lathe: Path | None = None
 ) -> Job:
-    """Change the material in a job file, and return the changed job.
+    """Change the material in a job file, and return the changed job. None deletes the material from the file.
 
-    None deletes the material. Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file
-    that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for a job that names none.
+    Raises FileError if the file has errors or cannot be written. `lathe_path`: a lathe file to use in place of the
+    job's; None to keep the job's. `own_lathe`: the user's lathe file, used if the job names none; None for the example
+    lathe.
     """
     before = read_text(path)
     _check_usable(before, path, lathe_path, own_lathe)
@@ -171,9 +175,9 @@ def change_material(
 
 
 def with_title(text: str, title: str, path: Path) -> str:
-    """Return the text of a job file with another title; all other text stays. `path` names the file in refusals.
+    """Return the text of a job file with another title; all other text stays. `path`: the file that errors name.
 
-    Raises FileError for a text that is not TOML, or a title that is not on one line.
+    Raises FileError if the text is not valid TOML, or if its present title takes up more than one line.
     """
     content = parse_toml(text, path)
     head, blocks = _blocks(text)
@@ -188,10 +192,10 @@ def with_title(text: str, title: str, path: Path) -> str:
 
 
 def _with_text(head: Block, key: str, old: Any, new: str | None, end: str) -> Block:
-    """Return the text lines before the first operation, with the new value of a key; None deletes the key.
+    """Return the lines before the first operation with a new value for a key.
 
-    `old` is the present value; None without the key. A new key gets a line below the title. `end`: the line end of the
-    file.
+    `head`: the present lines. `old`: the key's present value; None if the key is not in the file. `new`: the new value;
+    None to delete the key. A key that is not in the file gets a line below the title. `end`: the line end of the file.
     """
     places = {own: place for place, line in enumerate(head) if (own := _key_of(line)) and _read(line)}
     place = places.get(key)
@@ -230,9 +234,9 @@ def _written(
 ) -> Job:
     """Save `after`, the new text of a job file, and return the job.
 
-    If the text does not contain exactly `content`, nothing is written and FileError is raised with `refusal`.
-    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
-    a job that names none.
+    If the text does not contain exactly `content`, nothing is written and FileError is raised with the message
+    `refusal`. `lathe_path`: a lathe file to use in place of the job's; None to keep the job's. `own_lathe`: the user's
+    lathe file, used if the job names none; None for the example lathe.
     """
     if _read(after) != content:
         raise FileError([refusal])
@@ -268,7 +272,7 @@ def _blocks(text: str) -> tuple[Block, list[Block]]:
 
 
 def _ended(block: Block, end: str) -> Block:
-    """Return the block with a line end after its last line. The last line of a file may lack one."""
+    """Return a block of lines with `end` added to its last line, if that line lacks a line end."""
     return [*block[:-1], block[-1] + end] if block and not block[-1].endswith("\n") else block
 
 
@@ -279,9 +283,10 @@ def _with_empty_line(block: Block) -> Block:
 
 
 def _changed(block: Block, old: Mapping[str, Any], new: Mapping[str, Any]) -> Block:
-    """Return the lines of an operation, changed from its old to its new TOML table.
+    """Return the text lines of an operation, changed so that they contain the TOML table `new` instead of `old`.
 
-    Each value is changed in its own line. If a value takes several lines, all lines of the operation are written again.
+    Each value is changed in its own line. If this is not possible, for example because a value takes up several lines,
+    the whole operation is written again.
     """
     end = _line_end("".join(block))
     lines = _line_by_line(block, old, new, end)
@@ -317,9 +322,9 @@ def _line_by_line(block: Block, old: Mapping[str, Any], new: Mapping[str, Any], 
 
 
 def _sub_tables(lines: Block, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> Block:
-    """Return the lines of the TOML tables inside an operation.
+    """Return the text lines of the TOML tables inside an operation, with the content of `new` instead of `old`.
 
-    If one table has changed, all of them are written again. `end`: the line end of the file.
+    If any of these tables has changed, all of them are written again. `end`: the line end of the file.
     """
     before, after = ({key: value for key, value in table.items() if _is_tables(value)} for table in (old, new))
     return lines if before == after else [*_lines(_sub_tables_text(after), end), *_trailing_comments(lines)]
@@ -330,7 +335,7 @@ def _lines(text: str, end: str) -> Block:
 
 
 def _trailing_comments(lines: Block) -> Block:
-    """Return the empty lines and comments after the last value."""
+    """Return the empty lines and comments that follow the last value in the lines."""
     start = len(lines) - len(list(takewhile(_EMPTY_OR_COMMENT.match, reversed(lines))))
     # The last line of a value with several lines may look like a comment.
     while start < len(lines) and _read("".join(lines[:start])) is None:
@@ -339,9 +344,9 @@ def _trailing_comments(lines: Block) -> Block:
 
 
 def _with_value(line: str, old: Mapping[str, Any], new: Mapping[str, Any], end: str) -> str:
-    """Return the line of a key with its new value.
+    """Return the line of a key with a new value. A comment after the old value stays.
 
-    The comment after the old value stays. `end`: the line end of the file.
+    `old` and `new`: the key with its old and with its new value. `end`: the line end of the file.
     """
     changed = line[: len(line) - len(line.lstrip())] + table_text(new)
     for place, character in enumerate(line):
@@ -365,7 +370,7 @@ def _header_at(block: Block) -> int:
 def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
     """Return the path of a job's lathe file; None if neither `lathe_path` nor the job names a file.
 
-    `lathe_path` comes before the file that the job names. Raises FileError if the job file cannot be read.
+    If both do, `lathe_path` is returned. Raises FileError if the job file cannot be read.
     """
     name = parse_toml(job.text, job.path).get("lathe")
     if lathe_path is not None or not isinstance(name, str):
@@ -374,9 +379,9 @@ def lathe_file(job: Job, lathe_path: Path | None = None) -> Path | None:
 
 
 def file_name(title: str, nameless: str = "job") -> str:
-    """Return a file name made from a title, in small letters, digits and underscores.
+    """Return a file name for a job, made from its title, with lower-case letters, digits and underscores.
 
-    `nameless`: the name used for a title without any usable character.
+    `nameless`: the name used if the title has no character that is usable in a file name.
 
     >>> file_name("Nose adaptor, 2nd piece")
     'nose_adaptor_2nd_piece.toml'
@@ -413,15 +418,15 @@ def _sub_tables_text(sub_tables: Mapping[str, Any]) -> str:
 
 
 def _is_tables(value: object) -> bool:
-    """Return True if the value is a list of TOML tables. Such lists are written after the other keys."""
+    """Return True if a value is a list of TOML tables, which is written below the other keys."""
     return isinstance(value, list) and bool(value) and all(isinstance(item, Mapping) for item in value)
 
 
 def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Path | None) -> None:
-    """Raise FileError if the job file has errors, because a file with errors must not be edited.
+    """Raise FileError if the text of a job file has errors, because a file with errors must not be edited.
 
-    `lathe_path`: a lathe file that replaces the job's; None to keep the job's. `own_lathe`: the user's lathe file, for
-    a job that names none.
+    `path`: the job file. `lathe_path`: a lathe file to use in place of the job's; None to keep the job's. `own_lathe`:
+    the user's lathe file, used if the job names none; None for the example lathe.
     """
     try:
         parse_job(text, path, lathe_path, own_lathe)
@@ -431,7 +436,7 @@ def _check_usable(text: str, path: Path, lathe_path: Path | None, own_lathe: Pat
 
 
 def _check_unused(path: Path) -> None:
-    """Raise FileError if the file name is in use. A broken symbolic link counts as in use."""
+    """Raise FileError if a file already has this path. A broken symbolic link counts as a file."""
     try:
         used = path.exists() or path.is_symlink()
         what = "a folder" if path.is_dir() else "a file"
@@ -456,10 +461,11 @@ def _byte_order_mark(path: Path) -> str:
 
 
 def _beside(lathe: Path, job: Path) -> tuple[str, str | None]:
-    """Return the lathe's name for a job file, and the text to copy into the job's folder; None if no copy is needed.
+    """Return the name under which a job file can refer to a lathe file, and the text of a copy to write.
 
-    A lathe file in the job's folder, or in a folder below it, is named by its relative path. Raises FileError if the
-    lathe file cannot be read.
+    A lathe file in the job's folder, or in a folder below it, is named by its relative path. Any other lathe file is
+    copied into the job's folder. The text is None if no copy is needed. Raises FileError if the lathe file cannot be
+    read.
     """
     lathe, folder = lathe.resolve(), job.parent.resolve()
     if lathe.is_relative_to(folder):

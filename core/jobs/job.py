@@ -1,4 +1,4 @@
-"""A job file: a title, a lathe and operations. One error refuses the whole file, and all its errors are listed."""
+"""Reads a job file: a title, a lathe and operations. A file with any error is refused, with all errors listed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -51,7 +51,7 @@ class JobOperation:
 
     @property
     def figure_names(self) -> Mapping[str, str]:
-        """Special names of figures for this kind of operation, by the figure's key."""
+        """The labels that this kind of operation gives to some figures, by the figure's key."""
         return operation_of(self.kind).figure_names
 
 
@@ -71,14 +71,18 @@ class Job:
 def read_job(path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
     """Return the job in a file.
 
-    The first lathe that is given is used: the file `lathe_path`, the lathe that the job names, the user's own lathe,
-    the example lathe. Raises FileError with every error in the job file.
+    The job is planned for the first of these lathes that is given: the file `lathe_path`, the lathe file that the job
+    names, the user's lathe file `own_lathe`, the example lathe. Raises FileError with every error in the job file.
     """
     return parse_job(read_text(path), path, lathe_path, own_lathe)
 
 
 def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: Path | None = None) -> Job:
-    """Return the job in `text`. `path` is the file that contains the text, or that will contain it. See `read_job`."""
+    """Return the job in `text`. `path`: the file that contains the text, or that will contain it.
+
+    The job is planned for the first of these lathes that is given: the file `lathe_path`, the lathe file that the job
+    names, the user's lathe file `own_lathe`, the example lathe. Raises FileError with every error in the text.
+    """
     data = parse_toml(text, path)
     if "dial" in data and "operation" not in data:
         raise FileError(
@@ -108,10 +112,10 @@ def parse_job(text: str, path: Path, lathe_path: Path | None = None, own_lathe: 
 def _lathe(
     path: Path, lathe_path: Path | None, lathe_name: str | None, own_lathe: Path | None
 ) -> tuple[Lathe, tuple[str, ...]]:
-    """Return the lathe, and the errors in its file.
+    """Return the lathe of a job, and the errors in its file. If there are errors, return the example lathe with them.
 
-    If there are errors, return the example lathe with them. `lathe_path`, `lathe_name` and `own_lathe` are the choices
-    listed in `read_job`; None for one that is missing.
+    The lathe is the first one given: the file `lathe_path`, the file `lathe_name` that the job names, the user's file
+    `own_lathe`, the example lathe. `path`: the job file.
     """
     lathe_file = lathe_path
     if lathe_path is None and lathe_name is not None:
@@ -127,7 +131,7 @@ def _lathe(
 
 
 def named_lathe(job: Path, name: str) -> Path:
-    """Return the path of the lathe file that a job file names. The name is relative to the job's folder.
+    """Return the path of the lathe file that a job file names. `name`: a path relative to the job's folder.
 
     If there is no such file, for example on another computer, a file with the same name in the job's folder is used.
     """
@@ -145,10 +149,10 @@ class _ReadOperation(NamedTuple):
 
 
 def _operations(tables: list[Any], top: Table, lathe: Lathe, material: str | None) -> tuple[JobOperation, ...]:
-    """Return every operation with its plan.
+    """Return every operation of a job with its plan.
 
-    If the job has too many steps in total, no operation is planned. `tables`: the tables of the operations. `top`: the
-    table of the whole file, which gets the problem.
+    `tables`: the TOML tables of the operations. `top`: the table of the whole file. If the job has too many steps in
+    total, nothing is planned, and an error is added to `top`. `material`: the work's material; None if not stated.
     """
     read = _read_all(tables, top, lathe)
     steps = sum(_steps_of(operation, lathe, material) for operation in read)
@@ -194,9 +198,10 @@ def _read_all(tables: list[Any], top: Table, lathe: Lathe) -> list[_ReadOperatio
 
 
 def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
-    """Return an operation's TOML table under the present names of keys.
+    """Return an operation's TOML table, with keys that have been renamed under their present names.
 
-    Messages use the names in the file. `where` names the table in messages.
+    Error messages use the names in the file. `where`: the name of the table for messages. `problems`: the list to which
+    errors are added.
     """
 
     def clash(old: str, new: str) -> None:
@@ -206,7 +211,10 @@ def _table(data: Parameters, where: str, problems: list[Problem]) -> Table:
 
 
 def _steps_of(operation: _ReadOperation, lathe: Lathe, material: str | None) -> int:
-    """Return how many steps an operation will have; 0 if it cannot be planned. Planning reports the reason later."""
+    """Return how many steps an operation will have; 0 if it cannot be planned.
+
+    The reason is reported when the operation is planned.
+    """
     try:
         return count_steps(operation.parameters, operation.table.data["kind"], lathe, material)
     except PlanError:

@@ -1,4 +1,4 @@
-"""The user's kept patterns: a folder of ordinary job files. Each file holds one pattern for use in other jobs."""
+"""The patterns that the user keeps for use in other jobs: a folder of job files with one pattern in each."""
 
 import os
 from collections.abc import Mapping
@@ -48,7 +48,7 @@ _NOT_KEPT = frozenset(
 
 
 class KeptPattern(NamedTuple):
-    """One file in the folder of kept patterns, with its pattern if the file is usable."""
+    """One file in the folder of kept patterns, with the pattern in it if the file is usable."""
 
     path: Path
     name: str
@@ -75,7 +75,7 @@ def kept_files(folder: Path) -> list[Path]:
 
 
 def read_kept(path: Path) -> KeptPattern:
-    """Return the pattern kept in a file. If the file is unreadable or has no pattern, `problem` gives the reason."""
+    """Return the pattern kept in a file. If there is none or the file is unreadable, `problem` gives the reason."""
     name = clean(path.name, LONGEST_NAME)
     try:
         data = read_toml(path)
@@ -97,10 +97,11 @@ def kept_under(folder: Path, name: str) -> Path | None:
 
 
 def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replaced: Path | None = None) -> Path:
-    """Write a pattern to a new job file in the folder of kept patterns, and return the path of the file.
+    """Write a pattern to a job file in the folder of kept patterns, and return the path of the file.
 
-    `replaced`: the file of an earlier pattern with the same name, which is overwritten; None for a new file. A power
-    cut leaves either the old or the new file complete. Raises FileError if the file cannot be written.
+    `parameters`: the pattern's TOML table. `replaced`: the file of an earlier pattern with the same name, which is
+    overwritten; None for a new file. After a power cut, either the old or the new file is complete. Raises FileError if
+    the file cannot be written.
     """
     others = {key: value for key, value in parameters.items() if key not in _NOT_KEPT}
     table = {"kind": PATTERN, "name": as_name(name, LONGEST_NAME), **others}
@@ -114,10 +115,10 @@ def keep_pattern(folder: Path, name: str, parameters: Mapping[str, Any], replace
 
 
 def rename_pattern(path: Path, name: str) -> Path:
-    """Give the kept pattern in a file another name, and return its new file, which is named after the pattern.
+    """Give the kept pattern in a file another name, and return the path of its new file.
 
-    Only the title in the file changes. Raises FileError if another pattern has this name, or if the file cannot be
-    changed. The old file is deleted last.
+    The new file is named after the pattern, and only the title in it differs. The old file is deleted last. Raises
+    FileError if another pattern has this name, or if a file cannot be read or written.
     """
     folder = path.parent
     if kept_under(folder, name) not in {None, path}:
@@ -140,9 +141,10 @@ def forget_pattern(path: Path) -> None:
 
 
 def _free_path(folder: Path, name: str, own: Path | None = None) -> Path:
-    """Return the first file name for a pattern of this name that no other file has. `own`: the pattern's present file.
+    """Return the first free path for the file of a pattern called `name`.
 
-    Raises FileError if all file names are in use.
+    `own`: the pattern's present file, which counts as free; None for a new pattern. Raises FileError if all possible
+    file names are in use.
     """
     for path in _numbered(folder, name):
         if path == own or not (path.is_symlink() or may_exist(path)):
@@ -151,6 +153,6 @@ def _free_path(folder: Path, name: str, own: Path | None = None) -> Path:
 
 
 def _numbered(folder: Path, name: str) -> list[Path]:
-    """Return the possible files for a kept pattern of this name, the preferred file first."""
+    """Return the possible paths for the file of a pattern called `name`, the preferred path first."""
     path = folder / file_name(name, "pattern")
     return [path, *(path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_OF_ONE_NAME))]

@@ -1,1 +1,1 @@
-"""Printed and exported pages: the card of a job, reports, drawings, and the log as text, CSV and JSON."""
+"""Pages for printing and files: cards of jobs, reports, drawings, and the log as text, CSV and JSON."""

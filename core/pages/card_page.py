@@ -32,7 +32,7 @@ _BAR = "\\|"
 
 
 def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as text, at most `columns` characters wide (40 or more).
+    """Return the card of a job as text, at most `columns` characters wide. Fewer than 40 columns count as 40.
 
     `draw`: a function that returns an operation's picture as rows of text; None for a card without pictures.
     """
@@ -50,7 +50,7 @@ def card_text(job: Job, columns: int = USUAL_COLUMNS, draw: DrawPicture | None =
 
 
 def lathe_words(lathe: Lathe) -> str:
-    """Return the name of a lathe. The name of the example lathe is followed by "(NOT YOURS)"."""
+    """Return the name of a lathe, followed by "(NOT YOURS)" for the example lathe."""
     return lathe.name + (" (NOT YOURS)" if lathe.example else "")
 
 
@@ -65,7 +65,7 @@ def _before_words(changes: Sequence[Change]) -> str:
 
 @dataclass(frozen=True)
 class _Page:
-    """Writes the parts of a card as rows of text of a fixed width."""
+    """Writes the parts of a card as rows of text that are at most a fixed number of characters wide."""
 
     columns: int
 
@@ -118,7 +118,11 @@ class _Page:
             yield from ["", *self._table(key, figures[key], lathe)]
 
     def _table(self, key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe) -> Iterator[str]:
-        """Yield a list of figures as a table. As many entries as fit are next to each other."""
+        """Yield the rows of a table with one column for each entry.
+
+        If the page is too narrow for all columns, the remaining columns follow below. `key`: the figure's key, which
+        heads the columns.
+        """
         rows = list(table_rows(entries, lathe.unit))
         names = max(len(name) for name, _ in rows)
         cells = max(len(value) for _, values in rows for value in values) + _GAP
@@ -158,9 +162,9 @@ class _Page:
     def _step(self, head: str, step: Step, amounts: str, across: int) -> Iterator[str]:
         """Yield the rows of text for a step.
 
-        `head`: the box and the number before the step's text. `amounts`: the amount that the pass takes off, written
-        after the text, or below the text if the row would be too wide. `across`: the width of the text before the
-        amounts [characters].
+        `head`: the box to tick and the step's number. `amounts`: the amount of metal that the pass takes off, written
+        after the text, or below the text if the row would be too wide; "" for none. `across`: the width of the text
+        before the amounts [characters].
         """
         indent = " " * len(head)
         line = f"{head}{step.text:<{across}}{' ' * _GAP}{amounts}"
@@ -173,12 +177,15 @@ class _Page:
 
 
 def untabled(figures: Mapping[str, Any]) -> dict[str, Any]:
-    """Return those figures of a plan that the card does not show as tables."""
+    """Return the figures of a plan without those that the card shows as tables."""
     return {key: value for key, value in figures.items() if key not in TABLES}
 
 
 def notes(step: Step, lathe: Lathe) -> Iterator[str]:
-    """Yield rows for the user to fill in: a size, a reading, or the zero reading of a dial that cannot be set to 0."""
+    """Yield the rows below a step in which the user can write what was measured or read.
+
+    These are a size, an instrument reading, or the zero reading of a dial that cannot be set to 0.
+    """
     if step.action == "measure":
         yield f"Measured: {_TO_FILL_IN}"
     elif step.action == "read" or (step.expects and not step.zeroed_dials):
@@ -201,9 +208,9 @@ def _over_a_turn(dial: Dial) -> str:
 
 
 def card_markdown(job: Job, draw: DrawPicture | None = None) -> str:
-    """Return the card of a job as Markdown.
+    """Return the card of a job as Markdown. The rows are not wrapped.
 
-    The rows are not wrapped. `draw`: returns an operation's picture as rows of text; None for no pictures.
+    `draw`: a function that returns an operation's picture as rows of text; None for a card without pictures.
     """
     lines = [f"# {job.title}", "", f"Lathe: {lathe_words(job.lathe)}"]
     lines += [f"Material: {job.material}"] if job.material else []

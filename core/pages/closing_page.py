@@ -17,12 +17,12 @@ SUMMARY_FORMAT = 1
 _SAME_MM = 0.0005
 """The largest difference from a wanted size without limits that still counts as the wanted size [mm]."""
 _EXACTLY_MM = 1e-9
-"""The largest error of floating-point arithmetic [mm]. A smaller difference counts as none."""
+"""The largest error of floating-point arithmetic [mm]. A smaller difference counts as no difference."""
 _EXAMPLE = "This run used the example lathe, not yours."
 
 
 def closing_report(info: RunSummary, summary: ClosingSummary) -> Report:
-    """Return the closing summary of a run as a report."""
+    """Return the closing summary of a run as a report. `info`: the run's entry in the list of runs."""
     name, job = run_names(info)
     state, lathe = summary.state, summary.lathe
     head = [("Job", job)] if job else []
@@ -61,7 +61,7 @@ def _when(wall: str) -> str:
 
 
 def _result_words(result: Result, summary: ClosingSummary) -> str:
-    """Return a measured size in words, compared with the wanted size."""
+    """Return one result of a run in words, compared with the wanted size."""
     if result.limits_mm is None or not result.sizes_mm:
         return result.words
     to_text = mm_text if summary.lathe is None else summary.lathe.length_text
@@ -91,7 +91,10 @@ def _passes(summary: ClosingSummary) -> Iterator[tuple[str, str]]:
 
 
 def closing_data(info: RunSummary, summary: ClosingSummary) -> dict[str, Any]:
-    """Return the closing summary as data for JSON. Lengths are in mm, times in seconds."""
+    """Return the closing summary of a run as data for JSON. Lengths are in mm, times in seconds.
+
+    `info`: the run's entry in the list of runs.
+    """
     origin, state = info.origin, summary.state
     return {
         "format": SUMMARY_FORMAT,

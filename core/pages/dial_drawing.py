@@ -1,6 +1,6 @@
-"""Drawings of an operation's dials for a printed page: the marks as seen from the handle, at one reading.
+"""Drawings of an operation's dials for a printed page, as the user sees the marks from the handle.
 
-The dials of slides and the dial on a rotary table's handle are drawn.
+The dials of the slides and the dial on a rotary table's handle are drawn, each at one reading.
 """
 
 import math
@@ -23,9 +23,9 @@ _LONG, _SHORT, _ZERO_LINE = 1.6, 0.9, 1.4
 
 
 def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
-    """Yield the name and the drawing of every dial that the steps set.
+    """Yield the name and the drawing of every dial that the steps of a plan set.
 
-    Each dial is drawn at the last reading to set.
+    Each dial is drawn at the last reading to which it is set.
     """
     last: dict[str, tuple[Step, Setting]] = {}
     for step in plan.steps:
@@ -48,7 +48,7 @@ def dial_drawings(plan: Plan, lathe: Lathe) -> Iterator[tuple[str, Drawing]]:
 
 
 def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
-    """Return the drawing of a slide's dial with one mark at the zero line, and with the neighbouring marks.
+    """Return the drawing of a slide's dial with one mark at the zero line and the neighbouring marks beside it.
 
     `marks_inwards`: the number of the mark at the zero line, counted inwards from 0.
     """
@@ -59,8 +59,8 @@ def dial_drawing(dial: Dial, marks_inwards: int) -> Drawing:
 def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
     """Return the drawing of the dial on a rotary table's handle, at an angle of the table [deg].
 
-    With a vernier, the zero line can be between two marks. The dial's numbers rise when the handle turns clockwise
-    (common practice, no source).
+    If the dial has a vernier, the zero line can be between two marks. The dial's numbers rise when the handle turns
+    clockwise (common practice, no source).
     """
     graduation_deg, per_turn_deg = table.dial_graduation_deg or Fraction(1), Fraction(360) / table.ratio
     reading = set_deg % per_turn_deg / graduation_deg
@@ -77,7 +77,8 @@ def table_dial_drawing(table: RotaryTable, set_deg: Fraction) -> Drawing:
 def _drawn(marks: Iterable[tuple[float, bool, str]]) -> Drawing:
     """Return the drawing of a dial.
 
-    `marks`: for each mark its distance from the zero line [marks], whether it is long, and its number or "".
+    `marks`: for each mark, its distance from the zero line in spaces between marks, whether its line is long, and its
+    number as text; "" for a mark without a number.
     """
     strokes = [Stroke(((0.0, _ZERO_LINE), (0.0, 0.1)), "tool")]
     names = []

@@ -148,7 +148,7 @@ _SIZES: Mapping[str, Mapping[str, str]] = {
     },
     "place": {"from_mm": "start, as slide travel", "to_mm": "end, as slide travel"},
 }
-"""Names of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
+"""Labels of `from_mm` and `to_mm`, by the quantity that the cut measures; "" if a figure is not shown."""
 _LIMITS = ("to_min_mm", "to_max_mm")
 _PLACES: Mapping[str, int] = {
     "lead_angle_deg": 2,
@@ -212,10 +212,11 @@ _ONLY_AS_DATA = frozenset({"measured", "elements"})
 def lines_for(
     lathe: Lathe, figures: Mapping[str, Any], *, whole: bool = False, names: Mapping[str, str] = MappingProxyType({})
 ) -> Iterator[tuple[str, str]]:
-    """Yield the name and the value of each figure in words.
+    """Yield the label and the value of each figure in words.
 
-    Lengths are in the lathe's unit, readings in the indicator's. `whole`: True for all entries of a list, as on a card;
-    False for the first three. `names`: the names that this kind of operation gives to some figures, by key.
+    Lengths are in the lathe's unit, indicator readings in the indicator's unit. `whole`: True to give all entries of a
+    list, as on a card; False to give the first three. `names`: labels, by key, that replace the usual ones for this
+    kind of operation.
     """
     unit = lathe.indicator_unit if "tir_mm" in figures else lathe.unit
     return figure_lines(figures, unit, whole=whole, names=names)
@@ -229,11 +230,12 @@ def figure_lines(
     whole: bool = False,
     names: Mapping[str, str] = MappingProxyType({}),
 ) -> Iterator[tuple[str, str]]:
-    """Yield the name and the value of each figure in words. On an inch lathe, the inches come first.
+    """Yield the label and the value of each figure in words. On an inch lathe, inches come before millimetres.
 
-    The standard figures of a metric thread always have millimetres first. The pitch of a thread named in inches is
-    given in threads per inch. Usual values are not shown: one start, right-hand, outside, a lead equal to the pitch.
-    `whole`: True for all entries of a list, False for the first three.
+    For a metric thread, the figures that its standard states have millimetres first. The pitch of a thread named in
+    inches is given in threads per inch. Usual values are left out: one start, right-hand, external, a lead equal to the
+    pitch. `unit`: the lathe's unit. `metric`: True for the figures of a metric thread. `whole`: True to give all
+    entries of a list; False to give the first three. `names`: labels, by key, that replace the usual ones.
     """
     designation = str(figures.get("designation", ""))
     metric = metric or is_named_in_mm(designation)
@@ -260,10 +262,9 @@ def figure_lines(
 
 
 def table_rows(entries: Sequence[Mapping[str, Any]], unit: Unit) -> Iterator[tuple[str, list[str]]]:
-    """Yield each figure of a list as a row: its name, and its value in every entry.
+    """Yield each figure that occurs in a list of entries as a row: its label, and its value in every entry.
 
-    "" means that an entry has no value. Lengths are given in one unit only, because two units would make the table too
-    wide.
+    "" stands for an entry that lacks the figure. Lengths are given in one unit only, to keep the table narrow.
     """
     for name in dict.fromkeys(name for entry in entries for name in entry):
         yield _name(name), [_cell(name, entry[name], unit) if name in entry else "" for entry in entries]
@@ -294,9 +295,10 @@ def _name(key: str, figures: Mapping[str, Any] | None = None) -> str:
 
 
 def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
-    """Return a limit of size [mm], rounded to a short number of inches.
+    """Return a limit of size [mm], rounded so that it has few decimal places in inches.
 
-    The limit is rounded inward, so that a part at the rounded limit is within both limits. `key`: the key of the limit.
+    The limit is rounded inward, so that a part at the rounded limit is within both limits. `key`: the key of this
+    limit. `figures`: figures that include both limits.
     """
     from core.values.limits import LIMIT_STEP_IN, rounded_inward
 
@@ -306,10 +308,10 @@ def _rounded_inward_mm(key: str, figures: Mapping[str, Any]) -> float:
 
 
 def _amount(key: str, value: Any, unit: Unit, *, metric: bool, in_inches_mm: float | None = None) -> str:
-    """Return a value in words, with the unit that its key ends with. On an inch lathe, a length has both units.
+    """Return a value in words, with the unit in which its key ends. On an inch lathe, a length has both units.
 
-    `in_inches_mm`: the length to give in inches [mm], if it is not the value itself; None otherwise. `metric`: True to
-    put millimetres first for a metric thread.
+    `unit`: the lathe's unit. `in_inches_mm`: the length [mm] to give in inches instead of the value; None to give the
+    value itself. `metric`: True to put millimetres first in the figures that the standard of a metric thread states.
     """
     if key == "rpm_most":
         # The speed is rounded down, because a higher speed leaves too little time.
@@ -353,7 +355,7 @@ def _list_lines(key: str, values: list[Any], unit: Unit, *, whole: bool) -> Iter
 
 
 def _entry(key: str, value: Any, unit: Unit) -> str:
-    """Return one entry of a list of figures in words."""
+    """Return one entry of a list of figures in words. `key`: the list's key. `unit`: the lathe's unit."""
     if key in _ENTRIES:
         return _ENTRIES[key](value, unit)
     if isinstance(value, dict):
@@ -362,7 +364,7 @@ def _entry(key: str, value: Any, unit: Unit) -> str:
 
 
 def _parts(values: dict[str, Any], unit: Unit) -> Iterator[str]:
-    """Yield each figure in one entry of a list, in words. A list inside the entry stays a list."""
+    """Yield the label and value of each figure in one entry of a list. A list inside the entry becomes one text."""
     for key, value in values.items():
         if isinstance(value, list | tuple):
             yield f"{_name(key)} {_plain(value)}"
@@ -398,7 +400,7 @@ _ENTRIES: Mapping[str, Callable[[Mapping[str, Any], Unit], str]] = {
 
 
 def _plain(value: Any) -> str:
-    """Return a value without a unit as text."""
+    """Return a value as text without a unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, float):

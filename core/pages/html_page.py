@@ -61,7 +61,7 @@ def card_html(job: Job) -> str:
 
 
 def whole_page(title: str, body: Iterable[str]) -> str:
-    """Return a complete HTML page. `body`: the rows between the body tags, already in HTML."""
+    """Return a complete HTML page. `body`: the rows of HTML between the body tags."""
     head = (
         '<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
@@ -72,7 +72,7 @@ def whole_page(title: str, body: Iterable[str]) -> str:
 
 
 def block(name: str, text: str) -> str:
-    """Return an HTML element called `name` that contains a text. The text is escaped."""
+    """Return an HTML element called `name` with a text in it. Characters that HTML would interpret are escaped."""
     return f"<{name}>{words(text)}</{name}>"
 
 
@@ -101,7 +101,7 @@ def _operation(operation: JobOperation, lathe: Lathe, changes: Sequence[Change])
 
 
 def figures_table(named: Iterable[tuple[str, str]]) -> str:
-    """Return an HTML table of names and their values."""
+    """Return an HTML table with one row for each label and its value."""
     rows = "".join(f'<tr><th scope="row">{words(name)}</th><td>{words(value)}</td></tr>' for name, value in named)
     return f'<table class="figures"><tbody>{rows}</tbody></table>'
 
@@ -112,7 +112,10 @@ def _tabled_figures(key: str, entries: Sequence[Mapping[str, Any]], lathe: Lathe
 
 
 def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], *, boxes: bool = False) -> str:
-    """Return an HTML table. If `boxes` is True, every row starts with a box to tick."""
+    """Return an HTML table. `heads`: the headings of the columns.
+
+    `boxes`: True to start every row with a box to tick.
+    """
     box_head, box = ("<th>done</th>", f"<td>{_BOX}</td>") if boxes else ("", "")
     head = box_head + "".join(f'<th scope="col">{words(text)}</th>' for text in heads)
     body = "".join(f"<tr>{box}{''.join(f'<td>{words(cell)}</td>' for cell in row)}</tr>\n" for row in rows)
@@ -126,7 +129,7 @@ def _settings(table: SettingsTable) -> str:
 def _drawings(operation: JobOperation, lathe: Lathe) -> Iterator[str]:
     """Yield the pictures of an operation: first the pattern, then the drawings of its plan, then the dials.
 
-    The pattern is drawn at true size if the paper is wide enough.
+    The pattern is drawn at true size, or smaller if it is wider than the paper.
     """
     picture = operation.picture
     if picture is not None:

@@ -7,14 +7,15 @@ from core.values.dials import Unit
 from core.values.quantities import length_text, number_text
 
 _JUST_MM = 0.0005
-"""The largest distance of two grooves' edges that counts as touching [mm]."""
+"""The largest distance between two grooves' edges that counts as touching [mm]."""
 _MINUTES_FROM_S = 300
 
 
 def layer_lines(number: int, layer: Mapping[str, Any], unit: Unit, *, whole: bool) -> Iterator[tuple[str, str]]:
-    """Yield the figures of a layer as names and values.
+    """Yield the labels and values of a layer's figures in words. `number`: the layer's number, for the labels.
 
-    If `whole` is False, yield only its description and its grooves.
+    `unit`: the lathe's unit. `whole`: True to yield all figures; False to yield only the layer's description and
+    grooves.
     """
     yield f"layer {number}", _what_words(layer, unit)
     lines = [("groove", _groove_words(layer, unit))]
@@ -65,7 +66,10 @@ def _neighbour_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 
 def _span_words(layer: Mapping[str, Any], least: str, most: str, unit: Unit) -> str:
-    """Return a range of distances from the work's centre in words. `least` and `most`: the keys of its two ends."""
+    """Return the range of a layer's distances from the work's centre in words; "" if it is not known.
+
+    `least` and `most`: the keys of the shortest and the longest distance.
+    """
     if least not in layer:
         return ""
     nearest, furthest = length_text(layer[least], unit), length_text(layer[most], unit)
@@ -91,14 +95,17 @@ def _error_words(layer: Mapping[str, Any], unit: Unit) -> str:
 
 
 def overlap_words(overlap_mm: float, unit: Unit) -> str:
-    """Return in words by how much neighbouring grooves overlap [mm]. A negative overlap is a gap."""
+    """Return in words by how much neighbouring grooves overlap. A negative overlap [mm] is a gap between them."""
     if abs(overlap_mm) < _JUST_MM:
         return "just touch"
     return f"overlap {length_text(overlap_mm, unit)}" if overlap_mm > 0 else f"{length_text(-overlap_mm, unit)} apart"
 
 
 def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
-    """Return in words whether the circles of two layers cross, touch, stay apart, or lie inside each other."""
+    """Return in words whether the circles of two layers cross, touch, stay apart, or lie one inside the other.
+
+    `between`: the figures that compare the two layers.
+    """
     pairs = between["crossing_pairs"]
     words = {
         "apart": f"apart, {length_text(between['gap_mm'], unit)} between their nearest circles",
@@ -114,7 +121,7 @@ def relation_words(between: Mapping[str, Any], unit: Unit) -> str:
 def time_text(time_s: float, seconds: str = "") -> str:
     """Return a time as text: in seconds, or in minutes if it is 5 minutes or more.
 
-    `seconds`: the number of seconds as text; "" to round the time to whole seconds.
+    `seconds`: the time in seconds, already written as text; "" to round `time_s` to whole seconds.
     """
     if time_s >= _MINUTES_FROM_S:
         return f"{number_text(time_s / 60, 0)} min"

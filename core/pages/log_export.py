@@ -1,4 +1,4 @@
-"""The log as text, CSV and JSON: every event of every run, with a remark if the clock was wrong."""
+"""The log as text, CSV and JSON: every event of every run, with a remark where the computer's clock was wrong."""
 
 import csv
 import io
@@ -63,7 +63,7 @@ def as_text(runs: Iterable[LoggedRun]) -> Iterator[str]:
 def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
     """Yield the rows of a CSV table (RFC 4180) with one row for each event. The column `body` contains the whole event.
 
-    If a spreadsheet program would run a cell as a formula, the cell starts with an apostrophe.
+    A cell that a spreadsheet program would run as a formula gets an apostrophe in front.
     """
     yield _csv_line(COLUMNS)
     for info, events in runs:
@@ -74,7 +74,7 @@ def as_csv(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
-    """Yield the rows of a JSON list of runs, each run with all its events."""
+    """Yield the rows of a JSON list of runs. Each run contains all its events."""
     before = "["
     for info, events in runs:
         remarks = clock_remarks(events)
@@ -86,10 +86,10 @@ def as_json(runs: Iterable[LoggedRun]) -> Iterator[str]:
 
 
 def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
-    """Return remarks on a wrong clock, by the number of the event at which the error shows.
+    """Return remarks on a wrong computer clock, by the number of the event at which the error shows.
 
-    Within one session, the computer's clock is compared with a clock that cannot be set. Between two sessions, only a
-    step back is noticed. Time zones and summer time make no difference.
+    Within one session, the computer's clock is compared with its monotonic clock, which nobody can set. Between two
+    sessions, only a step back is noticed. Time zones and summer time make no difference.
     """
     remarks = {}
     for earlier, later in pairwise(events):
@@ -100,7 +100,7 @@ def clock_remarks(events: Sequence[Event]) -> Mapping[int, str]:
 
 
 def clock_remark(earlier: Event, later: Event) -> str:
-    """Return a remark if the clock was wrong at the second of two events; "" otherwise."""
+    """Return a remark if the computer's clock was wrong at the later of two successive events; "" otherwise."""
     try:
         wall_s = (datetime.fromisoformat(later.wall) - datetime.fromisoformat(earlier.wall)).total_seconds()
     except (ValueError, TypeError):
@@ -132,7 +132,7 @@ def _heading(info: RunSummary) -> str:
 
 
 def _line_words(line: EventLine) -> str:
-    """Return the number of an event's step and the event in words. An undone event ends with "(undone later)"."""
+    """Return the number of an event's step, and the event in words. An undone event ends with "(undone later)"."""
     step = f"[{line.step}] " if line.step else ""
     return f"{step}{line.words}{' (undone later)' if line.undone else ''}"
 
@@ -163,9 +163,9 @@ def _csv_row(info: RunSummary, event: Event) -> dict[str, Any]:
 
 
 def _cell(value: Any) -> str:
-    """Return a cell of a CSV table that no spreadsheet program will run as a formula.
+    """Return a value as the text of a CSV cell that no spreadsheet program runs as a formula.
 
-    Plain numbers stay as they are.
+    Plain numbers are not changed.
     """
     if value is None:
         return ""

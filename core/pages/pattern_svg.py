@@ -1,7 +1,7 @@
 """A pattern as SVG at true size: one unit is one millimetre, and grooves and lands have their true width.
 
-In SVG, x points right and y points down. So the position (x, y) on the work is drawn at (x, -y). Lengths are in mm. The
-geometry is derived here, not taken from a source.
+In SVG, x points right and y points down. The position (x, y) on the work is therefore drawn at (x, -y). Lengths are in
+mm. The geometry is derived here, not taken from a source.
 """
 
 import math
@@ -46,7 +46,7 @@ class JobDrawing(NamedTuple):
 
 
 def job_drawing(job: Job, number: int | None) -> JobDrawing:
-    """Return the drawing of operation `number`; if `number` is None, of the first operation with a pattern.
+    """Return the drawing of operation `number`, or of the first operation with a pattern if `number` is None.
 
     Raises FileError if there is nothing to draw.
     """
@@ -69,7 +69,7 @@ def job_drawing(job: Job, number: int | None) -> JobDrawing:
 
 
 def has_drawing(operation: JobOperation) -> bool:
-    """Return True if the operation has a pattern whose sizes are known."""
+    """Return True if the operation has a pattern, and all sizes of the pattern are known."""
     picture = operation.picture
     return picture is not None and picture.to_scale
 
@@ -90,7 +90,8 @@ def pattern_svg(picture: PatternPicture, title: str) -> str:
 def pattern_drawing(picture: PatternPicture, title: str, most_mm: float | None = None) -> str:
     """Return a pattern as an SVG element at true size.
 
-    `most_mm`: the greatest width [mm], to which a wider pattern is reduced; None for true size at any width.
+    `most_mm`: the greatest width on paper [mm]; a wider pattern is drawn smaller to fit. None for true size at any
+    width.
     """
     reach_mm = max(picture.extent_mm, 1.0)
     half_mm = max(reach_mm, _letters_mm(_SEEN) / 2) + _MARGIN_MM
@@ -147,7 +148,7 @@ def _blank(picture: PatternPicture) -> Iterator[str]:
 
 
 def _groove(cut: CutPicture) -> str:
-    """Return one groove along the path of the cutter's point, as wide as the groove is on the face."""
+    """Return the SVG of one groove: the path of the cutter's point, drawn as wide as the groove is on the face."""
     (x_mm, y_mm), width_mm = cut.at_mm, max(2 * cut.half_width_at(cut.at_mm), _FINE_MM)
     name = tag("title", words(f"layer {cut.place.layer}, position {cut.place.position}"))
     if cut.fall is not None and cut.shape != "dot":
@@ -166,9 +167,9 @@ def _groove(cut: CutPicture) -> str:
 
 
 def _uneven_groove(cut: CutPicture, name: str) -> str:
-    """Return a groove whose width changes, because the face runs out.
+    """Return the SVG of a groove whose width varies, because the face of the work runs out.
 
-    Parts that the cutter does not reach are missing.
+    Parts where the cutter does not reach the face are left out.
     """
     parts: list[str] = []
     for is_cut, run in groupby(path(cut, _PARTS), lambda place: cut.depth_at(place.at_mm) > 0):
@@ -207,14 +208,17 @@ def _arc(cut: CutPicture, name: str, width_mm: float) -> str:
 
 
 def _centre(reach_mm: float) -> Iterator[str]:
-    """Yield a cross at the work's centre, and a tick outside the pattern at 0 degrees."""
+    """Yield the SVG of a cross at the work's centre, and of a tick at 0 degrees, outside the pattern.
+
+    `reach_mm`: the distance from the centre to the edge of the pattern [mm].
+    """
     yield tag("line", x1=-_CROSS_MM, y1=0.0, x2=_CROSS_MM, y2=0.0)
     yield tag("line", x1=0.0, y1=-_CROSS_MM, x2=0.0, y2=_CROSS_MM)
     yield tag("line", x1=reach_mm, y1=0.0, x2=reach_mm + _MARGIN_MM / 2, y2=0.0)
 
 
 def _first_positions(picture: PatternPicture) -> Iterator[str]:
-    """Yield a dot and the number 1 at the first position of every layer."""
+    """Yield the SVG of a dot and the number 1 at the first position of every layer."""
     for cut in picture.cuts:
         if cut.place.position == 1:
             x_mm, y_mm = cut.at_mm

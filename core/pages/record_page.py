@@ -1,4 +1,4 @@
-"""The record of a lathe in words: how measurements differ from the dials, for each dial and kind of cut."""
+"""The record of a lathe in words: for each dial and kind of cut, how measurements differ from the dial."""
 
 from collections.abc import Iterator
 from typing import Any
@@ -74,8 +74,8 @@ def _kind_words(kind: str) -> str:
 def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
     """Return a mean in words, with its interval and the number of values. `what`: the noun for one value.
 
-    A mean of few values is marked as too few to judge. Equal values have no interval, because the measuring was too
-    coarse to show their differences.
+    A mean of few values is followed by a remark that they are too few to judge. No interval is given for equal values,
+    because they show only that the measuring was too coarse.
     """
     size, width = signed_text(mean.mean, lathe), lathe.length_text(mean.half_width)
     if mean.number < FEWEST:
@@ -86,7 +86,7 @@ def mean_words(mean: Mean, lathe: Lathe, what: str) -> str:
 
 
 def signed_text(length_mm: float, lathe: Lathe) -> str:
-    """Return a length [mm] as text with its sign. A length that rounds to 0 has no sign."""
+    """Return a length [mm] as text in the lathe's unit, with a plus or minus sign; without a sign if it rounds to 0."""
     text = lathe.length_text(abs(length_mm))
     return text if text == lathe.length_text(0.0) else f"{'-' if length_mm < 0 else '+'}{text}"
 

@@ -1,6 +1,6 @@
 """A report of headings, figures and sentences, written as text, Markdown, JSON or one HTML page.
 
-The record of a lathe and the closing summary of a run are such reports.
+The record of a lathe and the closing summary of a run are two such reports.
 """
 
 import json
@@ -22,7 +22,7 @@ class ReportPart(NamedTuple):
     heading: str
     sentences: tuple[str, ...] = ()
     figures: tuple[tuple[str, str], ...] = ()
-    """Names with their values."""
+    """Labels and their values."""
     advice: tuple[str, ...] = ()
     """Sentences to which the user should pay attention."""
 
@@ -35,7 +35,7 @@ class Report(NamedTuple):
 
     @property
     def named_parts(self) -> tuple[ReportPart, ...]:
-        """Return the parts of the report, with the report's title as the heading of the first part.
+        """Return the parts of the report. The first part gets the report's title as its heading.
 
         A page that shows several reports uses these parts.
         """
@@ -44,7 +44,7 @@ class Report(NamedTuple):
 
 
 def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
-    """Return a report as text, at most `columns` characters wide (40 or more)."""
+    """Return a report as text, at most `columns` characters wide. Fewer than 40 columns count as 40."""
     columns = max(columns, LEAST_COLUMNS)
     lines = wrapped_sizes(_plain(report.title).upper(), columns)
     for part in report.parts:
@@ -53,7 +53,10 @@ def report_text(report: Report, columns: int = USUAL_COLUMNS) -> str:
 
 
 def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]:
-    """Yield the rows of one part: the underlined heading, then the indented content. `mark` is put before advice."""
+    """Yield the rows of one part of a report: its underlined heading, then its indented content.
+
+    `columns`: the greatest width [characters]. `mark`: the sign put before each piece of advice.
+    """
     if part.heading:
         heading = wrapped_sizes(_plain(part.heading), columns)
         yield from [*heading, "-" * max(map(len, heading))]
@@ -65,7 +68,10 @@ def part_lines(part: ReportPart, columns: int, mark: str = "!") -> Iterator[str]
 
 
 def _figure_lines(figures: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
-    """Yield names and their values in two columns. If a name is long, its value is on the next row."""
+    """Yield labels and values in two columns, at most `columns` characters wide.
+
+    The value of a long label is on the row below the label.
+    """
     named = [(_plain(name), _plain(value)) for name, value in figures]
     width = min(max((len(name) for name, _ in named), default=0), columns // 2)
     hang = " " * (len(_INDENT) + width + _GAP)
@@ -92,7 +98,7 @@ def report_markdown(report: Report) -> str:
 
 
 def _escaped(text: str) -> str:
-    """Return a text that Markdown shows literally, without headings, links, emphasis or HTML.
+    """Return a text that Markdown shows as it is, without making headings, links, emphasis or HTML of it.
 
     Source: CommonMark 0.31, 2.4: a backslash before an ASCII punctuation character makes the character literal.
     """
@@ -100,9 +106,9 @@ def _escaped(text: str) -> str:
 
 
 def report_as(report: Report, form: str, data: Callable[[], Mapping[str, Any]], columns: int = USUAL_COLUMNS) -> str:
-    """Return a report in one format: "text" or "txt", "markdown" or "md", "html", or "json".
+    """Return a report in the format `form`: "text" or "txt", "markdown" or "md", "html", or "json".
 
-    `data`: a function that returns the report's data for JSON. `columns`: the width of the text [characters].
+    `data`: a function that returns the report's data for JSON. `columns`: the greatest width of the text [characters].
     """
     match form:
         case "json":

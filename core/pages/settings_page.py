@@ -1,4 +1,4 @@
-"""The settings of every position of an operation as rows of text, with one list for each layer."""
+"""The dial settings of every position of an operation as rows of text, with one list for each layer."""
 
 from collections.abc import Iterator, Sequence
 
@@ -22,7 +22,7 @@ def settings_of(operation: JobOperation) -> tuple[SettingsTable, ...]:
 
 
 def title_of(table: SettingsTable) -> str:
-    """Return the heading of a list of settings. It names the settings that are the same at every position.
+    """Return the heading of a list of settings, which includes the settings that are the same at every position.
 
     >>> title_of(SettingsTable("Layer 2", (("slide", "5.00 mm"),), (), ()))
     'Settings of every position, layer 2 (slide always 5.00 mm)'
@@ -41,7 +41,10 @@ def settings_lines(operation: JobOperation, columns: int) -> Iterator[str]:
 
 
 def table_lines(table: SettingsTable, columns: int) -> Iterator[str]:
-    """Yield a list of settings as rows of text. If the columns do not fit side by side, each row is wrapped."""
+    """Yield a list of settings as rows of text, at most `columns` characters wide.
+
+    If the columns do not fit side by side, each row is wrapped.
+    """
     yield from wrapped_sizes(f"{title_of(table)}:", columns, others=_GAP)
     lines = (table.columns, *table.rows)
     widths = [max(len(row[index]) for row in lines) for index in range(len(table.columns))]
@@ -54,6 +57,9 @@ def table_lines(table: SettingsTable, columns: int) -> Iterator[str]:
 
 
 def _line(row: Sequence[str], widths: Sequence[int]) -> str:
-    """Return one row with each cell in its column. The first cell, a number, is aligned to the right."""
+    """Return one row of a table as text. The first cell, which is a number, is aligned to the right.
+
+    `widths`: the widths of the columns [characters].
+    """
     first, *others = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
     return _GAP.join((first.strip().rjust(widths[0]), *others)).rstrip()

@@ -1,4 +1,4 @@
-"""Drawings as SVG: writes elements with escaped text, and draws the lines and areas of a Drawing.
+"""Drawings as SVG: SVG elements with escaped text, and the lines, areas and labels of a `Drawing`.
 
 Source: Scalable Vector Graphics (SVG) 1.1, second edition, W3C; XML 1.0, W3C, for the characters of a text. No drawing
 needs a script, a font file or a network.
@@ -15,12 +15,12 @@ SVG_NAMESPACE = "http://www.w3.org/2000/svg"
 _PLACES = 4
 """Decimal places of a coordinate: a tenth of a micrometre."""
 LONGEST_TEXT = 4_000
-"""More characters than the longest row of a job file, so that no text of a card is cut off."""
+"""The greatest length of a text [characters]: longer than any row of a job file, so that no text is cut off."""
 Point = tuple[float, float]
 
 
 def tag(name: str, *children: str, **attributes: str | float) -> str:
-    """Return an SVG element as text. Values are escaped, and `_` in an attribute's name becomes `-`.
+    """Return an SVG element as text. Values of attributes are escaped, and `_` in an attribute's name becomes `-`.
 
     `children`: the content of the element, already in SVG.
 
@@ -42,7 +42,7 @@ def words(text: str) -> str:
 
 
 class PathData(str):
-    """The coordinates of an SVG path. They may be long and are not escaped."""
+    """The coordinates of an SVG path as text. They can be long, and they need no escaping."""
 
 
 def _value(value: str | float) -> str:
@@ -70,7 +70,10 @@ def path_of(points: Iterable[Point], *, closed: bool = False) -> PathData:
 
 
 def svg_root(*children: str, box: tuple[float, float, float, float], width_mm: float, title: str) -> str:
-    """Return a complete SVG drawing. `box`: x, y, width and height of its visible part, in drawing units."""
+    """Return a complete SVG drawing, `width_mm` wide. `children`: its content, already in SVG.
+
+    `box`: the left edge, top edge, width and height of the visible part, in drawing units.
+    """
     height_mm = width_mm * box[3] / box[2]
     return tag(
         "svg",
@@ -97,7 +100,7 @@ _WIDEST_LETTER = 0.65
 
 
 def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
-    """Return a drawing as SVG, `width_mm` wide, with its areas, lines and names."""
+    """Return a drawing as SVG, `width_mm` wide, with its areas, lines and labels."""
     bounds = drawing.bounds
     across = bounds.x_most - bounds.x_least
     margin, letter = _MARGIN * across, _LETTER * across
@@ -121,7 +124,10 @@ def drawing_svg(drawing: Drawing, *, width_mm: float, title: str) -> str:
 
 
 def _sides(drawing: Drawing, letter: float) -> tuple[float, float]:
-    """Return the least and the greatest x of a drawing, including its names. `letter`: the height of a letter."""
+    """Return the smallest and the greatest x of a drawing, including its labels. `letter`: the height of a letter.
+
+    All are in drawing units.
+    """
     x_least, x_most = drawing.bounds.x_least, drawing.bounds.x_most
     for name in drawing.names:
         width = len(name.text) * letter * _WIDEST_LETTER

@@ -1,1 +1,1 @@
-"""The record of a lathe: dials compared with measurements over all runs, and the user's notes."""
+"""The record of a lathe: how its dials compare with measurements over all runs, and the user's notes."""

@@ -1,6 +1,6 @@
-"""Advice about a dial whose measured differences follow a pattern, such as a wrong lathe file or a drift.
+"""Advice about a dial whose errors follow a pattern, such as those of a wrong lathe file or of a drift.
 
-The advice is only shown to the user. The program corrects nothing.
+The advice is only shown to the user. The program corrects nothing by itself.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,15 +14,15 @@ from core.values.dials import Dial
 from core.values.quantities import number_text
 
 FEWEST_FOR_ADVICE = 6
-"""The least number of measurements from which advice is given."""
+"""The smallest number of measurements from which advice is given."""
 _LEAST_GROWTH = 0.004
-"""The least share by which a slide must travel more or less than its dial says. A smaller share is not mentioned."""
+"""The smallest difference between a slide's travel and its dial that is mentioned, as a share of the travel."""
 _ROUGHLY = 0.15
 """How near a ratio must be to twice or half, if the cuts are too much alike for a more exact comparison."""
 
 
 class _Cause(NamedTuple):
-    """A usual mistake in the lathe file's description of a dial."""
+    """A usual mistake in how the lathe file describes a dial. It makes the described travel wrong by a known factor."""
 
     ratio: float
     """The true travel divided by the described travel."""
@@ -42,7 +42,8 @@ _METRIC_SCREW = "A metric screw with an inch dial has this effect (1 mm marked a
 def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
     """Return sentences of advice about a dial: that the lathe file may describe it wrongly, or that it drifts.
 
-    Only the measurements since the last adjustment count. Return () if there are too few, or if they follow no pattern.
+    Only the measurements since the last adjustment of the lathe count. Return () if they are too few, or if their
+    differences from the dial follow no pattern.
     """
     dial, differences = lathe.dials[record.cut.dial], record.latest.differences
     if len(differences) < FEWEST_FOR_ADVICE:
@@ -52,10 +53,10 @@ def advice(record: DialRecord, lathe: Lathe) -> tuple[str, ...]:
 
 
 def growth(differences: Sequence[DialDifference], *, through_zero: bool = False) -> Slope | None:
-    """Return by how much the differences grow with travel [mm for 1 mm]; None if there are too few to judge.
+    """Return how the differences between measurement and dial grow with travel [mm per mm].
 
-    Measurements right after a touch-off share an offset of their own: the error of the touch-off. `through_zero`: True
-    to fit the growth without any offset.
+    Measurements right after a touch-off have an offset of their own: the error of the touch-off. `through_zero`: True
+    to fit a line through zero, without any offset. Return None if the measurements are too few to judge.
     """
     known = [(one, one.travel_mm) for one in differences if one.travel_mm is not None]
     groups = [
@@ -66,7 +67,7 @@ def growth(differences: Sequence[DialDifference], *, through_zero: bool = False)
 
 
 def _description(dial: Dial, differences: Sequence[DialDifference]) -> str:
-    """Return a sentence if the slide's travel is wrong by a constant factor; "" otherwise."""
+    """Return a sentence if the slide's travel differs from the dial by a constant factor; "" otherwise."""
     slope = growth(differences)
     if slope is not None and slope.is_sure and abs(slope.slope) > _LEAST_GROWTH:
         for cause in _causes(dial):
@@ -109,9 +110,9 @@ def _sentence(dial: Dial, ratio: float, words: str) -> str:
 
 
 def _drift(differences: Sequence[DialDifference], lathe: Lathe, cut: CutKind) -> Iterator[str]:
-    """Yield a sentence if the differences change with time by more than chance explains.
+    """Yield a sentence if the measurements' differences from the dial drift with time by more than chance explains.
 
-    A change of less than one mark of the dial is not mentioned, because nobody can set the dial more finely.
+    A drift of less than one mark of the dial is not mentioned, because nobody can set the dial more finely.
     """
     places = list(enumerate(differences))
     groups = [

@@ -56,14 +56,14 @@ class Result(NamedTuple):
     """The entered values, as the log has them."""
     sizes_mm: tuple[float, ...] = ()
     limits_mm: tuple[float, float] | None = None
-    """The least and the greatest wanted value; both are the same without limits.
+    """The smallest and the largest wanted value; both are the same without limits.
 
     None if the limits are not known, or if a pass of the same cut came after the measurement.
     """
 
 
 class PassCount(NamedTuple):
-    """The number of steps of each kind in a run."""
+    """The numbers of cutting passes, spring passes, skipped steps, undone steps and open steps in a run."""
 
     cuts: int
     springs: int
@@ -74,7 +74,7 @@ class PassCount(NamedTuple):
 
 @dataclass(frozen=True, kw_only=True)
 class ClosingSummary:
-    """The summary of a run at its end. A run that is not finished is summed up as it is now."""
+    """The summary of a run at its end. If the run is not finished, the summary describes it as it is now."""
 
     state: State
     lathe: Lathe | None
@@ -106,8 +106,8 @@ class ClosingSummary:
 def closing_summary(events: Sequence[Event], state: State | None = None) -> ClosingSummary:
     """Return the closing summary of a run. `events`: all events of the run.
 
-    `state`: the state after these events; None to compute it. Raises EventError if an event is not possible in its
-    order.
+    `state`: the state after these events; None to compute it. Raises EventError if an event is not possible at its
+    place in the run.
     """
     state = state or replay(events)
     lathe = _lathe_of(state)
@@ -132,9 +132,10 @@ def closing_summary(events: Sequence[Event], state: State | None = None) -> Clos
 
 
 def _wanted_keys(figures: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the keys of the job that give the wanted result.
+    """Return the keys of the job that state the wanted result.
 
-    If the size has limits, they include `to`, which holds the size as it was entered, such as "22 h7".
+    If the result has limits of size, the keys include `to`, which holds the size as the user entered it, such as "22
+    h7".
     """
     return ("to", *_WANTED_PARAMETERS) if "to_min_mm" in figures else _WANTED_PARAMETERS
 
@@ -181,10 +182,10 @@ def _pass_count(state: State) -> PassCount:
 
 
 def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iterator[Result]:
-    """Yield the user's entries that were not undone, in order.
+    """Yield the measurements, trials and answers that the user entered and did not undo, in order.
 
-    The last answer contains all earlier answers, so only that answer is included. `lathe`: the lathe of the run; None
-    if it cannot be read.
+    The last answer contains all earlier answers, so only the last one is included. `lathe`: the lathe of the run; None
+    if this version cannot read the lathe.
     """
     limits_of = _Limits(state)
     last_answer = max((one.seq for one in state.revisions if _is_answer(one.entered)), default=None)
@@ -198,7 +199,7 @@ def _results(state: State, events: Sequence[Event], lathe: Lathe | None) -> Iter
 
 
 def _cuts_latest_first(state: State) -> Iterator[tuple[int, Step]]:
-    """Yield the passes that took metal off, the latest first, each with the number of its event."""
+    """Yield the passes that took off metal, the latest first, each with the number of its event."""
     for event in state.machine_events_latest_first():
         cut = None if event.undone else event.step
         if cut is not None and cut.action == "cut" and not takes_nothing(cut):
@@ -206,7 +207,7 @@ def _cuts_latest_first(state: State) -> Iterator[tuple[int, Step]]:
 
 
 def _last_cut_seq(state: State) -> int:
-    """Return the number of the event that logged the last pass; 0 if no pass was cut."""
+    """Return the number of the event that logged the last pass; 0 if no pass has been cut."""
     return next((seq for seq, _ in _cuts_latest_first(state)), 0)
 
 
@@ -226,10 +227,10 @@ class _Limits:
                 self._wanted_mm = None
 
     def measured_mm(self, seq: int, measured: Measured) -> tuple[float, float] | None:
-        """Return the least and the greatest wanted value of a measurement [mm]; None if no limits apply.
+        """Return the smallest and the largest wanted value of a measured size [mm]; None if no limits apply.
 
-        No limits apply if they are not known, or if a later pass had the same limits. `seq`: the number of the
-        measurement's event.
+        No limits apply if they are not known, or if a later pass was cut to the same limits. `seq`: the number of the
+        event that logged the measurement.
         """
         if self._wanted_mm is None:
             return None if self._cuts and self._cuts[0][0] > seq else _limits_mm(measured, self._figures)
@@ -250,7 +251,10 @@ def _is_answer(entered: RunInput) -> bool:
 
 
 def _limits_mm(measured: Measured, figures: Mapping[str, Any]) -> tuple[float, float] | None:
-    """Return the least and the greatest wanted value of a measured size [mm]; None if the plan has no such value."""
+    """Return the smallest and the largest wanted value of a measured size [mm]; None if the plan has no such value.
+
+    `figures`: the figures of the plan.
+    """
     if measured.what == "over wires" and measured.wire_mm is not None:
         # The limits are for the planned wire.
         return None

@@ -1,8 +1,8 @@
-"""Saves the user's notes on lathes and adjustments of lathes, each with its date, in a file next to the log.
+"""Saves the user's notes on lathes, and adjustments of lathes, with their dates, in a file next to the log.
 
-The file only grows. Each entry is one row with a checksum, and is synced before the program says "Saved". Deleting an
-entry adds another row. A power cut can spoil only a row that was not yet called saved. Such a row is ignored when the
-file is read.
+The file only grows. Each entry is one row with a checksum, and is synced to the disk before the program says "Saved".
+Deleting an entry adds another row. A power cut can damage only a row that the program has not yet reported as saved.
+Such a row is ignored when the file is read.
 """
 
 import os
@@ -48,7 +48,7 @@ class LatheNote(NamedTuple):
 
 
 class NotesRead(NamedTuple):
-    """The entries of a notes file, earliest date first, and a sentence about unreadable rows."""
+    """The entries of a notes file, the earliest date first, and a sentence about rows that cannot be read."""
 
     notes: tuple[LatheNote, ...]
     problem: str = ""
@@ -67,7 +67,7 @@ class NotesMerged(NamedTuple):
 
 
 class LatheNotes:
-    """The file with the notes on all lathes, in the data folder."""
+    """The file in the data folder with the notes on all lathes."""
 
     def __init__(self, folder: Path) -> None:
         self.path = folder / FILE_NAME
@@ -78,11 +78,11 @@ class LatheNotes:
         return NotesRead(tuple(sorted(_entries(rows.values()).values(), key=lambda note: note.moment)), problem)
 
     def merge(self, other: Path) -> NotesMerged:
-        """Add the rows that only another computer's notes file has, and return how the notes here have changed.
+        """Add the rows that are only in another computer's notes file, and return how the notes here have changed.
 
-        A note that was deleted on either computer is deleted after the merge. A power cut leaves only complete rows,
-        and another merge adds the rest. Raises LogbookError if a file cannot be read, or if the file here cannot be
-        written.
+        `other`: the path of that file. A note that was deleted on either computer is deleted after the merge. A power
+        cut leaves only complete rows, and another merge adds the rest. Raises LogbookError if a file cannot be read, or
+        if the file here cannot be written.
         """
         rows, _ = _rows(self.path)
         others, problem = _rows(other)
@@ -110,9 +110,9 @@ class LatheNotes:
         self._append([_line({"uid": note.uid, "deleted": True})])
 
     def back_up(self, log_copy: Path) -> Path | None:
-        """Copy the notes file into the folder of a copy of the log. Return the copy's path; None if there are no notes.
+        """Copy the notes file next to `log_copy`, a copy of the log, and return the new path; None without notes.
 
-        Raises LogbookError, and CoreError if a file already has the copy's name.
+        Raises LogbookError if the notes cannot be read or copied, and CoreError if the new path is already in use.
         """
         content = _content(self.path)
         if not content:
@@ -122,9 +122,9 @@ class LatheNotes:
         return target
 
     def _append(self, lines: Iterable[bytes]) -> None:
-        """Add rows to the file in one write, and sync them.
+        """Add rows to the end of the file in one write, and sync them to the disk.
 
-        Each row starts with a line break. So a row that a power cut left incomplete cannot spoil the next row.
+        Each row starts with a line break, so that a row that a power cut left incomplete cannot damage the next row.
         """
         content = b"".join(b"\n%s\n" % line for line in lines)
         try:
@@ -144,7 +144,7 @@ class LatheNotes:
 
 
 def notes_beside(log: Path) -> Path:
-    """Return the path of the notes file that belongs to a log or a backup. The notes file may not exist."""
+    """Return the path of the notes file that belongs to a log or to a backup of a log. The file may not exist."""
     backup = _backup_path(log)
     return backup if backup.exists() else log.with_name(FILE_NAME)
 
@@ -152,7 +152,8 @@ def notes_beside(log: Path) -> Path:
 def new_note(lathe_name: str, dial: str, sort: Sort, when: str, text: str) -> LatheNote:
     """Return a new entry with a new uid. Raises CoreError if the text is empty or too long.
 
-    `when`: date and time with the UTC offset, in ISO 8601. `sort`: whether the entry is a note or an adjustment.
+    `dial`: the dial that the entry is about; "" for the whole lathe. `sort`: whether the entry is a note or an
+    adjustment. `when`: date and time with the UTC offset, in ISO 8601.
     """
     return LatheNote(uuid.uuid4().hex, lathe_name, dial, sort, when, note_text(text))
 
@@ -166,9 +167,10 @@ def note_text(text: str) -> str:
 
 
 def read_when(text: str, now: str) -> str:
-    """Return a typed date, or date and time, in ISO 8601 with the UTC offset of `now`.
+    """Return a date, or a date and time, that the user typed, in ISO 8601 with the UTC offset of `now`.
 
-    A date alone means midnight at its start. Raises CoreError for any other text, and for a time in the future.
+    A date alone means midnight at the start of that day. Raises CoreError if the text is neither, or if the time is
+    later than `now`.
 
     >>> read_when("2026-03-14", "2026-03-20T10:00:00+01:00")
     '2026-03-14T00:00:00+01:00'
@@ -187,7 +189,10 @@ def read_when(text: str, now: str) -> str:
 
 
 def notes_about(notes: Iterable[LatheNote], lathe_name: str, dial: str | None = None) -> list[LatheNote]:
-    """Return the entries about a lathe. If `dial` is given, return those about this dial or the whole lathe."""
+    """Return the entries about a lathe.
+
+    `dial`: a dial, to leave out entries about other dials; None for all entries.
+    """
     return [note for note in notes if note.lathe_name == lathe_name and (dial is None or note.dial in {"", dial})]
 
 
@@ -212,7 +217,10 @@ def _content(path: Path) -> bytes:
 
 
 def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
-    """Return each undamaged line of a notes file with its decoded row, and a sentence about the damaged lines."""
+    """Return each undamaged line of a notes file with its decoded row, and a sentence about the damaged lines.
+
+    The sentence is "" if no line is damaged.
+    """
     lines = [line for line in _content(path).split(b"\n") if line.strip()]
     rows = [(line, row) for line in lines if (row := _row(line)) is not None]
     spoiled = len(lines) - len(rows)
@@ -221,7 +229,7 @@ def _rows(path: Path) -> tuple[dict[bytes, Mapping[str, Any]], str]:
 
 
 def _entries(rows: Iterable[Mapping[str, Any]]) -> dict[str, LatheNote]:
-    """Return the notes in the rows, by uid. A note that one of the rows deletes is missing."""
+    """Return the entries that the rows contain, by uid, without those that another row deletes."""
     rows = list(rows)
     deleted = {str(row.get("uid")) for row in rows if row.get("deleted") is True}
     notes = [note for row in rows if (note := _note(row)) is not None]
@@ -229,7 +237,10 @@ def _entries(rows: Iterable[Mapping[str, Any]]) -> dict[str, LatheNote]:
 
 
 def _key(line: bytes, row: Mapping[str, Any]) -> tuple[str, str | bytes]:
-    """Return a key for a row. If two rows have the same key, a merge keeps only one of them."""
+    """Return a key by which a merge finds equal rows: of several rows with the same key, it keeps only one.
+
+    `line`: the text of the row.
+    """
     if row.get("deleted") is True:
         return "deleted", str(row.get("uid"))
     note = _note(row)
@@ -243,7 +254,7 @@ def _line(row: Mapping[str, Any]) -> bytes:
 
 
 def _row(line: bytes) -> dict[str, Any] | None:
-    """Return the row that a line contains; None if the checksum is wrong."""
+    """Return the row that a line of the file contains; None if the line's checksum is wrong."""
     import json
 
     checksum, _, text = line.partition(b" ")
@@ -257,7 +268,7 @@ def _row(line: bytes) -> dict[str, Any] | None:
 
 
 def _note(row: Mapping[str, Any]) -> LatheNote | None:
-    """Return the entry in a row; None if the row has unknown fields, as a newer program may write."""
+    """Return the entry in a row; None if the row has unknown fields, as a later version of the program may write."""
     try:
         note = LatheNote(**{name: str(row[name]) for name in LatheNote._fields})  # type: ignore[arg-type]
         # A date without an offset cannot be compared with those of the log.

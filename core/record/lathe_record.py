@@ -1,4 +1,4 @@
-"""The record of a lathe over all its runs: how measurements differ from the dials, for each dial and kind of cut.
+"""The record of a lathe over all runs: for each dial and kind of cut, how measurements differ from the dial.
 
 The record only advises. It corrects no dial, no plan and no file.
 """
@@ -25,13 +25,13 @@ from core.record.observations import (
 from core.record.statistics import Mean, mean_of
 
 FEWEST = 4
-"""The least number of measurements from which the record gives a verdict. Fewer measurements are only shown."""
+"""The smallest number of measurements from which the record gives a verdict. Fewer measurements are only shown."""
 FEWEST_PASSES = 8
-"""The least number of passes from which the record gives a usual time."""
+"""The smallest number of passes from which the record gives a usual time."""
 
 
 class Period(NamedTuple):
-    """The measurements between two adjustments, in the order of the log."""
+    """The measurements between two adjustments of the lathe, in the order of the log."""
 
     since: LatheNote | None
     """The adjustment before these measurements; None for measurements before the first adjustment."""
@@ -41,22 +41,22 @@ class Period(NamedTuple):
 
     @property
     def mean(self) -> Mean | None:
-        """Return the mean difference [mm]; None if there are no measurements."""
+        """Return the mean difference between measurement and dial [mm]; None if there are no measurements."""
         return mean_of([one.difference_mm for one in self.differences])
 
     @property
     def after_touch_off(self) -> Mean | None:
-        """Return the mean difference of measurements that followed a touch-off [mm]; None if there are none.
+        """Return the mean difference from the dial of the first measurements after a touch-off [mm].
 
-        This mean includes the error of the touch-off.
+        This mean includes the error of the touch-off. Return None if there are no such measurements.
         """
         return mean_of([one.difference_mm for one in self.differences if one.after_touch_off])
 
     @property
     def between(self) -> Mean | None:
-        """Return the mean difference of measurements that followed another measurement [mm]; None if there are none.
+        """Return the mean difference from the dial of measurements that followed another measurement [mm].
 
-        This mean is the error of the dial alone.
+        This mean is the error of the dial alone. Return None if there are no such measurements.
         """
         return mean_of([one.difference_mm for one in self.differences if not one.after_touch_off])
 
@@ -67,13 +67,16 @@ class Period(NamedTuple):
 
     @property
     def free_end_larger(self) -> Mean | None:
-        """Return by how much the free end of the work was larger on average [mm]; None if it was never measured."""
+        """Return how much larger the work was at its free end on average [mm]; None if this was never measured.
+
+        The free end is compared with the shoulder.
+        """
         return mean_of([one.larger_mm for one in self.tapers])
 
 
 @dataclass(frozen=True)
 class DialRecord:
-    """The record of one dial for one kind of cut."""
+    """The record of one dial for one kind of cut, divided into periods between adjustments of the lathe."""
 
     cut: CutKind
     periods: tuple[Period, ...]
@@ -93,7 +96,7 @@ class DialRecord:
 
 
 class UsualTime(NamedTuple):
-    """The usual time of one kind of pass, from one key press to the next."""
+    """The usual time of one kind of pass, counted from the key press for the step before to that for the pass."""
 
     kind: str
     action: str
@@ -108,7 +111,7 @@ class UsualTime(NamedTuple):
 
 
 class LatheRecord(NamedTuple):
-    """The record of one lathe, made from the log and the user's notes."""
+    """The record of one lathe, made from the log of all runs and the user's notes."""
 
     lathe: Lathe
     runs: int
@@ -120,9 +123,9 @@ class LatheRecord(NamedTuple):
 
 
 def lathe_record(lathe: Lathe, observed: Iterable[RunObservations], notes: Sequence[LatheNote] = ()) -> LatheRecord:
-    """Return the record of a lathe. `observed`: the observations of all runs, earliest first.
+    """Return the record of a lathe. `observed`: what each run in the log shows, the earliest run first.
 
-    Other lathes are ignored. If two continuations of one run are in the log, the measurements that they have in common
+    Runs on other lathes are ignored. If the log has two continuations of one run, the measurements that are in both
     count once.
     """
     every = list(observed)
@@ -160,9 +163,9 @@ def _periods(
     tapers: Sequence[EndTaper],
     adjustments: Sequence[LatheNote],
 ) -> Iterable[Period]:
-    """Yield the measurements before the first adjustment, then those after each adjustment.
+    """Yield the period before the first adjustment of the lathe, then one period after each adjustment.
 
-    Empty periods are left out, except the last one.
+    Periods without measurements are left out, except the last period.
     """
     ordered = sorted(adjustments, key=lambda note: note.moment)
 
@@ -181,7 +184,7 @@ def _periods(
 
 
 def _moment(wall: str) -> datetime:
-    """Return the time of an event; the earliest possible time if the logged text is not a time."""
+    """Return a logged time as a datetime; the earliest possible datetime if the text is not a time."""
     try:
         moment = datetime.fromisoformat(wall)
     except ValueError:
@@ -190,9 +193,9 @@ def _moment(wall: str) -> datetime:
 
 
 def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
-    """Return the usual time of a pass for each kind of operation and action.
+    """Return the usual time of a pass for each kind of operation and each action, such as a cut or a spring pass.
 
-    The usual time is the median, because a break between two passes can be very long.
+    The usual time is the median, because a mean would be spoilt by a long break between two passes.
     """
     found: dict[tuple[str, str], list[float]] = {}
     for one in times:
@@ -204,9 +207,9 @@ def usual_times(times: Iterable[PassTime]) -> tuple[UsualTime, ...]:
 
 
 def pace_of(kind: str, times: Iterable[PassTime]) -> Pace | None:
-    """Return how fast the user cuts positions on a rotary table; None if too few passes have been timed.
+    """Return how long the user takes to cut a position on a rotary table and to turn the table to the next one.
 
-    `kind`: the kind of operation.
+    `kind`: the kind of operation. Return None if too few passes of this kind have been timed.
     """
     usual = {time.action: time for time in usual_times(times) if time.kind == kind and time.is_known}
     if "cut" not in usual or "index" not in usual:

@@ -1,7 +1,7 @@
-"""What one run's log shows about the lathe: sizes compared with the dials, spring passes, tapers and times.
+"""What the log of one run shows about the lathe: sizes compared with dials, spring passes, tapers and times.
 
-A difference is the amount that came off minus the amount by the dial. If the cut changes a diameter, the difference is
-a difference in diameter. All lengths are in mm.
+A difference is the measured amount that came off minus the amount by the dial. If the cut changes a diameter, the
+difference is a difference in diameter. All lengths are in mm.
 """
 
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
@@ -29,7 +29,7 @@ _AT_ONCE = 250
 
 
 class CutKind(NamedTuple):
-    """The dial that sets a cut, and the kind of cut."""
+    """A kind of cut: the dial that sets the depth, the kind of operation, and whether the cut is inside the work."""
 
     dial: str
     kind: str
@@ -61,7 +61,7 @@ class DialDifference(NamedTuple):
 
 
 class SpringYield(NamedTuple):
-    """How much spring passes took off, from the measurements before and after them."""
+    """How much metal spring passes took off, found from the measurements before and after them."""
 
     cut: CutKind
     wall: str
@@ -70,7 +70,7 @@ class SpringYield(NamedTuple):
 
 
 class EndTaper(NamedTuple):
-    """How much larger the work is at its free end than at the shoulder."""
+    """How much larger a turned piece was at its free end than at its shoulder."""
 
     cut: CutKind
     wall: str
@@ -78,7 +78,10 @@ class EndTaper(NamedTuple):
 
 
 class PassTime(NamedTuple):
-    """The time of one pass, or of one turn of the rotary table to a position, from key press to key press."""
+    """The time for one pass, or for turning the rotary table to one position.
+
+    The time runs from the key press that ends the step before to the key press that ends this step.
+    """
 
     kind: str
     action: str
@@ -87,7 +90,7 @@ class PassTime(NamedTuple):
 
 
 class RunObservations(NamedTuple):
-    """What one run shows about its lathe."""
+    """What one run shows about the lathe on which it was made."""
 
     lathe_name: str
     differences: tuple[DialDifference, ...] = ()
@@ -97,10 +100,10 @@ class RunObservations(NamedTuple):
 
 
 def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservations:
-    """Return what a run shows about its lathe. The first impossible event and all later events are ignored.
+    """Return what a run shows about its lathe. An impossible event and all events after it are ignored.
 
-    `of_lathe`: the name of the lathe in question; None for any lathe. For a run on another lathe, only the name of that
-    lathe is returned.
+    `of_lathe`: the lathe that matters; for a run on any other lathe, only the lathe's name is returned. None for any
+    lathe.
     """
     observing = observe_in_parts(events, of_lathe)
     while True:
@@ -112,9 +115,10 @@ def observe(events: Sequence[Event], of_lathe: str | None = None) -> RunObservat
 
 
 def observe_in_parts(events: Sequence[Event], of_lathe: str | None = None) -> Generator[None, None, RunObservations]:
-    """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys.
+    """Do the same as `observe`, but yield after every 250 events, so that a screen can handle keys meanwhile.
 
-    `of_lathe`: the name of the lathe in question; None for any lathe.
+    `of_lathe`: the lathe that matters; for a run on any other lathe, only the lathe's name is returned. None for any
+    lathe.
     """
     lathe_name = str(events[0].body.get("lathe_name", "")) if events else ""
     if of_lathe not in {None, lathe_name}:
@@ -141,9 +145,9 @@ def _undone(events: Iterable[Event]) -> frozenset[Any]:
 
 
 def pass_times(events: Sequence[Event]) -> Iterator[PassTime]:
-    """Yield the time of each pass that directly follows another step.
+    """Yield the time of each pass, and of each turn of the rotary table, that directly follows another step.
 
-    `events`: the first event of a run, then later events in order. Events in between may be missing.
+    `events`: the first event of a run, then later events in order. Some events in between may be missing.
     """
     undone = _undone(events)
     steps: dict[int, Mapping[str, Any]] = {}
@@ -192,7 +196,7 @@ class _Follower:
         """The last trial circle [mm across], and the position of the head's dial."""
 
     def see(self, state: State, event: Event) -> None:
-        """Evaluate one event. `state`: the state of the run just before the event."""
+        """Add what an event shows about the lathe. `state`: the state of the run just before the event."""
         self._read_input(state)
         if self._zeroed:
             self._zeroed = False
@@ -280,17 +284,20 @@ class _Follower:
         self._cuts = self._spring_passes = 0
 
     def _travel_mm(self, by_dial_mm: float, twice: int) -> float | None:
-        """Return how much came off by the dial since the start [mm]; None if the start is not known.
+        """Return the amount that came off by the dial since the touch-off or the last measurement [mm].
 
-        In a pattern, only the first measurement after a touch-off is at a position whose start is known. `twice`: 2 if
-        the cut changes a diameter, otherwise 1.
+        `by_dial_mm`: the depth by the dial now. `twice`: 2 if the cut changes a diameter, otherwise 1. Return None if
+        the depth at the start is not known. In a pattern, it is known only for the first measurement after a touch-off.
         """
         if self._start_mm is None or (self._cut is None and not self._after_touch_off):
             return None
         return twice * (by_dial_mm - self._start_mm)
 
     def _circle_measured(self, circle: Measured, event: Event) -> None:
-        """Compare a trial circle with the previous one. The dial of a boring head shows only changes of the circle."""
+        """Add the difference between the change of a trial circle as measured and as shown by the boring head's dial.
+
+        `circle`: the measured circle, which is compared with the previous one.
+        """
         assert self._input is not None
         dial, before = self._input.lathe.dials.get(HEAD), self._circle
         if dial is not None and before is not None and self._head_at != before[1]:
@@ -315,11 +322,11 @@ class _Follower:
 
 
 def _known(state: State) -> Progress:
-    """Return the progress as replanning sees it: a dial that must still be set to zero has no position."""
+    """Return the progress of a run without the positions of dials that must still be set to zero."""
     return state.progress.zeroed(dials_to_zero(state.progress.open_steps))
 
 
 def all_times(observed: Iterable[RunObservations]) -> Iterator[PassTime]:
-    """Yield the pass times of several runs."""
+    """Yield the pass times of several runs, one after another."""
     for run in observed:
         yield from run.times

@@ -1,4 +1,4 @@
-"""The mean and the slope of a few measurements, each with an uncertainty by Student's t.
+"""The mean and the slope of a few measurements, each with an uncertainty by Student's t distribution.
 
 Sources: M. Abramowitz, I. A. Stegun, "Handbook of Mathematical Functions", 26.7.3 and 26.7.4, for the distribution with
 whole degrees of freedom; least squares as in any textbook. Both are from memory. The tests compare them with scipy.
@@ -36,7 +36,7 @@ def t_share(t: float, freedom: int) -> float:
 
 @lru_cache(maxsize=256)
 def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
-    """Return how many standard errors an interval extends to each side, to contain the true value.
+    """Return how many standard errors an interval must extend to each side, to contain the true value.
 
     `freedom`: degrees of freedom. `level`: the probability that the interval contains the true value [-].
 
@@ -51,7 +51,7 @@ def t_factor(freedom: int, level: float = USUAL_LEVEL) -> float:
 
 
 class Mean(NamedTuple):
-    """The mean of some values and its standard error, both in the values' unit."""
+    """The mean of some values and its standard error, both in the unit of the values."""
 
     number: int
     """The number of values."""
@@ -61,7 +61,7 @@ class Mean(NamedTuple):
 
     @property
     def half_width(self) -> float:
-        """Return how far the 95 % interval extends to each side of the mean; 0 for a single value."""
+        """Return how far the 95 % interval extends to each side of the mean; 0 for the mean of a single value."""
         return self.error * t_factor(self.number - 1) if self.number > 1 else 0.0
 
 
@@ -82,7 +82,7 @@ def mean_of(values: Sequence[float]) -> Mean | None:
 
 
 class Slope(NamedTuple):
-    """The slope of a line through some points, and its standard error. Both are in units of y for one unit of x."""
+    """The slope of a line through some points, and its standard error, both in units of y per unit of x."""
 
     slope: float
     error: float
@@ -90,7 +90,7 @@ class Slope(NamedTuple):
     """Degrees of freedom: the number of points minus the number of fitted values."""
 
     def half_width(self, level: float = SURE_LEVEL) -> float:
-        """Return how far the interval extends to each side of the slope.
+        """Return how far the slope's interval of uncertainty extends to each side of the slope.
 
         `level`: the probability that the interval contains the true slope [-].
         """
@@ -98,7 +98,7 @@ class Slope(NamedTuple):
 
     @property
     def is_sure(self) -> bool:
-        """Return True if the slope differs from 0 by more than chance explains in 99 of 100 cases."""
+        """Return True if the slope is so far from 0 that chance would explain it in fewer than 1 of 100 cases."""
         return abs(self.slope) > self.half_width()
 
 
@@ -106,9 +106,10 @@ Points = Sequence[tuple[float, float]]
 
 
 def common_slope(groups: Sequence[Points], *, through_zero: bool = False) -> Slope | None:
-    """Return the least-squares slope that all groups of points (x, y) share. Each group has its own offset.
+    """Return the least-squares slope that all groups of points (x, y) share; None if there is none.
 
-    `through_zero`: True if no group has an offset. Return None if there are too few points, or if all have the same x.
+    There is none if the points are too few, or if all points of each group have the same x. Each group has an offset of
+    its own. `through_zero`: True to give no group an offset.
     """
     used = [points for points in groups if points]
     middles = [(0.0, 0.0) if through_zero else _middle(points) for points in used]

@@ -1,1 +1,1 @@
-"""The board: the first screen, with the operations of the open job or a list of what to open and start."""
+"""The board: the first screen, with the operations of the open job, or with what the user can open or start."""

@@ -1,4 +1,4 @@
-"""The card of an operation on screen: its figures, cautions and steps, to read before starting a run."""
+"""The card of an operation on screen: its figures, cautions and steps, to read before a run is started."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -73,7 +73,7 @@ class CardScreen(BaseScreen[None]):
         return card_contents(self._operation, self._lathe, self._changes, columns, glyphs, drawn or (), named)
 
     def _wood(self, columns: int) -> list[Content] | None:
-        """Return the pattern drawn as wood.
+        """Return the pattern drawn as wood, `columns` characters wide.
 
         Return None if the user wants outlines, or if the drawing would take too long.
         """
@@ -90,29 +90,29 @@ class CardScreen(BaseScreen[None]):
         return shading.contents(self.background_colors[1].rich_color)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or False to hide it. The keys of the picture need an operation with a picture."""
+        """Return True to show an action's key, or False to hide it. Keys for the picture need an operation with one."""
         return self._picture is not None if action in {"view", "wood", "drawing"} else True
 
     def action_view(self) -> None:
-        """Show the pattern on the whole screen."""
+        """Show the pattern alone on the whole screen."""
         if self._picture is not None:
             from tui.widgets.picture_keys import show_picture
 
             show_picture(self, self._operation.name, self._picture, errors=errors_of(self._operation.plan_input))
 
     def action_wood(self) -> None:
-        """Switch the pattern between wood shaded by depth and outlines."""
+        """Switch the picture of the pattern between outlines and wood shaded by depth."""
         self.context.shows_wood = not self.context.shows_wood
         self.query_one(Pager).show(self._contents)
 
     def action_drawing(self) -> None:
-        """Save the pattern as an SVG drawing at true size."""
+        """Save the pattern as an SVG file at true size."""
         from tui.widgets.drawing_file import save_drawing
 
         save_drawing(self, self._operation.name, self._picture)
 
     def action_close(self) -> None:
-        """Close the card and show the job."""
+        """Close the card and return to the job."""
         self.dismiss()
 
 
@@ -127,8 +127,9 @@ def card_contents(
 ) -> list[Content]:
     """Return the rows of an operation's card. The cautions come first, so that nobody misses them.
 
-    `picture`: the rows of the operation's picture, empty without a picture. `named`: the figures, and special names for
-    some of them by key.
+    `changes`: what to change on the lathe before the operation. `columns`: the width of the card [characters].
+    `picture`: the rows of the operation's picture; empty if it has none. `named`: the operation's figures, and the
+    labels, by key, that replace the usual ones.
     """
     lines_found = lines_for(lathe, named[0], whole=True, names=named[1])
     figures = [Figure(*line) for line in lines_found]

@@ -1,7 +1,7 @@
-"""Chooses the first screen: the counter if the job has an interrupted run, otherwise the board.
+"""Chooses the first screen: the counter if a run of the job was interrupted, otherwise the board.
 
-A user at the lathe wants the counter first. The board is made only after the counter has closed, which makes the start
-quicker.
+The counter is the screen that leads through a run. A user at the lathe wants it first, so the board is made only after
+the counter has closed. The program then starts faster.
 """
 
 from typing import TYPE_CHECKING
@@ -22,7 +22,7 @@ _SETTLED_S = 0.5
 
 
 def first_screen(context: AppContext) -> BaseScreen[None]:
-    """Return the screen to start with. If the log cannot be read, return the board, which shows the error."""
+    """Return the screen with which the program starts. If the log cannot be read, it is the board with the error."""
     operation = None
     # Without a log there is no interrupted run, and opening a log would delay the board.
     if context.job is not None and context.paths.data.exists():
@@ -40,7 +40,7 @@ def _board(said: str = "") -> BaseScreen[None]:
 
 
 class ResumingScreen(BaseScreen[None]):
-    """An empty screen behind the counter. After the counter has closed, this screen opens the board."""
+    """An empty screen behind the counter, which leads through a run. When the counter has closed, the board opens."""
 
     AUTO_FOCUS = ""
 
@@ -51,11 +51,14 @@ class ResumingScreen(BaseScreen[None]):
         self._unsaid = ""
 
     def compose(self) -> ComposeResult:
-        """Yield no widgets, because the counter covers this screen."""
+        """Yield no widgets, because the counter, which leads through the run, covers this screen."""
         yield from ()
 
     def on_mount(self) -> None:
-        """Continue the run. After the counter has been painted, move the write-ahead log into the log's main file."""
+        """Continue the interrupted run in the counter, the screen that leads through a run.
+
+        After the counter has been painted, the log's write-ahead file is merged into its main file.
+        """
         # The program handles its own messages after the start. Earlier, Textual would draw every screen twice.
         self.app.call_later(self._go_on)
         self.set_timer(_SETTLED_S, self._take_in)
@@ -75,7 +78,7 @@ class ResumingScreen(BaseScreen[None]):
             self._show_board()
 
     def show_message(self, sentence: str) -> None:
-        """Keep a message for the board, such as the reason why the run cannot be continued."""
+        """Keep a message, such as the reason why the run cannot be continued, to show it on the board."""
         self._unsaid = sentence
         if self.is_current:
             self._show_board()

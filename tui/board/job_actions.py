@@ -32,7 +32,7 @@ _PLACES = {_UP: -1, _DOWN: 1}
 
 
 class Board(Protocol):
-    """The part of the board that the functions in this module use."""
+    """The attributes and methods of the board that the functions in this module use."""
 
     @property
     def context(self) -> AppContext:
@@ -45,19 +45,20 @@ class Board(Protocol):
         """Show the open job with the cursor on its first operation."""
 
     def read_log(self) -> None:
-        """Read the progress of the operations from the log."""
+        """Read the progress of the job's operations from the log."""
 
     def point_at(self, name: str) -> None:
-        """Move the cursor to the operation with this name."""
+        """Move the cursor to the operation called `name`."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence above the key bar."""
+        """Show a message above the key bar."""
 
 
 def start_entries(board: Board) -> list[StartEntry]:
-    """Return the entries of the list of what to open or start. Entries from the log come first.
+    """Return the entries of the list of what the user can open or start.
 
-    Until the log has been read, there are no entries from the log. Raises LogbookError if the log cannot be read.
+    Entries from the log come first, and are missing until the log has been read. Raises LogbookError if the log cannot
+    be read.
     """
     logbook = board.context.log.opened
     paths = board.context.paths
@@ -84,7 +85,7 @@ def start_entries(board: Board) -> list[StartEntry]:
 
 
 def _kept(board: Board) -> list[StartEntry]:
-    """Return a list with the entry that opens the kept patterns; [] if no pattern is kept."""
+    """Return a list with one entry, which opens the kept patterns; [] if no pattern is kept."""
     try:
         has_some = any(board.context.paths.patterns.iterdir())
     except OSError:
@@ -97,7 +98,7 @@ _samples = cache(sample_jobs)
 
 
 def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
-    """Return entries for the unfinished runs without a job file. The user can reach these runs only from this list."""
+    """Return entries for the unfinished runs without a job file, which the user can continue only from this list."""
     from core.run.event_words import run_names, run_progress_words
 
     entries = []
@@ -108,9 +109,9 @@ def _unfinished(board: Board, logbook: "Logbook") -> list[StartEntry]:
 
 
 def _missing_folder(board: Board) -> list[StartEntry]:
-    """Return a list with an entry about the missing folder of jobs; [] if the folder exists.
+    """Return a list with one entry, which says that the folder of jobs is missing; [] if the folder exists.
 
-    The folder is missing if it is on a stick that is not plugged in, for example.
+    The folder is missing if, for example, it is on a USB stick that is not plugged in.
     """
     folder = board.context.jobs_folder
     if folder == board.context.paths.documents or is_folder(folder):
@@ -138,7 +139,7 @@ def _job_entry(board: Board, what: str, job: KnownJob, note: str) -> StartEntry:
 
 
 def _open_sample(board: Board, sample: Path) -> None:
-    """Open the user's copy of a sample job. If there is no copy yet, copy the sample first."""
+    """Open the user's copy of a sample job. If there is no copy yet, make one first."""
     try:
         board.open(own_copy(sample, board.context.paths.samples))
     except FileError as error:
@@ -146,7 +147,7 @@ def _open_sample(board: Board, sample: Path) -> None:
 
 
 def ask_for_file(board: Board) -> None:
-    """Ask for the path of a job file, and open the job."""
+    """Ask for the path of a job file, and open that job."""
 
     def answered(path: Path | None) -> None:
         if path is not None:
@@ -158,7 +159,7 @@ def ask_for_file(board: Board) -> None:
 
 
 def begin_job(board: Board) -> None:
-    """Close the open job, and start a new job with its first operation."""
+    """Ask for the first operation of a new job, close the open job, and show an empty form for the operation."""
     kinds = list(OPERATIONS)
 
     def answered(chosen: int | None) -> None:
@@ -178,12 +179,12 @@ def begin_job(board: Board) -> None:
 
 
 def make(board: Board, kind: str) -> None:
-    """Show an empty form for a kind of operation. If a job is open, the operation can be saved in this job."""
+    """Show an empty form for a kind of operation. If a job is open, the user can save the operation in the job."""
     _show_form(board, screen_for(kind), kind)
 
 
 def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> None:
-    """Show the form of an operation. If this kind has no form, tell the user where to enter the operation."""
+    """Show the form of an operation. If `screen` is None, this kind has no form: say where to enter the operation."""
     if screen is None:
         board.show_message(
             f"{OPERATIONS[kind].title} has no form. Write the operation into a job file, then open the file."
@@ -193,7 +194,7 @@ def _show_form(board: Board, screen: "OperationScreen | None", kind: str) -> Non
 
 
 def add(board: Board) -> None:
-    """Ask for a kind of operation, and show its form."""
+    """Ask for a kind of operation, and show an empty form for it."""
 
     def answered(chosen: int | None) -> None:
         if chosen == len(OPERATIONS):
@@ -205,7 +206,7 @@ def add(board: Board) -> None:
 
 
 def show_kept(board: Board) -> None:
-    """Show the list of kept patterns. A pattern that the user chooses opens as a form."""
+    """Show the list of kept patterns. A pattern that the user chooses opens as a filled-in form."""
     from tui.pattern.kept_screen import KeptScreen
     from tui.pattern.screen import PatternScreen
 
@@ -213,7 +214,10 @@ def show_kept(board: Board) -> None:
 
 
 def change(board: Board, operation: JobOperation) -> None:
-    """Ask what to change in an operation of the open job: its fields, position or material, or whether to delete it."""
+    """Ask what to change in an operation of the open job, and make the change.
+
+    The user can change the operation's fields, its place in the job or the material, or delete the operation.
+    """
     board.context.ask_in_turn(_change(board, operation))
 
 
@@ -263,7 +267,7 @@ async def _change_material(board: Board, operation: JobOperation) -> None:
 def _save_edit(board: Board, edit: Callable[..., Job], operation: JobOperation, done: str) -> None:
     """Change the job file with `edit`, a function of `core.jobs.editor`, and show the changed job.
 
-    `done`: the message to show after the change.
+    `done`: the message to show if the change succeeds.
     """
     context = board.context
     if context.job is None:
@@ -307,7 +311,7 @@ _SCREENS: Mapping[str, tuple[str, str]] = {
 def screen_for(kind: str, parameters: Mapping[str, Any] | None = None) -> "OperationScreen | None":
     """Return the form for a kind of operation; None if this kind has no form.
 
-    `parameters`: the TOML table of an existing operation that fills the form; None for an empty form.
+    `parameters`: the TOML table of an existing operation, with which the form is filled in; None for an empty form.
     """
     if kind not in _SCREENS:
         from tui.operation.declared import DeclaredScreen

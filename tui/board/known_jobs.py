@@ -37,7 +37,7 @@ class KnownJob(NamedTuple):
 
 
 def note_opened(folder: Path, job: "Job") -> None:
-    """Record in the log's folder that a job has just been opened. Errors are ignored."""
+    """Save in `folder`, the log's folder, that a job has just been opened. Errors are ignored."""
     opened = KnownJob(job.path.resolve(), job.title)
     before = _opened_jobs(folder)
     if before[:1] == [opened]:
@@ -48,7 +48,10 @@ def note_opened(folder: Path, job: "Job") -> None:
 
 
 def _opened_jobs(folder: Path) -> list[KnownJob]:
-    """Return the recorded jobs, the one opened last first. Jobs whose file is missing are left out."""
+    """Return the jobs that were saved as opened, the latest first, without those whose file is missing.
+
+    `folder`: the folder of the log.
+    """
     if not may_exist(folder / _OPENED):
         return []
     try:
@@ -60,7 +63,7 @@ def _opened_jobs(folder: Path) -> list[KnownJob]:
 
 
 def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
-    """Return the jobs that were opened or cut last, newest first. `folder`: the folder of the log.
+    """Return the jobs that were last opened or worked on, the latest first. `folder`: the folder of the log.
 
     Raises LogbookError if the log cannot be read.
     """
@@ -79,7 +82,7 @@ def recent_jobs(logbook: "Logbook", folder: Path) -> list[KnownJob]:
 
 
 def own_jobs(documents: Path) -> list[KnownJob]:
-    """Return the jobs in the user's own folder of jobs, sorted by their last change, newest first."""
+    """Return the jobs in `documents`, the user's folder of jobs, the latest changed first."""
     try:
         files = [path for path in islice(documents.iterdir(), _MOST_FILES) if path.suffix == ".toml"]
         files.sort(key=lambda path: path.stat().st_mtime, reverse=True)
@@ -109,11 +112,11 @@ def sample_jobs() -> list[KnownJob]:
 
 
 def own_copy(sample: Path, folder: Path) -> Path:
-    """Return the path of the user's copy of a sample.
+    """Return the path of the user's copy of a sample job.
 
-    If there is no copy yet, copy the sample and its lathes to `folder`. The user may change the copy, and the runs of
-    the sample are logged under the copy's path. The sample itself never changes. Raises FileError if a file cannot be
-    read or copied.
+    If there is no copy yet, the sample and its lathe files are copied to `folder`. The user may change the copy. Its
+    runs are logged under its own path, and the sample itself never changes. Raises FileError if a file cannot be read
+    or copied.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)

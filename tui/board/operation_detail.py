@@ -1,4 +1,4 @@
-"""The progress and the figures of the selected operation, as many as fit on the board."""
+"""Shows the progress of the selected operation, and as many of its figures as fit on the board."""
 
 from typing import TYPE_CHECKING
 
@@ -28,9 +28,10 @@ class OperationDetail(Pager, can_focus=False):
         self._log_is_read = False
 
     def show_operation(self, operation: JobOperation | None, info: "RunSummary | None", *, log_is_read: bool) -> None:
-        """Show an operation and its progress. None for `operation` clears the widget.
+        """Show an operation and its progress. `operation`: None to clear the widget.
 
-        `info`: the operation's newest run; None if it has no run. `log_is_read`: False to show no progress yet.
+        `info`: the newest run of the operation; None if it has no run. `log_is_read`: False while the log is still
+        being read, when no progress can be shown.
         """
         self._operation, self._info, self._log_is_read = operation, info, log_is_read
         self.show(self._written)
@@ -56,7 +57,7 @@ class OperationDetail(Pager, can_focus=False):
         return lines
 
     def _standing(self, operation: JobOperation) -> list[str]:
-        """Return sentences about the operation's progress, and about files that changed after its run was started."""
+        """Return sentences about an operation's progress, and about files changed since its run was started."""
         steps = counted(len(operation.plan.steps), "step")
         if self._info is None:
             return [f"{steps}, not started." if self._log_is_read else f"{steps}."]

@@ -1,4 +1,4 @@
-"""The list of a job's operations. Each row shows the number, a sign, the name and the progress of one operation."""
+"""The list of a job's operations. Each row shows an operation's number, status sign, name and progress."""
 
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
@@ -24,7 +24,7 @@ _KIND = 24
 
 
 class OperationList(LineList):
-    """The list of a job's operations. Progress is shown after the log has been read."""
+    """The list of a job's operations. Their progress is shown as soon as the log has been read."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -32,7 +32,10 @@ class OperationList(LineList):
         self._runs: Runs | None = None
 
     def show_operations(self, operations: Sequence[JobOperation], runs: Runs | None) -> None:
-        """Show these operations. `runs`: the newest run of each operation; None until the log has been read."""
+        """Show these operations in the list.
+
+        `runs`: the newest run of each operation; None until the log has been read.
+        """
         self._operations, self._runs = operations, runs
         self.set_count(len(operations))
 
@@ -42,7 +45,7 @@ class OperationList(LineList):
         return self._operations[self.cursor] if self._operations else None
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row of one operation as it is painted."""
+        """Return the row of the operation at `index`, `columns` characters wide, as it is painted."""
         glyphs = glyphs_of(self.app)
         operation = self._operations[index]
         info = (self._runs or {}).get(operation.name)
@@ -67,7 +70,8 @@ class OperationList(LineList):
 def next_operation(operations: Sequence[JobOperation], runs: Runs, opened_last: str | None) -> int:
     """Return the index of the operation that the user will probably do next.
 
-    This is the operation named `opened_last`. If there is none, it is the first operation that is not finished.
+    This is the operation named `opened_last`, if there is one, and otherwise the first unfinished operation; 0 if all
+    are finished. `runs`: the newest run of each operation.
     """
     for index, operation in enumerate(operations):
         if operation.name == opened_last:

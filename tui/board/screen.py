@@ -108,7 +108,7 @@ class BoardScreen(BaseScreen[None]):
     """True while the list of what to open or start is shown instead of the job."""
 
     def __init__(self, said: str = "") -> None:
-        """Make the board. `said`: a message to show first; "" for no message."""
+        """Make the board. `said`: a message to show when the board appears; "" for no message."""
         super().__init__()
         self._said = said
         self._job: Job | None = None
@@ -116,7 +116,7 @@ class BoardScreen(BaseScreen[None]):
         self._log_is_read = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list of operations, the list of what to open or start, and the details of one operation."""
+        """Yield the two lists, of operations and of what to open or start, and the selected operation's details."""
         with Container(id="board"):
             yield OperationList(id="operations")
             yield OperationDetail(id="detail")
@@ -131,14 +131,14 @@ class BoardScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Show changes that were made on other screens, such as another open job or more finished passes."""
+        """Show what has changed while another screen was in front, such as finished passes or another open job."""
         if self.context.job is not self._job:
             self.show_job()
         if self._log_is_read:
             self.read_log()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or False to hide it. Only keys that suit the list on the screen are shown."""
+        """Return True to show an action's key, or False to hide it if it does not suit the list that is shown."""
         if action in {"start", "continue"}:
             return not self.choosing and (action == "continue") == self._is_open
         if action in {"card", "change", "choose_job"}:
@@ -175,7 +175,7 @@ class BoardScreen(BaseScreen[None]):
 
     @property
     def run_at_cursor(self) -> "RunSummary | None":
-        """The unfinished run under the cursor in the list of what to open; None if the cursor is on another entry."""
+        """The unfinished run under the cursor in the list of what to open or start; None on any other entry."""
         entry = self.query_one(StartList).entry if self.is_mounted else None
         return entry.run if entry else None
 
@@ -187,7 +187,7 @@ class BoardScreen(BaseScreen[None]):
     # The job
 
     def open(self, path: Path) -> None:
-        """Open a job file and show the job. If the file has errors, show them and keep the open job."""
+        """Open a job file and show its job. If the file has errors, show them and keep the job that was open."""
         from tui.widgets.path_question import open_job
 
         if open_job(self.context, path) is not None:
@@ -204,7 +204,7 @@ class BoardScreen(BaseScreen[None]):
         self._lay_out()
 
     def watch_choosing(self) -> None:
-        """Show the job, or the list of what to open or start, after `choosing` has changed."""
+        """Show either the job or the list of what to open or start, after `choosing` has changed."""
         if self.is_mounted:
             self._lay_out()
             self._show_start_or_say()
@@ -217,7 +217,7 @@ class BoardScreen(BaseScreen[None]):
         self.set_focus(start if self.choosing else self.query_one(OperationList))
 
     def point_at(self, name: str) -> None:
-        """Move the cursor to the operation with this name. If the job has no such operation, do nothing."""
+        """Move the cursor to the operation called `name`. If the job has no such operation, do nothing."""
         names = [operation.name for operation in self._job.operations] if self._job else []
         if name in names:
             self.query_one(OperationList).cursor = names.index(name)
@@ -308,7 +308,7 @@ class BoardScreen(BaseScreen[None]):
         (self.query_one(StartList) if self.choosing else self.query_one(OperationList)).action_move(step)
 
     def action_summary(self) -> None:
-        """Show the summary of the selected operation's newest run."""
+        """Show the closing summary of the selected operation's newest run."""
         info = self._latest_run
         if info is not None:
             from tui.reports.closing import ClosingScreen
@@ -316,7 +316,7 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(ClosingScreen(info))
 
     def action_lathe_record(self) -> None:
-        """Show the record of the lathe in use."""
+        """Show the record of the lathe in use: how its dials compare with measurements."""
         from tui.reports.lathe_record import LatheRecordScreen
 
         self.app.push_screen(LatheRecordScreen())
@@ -326,7 +326,7 @@ class BoardScreen(BaseScreen[None]):
         self.action_continue()
 
     def action_continue(self) -> None:
-        """Continue the unfinished run of the selected operation. Without such a run, start one."""
+        """Continue the unfinished run of the selected operation. If there is none, start a run."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.runs import open_run
@@ -335,14 +335,14 @@ class BoardScreen(BaseScreen[None]):
             open_run(self.context, operation)
 
     def action_take(self) -> None:
-        """Open or start the selected entry of the list."""
+        """Open or start what the selected entry of the list stands for."""
         entry = self.query_one(StartList).entry
         if entry is not None:
             self.show_message("")
             entry.act()
 
     def action_abandon(self) -> None:
-        """Ask whether to abandon the selected unfinished run."""
+        """Ask whether to abandon the unfinished run under the cursor, and abandon it if the user agrees."""
         if self.run_at_cursor is not None:
             from tui.runs import abandon_run
 
@@ -357,7 +357,7 @@ class BoardScreen(BaseScreen[None]):
             self.app.push_screen(CardScreen(operation, self._job))
 
     def action_view(self) -> None:
-        """Show the pattern of the selected operation on the whole screen."""
+        """Show the pattern of the selected operation alone on the whole screen."""
         operation = self.query_one(OperationList).operation
         picture = None if operation is None else operation.picture
         if operation is not None and picture is not None:
@@ -366,7 +366,7 @@ class BoardScreen(BaseScreen[None]):
             show_picture(self, operation.name, picture, errors=errors_of(operation.plan_input))
 
     def action_drawing(self) -> None:
-        """Save the pattern of the selected operation as an SVG drawing at true size."""
+        """Save the pattern of the selected operation as an SVG file at true size."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.widgets.drawing_file import save_drawing
@@ -380,13 +380,13 @@ class BoardScreen(BaseScreen[None]):
         making.make(self, kind)
 
     def action_add(self) -> None:
-        """Ask for a kind of operation, and show its form."""
+        """Ask for a kind of operation, and show an empty form for it."""
         from tui.board import job_actions as making
 
         making.add(self)
 
     def action_change(self) -> None:
-        """Ask what to change in the selected operation."""
+        """Ask what to change in the selected operation, and make the change."""
         operation = self.query_one(OperationList).operation
         if operation is not None:
             from tui.board import job_actions as making
@@ -398,13 +398,13 @@ class BoardScreen(BaseScreen[None]):
         open_setup(self)
 
     def action_controls(self) -> None:
-        """Open the page with the settings for pedal, instruments and bell."""
+        """Open the page with the settings for the pedal, the instruments and the bell."""
         from tui.controls_screen import ControlsScreen
 
         self.app.push_screen(ControlsScreen())
 
     def action_choose_job(self) -> None:
-        """List what the user can open or start."""
+        """Show the list of what the user can open or start."""
         self.show_message("")
         self.choosing = True
 

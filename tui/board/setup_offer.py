@@ -1,4 +1,4 @@
-"""Leads from the board to set-up: an entry in the board's list, and a message if no lathe has been set up yet."""
+"""Leads from the board to the set-up of the lathe: an entry in a list, and a message if there is no lathe yet."""
 
 from typing import Protocol
 
@@ -12,18 +12,18 @@ KEY = "l"
 
 
 class SetupCaller(Protocol):
-    """A screen from which the user can open set-up."""
+    """A screen from which the user can open the set-up of the lathe."""
 
     @property
     def context(self) -> AppContext:
         """The state that all screens share: job, lathe, log and controls."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a sentence above the key bar."""
+        """Show a message above the key bar."""
 
 
 def setup_entry(board: SetupCaller) -> StartEntry:
-    """Return the entry that opens set-up from the list of what to open or start."""
+    """Return the entry of the list of what to open or start that opens the set-up of the lathe."""
     lathe = board.context.lathe
     if lathe.example:
         return StartEntry("lathe", "your own", "set it up by answering questions", lambda: open_setup(board))
@@ -39,7 +39,7 @@ def open_setup(board: SetupCaller) -> None:
 
 
 def offer(context: AppContext) -> str:
-    """Return a message that leads to set-up; "" if the lathe is set up and all answers of the set-up are in use."""
+    """Return a message that leads to the set-up; "" if the lathe is set up and all answers given there are in use."""
     if _answers_wait(context):
         return f"Some answers about the lathe are not used yet. Press {KEY} to finish set-up."
     if not context.lathe.example:

@@ -1,4 +1,4 @@
-"""The list of what to open or start while no job is open."""
+"""The list of what the user can open or start while no job is open."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
@@ -16,7 +16,7 @@ _LEAST_FOR_NOTE, _LEAST_FOR_NAME = 20, 16
 
 
 class StartEntry(NamedTuple):
-    """One entry of the list: its sort (such as "recent"), a name, a note, and the action that Enter starts."""
+    """One entry of the list: its sort (such as "recent"), a name, a note, and the action to run on Enter."""
 
     what: str
     name: str
@@ -27,14 +27,14 @@ class StartEntry(NamedTuple):
 
 
 class StartList(LineList):
-    """A list of entries in three columns: sort, name and note. On a narrow screen, notes are shortened first."""
+    """A list of entries in three columns: sort, name and note. On a narrow screen, the notes are shortened first."""
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._entries: Sequence[StartEntry] = ()
 
     def show_entries(self, entries: Sequence[StartEntry]) -> None:
-        """Show these entries in place of the earlier ones."""
+        """Show these entries in place of those shown so far."""
         self._entries = entries
         self.set_count(len(entries))
 
@@ -49,7 +49,10 @@ class StartList(LineList):
         return glyphs_of(self.app).text(clean(f"{entry.what} {entry.name} {entry.note}"))
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row of an entry as it is painted. The sort is shown only with the first of its entries."""
+        """Return the row of the entry at `index`, `columns` characters wide, as it is painted.
+
+        The sort is shown only in the first of several successive entries of the same sort.
+        """
         glyphs = glyphs_of(self.app)
         entry = self._entries[index]
         what = "" if index and self._entries[index - 1].what == entry.what else entry.what

@@ -1,1 +1,1 @@
-"""The conversion page: a length, an angle or another quantity in every unit and on every dial."""
+"""The conversion page, which shows a length, an angle or another quantity in every unit and on every dial."""

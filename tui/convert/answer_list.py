@@ -1,4 +1,4 @@
-"""The list of answers on the conversion page. An answer may take several rows of the screen."""
+"""The list of answers on the conversion page. An answer may take up several rows of the screen."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -26,7 +26,7 @@ class _RowLine(NamedTuple):
 
 
 class AnswerList(LineList):
-    """The answers to a question. The cursor moves from answer to answer, and up from the first answer to the field."""
+    """The answers to a question. Moving up from the first answer goes back to the field with the question."""
 
     # On this page / belongs to a typed fraction such as 1/2, so it starts no search.
     can_search = False
@@ -44,7 +44,7 @@ class AnswerList(LineList):
         return self._rows[self._laid_out[self.cursor].row] if self._laid_out else None
 
     def show_rows(self, rows: Sequence[Row], *, muted: bool = False) -> None:
-        """Show answers in place of the present ones. `muted`: True if they belong to an earlier question."""
+        """Show answers in place of those shown so far. `muted`: True if they belong to an earlier question."""
         if rows == self._rows and muted == self._muted:
             return
         if rows != self._rows:
@@ -54,15 +54,15 @@ class AnswerList(LineList):
         self._lay_out()
 
     def point_at(self, row: int) -> None:
-        """Put the cursor on the answer with the number `row`, counted from 0."""
+        """Put the cursor on the answer at index `row`."""
         self.cursor = self._first_line(row)
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one painted row of the screen."""
+        """Return the painted row of the screen at `index`."""
         return self._laid_out[index].content
 
     def action_move(self, step: int) -> None:
-        """Move the cursor by `step` answers. Above the first answer, the focus goes back to the field."""
+        """Move the cursor by `step` answers. From the first answer, a move up goes back to the question's field."""
         if not self._laid_out:
             self.screen.focus_previous()
             return
@@ -76,7 +76,7 @@ class AnswerList(LineList):
             self.keep_in_sight(self.cursor)
 
     def on_resize(self, event: Resize) -> None:
-        """Arrange the answers for the new width."""
+        """Arrange the answers again if the width of the list has changed."""
         if self.size.width != self._columns:
             row = self._laid_out[self.cursor].row if self._laid_out else 0
             self._lay_out()
@@ -97,7 +97,7 @@ class AnswerList(LineList):
 
 
 def row_lines(rows: Sequence[Row], columns: int, glyphs: Glyphs, *, muted: bool = False) -> list[_RowLine]:
-    """Return answers as painted rows, `columns` wide, each with the number of the answer to which the row belongs.
+    """Return answers as painted rows, at most `columns` wide. Each row has the index of its answer in `rows`.
 
     `muted`: True to paint them as answers to an earlier question.
     """

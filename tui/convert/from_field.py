@@ -12,7 +12,7 @@ from tui.widgets.quantity_field import QuantityField
 
 
 def ask_conversion(app: App[None]) -> None:
-    """Open the conversion page. The field with the focus supplies the question and receives the chosen answer."""
+    """Open the conversion page. If a field has the focus, it supplies the question and gets the chosen answer."""
     if isinstance(app.screen, ConversionScreen):
         return
     entry = app.screen.focused
@@ -33,7 +33,7 @@ def ask_conversion(app: App[None]) -> None:
 
 
 def _readable(text: str) -> str:
-    """Return the text of a field if it can be converted, or "" if not."""
+    """Return the text of a field; "" if the text cannot be converted."""
     if not any(character.isdecimal() for character in text):
         return ""
     try:

@@ -1,4 +1,4 @@
-"""The conversion page: a field whose text is converted at every key press, into every unit and dial reading.
+"""The conversion page, which converts the user's text into all units and dial readings at every key press.
 
 The user can put an answer into the field from which the page was opened.
 """
@@ -36,7 +36,7 @@ _LOOKING_UP, _WARMING = "look up", "warm up"
 
 
 class ConversionMemory:
-    """What stays known while the conversion page is closed: earlier questions, and units looked up."""
+    """What is kept while the conversion page is closed: earlier questions, and units that were looked up."""
 
     def __init__(self, data: Path, cache: Path) -> None:
         self.asked = QuestionHistory(data / FILE_NAME)
@@ -50,7 +50,7 @@ _MEMORIES: WeakKeyDictionary[App[object], ConversionMemory] = WeakKeyDictionary(
 
 
 class ConversionScreen(BaseScreen[str | None]):
-    """The conversion page. Its result is the text for the field from which it was opened, or None."""
+    """The conversion page. Its result is the text for the field from which it was opened; None for no change."""
 
     HELP = (
         "This page converts a quantity to other units and to readings of your dials, and changes no setting. Type "
@@ -94,10 +94,10 @@ class ConversionScreen(BaseScreen[str | None]):
     """
 
     def __init__(self, asked: str = "", *, into: str | None = None, unit: str = "", limits: bool = False) -> None:
-        """Make the page. `asked`: the first text of the page's own field.
+        """Make the page. `asked`: the text with which the page's own field is filled in first.
 
-        `into`: the name of the field that gets the answer; None for no field. `unit`: the unit of that field.
-        `limits`: True if that field takes two limits as well as one size.
+        `into`: the label of the field that gets the answer; None if there is no such field. `unit`: the unit of that
+        field. `limits`: True if that field accepts two limits as well as one size.
         """
         super().__init__()
         self.title = "Conversion" if into is None else f"Conversion for {into}"
@@ -128,11 +128,11 @@ class ConversionScreen(BaseScreen[str | None]):
             yield AnswerList(id="readings")
 
     def show_message(self, sentence: str) -> None:
-        """Show a message above the keys, after the notice if there is one."""
+        """Show a message above the key bar, after the page's standing notice if there is one."""
         super().show_message(f"{self._notice} {sentence}".strip())
 
     def on_mount(self) -> None:
-        """Answer the first text in the field. After the first paint, load the modules that later answers need."""
+        """Answer the text that is in the field at first. After the first paint, load the modules for later answers."""
         self._walk = Recall(self._memory.asked)
         self._walk.typed(self._first)
         self._entry.focus()
@@ -166,7 +166,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.work_out(self._read, event.value)
 
     def _read(self) -> None:
-        """Find the answer to the text in the field, or the reason why there is none."""
+        """Find the answer to the text in the field, or the reason why it has none."""
         units = self._memory.units
         units.wanted = ""
         text, self.answer, self._wrong = self._entry.value, None, ""
@@ -214,7 +214,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self.run_worker(fetch, name=_WARMING, thread=True, exit_on_error=False)
 
     def _look_up(self) -> None:
-        """Look up a unit in a thread, if the text in the field has a unit that the program's own tables lack."""
+        """Look up a unit of the question in a worker thread, if the program's own tables lack this unit."""
         memory, text = self._memory, self._entry.value
         if self._looking_up or not memory.units.wanted:
             return
@@ -244,7 +244,7 @@ class ConversionScreen(BaseScreen[str | None]):
     # Keys
 
     def on_key(self, event: Key) -> None:
-        """Put a typed character into the field, even if the answers have the focus."""
+        """Put a character that the user types into the field, even if the list of answers has the focus."""
         if event.character is None or not event.is_printable:
             return
         event.stop()
@@ -252,7 +252,7 @@ class ConversionScreen(BaseScreen[str | None]):
         self._entry.replace(event.character, *self._entry.selection)
 
     def action_enter(self) -> None:
-        """Save the question and go to the answers. On an answer, close the page with that answer."""
+        """Save the question and move to the answers. On an answer, close the page with that answer as its result."""
         self.context.keys.after_refresh(self, self._enter)
 
     def _enter(self) -> None:
@@ -280,11 +280,15 @@ class ConversionScreen(BaseScreen[str | None]):
             self.dismiss(row.field_text)
 
     def _taken(self, row: Row) -> bool:
-        """Return whether the field from which the page was opened can use an answer."""
+        """Return True if the field from which the page was opened accepts an answer."""
         return bool(row.field_text) and (self._limits or not row.is_limits)
 
     def _preferred(self, rows: tuple[Row, ...]) -> int:
-        """Return the number of the first answer in the field's own unit, or otherwise of the first usable answer."""
+        """Return the index of the answer to offer first.
+
+        This is the answer with both limits if the field accepts limits, else the first answer in the field's unit, else
+        the first usable answer.
+        """
         if self._limits and (both := [place for place, row in enumerate(rows) if row.is_limits]):
             return both[0]
         fitting = [place for place, row in enumerate(rows) if self._taken(row)]
@@ -296,7 +300,10 @@ class ConversionScreen(BaseScreen[str | None]):
         self._show_what_enter_does()
 
     def on_descendant_focus(self) -> None:
-        """Show the action of Enter after the focus moved. Text typed among the answers is added to the question."""
+        """Show what Enter does, after the focus has moved.
+
+        The cursor of the field moves to its end, so that text typed among the answers is added to the question.
+        """
         if not self._entry.has_focus:
             self._entry.cursor_position = len(self._entry.value)
         self._show_what_enter_does()
@@ -316,7 +323,11 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("No field can use this answer.")
 
     def action_go(self, step: int) -> None:
-        """Go to an earlier or later question in the field. Among the answers, move the cursor."""
+        """Show an earlier question in the field if `step` is negative, or a later one if `step` is positive.
+
+        Among the answers, move the cursor by `step` answers instead. Down from the text that the user was typing, move
+        to the answers.
+        """
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_move(step)
@@ -326,7 +337,10 @@ class ConversionScreen(BaseScreen[str | None]):
             self.show_message("There is no earlier question.")
 
     def _recall(self, steps: int) -> bool:
-        """Put an earlier question, or the text being typed, into the field. Return False if there is none."""
+        """Put the question `steps` further back into the field, or one further forward if `steps` is negative.
+
+        After the newest question comes the text that the user was typing. Return False if there is nothing to put.
+        """
         text = self._walk.step(steps)
         if text is None:
             return False
@@ -339,7 +353,7 @@ class ConversionScreen(BaseScreen[str | None]):
         (self.query_one(AnswerList) if self._entry.has_focus else self._entry).focus()
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the answers by pages, wherever the focus is."""
+        """Scroll the answers by pages, whether the field or the list has the focus."""
         readings = self.query_one(AnswerList)
         if readings.has_focus:
             readings.action_page(pages)
@@ -347,13 +361,13 @@ class ConversionScreen(BaseScreen[str | None]):
         readings.scroll_relative(y=pages * max(readings.size.height - 1, 1), animate=False)
 
     def action_close(self) -> None:
-        """Close the page without an answer for the field."""
+        """Close the page without a result. If the user has typed a question and it has an answer, save the question."""
         if self.answer is not None and self._entry.value != self._first:
             self._keep()
         self.dismiss(None)
 
     def _keep(self) -> None:
-        """Save the question on disk for the next start of the program."""
+        """Save the question in the file of earlier questions."""
         if self.answer is not None:
             self._memory.asked.add(self.answer.asked)
             self._walk = Recall(self._memory.asked)

@@ -1,4 +1,4 @@
-"""Exports logged runs to a file as text, CSV or JSON, and copies the whole log."""
+"""Exports logged runs to a file as text, CSV or JSON, or copies the whole log to a file."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
@@ -24,10 +24,10 @@ def export(
     runs: Callable[[], Iterable[LoggedRun]],
     back_up: Callable[[Path], Iterable[Path]] | None = None,
 ) -> None:
-    """Ask for the format and the name of a file, and write `runs` to the file.
+    """Ask for a format and a file name, and write `runs` to the file.
 
-    `stem`: the beginning of the proposed file name. `back_up`: a function that copies the whole log to a path; None to
-    offer no copy.
+    `runs`: a function that reads the runs from the log. `stem`: the first part of the proposed file name. `back_up`: a
+    function that copies the whole log to a path; None to offer no copy.
     """
     screen.context.ask_in_turn(_export(screen, stem, runs, back_up))
 

@@ -1,4 +1,4 @@
-"""Merges the log of another computer into this computer's log: asks for its path, and shows a report at the end."""
+"""Merges the log of another computer into the log of this computer, and shows a report of the result."""
 
 import asyncio
 from collections.abc import Callable
@@ -22,9 +22,9 @@ _LONGEST = 1_000
 
 
 def merge_log(screen: BaseScreen[None], read_again: Callable[[], None]) -> None:
-    """Ask for the log of another computer, merge its runs into this log, and show a report.
+    """Ask for the log of another computer, merge its runs into the log of this computer, and show a report.
 
-    `read_again`: a function that shows the list of runs again after an error has stopped the merge.
+    `read_again`: a function that shows the list of runs again if an error has stopped the merge.
     """
     screen.context.ask_in_turn(_merge(screen, read_again))
 
@@ -64,7 +64,7 @@ async def _merge(screen: BaseScreen[None], read_again: Callable[[], None]) -> No
 
 
 class MergeReportScreen(BaseScreen[None]):
-    """Shows the result of a merge: which runs were added, continued, kept as two, or skipped."""
+    """Shows the result of a merge: which runs were added, continued, kept as two runs, or skipped."""
 
     TITLE = "Merged"
     HELP = (

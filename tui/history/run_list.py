@@ -18,16 +18,19 @@ class RunList(LineList):
     """The list of past runs: the start, progress, operation and job of each run."""
 
     def __init__(self, read_all: Callable[[], None], *, id: str | None = None) -> None:
-        """Make an empty list. `read_all`: a function that reads all other runs from the log into this list."""
+        """Make an empty list.
+
+        `read_all`: a function that fills in the runs that the list has not yet read from the log.
+        """
         super().__init__(id=id)
         self._runs: Sequence[RunSummary] = ()
         self._last_entries: Mapping[str, str] = {}
         self._read_all = read_all
 
     def show_runs(self, runs: Sequence[RunSummary], last_entries: Mapping[str, str]) -> None:
-        """Show these runs in place of the earlier ones.
+        """Show these runs in place of those shown so far.
 
-        `last_entries`: for each run that looks like another run, the time of its last entry, by uid.
+        `last_entries`: for runs that look alike in the list, the time of the last entry, by the run's uid.
         """
         self._runs, self._last_entries = runs, last_entries
         self.set_count(len(runs))
@@ -38,11 +41,14 @@ class RunList(LineList):
         return self._runs[self.cursor] if self._runs else None
 
     def read_all(self) -> None:
-        """Read all other runs from the log into this list, so that a search finds them."""
+        """Read the rest of the runs from the log into this list, so that a search finds them."""
         self._read_all()
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row of a run as it is painted. On a narrow screen the less important parts are left out."""
+        """Return the row of the run at `index`, `columns` characters wide, as it is painted.
+
+        On a narrow screen, the less important parts are left out.
+        """
         glyphs = glyphs_of(self.app)
         info = self._runs[index]
         date, time = wall_parts(info.begun)

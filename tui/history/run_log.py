@@ -35,7 +35,7 @@ class EventList(LineList):
         self._events: Sequence[EventLine] = ()
 
     def show_events(self, events: Sequence[EventLine]) -> None:
-        """Show these events in place of the earlier ones."""
+        """Show these events in place of those shown so far."""
         self._events = events
         self.set_count(len(events))
 
@@ -50,7 +50,7 @@ class EventList(LineList):
         return glyphs_of(self.app).text(f"{' '.join(wall_parts(event.wall))} {step} {'(undone) ' * undone}{words}")
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row of an event as it is painted."""
+        """Return the row of the event at `index`, `columns` characters wide, as it is painted."""
         glyphs = glyphs_of(self.app)
         event, step, words, taken_back = self._events[index]
         date, time = wall_parts(event.wall)
@@ -105,20 +105,20 @@ class RunLogScreen(BaseScreen[None]):
         self._painted = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list of events, and below it the selected event."""
+        """Yield the list of events, and below it the selected event in full."""
         yield EventList(id="events")
         full = Pager(self._full_lines, id="full")
         full.can_search = False
         yield full
 
     def on_screen_resume(self) -> None:
-        """Read the run. It may have been continued on another screen."""
+        """Read the run each time this page comes to the front, because it may have been continued meanwhile."""
         self.read_run()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or None to dim it.
+        """Return True to show an action's key, or None to dim it.
 
-        Only an open run can be continued or abandoned, and only a run that has been read can be exported or summed up.
+        Only an open run can be continued or abandoned. A run can be exported or summed up only after it has been read.
         """
         if action in {"continue", "abandon"}:
             return True if self._info.status == "running" else None
@@ -127,7 +127,7 @@ class RunLogScreen(BaseScreen[None]):
         return True
 
     def read_run(self) -> None:
-        """Read the events of the run page by page. If events cannot be read, show the reason."""
+        """Read the events of the run page by page. If they cannot be read, show the reason."""
         try:
             self._info = self.context.log.logbook().run(self._info.uid) or self._info
         except CoreError as error:
@@ -149,7 +149,7 @@ class RunLogScreen(BaseScreen[None]):
             first += len(page)
 
     def _read_on(self) -> None:
-        """Show the next page of events in words, then let the program handle keys before the page after that."""
+        """Show the next page of events in words, and let the program handle keys before the page after it."""
         try:
             some = list(islice(self._pending, _AT_ONCE))
         except CoreError as error:
@@ -169,7 +169,7 @@ class RunLogScreen(BaseScreen[None]):
             self._lines[seq] = self._lines[seq]._replace(undone=True)
 
     def watch_notes_only(self) -> None:
-        """Show only the notes, or all events, after `notes_only` has changed."""
+        """Show either all events or only the notes, after `notes_only` has changed."""
         self._show_lines()
 
     def _show_lines(self) -> None:
@@ -192,7 +192,7 @@ class RunLogScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return the selected event in full, with any remark on the clock and the duration of the run."""
+        """Return the selected event in full, with any remark on a wrong clock, and the duration of the run."""
         line = self.query_one(EventList).event_line
         if line is None:
             return []
@@ -225,29 +225,29 @@ class RunLogScreen(BaseScreen[None]):
         self.dismiss()
 
     def action_notes(self) -> None:
-        """Show only the notes, or all events again."""
+        """Switch between all events and only the notes."""
         self.notes_only = not self.notes_only
 
     def action_summary(self) -> None:
-        """Show the summary of this run."""
+        """Show the closing summary of this run."""
         from tui.reports.closing import ClosingScreen
 
         self.app.push_screen(ClosingScreen(self._info))
 
     def action_continue(self) -> None:
-        """Open the counter with this run."""
+        """Continue this run on the screen that leads through its steps."""
         from tui.runs import resume_run
 
         resume_run(self.context, self._info.uid)
 
     def action_abandon(self) -> None:
-        """Ask whether to abandon this run."""
+        """Ask whether to abandon this run, and abandon it if the user agrees."""
         from tui.runs import abandon_run
 
         abandon_run(self.context, self._info, self.read_run)
 
     def action_export(self) -> None:
-        """Ask for a file name, and export this run to the file."""
+        """Ask for a format and a file name, and export this run to the file."""
         from tui.history.export import export
 
         logbook, info = self.context.log.logbook(), self._info

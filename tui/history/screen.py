@@ -27,11 +27,11 @@ PAGE = 100
 _EVERY = 1_000_000
 """A number of runs larger than any log has."""
 _AHEAD = 20
-"""How many rows before the last one the cursor makes the list read more runs."""
+"""The list reads more runs when the cursor is within this many rows of its end."""
 
 
 class HistoryScreen(BaseScreen[None]):
-    """Lists the runs in the log: those of all jobs, or those of the open job."""
+    """Lists the logged runs, either those of all jobs or only those of the open job."""
 
     TITLE = "History"
     AUTO_FOCUS = "#runs"
@@ -74,7 +74,7 @@ class HistoryScreen(BaseScreen[None]):
         self._complete = False
 
     def compose_body(self) -> ComposeResult:
-        """Yield the list of runs, and below it the selected run."""
+        """Yield the list of runs, and below it the details of the selected run."""
         yield RunList(lambda: self._read_more(_EVERY), id="runs")
         full = Pager(self._full_lines, id="full")
         full.can_focus = False
@@ -82,11 +82,14 @@ class HistoryScreen(BaseScreen[None]):
 
     @on(ScreenResume)
     def _come_back(self) -> None:
-        """Read the log again, because another screen may have logged more events."""
+        """Read the log again, because more events may have been logged on another screen."""
         self._read_again()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or None to dim it. Some keys need a run in the list, others an open job."""
+        """Return True to show an action's key, or None to dim it.
+
+        Some actions need a run in the list or an open job.
+        """
         if action in {"show_run", "export", "summary"}:
             return True if self._runs else None
         if action == "abandon":
@@ -97,14 +100,14 @@ class HistoryScreen(BaseScreen[None]):
         return True
 
     def watch_job_path(self) -> None:
-        """List the runs of one job, or of all jobs, after `job_path` has changed."""
+        """List the runs of one job or of all jobs, after `job_path` has changed."""
         if self.is_mounted:
             self.title = self.TITLE if self.job_path is None else "History of this job"
             self._read_again()
             self.query_one(RunList).cursor = 0
 
     def _read_again(self) -> None:
-        """Read the log again. The list keeps its length, and the cursor stays in its row."""
+        """Read the log again. The list keeps as many runs as before, and the cursor stays in its row."""
         shown = len(self._runs)
         self._runs, self._last_entries, self._complete = [], {}, False
         self.show_message("")
@@ -134,9 +137,10 @@ class HistoryScreen(BaseScreen[None]):
         self.query_one("#full", Pager).show(self._full_lines)
 
     def _read_last_entries(self, logbook: Logbook) -> None:
-        """Read the last entry of each run that has the same name and start as another run in the list.
+        """Read the last entry of each run that looks like another run in the list.
 
-        Such runs are two continuations of one run. The times of their last entries tell the user which is which.
+        Such runs have the same name and start, because they are two continuations of one run. The times of their last
+        entries show the user which is which.
         """
         number_alike = Counter((run.begun, run_names(run)) for run in self._runs)
         for run in self._runs:
@@ -160,7 +164,7 @@ class HistoryScreen(BaseScreen[None]):
         self.refresh_bindings()
 
     def _full_lines(self, columns: int) -> list[Content]:
-        """Return sentences about the selected run, without shortening them."""
+        """Return the sentences about the selected run as rows, `columns` characters wide."""
         info = self.query_one(RunList).run_info
         if info is None:
             return []
@@ -190,7 +194,7 @@ class HistoryScreen(BaseScreen[None]):
             self.app.push_screen(RunLogScreen(info))
 
     def action_summary(self) -> None:
-        """Show the summary of the selected run."""
+        """Show the closing summary of the selected run."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.reports.closing import ClosingScreen
@@ -198,13 +202,13 @@ class HistoryScreen(BaseScreen[None]):
             self.app.push_screen(ClosingScreen(info))
 
     def action_lathe_record(self) -> None:
-        """Show the record of the lathe in use."""
+        """Show the record of the lathe in use: how its dials compare with measurements."""
         from tui.reports.lathe_record import LatheRecordScreen
 
         self.app.push_screen(LatheRecordScreen())
 
     def action_abandon(self) -> None:
-        """Ask whether to abandon the selected run."""
+        """Ask whether to abandon the selected run, and abandon it if the user agrees."""
         info = self.query_one(RunList).run_info
         if info is not None:
             from tui.runs import abandon_run
@@ -212,18 +216,18 @@ class HistoryScreen(BaseScreen[None]):
             abandon_run(self.context, info, self._read_again)
 
     def action_this_job(self) -> None:
-        """List only the runs of the open job, or the runs of all jobs again."""
+        """Switch between the runs of the open job and the runs of all jobs."""
         job = self.context.job
         self.job_path = str(job.path.resolve()) if job is not None and self.job_path is None else None
 
     def action_merge(self) -> None:
-        """Ask for the log of another computer, and merge its runs into this log."""
+        """Ask for the log of another computer, and merge its runs into the log of this computer."""
         from tui.history.merging import merge_log
 
         merge_log(self, self._read_again)
 
     def action_export(self) -> None:
-        """Ask for a file name, and export the listed runs to the file."""
+        """Ask for a format and a file name, and export the listed runs to the file."""
         logbook = self._logbook()
         if logbook is not None:
             from tui.history.export import export

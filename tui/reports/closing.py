@@ -17,9 +17,9 @@ from tui.widgets.header_line import HeaderLine
 
 
 def show_summary(context: AppContext, uid: str, state: State) -> None:
-    """Open the summary of a run. If the log cannot be read, show the reason instead.
+    """Show the summary of a run. If the log cannot be read, show the reason instead.
 
-    `uid`: the run's uid in the log. `state`: the run as it is now.
+    `uid`: the run's uid in the log. `state`: the present state of the run.
     """
     try:
         info = context.log.logbook().run(uid)
@@ -40,9 +40,9 @@ class ClosingScreen(ReportScreen):
     TERMS = ("run", "pass", "spring pass", "undo", "abandoned")
 
     def __init__(self, info: RunSummary, state: State | None = None) -> None:
-        """Make the page for a run. `info`: the run's entry in the list of runs.
+        """Make the page for the summary of a run. `info`: the run's entry in the list of runs.
 
-        `state`: the run as it is now; None to read the run from the log.
+        `state`: the present state of the run; None to read the run from the log.
         """
         super().__init__()
         self._state = state
@@ -52,13 +52,13 @@ class ClosingScreen(ReportScreen):
 
     @property
     def lathe_shown(self) -> Lathe:
-        """The lathe of this run; the lathe in use if the run is not read yet or its lathe is unreadable."""
+        """The lathe of this run; the lathe in use if the run has not been read or its lathe is unreadable."""
         run_lathe = None if self._summary is None else self._summary.lathe
         return run_lathe or self.context.lathe
 
     @property
     def file_stem(self) -> str:
-        """The beginning of the file name that an export proposes."""
+        """The first part of the file name that an export proposes."""
         return f"halfnut-summary-{self._info.number}"
 
     def on_mount(self) -> None:
@@ -73,9 +73,9 @@ class ClosingScreen(ReportScreen):
             self.context.show_failure(error)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read the events of the run in parts, then show the summary.
+        """Read the events of the run in parts, with a yield after each part, then show the summary.
 
-        Raises LogbookError or EventError if the log cannot be read.
+        Raises LogbookError if the log cannot be read, and EventError if an event is not possible at its place.
         """
         self._info = logbook.run(self._info.uid) or self._info
         events = yield from events_in_parts(logbook, self._info.uid)

@@ -20,7 +20,7 @@ _KINDS = ("An adjustment, which separates earlier from later measurements", "A n
 
 
 class LatheRecordScreen(ReportScreen):
-    """Shows the record of the lathe in use. The record never changes the lathe or a plan."""
+    """Shows the record of the lathe in use. Nothing on this screen changes the lathe file or a plan."""
 
     TITLE = "What this lathe does"
     HELP = (
@@ -51,11 +51,11 @@ class LatheRecordScreen(ReportScreen):
 
     @property
     def file_stem(self) -> str:
-        """The beginning of the file name that an export proposes."""
+        """The first part of the file name that an export proposes."""
         return "halfnut-lathe"
 
     def on_mount(self) -> None:
-        """Read the log run by run, so that keys work while a long log is read."""
+        """Read the log run by run, so that keys are handled while a long log is read."""
         self.show_message("Reading the log.")
         self.call_after_refresh(self._start)
 
@@ -66,7 +66,7 @@ class LatheRecordScreen(ReportScreen):
             self.show_message(error.message)
 
     def _reading(self, logbook: Logbook) -> Iterator[None]:
-        """Read every run in the log, newest first, then show the record of this lathe.
+        """Read every run in the log, newest first, with a yield after each part, then show the record of this lathe.
 
         Raises LogbookError if the log cannot be read.
         """
@@ -100,16 +100,16 @@ class LatheRecordScreen(ReportScreen):
         return record_data(self._record)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or None to dim it.
+        """Return True to show an action's key, or None to dim it.
 
-        A note can be added after the log has been read, and deleted if there is one.
+        A note can be added after the log has been read, and deleted if the lathe has any notes.
         """
         if action in {"add", "remove"}:
             return None if self.report is None or (action == "remove" and not self._own) else True
         return super().check_action(action, parameters)
 
     def action_add(self) -> None:
-        """Ask for a note or an adjustment, and save it."""
+        """Ask for a note or an adjustment of the lathe, and save it."""
         self.context.ask_in_turn(self._add())
 
     async def _add(self) -> None:
@@ -141,7 +141,7 @@ class LatheRecordScreen(ReportScreen):
         self._change(lambda: self._notes.add(note), "Saved.")
 
     def action_remove(self) -> None:
-        """Ask which note or adjustment to delete, and delete it."""
+        """Ask which note or adjustment to delete, and delete the chosen one."""
         self.context.ask_in_turn(self._remove())
 
     async def _remove(self) -> None:
@@ -153,7 +153,10 @@ class LatheRecordScreen(ReportScreen):
         self._change(lambda: self._notes.delete(own[chosen]), "Deleted.")
 
     def _change(self, change: Callable[[], None], said: str) -> None:
-        """Change the file of notes. The message `said` is shown only after the change is on the disk."""
+        """Change the file of notes by calling `change`.
+
+        Show the message `said` only after the change is on the disk.
+        """
         try:
             change()
         except CoreError as error:

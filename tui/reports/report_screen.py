@@ -30,7 +30,7 @@ _FORMS = {
 
 
 class ReportScreen(BaseScreen[None]):
-    """Shows a report. The user can scroll the report and save it in a file."""
+    """The base class of screens that show a report. The user can scroll the report and save it in a file."""
 
     AUTO_FOCUS = "#report"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -46,7 +46,7 @@ class ReportScreen(BaseScreen[None]):
     @property
     @abstractmethod
     def file_stem(self) -> str:
-        """The beginning of the file name that an export proposes."""
+        """The first part of the file name that an export proposes."""
 
     @abstractmethod
     def data(self) -> dict[str, Any]:
@@ -57,11 +57,11 @@ class ReportScreen(BaseScreen[None]):
         yield Pager(self._lines, id="report")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return True to show a key, or None to dim it. A report can be exported only after it has been read."""
+        """Return True to show an action's key, or None to dim it. Only a report that has been read can be exported."""
         return None if action == "export" and self.report is None else True
 
     def show_report(self, report: Report) -> None:
-        """Show a report, beginning with its first row."""
+        """Show a report from its first row."""
         self.report = report
         self.query_one(Pager).show(self._lines)
         self.refresh_bindings()
@@ -77,7 +77,7 @@ class ReportScreen(BaseScreen[None]):
         return lines
 
     def read_in_parts(self, reading: Iterator[None]) -> None:
-        """Run a generator that reads the log, one part at a time. The program handles keys between two parts."""
+        """Run a generator that reads the log in parts. The program handles keys between two parts."""
         if not self.is_attached:
             return
         try:
@@ -93,7 +93,7 @@ class ReportScreen(BaseScreen[None]):
         self.dismiss()
 
     def action_export(self) -> None:
-        """Ask for the format and the file name, and save the report."""
+        """Ask for a format and a file name, and save the report in the file."""
         if self.report is not None:
             self.context.ask_in_turn(self._export(self.report))
 
@@ -117,9 +117,9 @@ class ReportScreen(BaseScreen[None]):
 
 
 def events_in_parts(logbook: Logbook, run: str) -> Generator[None, None, list[Event]]:
-    """Return all events of a run, and pause after each page of events.
+    """Return all events of a run, read page by page. Yields after each page, so that keys can be handled.
 
-    Raises LogbookError if the log cannot be read.
+    `run`: the uid of the run. Raises LogbookError if the log cannot be read.
     """
     events: list[Event] = []
     while page := logbook.events_from(run, len(events), PAGE):
