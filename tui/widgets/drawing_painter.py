@@ -1,4 +1,4 @@
-"""Paints a drawing from core on a canvas, with the patterns of dots that the terminal can show."""
+"""Paints a drawing that core has described on a canvas, in dots or characters that the terminal can show."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -25,7 +25,7 @@ _IN_CHARACTERS = 2
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint the areas of a drawing first, then its lines, then its names.
+    """Paint a drawing on a canvas: first its areas, then its lines, then its labels.
 
     `spell` replaces characters that this terminal lacks.
     """
@@ -52,7 +52,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return a legend for the signs in a drawing; "" if no sign needs an explanation."""
+    """Return a legend for the fillings and lines of a drawing; "" if none of them needs an explanation."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

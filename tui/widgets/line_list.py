@@ -51,7 +51,7 @@ class LineList(SearchableView):
 
         @property
         def control(self) -> "LineList":
-            """The list itself, so that @on can select it by its id."""
+            """The list that sent the message. Textual's @on reads it to select messages by the id of a list."""
             return self.lines
 
     def __init__(
@@ -92,14 +92,14 @@ class LineList(SearchableView):
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
-        """Scroll so that the selection stays in sight."""
+        """Scroll so that the selection stays in sight. If the selection has moved, send Moved."""
         self.keep_in_sight(cursor)
         self.refresh()
         if before != cursor:
             self.post_message(self.Moved(self, cursor))
 
     def keep_in_sight(self, index: int) -> None:
-        """Scroll as little as needed to show a row."""
+        """Scroll as little as needed to show the row with this index."""
         rows = self.scrollable_content_region.height
         top = self.scroll_offset.y
         if index < top:
@@ -112,7 +112,7 @@ class LineList(SearchableView):
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Move the selection by pages. A page is the number of visible rows."""
+        """Move the selection down by `pages` pages, or up if `pages` is negative."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
@@ -159,7 +159,7 @@ class LineList(SearchableView):
     # Searching.
 
     def search_text(self, index: int) -> str:
-        """Return the full text of one row for a search."""
+        """Return the full text of the row with this index, for a search."""
         return self.line(index, _WHOLE_LINE).plain
 
     @property
@@ -175,9 +175,9 @@ class LineList(SearchableView):
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Mark the rows that contain the words in `sought`, and select the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and select the row with this index.
 
-        If `sought` is None, the search ends.
+        If `index` is None, the selection does not move. If `sought` is None, the search ends.
         """
         self._sought = sought
         if index is not None:
@@ -185,7 +185,7 @@ class LineList(SearchableView):
         self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return the number of rows."""
+        """Return the number of rows in the list."""
         return self.count
 
     def _resize(self) -> None:
