@@ -70,9 +70,9 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the Textual app, for the command line and for tests.
 
-    `job` and `lathe` are the files given on the command line. `opening` makes the first screen; None opens the usual
-    one. `presses` distinguishes held keys from pressed keys; None creates a new object. Raises FileError with every
-    error in the job file or the lathe file.
+    `job` and `lathe` are the files given on the command line, or None. `opening` makes the first screen; None opens the
+    usual one. `presses` distinguishes held keys from pressed keys; None creates a new object. Raises FileError with
+    every error in the job file or the lathe file.
     """
     from dataclasses import replace
 

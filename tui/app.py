@@ -38,7 +38,7 @@ START_S = 2.0
 _FIRST_MESSAGE_S = 0.5
 """The time after which the first screen has shown its own message [s]."""
 _FULL_AFTER = 1
-"""The number of smaller garbage collections before a full one."""
+"""The number of partial garbage collections before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):

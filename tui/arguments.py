@@ -112,7 +112,7 @@ HELP_KEY = "In the program, press F1 on any screen for help."
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
 _OF_WHOLE_LOG = ("--verify", "--backup", "--merge")
-"""Options of `halfnut log` that go with no job and no other of these options."""
+"""Options of `halfnut log` that cannot be combined with a job or with each other."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
@@ -165,7 +165,7 @@ class Arguments(NamedTuple):
     command: Command
     job: Path | None = None
     asked: str = ""
-    """The words of the quantity to convert."""
+    """The quantity to convert, as the user typed it; "" for other commands."""
     lathe: Path | None = None
     data: Path | None = None
     jobs: Path | None = None

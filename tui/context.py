@@ -79,7 +79,7 @@ class AppContext:
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
         self.controls: Controls
-        """The present settings of pedal, instruments, bell and folder of jobs."""
+        """The present settings for pedals, instruments, the bell and the folder of jobs."""
         self.controls, self.controls_problem = kept_controls(paths.controls)
         self.bell = Bell(app.bell, lambda: self.controls.bell)
         self.faults = FaultFile(paths.data, clock)
@@ -123,7 +123,10 @@ class AppContext:
     def push_screen(
         self, screen: Screen[ScreenResultType], then: Callable[[ScreenResultType | None], None] | None = None
     ) -> None:
-        """Open `screen` on top of the other screens. When it closes, `then` is called with its result, if given."""
+        """Open `screen` on top of the other screens.
+
+        If `then` is given, it is called with the result when `screen` closes.
+        """
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:

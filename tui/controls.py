@@ -24,7 +24,7 @@ class Controls:
     instrument_unit: str = ""
     """The unit of a number that an instrument sends without a unit; "" means the unit of the field or step."""
     bell: bool = False
-    """True if the terminal's bell rings for logged passes, failed logging and measurements."""
+    """True if the terminal's bell rings when a pass is logged, when logging fails and when the user has to measure."""
     jobs: str = ""
     """The absolute path of the folder of jobs, such as a folder on a stick; "" for the usual folder."""
 
@@ -32,7 +32,7 @@ class Controls:
 def kept_controls(path: Path) -> tuple[Controls, str]:
     """Return the settings in the file `path`, and a sentence about what cannot be used in that file.
 
-    Defaults replace settings that cannot be used. The sentence is "" if there is nothing to report or no such file.
+    Defaults replace settings that cannot be used or are missing. The sentence is "" if there is nothing to report.
     """
     if not path.exists():
         return Controls(), ""

@@ -1,4 +1,4 @@
-"""Special characters under names for each kind of terminal, and the filter for everything that is painted.
+"""The special characters of each kind of terminal, by name, and the filter for everything that is painted.
 
 `Glyphs.text` spells the program's own sentences. There, one character may become several ("±" becomes "+/-" in ASCII).
 `Glyphs.painted` filters all painted text, because text from files and users may contain any character. It replaces a

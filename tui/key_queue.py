@@ -254,10 +254,10 @@ class KeyQueue:
         return own_name(event.key) == self._pedal()
 
     def _counted_as(self, event: Key) -> str:
-        """Return the name of the key as which a press is judged.
+        """Return the name of the key under which a press is recorded.
 
-        A press of the pedal is judged as Space on a counter, and also on any other screen while the pedal may still be
-        held down.
+        A press of the pedal is recorded as Space on a counter, and also on any other screen while the pedal may still
+        be held down.
         """
         if not self._is_pedal(event):
             return event.key

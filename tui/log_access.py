@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from core.operations.dividing.steps import Pace
 
 _RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
-"""For the user's pace: the most runs that are read, how many of the last events of each run, and enough passes."""
+"""Limits for finding the user's pace: the most runs, the most events of each run, and a sufficient number of passes."""
 REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys take effect afterwards."
 _LONG_REPAIR = 1_000_000
 """The log size from which a repair takes some tenths of a second [bytes]."""
@@ -30,7 +30,7 @@ class OtherRun(NamedTuple):
     operation: "JobOperation"
     steps_done: int
     steps: int
-    """The numbers of steps of the run that are done and that remain."""
+    """The number of all steps of the run, done and remaining."""
 
 
 class LogAccess:

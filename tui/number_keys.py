@@ -84,7 +84,7 @@ class NumberKeys:
         self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
         self._field_typing = FieldTyping()
         self._by_hand = 0
-        """How many of the waiting keys were judged to be pressed by hand."""
+        """How many of the first waiting keys were judged to be pressed by hand."""
         self._held, self._held_s = "", 0.0
         self._awaited: Key | Paste | None = None
         """The last key of a number whose waiting time for another key is over."""
@@ -155,7 +155,7 @@ class NumberKeys:
         return Looked(dropped=keys)
 
     def with_unit(self, text: str) -> str:
-        """Return a number from an instrument with its own unit, or with the unit set for instruments if it has none."""
+        """Return a number from an instrument. If it has no unit, add the unit set for instruments, if one is set."""
         number, unit = plain_number(text), self._instrument_unit()
         return f"{number} {unit}" if unit and not has_unit(number) else number
 

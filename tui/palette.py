@@ -1,8 +1,8 @@
 """The list of all actions that a screen offers now.
 
 The user types words to narrow the list, and Enter runs the selected action. Textual's own command list is not used,
-because its results arrive one by one, so that Enter could run an action that the user has not read. It also shows
-characters that console fonts lack.
+because its results arrive one by one, so that Enter could run an action that the user has not read. Textual's list also
+shows characters that console fonts lack.
 """
 
 from collections.abc import Sequence

@@ -12,7 +12,7 @@ class Paths(NamedTuple):
     data: Path
     """The folder of the log."""
     config: Path
-    """The folder of the user's own lathes and of the chosen colours."""
+    """The folder of the user's own lathes and settings, including the chosen colours."""
     cache: Path
     """The folder for data that can be generated again, such as units looked up in pint."""
     documents: Path

@@ -27,9 +27,9 @@ def print_card(
     """Print the card of a job as "text", "markdown", "json" or "html".
 
     Text is as wide as the environment variable COLUMNS says, or else as the terminal. Piped text has the width of a
-    page. `lathe` is the file given by --lathe, and `own_lathe` is the file of the user's lathe. `dots` returns the kind
-    of characters for drawing a pattern, and is called only if the job has a pattern. Raises FileError if the job or the
-    lathe has errors.
+    page. `lathe` is the file given by --lathe, and `own_lathe` is the file of the user's lathe; each may be None.
+    `dots` returns the kind of characters for drawing a pattern, and is called only if the job has a pattern. Raises
+    FileError if the job or the lathe has errors.
     """
     from core.jobs.card import card_data
     from core.jobs.job import read_job
@@ -114,8 +114,9 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
     """Print the log of one job, or of all jobs if `job` is None, newest run first, as "text", "csv" or "json".
 
-    `data` is the folder given by --data. The log is only read, but a damaged log is first repaired and reported on
-    standard error. The job file itself may have been deleted. Raises LogbookError if the log cannot be read.
+    `data` is the folder of the log; None means the usual folder. The log is only read, but a damaged log is first
+    repaired and reported on standard error. The job file itself may have been deleted. Raises LogbookError if the log
+    cannot be read.
     """
     from core.pages.log_export import as_csv, as_json, as_text
 
@@ -170,8 +171,8 @@ def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]
 def print_summaries(job: Path, data: Path | None, form: str) -> None:
     """Print the summary of the newest run of each operation of a job, in the order in which the runs started.
 
-    `form` is the format: JSON is a list of summaries, and HTML is one page. The job file itself may have been deleted.
-    Raises CoreError if the log cannot be read.
+    `data` is the folder of the log; None means the usual folder. `form` is the format: JSON is a list of summaries, and
+    HTML is one page. The job file itself may have been deleted. Raises CoreError if the log cannot be read.
     """
     from core.pages.closing_page import closing_data, closing_report
     from core.pages.report import Report, report_as
@@ -240,7 +241,7 @@ def _columns() -> int:
 def verify_log(data: Path | None) -> bool:
     """Print every problem of the log in a row of its own. Return True if there is no problem.
 
-    `data` is the folder given by --data. Raises LogbookError if the log cannot be read.
+    `data` is the folder of the log; None means the usual folder. Raises LogbookError if the log cannot be read.
     """
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
@@ -260,8 +261,8 @@ def verify_log(data: Path | None) -> bool:
 def back_up_log(data: Path | None, target: Path) -> None:
     """Copy the log to the new file `target`, and the notes on lathes to a new file next to it.
 
-    Passes may be logged during the copy. `data` is the folder given by --data. Raises CoreError if a copy cannot be
-    written.
+    Passes may be logged during the copy. `data` is the folder of the log; None means the usual folder. Raises CoreError
+    if a copy cannot be written.
     """
     from core.logbook.logbook import Logbook
     from core.values.files import name_of
@@ -277,8 +278,9 @@ def back_up_log(data: Path | None, target: Path) -> None:
 def merge_log(data: Path | None, other: Path) -> bool:
     """Merge another machine's log and notes into those of this machine, and print a report.
 
-    `other` is the log or backup of the other machine, and `data` is the folder given by --data. Return True if no run
-    was skipped and the notes caused no problem. Raises LogbookError if a log cannot be read or written.
+    `other` is the log or backup of the other machine. `data` is the folder of this machine's log; None means the usual
+    folder. Return True if no run was skipped and the notes caused no problem. Raises LogbookError if a log cannot be
+    read or written.
     """
     from core.logbook.logbook import Logbook
     from core.logbook.merge import merge

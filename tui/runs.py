@@ -87,7 +87,10 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
 
 
 async def _begin_or_continue(context: AppContext, operation: "JobOperation", origin: Origin) -> None:
-    """Start an operation that has no run yet, or continue a run that another machine started for the same job."""
+    """Start an operation that has no run yet, or continue a run of it that was started from another folder.
+
+    `origin` identifies the job and the operation.
+    """
     other = _run_from_elsewhere(context, origin)
     if other is not None and other.origin is not None:
         question = OneOf(
@@ -270,7 +273,7 @@ def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
     """Return the counter screen of an earlier run.
 
-    If the run was closed after its first step, the counter first asks what was moved on the lathe meanwhile.
+    If the run was closed or interrupted after its first step, the counter first asks what was moved on the lathe.
     """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 

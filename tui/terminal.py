@@ -30,7 +30,7 @@ class Terminal(NamedTuple):
 
     charset: Charset = "braille"
     dots: Dots = "braille"
-    """The kind of characters from whose dots pictures are drawn."""
+    """The kind of characters whose dots make up pictures."""
     sixteen_colours: bool = False
     """True for the bare Linux console, which has bright colours for text only, not for backgrounds."""
     no_colour: bool = False

@@ -155,8 +155,8 @@ class Canvas:
     ) -> None:
         """Draw an arc that starts at the angle `start_deg` and extends anticlockwise over `sweep_deg`.
 
-        If `sweep_deg` is negative, the arc extends clockwise; from 360 on, it is a full circle. If `every` is 3, draw
-        only every third dot.
+        If `sweep_deg` is negative, the arc extends clockwise. An arc of 360 degrees or more is drawn as a full circle.
+        If `every` is 3, draw only every third dot.
         """
         if abs(sweep_deg) >= 360:
             self.circle(x, y, radius, ink, every)

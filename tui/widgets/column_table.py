@@ -15,7 +15,7 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""The columns at the start of every row that a list reserves for its pointer."""
+"""The blanks at the start of every row, which a list reserves for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
 """Returns the cells of one row, given the row's index from 0."""
 

@@ -11,7 +11,7 @@ from tui.widgets.canvas import Canvas, Ink
 class _Stroke(NamedTuple):
     ink: Ink
     every: int
-    """The distance between the dots of the line, as a number of dots."""
+    """The distance between the drawn dots of the line [dots]."""
 
 
 _STROKES: dict[Look, _Stroke] = {
@@ -21,7 +21,7 @@ _STROKES: dict[Look, _Stroke] = {
     "tool": _Stroke("mark", 1),
 }
 _IN_CHARACTERS = 2
-"""The dot distance of a faint line on terminals where each dot is a whole character."""
+"""The distance between the drawn dots of a faint line [dots], if each dot is a whole character."""
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:

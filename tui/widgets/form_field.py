@@ -13,7 +13,7 @@ FIELD_KEYS: list[BindingType] = [
 
 _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
-"""The fewest and the most columns for typing."""
+"""The fewest and the most columns of an entry."""
 _UNIT = 5
 """The columns for the unit. They stay empty without a unit, so that entries are aligned."""
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
 
 _GUTTER = 2
-"""The columns before the text that hold the signs of found rows during a search."""
+"""The number of columns before the text that hold the signs of found rows during a search."""
 _ABOVE = 2
 """The number of rows shown above the found row."""
 Writer = Callable[[int], Sequence[Content]]

@@ -16,7 +16,7 @@ from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
 _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
-"""The distance between the dots of an outline. Coarse dots need a larger distance, or they would join."""
+"""The distance between the dots of an outline [dots]. Coarse dots need a larger distance, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
 _PLAIN_INKS: dict[CutState, Ink] = {"coming": "reference", "started": "label", "cut": "data"}
 """The plain character for each ink, on terminals without dots."""
@@ -24,7 +24,7 @@ _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
 """The width of a groove, in dots, from which both its edges are drawn."""
 _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
-"""The least radius of a fed-in cut [dots]. It must be large enough to show the progress of the cut."""
+"""The smallest radius at which a fed-in cut is drawn [dots]. It is large enough to show the progress of the cut."""
 _SPARSE_DOTS = 15_000
 _MARGIN = 1.02
 WRONG = "x"
@@ -106,7 +106,7 @@ class PatternDrawing:
         return self._drawn
 
     def _only_advances(self, states: dict[PatternPlace, CutState], dots: Dots) -> bool:
-        """Return True if positions have only advanced since the last drawing, so that dots need only be added."""
+        """Return True if no position has gone back to an earlier state, so that the drawing only needs more dots."""
         if states == self._states:
             return True
         # Plain characters replace each other, so the order of drawing matters.

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 _SLICE_S, _PAUSE_S = 0.008, 0.002
 """The longest time of shading without a pause, and the length of the pause in which keys are read [s]."""
 _MANY = 150
-"""The number of grooves from which few dots are drawn until the shading is finished."""
+"""If more grooves than this wait for their shading, only few dots are drawn until it is finished."""
 _FEW = 4
-"""The most grooves that are shaded without showing lines first. One key press cuts no more."""
+"""The most grooves that are shaded at once, without showing lines first. One key press cuts no more grooves."""
 
 ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 """A change that a key makes to the display of errors of the set-up."""

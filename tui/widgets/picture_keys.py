@@ -1,4 +1,4 @@
-"""The keys of every screen with a pattern: whole screen, wood or lines, and saving a drawing."""
+"""The keys of every screen with a pattern, for the whole screen, for wood or lines, and for saving a drawing."""
 
 from typing import TYPE_CHECKING, Any
 

@@ -41,7 +41,7 @@ class Sentence(Widget):
         self._sentence = clean(sentence, _LONGEST_QUESTION)
 
     def show(self, sentence: str) -> None:
-        """Show another sentence."""
+        """Show another sentence in place of the present one."""
         self._sentence = clean(sentence, _LONGEST_QUESTION)
         self.refresh(layout=True)
 

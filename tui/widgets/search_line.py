@@ -21,7 +21,7 @@ FOUND_STYLE = "underline"
 """The style of found words. A sign before the row also marks it on terminals without styles."""
 _LEAVES = "*"
 _GOES_ON = "*/"
-"""Characters that are keys instead of text while the field shows the last search."""
+"""The characters that act as keys, and are not typed, while the field shows the text of the last search."""
 
 
 class Sought:
