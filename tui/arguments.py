@@ -33,7 +33,7 @@ class CommandUsage(NamedTuple):
 
 
 class CommandOption(NamedTuple):
-    """One option of the command line."""
+    """One option of the command line, as shown by the help, the manual page and the shell completion."""
 
     name: str
     words: str

@@ -30,7 +30,7 @@ _WORDS = {"space": "Space", "enter": "Enter", "pedal": "The pedal"}
 
 
 class Settled(Message):
-    """A message sent after a key. When the app receives it, everything that the key caused is finished."""
+    """A message sent after each key. When the app receives it, everything that the key caused is finished."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -50,8 +50,8 @@ class TakesPedal(Protocol):
 class KeyQueue:
     """Delays keys until the screen that they are meant for is open.
 
-    A key is finished when all its widgets have handled it, its questions are on the screen, and the top screen has
-    its widgets. Without this queue, keys pressed within a few hundredths of a second would reach the previous
+    A key is finished when all widgets have handled it, the questions that it asks are on the screen, and the top screen
+    has its widgets. Without this queue, keys pressed within a few hundredths of a second would reach the previous
     screen. They could open a second screen in between, and a question could appear on the wrong screen.
     """
 
@@ -116,7 +116,7 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Accept a key or a pasted text from the terminal, and pass it on when its turn comes."""
+        """Accept a key or a pasted text from the terminal. It is passed on when its turn comes."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()

@@ -60,7 +60,7 @@ def _exists(bound: BoundAction) -> bool:
 
 
 def counting_actions(screen: Screen[Any]) -> frozenset[str]:
-    """Return the actions that count passes on a screen. The list shows these actions but refuses to run them.
+    """Return the actions that count passes on a screen. The list of actions shows them but refuses to run them.
 
     Otherwise an Enter key that is held while the list closes would count a pass that nobody has cut.
     """

@@ -1,4 +1,4 @@
-"""The folders of halfnut: for the log, for the user's lathes, and for the user's own jobs and exports."""
+"""The folders of halfnut: for the log, for the user's lathes, and for the user's jobs and exports."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -34,7 +34,7 @@ class Paths(NamedTuple):
 
     @property
     def patterns(self) -> Path:
-        """The folder of the user's kept patterns. Each is an ordinary job file."""
+        """The folder of the patterns that the user has kept, each as an ordinary job file."""
         return self.data / "patterns"
 
     @property

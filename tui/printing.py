@@ -322,7 +322,7 @@ def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSumma
 
 
 def _resolved(job: Path) -> str:
-    """Return the path of a job as the log stores it."""
+    """Return the path of a job in the form in which the log stores it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):

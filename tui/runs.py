@@ -55,7 +55,7 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
 
 
 def origin_of(job: "Job", operation: "JobOperation") -> Origin:
-    """Return the origin of a run: the job file and the operation as the log identifies them."""
+    """Return the origin of a run: the job file and the operation, as the log identifies them."""
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 

@@ -130,7 +130,7 @@ def chosen_style(app: App[object]) -> str:
 
 
 def next_theme(name: str) -> str:
-    """Return the name of the set of colours after `name`. After the last set comes the first."""
+    """Return the name of the set of colours that follows `name`. The first set follows the last."""
     return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
 
 

@@ -130,7 +130,7 @@ class BaseScreen(Screen[ScreenResultType]):
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page with a result. If another page is on top of this page, close neither of them."""
+        """Close this page with `result`. If another page is on top of this page, close neither of them."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:

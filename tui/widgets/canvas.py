@@ -47,7 +47,7 @@ class Run(NamedTuple):
 
 
 class Canvas:
-    """A drawing in a grid of character cells, in the caller's own units (x to the right, y upwards)."""
+    """A drawing in a grid of character cells. Positions are in the caller's own units (x to the right, y upwards)."""
 
     def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
         self.columns, self.rows, self.dots = columns, rows, dots
@@ -256,7 +256,7 @@ class Canvas:
         return not any(self._cells[cell] or cell in self._letters for cell in cells)
 
     def write(self, column: int, row: int, text: str, ink: Ink = "label") -> None:
-        """Write text over the drawing, with its first character in the given cell."""
+        """Write text over the drawing, with its first character in the cell at `column` and `row`."""
         for offset, letter in enumerate(text[: self.columns - column]):
             cell = row * self.columns + column + offset
             self._letters[cell] = letter

@@ -1,4 +1,4 @@
-"""The common parts of all form fields: columns of labels and entries, and keys for moving between fields."""
+"""The common parts of all form fields: the widths of labels and entries, and the keys for moving between fields."""
 
 from typing import NamedTuple
 

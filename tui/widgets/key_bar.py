@@ -84,7 +84,7 @@ class _SaysWhatIsUseful(Protocol):
     """A screen that decides which keys the key bar shows."""
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows the key of an action now."""
+        """Return True if the key bar shows the key of `action` now."""
 
 
 def key_words(binding: Binding) -> str:
@@ -164,7 +164,7 @@ def _is_typed(focused: Widget | None, key: str) -> bool:
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
     """Return keys arranged in at most `rows` rows of `columns` columns.
 
-    If not all keys fit, the last entry refers to the help page.
+    If not all keys fit, the last entry refers to the help page instead.
     """
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)

@@ -63,7 +63,7 @@ class LineList(SearchableView):
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these rows. Markup in their text is not interpreted."""
+        """Show other rows in place of the present ones. Markup in their text is not interpreted."""
         self._lines = lines
         self.set_count(len(lines))
 
@@ -120,7 +120,7 @@ class LineList(SearchableView):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Select the row that was clicked. A double click on the row does what Enter does."""
+        """Select the row that was clicked. A double click also does what Enter does."""
         self.cursor = self.scroll_offset.y + event.y
         if event.chain == 2:
             self.app.simulate_key("enter")
@@ -164,7 +164,7 @@ class LineList(SearchableView):
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows. They are kept until the list changes."""
+        """The full texts of all rows, which are kept until the list or its width changes."""
         if self._search_texts is None:
             self._search_texts = [self.search_text(index) for index in range(self.count)]
         return self._search_texts

@@ -147,7 +147,7 @@ def _from_new_start(text: str) -> str:
 
 
 def existing_file(question: str, text: str) -> PathQuestion:
-    """Return a question that asks for an existing text file. `text` is already in the field."""
+    """Return a question that asks for an existing text file. `text` is already in the field of the question."""
     return PathQuestion(question, read_text, text=text)
 
 

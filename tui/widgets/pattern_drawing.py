@@ -32,7 +32,7 @@ WRONG = "x"
 
 
 class View(NamedTuple):
-    """The visible part of a picture: its centre and its magnification."""
+    """The visible part of a picture: its centre [mm] and its magnification."""
 
     zoom: float = 1.0
     x_mm: float = 0.0

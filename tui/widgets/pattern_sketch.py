@@ -29,7 +29,7 @@ ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. The drawing is kept as long as the pattern does not change."""
+    """Shows one pattern. The calculated drawing is kept as long as the pattern does not change."""
 
     shades: ClassVar[bool] = True
     """True if the pictures can be shown as wood, shaded by depth."""
@@ -93,7 +93,7 @@ class PatternSketch(Picture):
 
     @property
     def can_change_errors(self) -> bool:
-        """True if there are errors that can be drawn larger."""
+        """True if the pattern has errors that can be drawn larger."""
         return self.errors is not None and self.errors.has_errors
 
     @property

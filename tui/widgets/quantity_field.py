@@ -120,7 +120,7 @@ class QuantityField(Generic[Value], Widget):
         self._lay_out()
 
     def require(self, required: bool) -> None:
-        """Set whether the field must be filled in."""
+        """Set whether an empty field is an error."""
         if required != self.required:
             self.required = required
             self._judge(self.text)

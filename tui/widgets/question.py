@@ -196,7 +196,7 @@ class Listed(QuestionScreen[Answer]):
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
-        """Close the question with the answer that has the pressed key."""
+        """If an answer has the pressed key, close the question with this answer."""
         if event.character is not None and (key := event.character.lower()) in self._keys:
             event.stop()
             self._answer(self._keys[key])
@@ -300,7 +300,7 @@ class OneOfOrNumber(Listed[int | NumberStart]):
         super().__init__(question, answers, default=default, detail=detail)
 
     def on_key(self, event: Key) -> None:
-        """If the user presses a digit, close the list. The answer is then a NumberStart with this digit."""
+        """If the pressed key is a digit, close the list. The answer is then a NumberStart with this digit."""
         if event.character is not None and event.character.isdecimal():
             event.stop()
             self.give(NumberStart(event.character, is_whole=False))

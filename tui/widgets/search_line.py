@@ -55,7 +55,7 @@ class Searchable(Protocol):
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows."""
+        """The full texts of all rows of the list or page."""
 
     @property
     def search_place(self) -> int:
@@ -114,7 +114,7 @@ class SearchLine(Horizontal):
         yield Static(id="found", markup=False)
 
     def begin(self) -> None:
-        """Move the focus to the field and put the text of the last search into it."""
+        """Move the focus to the search field and put the text of the last search into it."""
         self._target.show_search(Sought(self._target.last_search), None)
         self._entry.leave_out = _GOES_ON
         self._offered = self._target.last_search
