@@ -1,1 +1,1 @@
-"""The text-mode screens of halfnut and its command line."""
+"""The text-mode screens and the command line of halfnut."""

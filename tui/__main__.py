@@ -1,4 +1,4 @@
-"""The command-line program `halfnut`. Commands that only print an answer import no screen."""
+"""The command-line program `halfnut`. Commands that only print do not import any screen."""
 
 import gc
 import os
@@ -25,9 +25,10 @@ _OBJECTS = 100_000
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    """Run the command line and return its exit status: 0 success, 1 an error, 2 wrong usage or no terminal.
+    """Run the command line and return the exit status.
 
-    If `words` is None, the words come from the command line of this process.
+    The status is 0 for success, 1 for an error, 2 for wrong usage or a missing terminal, and 130 if Ctrl+C interrupted
+    the command. If `words` is None, the arguments of this process are used.
     """
     if sys.stdout is None:
         _complain("Standard output is closed, so nothing can be printed or shown.")
@@ -69,9 +70,9 @@ def make_app(
 ) -> "HalfnutApp":
     """Return the Textual app, for the command line and for tests.
 
-    `job` and `lathe` are the files given on the command line. `opening` makes the first screen; see
-    tui.board.first_screen. `presses` tells held keys from pressed keys; None for a new one. Raises FileError with every
-    error in the job file or the lathe file.
+    `job` and `lathe` are the files given on the command line, or None. `opening` makes the first screen; None opens the
+    usual one. `presses` distinguishes held keys from pressed keys; None creates a new object. Raises FileError with
+    every error in the job file or the lathe file.
     """
     from dataclasses import replace
 
@@ -118,9 +119,9 @@ def _screens(arguments: Arguments) -> int:
 
 
 def _whole(path: Path) -> Path:
-    """Return a path as an absolute path.
+    """Return `path` as an absolute path, or unchanged if the current folder no longer exists.
 
-    A relative path would become invalid if the stick with the current folder were pulled.
+    A relative path would become invalid if the USB stick with the current folder were removed.
     """
     try:
         return path.absolute()
@@ -129,7 +130,7 @@ def _whole(path: Path) -> Path:
 
 
 def _terminal(arguments: Arguments) -> "Terminal":
-    """Return the abilities of this terminal, from its environment variables and the option --charset."""
+    """Return what this terminal can show, according to its environment variables and the option --charset."""
     from tui.terminal import detect
 
     utf8_forced = bool(sys.flags.utf8_mode) and os.environ.get("PYTHONUTF8") != "1"
@@ -137,7 +138,7 @@ def _terminal(arguments: Arguments) -> "Terminal":
 
 
 def _search_little() -> None:
-    """Make garbage collection rare, because printing is short and leaves hardly any garbage."""
+    """Make garbage collections rare, because a command that prints is short and creates hardly any garbage."""
     gc.set_threshold(_OBJECTS)
 
 
@@ -245,7 +246,7 @@ _COMMANDS: dict[str, Callable[[Arguments], int]] = {
 
 
 def _never_fail_to_print() -> None:
-    """Make Python print "?" for characters that the locale lacks, instead of raising an error."""
+    """Make Python print "?" for a character that the locale's encoding lacks, instead of raising an error."""
     for stream in (sys.stdout, sys.stderr):
         if stream is not None and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -257,7 +258,10 @@ def _complain(*sentences: str) -> None:
 
 
 def _stop_printing(status: int) -> int:
-    """Discard further output after its reader, such as `| head`, has closed the pipe. Return `status`."""
+    """Discard further output after standard output has failed, and return `status`.
+
+    Standard output fails if, for example, `| head` has closed the pipe.
+    """
     # Python flushes standard output again while it ends. That would raise the same error again.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status

@@ -38,7 +38,7 @@ START_S = 2.0
 _FIRST_MESSAGE_S = 0.5
 """The time after which the first screen has shown its own message [s]."""
 _FULL_AFTER = 1
-"""The number of smaller garbage collections before a full one."""
+"""The number of partial garbage collections before a full one."""
 
 
 class HalfnutApp(App[None], inherit_bindings=False):
@@ -136,7 +136,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         start_without_job(self.context, plan_input, plan)
 
     def get_driver_class(self) -> type[Driver]:
-        """Return the terminal driver class, which drops keys that come faster than anybody can type."""
+        """Return a terminal driver class that drops keys while too many keys are waiting."""
         return limited_driver(super().get_driver_class(), self.key_flood)
 
     def get_line_filters(self) -> list[LineFilter]:
@@ -144,12 +144,12 @@ class HalfnutApp(App[None], inherit_bindings=False):
         return [*super().get_line_filters(), self._paint_filter]
 
     def on_load(self) -> None:
-        """Let signals end the program cleanly from now on, even during its start."""
+        """Make signals end the program cleanly from now on, even while the program is starting."""
         if not self.is_headless:
             leave_on_signals(self.end)
 
     def on_mount(self) -> None:
-        """Repaint the screen whenever the program continues after a stop."""
+        """Start passing keys to screens, and repaint the screen whenever a suspended program continues."""
         self.app_resume_signal.subscribe(self, lambda _: self.refresh(layout=True))
         self.key_queue.open()
         if self.context.controls_problem:
@@ -160,7 +160,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.set_timer(START_S, _collect_garbage_again)
 
     def end(self, status: int) -> None:
-        """End the program with an exit status, and drop the keys that are still waiting."""
+        """End the program with the exit status `status` after a signal. Keys that are still waiting are dropped."""
         waiting: list[Any] = [self._message_queue.get_nowait() for _ in range(self._message_queue.qsize())]
         for message in waiting:
             if not isinstance(message, InputEvent):
@@ -171,8 +171,8 @@ class HalfnutApp(App[None], inherit_bindings=False):
     def _handle_exception(self, error: Exception) -> None:
         """Show an unexpected error and end the program.
 
-        If a signal is already ending the program, keep the exit status of the signal. In that case a closing screen may
-        look for a widget that no longer exists, and the error is harmless.
+        If a signal is already ending the program, only save the error and keep the exit status of the signal. Such an
+        error is harmless: a closing screen may look for a widget that no longer exists.
         """
         if self.ending_by_signal:
             self.context.faults.keep(error, "while the program was ending")
@@ -180,9 +180,9 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super()._handle_exception(error)
 
     def refresh_css(self, animate: bool = True) -> None:
-        """Load the style sheet again after a change of colours.
+        """Apply the style sheet again after the user has switched to other colours.
 
-        Before the first screen there is nothing to load again.
+        Before the first screen exists, only the colour variables are set.
         """
         if not self.screen_stack:
             self.stylesheet.set_variables(self.get_css_variables())
@@ -190,7 +190,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
             super().refresh_css(animate)
 
     async def on_event(self, event: Event) -> None:
-        """Pass keys to screens one at a time. A letter runs the same action in upper and lower case."""
+        """Pass keys and pasted texts to screens one at a time, through the key queue.
+
+        A letter key runs the same action in upper and lower case.
+        """
         if isinstance(event, Key | Paste) and not event.is_forwarded:
             await self.key_queue.take(event)
             return
@@ -209,7 +212,10 @@ class HalfnutApp(App[None], inherit_bindings=False):
     async def push_screen_wait(  # type: ignore[override]
         self, screen: Screen[ScreenResultType], *, mode: str | None = None
     ) -> ScreenResultType:
-        """Ask a question and return its answer. Call this only inside `context.ask_in_turn`."""
+        """Show a question and return the user's answer.
+
+        Call this method only in a coroutine that `context.ask_in_turn` runs. `mode` is Textual's own parameter.
+        """
         answer = self.push_screen(screen, wait_for_dismiss=True, mode=mode)
         self.key_queue.release()
         answer.add_done_callback(lambda _: self.key_queue.hold())
@@ -217,7 +223,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         return await asyncio.shield(answer)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Hide the key for colours (F9) if the terminal can show only one set of colours."""
+        """Disable the action of F9, which changes the colours, if the terminal has only one set of colours."""
         return None if action == "look" and self.terminal.one_look else True
 
     def action_help(self) -> None:
@@ -230,7 +236,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
             self.push_screen(HelpScreen(self.screen))
 
     def action_palette(self) -> None:
-        """Show all actions of the top screen."""
+        """List all actions of the top screen, and run the action that the user chooses."""
         from tui.palette import open_palette
 
         open_palette(self)
@@ -242,7 +248,7 @@ class HalfnutApp(App[None], inherit_bindings=False):
         ask_conversion(self)
 
     async def action_mode(self, mode: str) -> None:
-        """Go to the main screen `mode`, such as the board, in the state in which the user left it.
+        """Show the main screen `mode`, such as the board, as the user left it.
 
         If a page of that main screen is open, close the page instead.
         """
@@ -262,15 +268,18 @@ class HalfnutApp(App[None], inherit_bindings=False):
             )
 
     def action_help_quit(self) -> None:
-        """Show how to quit. Many people press Ctrl+C by habit, and Ctrl+C must not end a run."""
+        """Show a message that says how to quit.
+
+        Many people press Ctrl+C by habit, so Ctrl+C must not end the program.
+        """
         self.context.show_message("Press Ctrl+Q to quit. Everything is saved.")
 
 
 def _collect_garbage_again() -> None:
-    """Turn garbage collection on again, but only for objects made after the start.
+    """Turn garbage collection on again, but only for objects created from now on.
 
-    Most objects are made during the start and remain until the end. Collections that skip these objects are quick and
-    can be frequent, so the memory of closed screens is freed soon.
+    Most objects are created while the program starts and remain until it ends. Collections that skip these objects are
+    quick, so they can be frequent and soon free the memory of closed screens.
     """
     gc.freeze()
     gc.set_threshold(*gc.get_threshold()[:2], _FULL_AFTER)

@@ -1,7 +1,7 @@
 """Reads the command line.
 
-Wrong usage raises UsageError with what is wrong and what to type. The help, the manual page and the shell completion
-are generated from COMMANDS and OPTIONS.
+Wrong usage raises UsageError, whose message says what is wrong and what to type instead. The help, the manual page and
+the shell completion are generated from COMMANDS and OPTIONS.
 """
 
 from collections.abc import Sequence
@@ -33,7 +33,7 @@ class CommandUsage(NamedTuple):
 
 
 class CommandOption(NamedTuple):
-    """One option of the command line."""
+    """One option of the command line, as shown by the help, the manual page and the shell completion."""
 
     name: str
     words: str
@@ -112,14 +112,14 @@ HELP_KEY = "In the program, press F1 on any screen for help."
 _WIDEST_WORDS = 86
 """The most columns for the description of an option in the help."""
 _OF_WHOLE_LOG = ("--verify", "--backup", "--merge")
-"""Options of `halfnut log` that go with no job and no other of these options."""
+"""Options of `halfnut log` that cannot be combined with a job or with each other."""
 _FORMATS = {command.name: command.formats for command in COMMANDS if command.name}
 _NEEDS = {command.name: command.needs for command in COMMANDS if command.needs}
 _CHOICES = {option.name: option.choices for option in OPTIONS if option.choices}
 
 
 def in_words(choices: Sequence[str]) -> str:
-    """Return words as an English list with commas and "or".
+    """Return `choices` as an English list, joined with commas and "or".
 
     >>> in_words(["text", "csv", "json"])
     'text, csv or json'
@@ -128,7 +128,7 @@ def in_words(choices: Sequence[str]) -> str:
 
 
 def option_words(option: CommandOption) -> str:
-    """Return the description of an option with its accepted words filled in."""
+    """Return the description of an option, with `{choices}` replaced by the words that the option accepts."""
     commands: dict[tuple[str, ...], list[str]] = {}
     for name, words in _FORMATS.items():
         commands.setdefault(words, []).append(name)
@@ -165,7 +165,7 @@ class Arguments(NamedTuple):
     command: Command
     job: Path | None = None
     asked: str = ""
-    """The words of the quantity to convert."""
+    """The quantity to convert, as the user typed it; "" for other commands."""
     lathe: Path | None = None
     data: Path | None = None
     jobs: Path | None = None
@@ -183,7 +183,7 @@ class Arguments(NamedTuple):
 
 
 def read_arguments(words: Sequence[str]) -> Arguments:
-    """Return the command and its options, parsed from the words after the program's name.
+    """Return the command with its arguments and options, parsed from the words after the program's name.
 
     Raises UsageError for a wrong command line.
 
@@ -220,9 +220,10 @@ def read_arguments(words: Sequence[str]) -> Arguments:
 
 
 def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
-    """Return the plain arguments, and the options with their values.
+    """Return the plain arguments in a list, and the options in a dict of names and values.
 
-    Raises UsageError for an option that is unknown, given twice or without its value.
+    An option without a value has the value "". Raises UsageError for an option that is unknown, is given twice or lacks
+    its value.
     """
     plain: list[str] = []
     options: dict[str, str] = {}
@@ -253,7 +254,10 @@ def _sorted_out(words: Sequence[str]) -> tuple[list[str], dict[str, str]]:
 
 
 def _check(command: str, plain: Sequence[str], options: dict[str, str]) -> None:
-    """Raise UsageError if a command does not accept an argument or an option, or lacks a required one."""
+    """Raise UsageError if a command lacks a required argument, or does not accept an argument or an option.
+
+    `plain` contains the arguments after the command. `options` contains the values of the options under their names.
+    """
     if command in _NEEDS and not plain:
         raise UsageError(f"{command} needs {_NEEDS[command]} after it.")
     if command == "lathe" and plain:

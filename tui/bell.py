@@ -1,4 +1,7 @@
-"""Rings the terminal's bell: one ring for a logged pass, two to ask for a measurement, three for a failed log entry."""
+"""Rings the terminal's bell.
+
+The bell rings once when a pass is logged, twice when the user has to measure, and three times when logging fails.
+"""
 
 import asyncio
 from collections.abc import Callable
@@ -19,10 +22,10 @@ class Sound(IntEnum):
 
 
 class Bell:
-    """Rings bell patterns one after another. Keys never wait for the bell."""
+    """Rings the terminal's bell in patterns of one to three rings. Keys never wait for the bell."""
 
     def __init__(self, sound_once: Callable[[], object], is_on: Callable[[], bool]) -> None:
-        """Make a bell that is silent at first.
+        """Make a bell that does not ring yet.
 
         `sound_once` rings the bell once. `is_on` returns True if the user has switched the bell on.
         """
@@ -34,7 +37,10 @@ class Bell:
         self._next: asyncio.TimerHandle | None = None
 
     def say(self, sound: Sound) -> None:
-        """Ring the pattern of a sound. A pattern of another sound that is still ringing is cut short."""
+        """Ring as often as `sound` requires, if the user has switched the bell on.
+
+        A different pattern that is still ringing is cut short. If the same pattern is still ringing, it continues.
+        """
         if not self._is_on() or sound is self._sound:
             return
         self._sound, self._left = sound, int(sound)

@@ -1,4 +1,4 @@
-"""Generates scripts that complete halfnut's command line in bash, zsh and fish, from COMMANDS and OPTIONS."""
+"""Generates scripts for bash, zsh and fish that complete halfnut's command line, from COMMANDS and OPTIONS."""
 
 from collections.abc import Callable, Iterator, Mapping
 
@@ -118,7 +118,7 @@ def _goes_with_all(option: CommandOption) -> bool:
 
 
 def _zsh_option(option: CommandOption, command: CommandUsage) -> str:
-    """Return an option and its values in the notation of zsh's `_arguments`."""
+    """Return an option, with its values for `command`, in the notation of zsh's `_arguments`."""
     words = _zsh_quoted(option_words(option))
     if not option.value:
         return f"'{option.name}[{words}]'"

@@ -1,4 +1,4 @@
-"""The objects that all screens share. The app makes them; this module depends on no screen."""
+"""The objects that all screens share. The app creates them, and this module imports no screen."""
 
 from collections.abc import Callable, Coroutine
 from os import urandom
@@ -29,16 +29,16 @@ if TYPE_CHECKING:
 
 
 class Keys(Protocol):
-    """The methods of the key queue that screens use to delay keys; see tui.key_queue."""
+    """The methods of the key queue with which screens delay keys."""
 
     def hold(self) -> None:
         """Delay all keys until `release` is called."""
 
     def release(self) -> None:
-        """Pass keys on again."""
+        """Pass keys on again after `hold`."""
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` after the keys typed so far have been handled. Keys typed later are handled after `act`."""
+        """Call `act` after `screen` has handled the keys typed so far. Keys typed later wait until `act` has run."""
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
         """Run a coroutine that asks questions. Keys are passed on only while a question is the top screen."""
@@ -49,7 +49,7 @@ class _Speaking(Protocol):
     """A screen that can show a message to the user."""
 
     def show_message(self, sentence: str) -> None:
-        """Show a message."""
+        """Show `sentence` to the user as a message."""
 
 
 class AppContext:
@@ -73,12 +73,13 @@ class AppContext:
     ) -> None:
         """Make the shared state.
 
-        `lathe_path` is the file given by --lathe. `start_run` starts a run that belongs to no job file.
+        `lathe_path` is the file given by --lathe; None without this option. `job` is the open job; None if no job is
+        open. `start_run` starts a run that belongs to no job file.
         """
         self._app, self.keys, self.start_run = app, keys, start_run
         self.paths, self.clock, self.presses = paths, clock, presses
         self.controls: Controls
-        """The present settings of pedal, instruments, bell and folder of jobs."""
+        """The present settings for pedals, instruments, the bell and the folder of jobs."""
         self.controls, self.controls_problem = kept_controls(paths.controls)
         self.bell = Bell(app.bell, lambda: self.controls.bell)
         self.faults = FaultFile(paths.data, clock)
@@ -94,7 +95,7 @@ class AppContext:
 
     @property
     def lathe(self) -> Lathe:
-        """The lathe in use: the lathe that the open job names, or else the user's own lathe."""
+        """The lathe whose dials the screens use. Setting another lathe publishes `lathe_changed`."""
         return self._lathe
 
     @lathe.setter
@@ -105,7 +106,10 @@ class AppContext:
 
     @property
     def jobs_folder(self) -> Path:
-        """The folder for the user's jobs and exports: given by --jobs or on the settings page, or the usual folder."""
+        """The folder for the user's jobs and exports.
+
+        It is the folder given by --jobs, or else the folder set on the settings page, or else the usual folder.
+        """
         kept = self.controls.jobs
         return self.paths.jobs or (Path(kept) if kept else self.paths.documents)
 
@@ -119,19 +123,22 @@ class AppContext:
     def push_screen(
         self, screen: Screen[ScreenResultType], then: Callable[[ScreenResultType | None], None] | None = None
     ) -> None:
-        """Open another screen. `then` is called with the result when that screen closes."""
+        """Open `screen` on top of the other screens.
+
+        If `then` is given, it is called with the result when `screen` closes.
+        """
         self._app.push_screen(screen, then)
 
     def switch_screen(self, screen: Screen[Any]) -> None:
-        """Replace the top screen with another one."""
+        """Replace the top screen with `screen`."""
         self._app.switch_screen(screen)
 
     async def ask(self, question: Screen[ScreenResultType]) -> ScreenResultType:
-        """Ask a question and return its answer. Call this only inside `ask_in_turn`."""
+        """Show a question and return the user's answer. Call this only in a coroutine that `ask_in_turn` runs."""
         return await self._app.push_screen_wait(question)
 
     def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. Until the user has answered all of them, no other screen opens."""
+        """Start a coroutine that asks the user questions. No other screen opens until all of them are answered."""
         self.keys.hold()
         self._app.run_worker(self.keys.ask_in_turn(questions))
 
@@ -140,7 +147,7 @@ class AppContext:
         self._app.call_later(act, *arguments)
 
     def after_this_screen(self, act: Callable[..., object], *arguments: object) -> None:
-        """Call `act` as soon as the present top screen is the top screen again."""
+        """Call `act` with `arguments` after the top screen has handled the messages that already wait for it."""
         self._app.screen.call_later(act, *arguments)
 
     # Messages.
@@ -152,9 +159,9 @@ class AppContext:
             shown[-1].show_message(sentence)
 
     def show_message_at_once(self, sentence: str) -> None:
-        """Show a message in the last row immediately, before work that delays painting.
+        """Write a message into the last row of the terminal at once, before work that delays painting.
 
-        The screen is painted again after the work.
+        The screen is repainted after that work.
         """
         if self._app._driver is not None:
             columns, rows = self._app.size
@@ -164,9 +171,9 @@ class AppContext:
             self._app.call_later(self._app.refresh, layout=True)
 
     def show_failure(self, error: CoreError) -> None:
-        """Show why something failed.
+        """Show the message of an error.
 
-        New notices of the log are shown before the reason, because the log may have been repaired.
+        New notices of the log are shown before it, because the log may just have been repaired.
         """
         notices = self.log.new_notices()
         self.show_message(f"{notices} {error.message}".lstrip())
@@ -174,7 +181,7 @@ class AppContext:
             self.log_has_changed()
 
     def log_has_changed(self) -> None:
-        """Let the screens that list runs read the log again."""
+        """Make every screen that lists runs read the log again."""
         self.log.forget_paces()
         self.log_changed.publish(None)
 
@@ -187,5 +194,5 @@ class _WithContext(Protocol):
 
 
 def context_of(node: DOMNode) -> AppContext:
-    """Return the objects shared by all screens, found through any widget or screen."""
+    """Return the objects that all screens share. `node` is any widget or screen of the app."""
     return cast(_WithContext, node.app).context

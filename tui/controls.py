@@ -1,4 +1,4 @@
-"""The user's equipment settings: pedals, instruments with a cable, the terminal's bell, and the folder of jobs."""
+"""The user's settings for pedals, instruments with a cable, the terminal's bell and the folder of jobs."""
 
 import tomllib
 from dataclasses import dataclass, fields
@@ -15,7 +15,7 @@ _LONGEST_PATH = 1_000
 
 @dataclass(frozen=True)
 class Controls:
-    """The settings of pedals, instruments, bell and folder of jobs, which the file `controls.toml` stores."""
+    """The settings for pedals, instruments, the bell and the folder of jobs, as stored in `controls.toml`."""
 
     pedal: str = ""
     """The key that the counting pedal sends; "" if there is no pedal."""
@@ -24,15 +24,15 @@ class Controls:
     instrument_unit: str = ""
     """The unit of a number that an instrument sends without a unit; "" means the unit of the field or step."""
     bell: bool = False
-    """True if the terminal's bell rings for logged passes, failed logging and measurements."""
+    """True if the terminal's bell rings when a pass is logged, when logging fails and when the user has to measure."""
     jobs: str = ""
     """The absolute path of the folder of jobs, such as a folder on a stick; "" for the usual folder."""
 
 
 def kept_controls(path: Path) -> tuple[Controls, str]:
-    """Return the settings read from a file, and a sentence about values that cannot be used.
+    """Return the settings in the file `path`, and a sentence about what cannot be used in that file.
 
-    Defaults replace values that cannot be used. Without such values the sentence is "".
+    Defaults replace settings that cannot be used or are missing. The sentence is "" if there is nothing to report.
     """
     if not path.exists():
         return Controls(), ""
@@ -73,7 +73,10 @@ def _is_allowed(name: str, value: object) -> bool:
 
 
 def is_jobs_folder(path: Path) -> bool:
-    """Return True if a path can be saved as the folder of jobs: absolute, with characters that can be typed."""
+    """Return True if a path can be saved as the folder of jobs.
+
+    It must be absolute, have at most 1,000 characters, and contain only characters that can be typed.
+    """
     return path.is_absolute() and len(str(path)) <= _LONGEST_PATH and clean(str(path), _LONGEST_PATH) == str(path)
 
 
@@ -98,5 +101,5 @@ def keep_controls(path: Path, controls: Controls) -> None:
 
 
 def _text(value: str) -> str:
-    """Return a text as a TOML string. In key names and paths only backslashes and quotation marks need escapes."""
+    """Return `value` as a TOML string. Key names and paths need escapes only for backslashes and quotation marks."""
     return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'

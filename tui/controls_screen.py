@@ -1,4 +1,4 @@
-"""The page for settings of pedals, instruments with a cable, the bell and the folder of jobs."""
+"""The page for the settings of pedals, instruments with a cable, the bell and the folder of jobs."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -29,19 +29,19 @@ _SOUNDS = "one ring when a step is logged, two when you have to measure, and thr
 
 
 class PressNow(QuestionScreen[str], inherit_bindings=False):
-    """Asks the user to press the pedal, and returns the key that the pedal sends. Esc cancels."""
+    """A question that asks the user to press the pedal. The answer is the key that the pedal sends; Esc cancels."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "cancel", "Cancel", key_display="Esc", tooltip="Cancel. Nothing changes."),
     ]
 
     def __init__(self, question: str, refusal: Callable[[str], str]) -> None:
-        """Make the question. `refusal` returns the reason why a key cannot be used; "" if it can."""
+        """Make the question. `refusal` returns why a key cannot be used, or "" if it can be used."""
         super().__init__(question, detail=["A pedal or clicker acts like a keyboard with one key. Esc cancels."])
         self._refusal = refusal
 
     def on_key(self, event: Key) -> None:
-        """Accept the key that was pressed, or show the reason for refusing it."""
+        """Answer with the pressed key, or show why a pedal cannot use this key. Esc cancels the question instead."""
         if event.key == "escape":
             return
         event.stop()
@@ -53,7 +53,7 @@ class PressNow(QuestionScreen[str], inherit_bindings=False):
 
 
 class ControlsScreen(BaseScreen[None]):
-    """The list of settings for pedals, instruments, bell and folder of jobs. Enter changes the selected setting."""
+    """The list of settings for pedals, instruments, the bell and the folder of jobs. Enter changes the selected one."""
 
     AUTO_FOCUS = ""
     HELP = (
@@ -126,7 +126,8 @@ class ControlsScreen(BaseScreen[None]):
     def action_set(self) -> None:
         """Change the selected setting.
 
-        Ask for the key of a pedal or for a folder. A unit or the bell changes to its next value without a question.
+        A pedal asks for its key, and the folder of jobs asks for a path. The unit and the bell change to their next
+        value without a question.
         """
         line, controls = self.query_one("#controls", LineList).cursor, self.context.controls
         if line < len(_PEDALS):
@@ -177,7 +178,7 @@ class ControlsScreen(BaseScreen[None]):
             self._keep(replace(self.context.controls, jobs=jobs), f"Your jobs are now in {name_of(folder)}.")
 
     def action_remove(self) -> None:
-        """Remove the selected pedal, or return to the usual folder of jobs."""
+        """Remove the selected pedal. If the folder of jobs is selected, return to the usual folder."""
         line = self.query_one("#controls", LineList).cursor
         if line < len(_PEDALS):
             self._keep(_with_pedal(self.context.controls, _PEDALS[line], ""), "The pedal has been removed.")
@@ -187,7 +188,7 @@ class ControlsScreen(BaseScreen[None]):
             self.show_message("This setting cannot be removed. Press Enter to change it.")
 
     def _keep(self, controls: Controls, words: str) -> None:
-        """Use the changed settings from now on and save them."""
+        """Use the changed settings from now on, save them, and show `words` as a message."""
         self.context.controls = controls
         self._show()
         try:
@@ -197,7 +198,7 @@ class ControlsScreen(BaseScreen[None]):
         self.show_message(words)
 
     def action_move(self, step: int) -> None:
-        """Move the selection to another row."""
+        """Move the selection by `step` rows."""
         self.query_one("#controls", LineList).action_move(step)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""Turns unexpected errors of the program into messages and saves the details in a file."""
+"""Turns unexpected errors of the program into messages for the user, and saves their details in a file."""
 
 import traceback
 from collections.abc import Callable
@@ -21,9 +21,10 @@ class FaultFile:
         self._path, self._clock = folder / FILE_NAME, clock
 
     def guard(self, work: Callable[[], object], doing: str) -> str:
-        """Run `work`. Return "", or a message for the user if an unexpected error occurred.
+        """Run `work`. Return "", or a message for the user if `work` raised an unexpected error.
 
-        `doing` names the screen and the typed text. It is saved in the fault file with the details of the error.
+        `doing` says what the user was doing: on which screen, and with which text. It is saved with the details of the
+        error.
         """
         try:
             work()
@@ -36,9 +37,9 @@ class FaultFile:
         return ""
 
     def keep(self, error: Exception, doing: str) -> str:
-        """Append the details of an error to the fault file, with `doing`, the action that failed.
+        """Append the details of an error to the fault file, with `doing`, which says what the user was doing.
 
-        Return a sentence that says where they are.
+        Return a sentence that says where the details are, or why they could not be saved.
         """
         record = f"{clean(doing, 2_000)}\n{''.join(traceback.format_exception(error))}\n"
         try:

@@ -1,4 +1,4 @@
-"""The terms that screens use, each with an explanation in one row for hobby turners."""
+"""The terms that the screens use, each with a one-row explanation for hobby turners."""
 
 from collections.abc import Mapping
 

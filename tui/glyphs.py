@@ -1,8 +1,8 @@
-"""Named special characters for each kind of terminal, and the filter for everything that is painted.
+"""The special characters of each kind of terminal, by name, and the filter for everything that is painted.
 
-`Glyphs` spells the program's own text. One glyph may need several characters ("±" is "+/-" in ASCII). `Glyphs.painted`
-filters every painted segment. Text from files and users may hold any character. The filter replaces a character that
-the terminal lacks with one of equal width.
+`Glyphs.text` spells the program's own sentences. There, one character may become several ("±" becomes "+/-" in ASCII).
+`Glyphs.painted` filters all painted text, because text from files and users may contain any character. It replaces a
+character that the terminal lacks with one of equal width.
 """
 
 import re
@@ -116,9 +116,8 @@ class Glyphs:
     def __init__(self, charset: Charset, *, half_blocks: bool = False) -> None:
         """Make the glyphs of one kind of terminal.
 
-        `half_blocks` is True if the console's font has half-block characters.
-
-        Most console fonts lack them, so only the user can switch them on.
+        `half_blocks` is True if the console's font has half-block characters. Most console fonts lack them, so only the
+        user can switch them on.
         """
         self.charset: Charset = charset
         column = CHARSETS.index(charset)
@@ -131,11 +130,11 @@ class Glyphs:
             self._safe |= HALF_BLOCKS
 
     def __getitem__(self, name: str) -> str:
-        """Return a glyph by its name. Raises KeyError for an unknown name."""
+        """Return the glyph with this name. Raises KeyError for an unknown name."""
         return self._glyphs[name]
 
     def text(self, sentence: str) -> str:
-        """Return a sentence with its special characters spelt for this terminal.
+        """Return a sentence with its special characters spelt in characters that this terminal has.
 
         >>> Glyphs("ascii").text("12° ±0.5, 7°30'")
         "12 deg +/-0.5, 7d30'"
@@ -145,7 +144,7 @@ class Glyphs:
         return sentence.translate(self._spelt) if self._spelt else sentence
 
     def painted(self, text: str) -> str:
-        """Return `text` with characters replaced that the terminal lacks. The width in cells stays the same.
+        """Return `text` with every character that the terminal lacks replaced. Its width in cells does not change.
 
         >>> Glyphs("ascii").painted("é│\\x1b[2J")
         'e|[2J'
@@ -181,13 +180,15 @@ def _painted_character(character: str, charset: Charset, safe: frozenset[str] | 
 
 
 def glyphs_of(app: object) -> Glyphs:
-    """Return the glyphs of an app. An app without glyphs of its own gets all glyphs."""
+    """Return the glyphs of an app. If the app has none, return the glyphs of a terminal that can show everything."""
     glyphs = getattr(app, "glyphs", None)
     return glyphs if isinstance(glyphs, Glyphs) else Glyphs("braille")
 
 
 def shortened(text: str, columns: int) -> str:
-    """Return `text` in at most `columns` characters. A text that is too long ends before a comma, full stop or blank.
+    """Return `text`, shortened to at most `columns` characters.
+
+    A text that is too long ends before a punctuation mark or a blank, if possible.
 
     >>> shortened("one turn 2 mm, marks 0.02 mm, travel", 30)
     'one turn 2 mm, marks 0.02 mm'
@@ -202,7 +203,7 @@ def shortened(text: str, columns: int) -> str:
 
 
 def cut(text: str, columns: int, ellipsis: str = "...") -> str:
-    """Return `text` in at most `columns` characters. A text that is too long ends with an ellipsis."""
+    """Return `text`, cut to at most `columns` characters. A text that is cut ends with `ellipsis` if there is room."""
     if len(text) <= columns:
         return text
     if columns <= len(ellipsis):

@@ -1,4 +1,4 @@
-"""The help page of any screen: its purpose, its keys and its terms."""
+"""The help page of a screen: the screen's purpose, keys and terms."""
 
 from collections.abc import Callable, Sequence
 
@@ -29,7 +29,7 @@ Pairs = Sequence[tuple[str, str]]
 
 
 def places(context: AppContext) -> list[tuple[str, str]]:
-    """Return the version and the user's folders and files, as pairs of a description and a path."""
+    """Return (description, text) pairs for the program's version and for the user's files and folders."""
     paths, job, lathe = context.paths, context.job, context.lathe_path or context.paths.own_lathe
     not_yet = "" if may_exist(lathe) else " (not set up yet)"
     return [
@@ -44,7 +44,7 @@ def places(context: AppContext) -> list[tuple[str, str]]:
 
 
 def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
-    """Return a (keys, explanation) pair for each action of a screen that has an explanation."""
+    """Return a (keys, explanation) pair for each action of a screen. Actions without an explanation are left out."""
     return [
         (" or ".join(action.keys), " ".join(filter(None, (sentence(action.words), action.tooltip))))
         for action in bound_actions(screen)
@@ -52,9 +52,10 @@ def key_help(screen: Screen[object]) -> list[tuple[str, str]]:
 
 
 def help_lines(blocks: Sequence[str | Pairs], columns: int, spell: Callable[[str], str]) -> list[Content]:
-    """Return the rows of a help page: paragraphs wrapped to a width, and pairs in two columns.
+    """Return the rows of a help page that is `columns` wide.
 
-    `spell` replaces characters that the terminal lacks. `blocks`: the paragraphs and the lists of pairs.
+    Each of `blocks` is a paragraph, which is wrapped, or a sequence of pairs, which are set in two columns. `spell`
+    replaces characters that the terminal lacks.
     """
     lines: list[Content] = []
     for block in blocks:
@@ -108,7 +109,7 @@ class HelpScreen(BaseScreen[None]):
         yield Pager(lambda columns: help_lines(blocks, columns, glyphs_of(self.app).text))
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows the key of an action. It hides F1, because Esc closes this page too."""
+        """Return True if the key bar shows the key of `action`. F1 is hidden, because Esc also closes this page."""
         return action != "help" and super().is_useful(action)
 
     def action_close(self) -> None:

@@ -1,4 +1,4 @@
-"""Drops keys that come faster than the program can handle them, for example when a pasted text arrives as keys."""
+"""Drops keys while too many keys wait to be handled, for example when a pasted text arrives as single keys."""
 
 import time
 
@@ -24,7 +24,7 @@ class KeyFlood:
         self._last_s = 0.0
 
     def admit(self, time_s: float) -> bool:
-        """Return True if a key that came at this time [s] is accepted. During a flood no key is accepted."""
+        """Return True if a key that arrived at `time_s` [s] is accepted. During a flood, no key is accepted."""
         if self._is_flood and time_s - self._last_s >= QUIET_S:
             self._is_flood = False
         self._last_s = time_s
@@ -36,9 +36,9 @@ class KeyFlood:
         return True
 
     def answered(self) -> str:
-        """Record that a key was handled. Return a message about dropped keys, or "".
+        """Record that a key was handled. Return a message about dropped keys; "" if there is nothing to report.
 
-        The message is returned once after each flood.
+        A message is returned only once after each flood.
         """
         self._answered += 1
         if not self._dropped or self._is_flood or self._answered < self._admitted:
@@ -48,14 +48,14 @@ class KeyFlood:
 
 
 def limited_driver(driver_class: type[Driver], flood: KeyFlood) -> type[Driver]:
-    """Return a driver class that drops keys while too many keys wait.
+    """Return a driver class that drops keys while too many keys wait. `flood` counts the waiting keys.
 
     Each waiting key takes kilobytes of memory and delays everything after it.
     """
 
     class LimitedDriver(driver_class):  # type: ignore[misc, valid-type]
         def send_message(self, message: Message) -> None:
-            """Pass a message to the program, unless the message is a key in a flood."""
+            """Pass a message to the program, unless it is a key that `flood` does not accept."""
             if not isinstance(message, Key) or flood.admit(time.monotonic()):
                 super().send_message(message)
 

@@ -1,4 +1,7 @@
-"""Passes keys on one at a time. Each key reaches the screen that the previous key opened, even if keys come quickly."""
+"""Passes keys to screens one at a time.
+
+Each key reaches the screen that the previous key opened, even if keys come quickly.
+"""
 
 import asyncio
 from collections import deque
@@ -27,7 +30,7 @@ _WORDS = {"space": "Space", "enter": "Enter", "pedal": "The pedal"}
 
 
 class Settled(Message):
-    """A message sent after a key. When the app receives it, everything that the key caused is finished."""
+    """A message sent after each key. When the app receives it, everything that the key caused is finished."""
 
     def __init__(self, lap: int) -> None:
         super().__init__()
@@ -47,8 +50,8 @@ class TakesPedal(Protocol):
 class KeyQueue:
     """Delays keys until the screen that they are meant for is open.
 
-    A key is finished when all its widgets have handled it, its questions are on the screen, and the top screen has
-    its widgets. Without this queue, keys pressed within a few hundredths of a second would reach the previous
+    A key is finished when all widgets have handled it, the questions that it asks are on the screen, and the top screen
+    has its widgets. Without this queue, keys pressed within a few hundredths of a second would reach the previous
     screen. They could open a second screen in between, and a question could appear on the wrong screen.
     """
 
@@ -64,11 +67,11 @@ class KeyQueue:
         pass_on: Callable[[Key | Paste], Awaitable[None]],
         show_message: Callable[[str], object],
     ) -> None:
-        """Make an empty queue.
+        """Make a queue that passes no key on until `open` is called.
 
-        `pass_on` sends a key or a paste to the top screen. `show_message` shows a sentence on that screen.
-
-        `pedal` and `undo_pedal` return the keys that the pedals send, or "".
+        `presses` recognizes held keys, `flood` counts waiting keys, and `numbers` finds numbers from instruments.
+        `pedal` and `undo_pedal` return the keys that the pedals send, or "" without such a pedal. `pass_on` sends a key
+        or a pasted text to the top screen, and `show_message` shows a sentence on that screen.
         """
         self._pedal, self._undo_pedal = pedal, undo_pedal
         self._app, self._presses, self._flood, self._numbers = app, presses, flood, numbers
@@ -95,15 +98,15 @@ class KeyQueue:
         return not self._busy and not self._waiting
 
     def open(self) -> None:
-        """Pass the first key on as soon as the first screen is open. Call this once, while the program runs."""
+        """Start passing keys on as soon as the first screen is open. Call this once, while the app is running."""
         self._app.screen_change_signal.subscribe(self._app, lambda _: self._look())
         self._look()
 
     def close(self, then: Callable[[], object]) -> None:
-        """Drop all waiting and all later keys, and call `then` after the present key is finished.
+        """Drop all waiting and all later keys, and call `then`, which ends the program.
 
-        `then` ends the program. Ending while a screen is opening would make that screen fail. If the present key takes
-        too long, the time limit of `leave_on_signals` ends the program.
+        If a key is being handled, `then` is called after that key; otherwise a screen that is opening would fail. If
+        the key takes too long, the time limit in `leave_on_signals` ends the program.
         """
         self._closed = True
         self._waiting.clear()
@@ -113,15 +116,15 @@ class KeyQueue:
             then()
 
     async def take(self, event: Key | Paste) -> None:
-        """Accept a key or a pasted text from the terminal, and pass it on when its turn comes."""
+        """Accept a key or a pasted text from the terminal. It is passed on when its turn comes."""
         if not self._closed:
             self._waiting.append(event)
             await self._let_in()
 
     def put_first(self, key: str) -> None:
-        """Put a key before all waiting keys.
+        """Put a key in front of all waiting keys.
 
-        The key counts as pressed at the time of the last key that was passed on, because it replaces that key.
+        It counts as pressed at the time of the last key that was passed on, because it replaces that key.
         """
         event = Key(key, None)
         event.time = self._pressed_s
@@ -138,7 +141,7 @@ class KeyQueue:
         self._look()
 
     def after_refresh(self, screen: Screen[Any], act: Callable[[], object]) -> None:
-        """Call `act` after the keys typed so far have been handled. Keys typed later are passed on after `act`."""
+        """Call `act` after `screen` has handled the keys typed so far. Keys typed later wait until `act` has run."""
 
         def act_and_release() -> None:
             act()
@@ -148,7 +151,7 @@ class KeyQueue:
         screen.call_after_refresh(act_and_release)
 
     async def ask_in_turn(self, questions: Coroutine[Any, Any, object]) -> None:
-        """Run a coroutine that asks questions. The caller has called `hold` before.
+        """Run a coroutine that asks questions. The caller must have called `hold`.
 
         Keys are passed on only while a question is the top screen.
         """
@@ -160,7 +163,7 @@ class KeyQueue:
     async def settled(self, lap: int) -> None:
         """Pass on the next key, because the `Settled` message with the number `lap` has arrived.
 
-        A message with an older number is ignored.
+        A message with an older number is ignored, and so is any message while keys are held back.
         """
         if lap == self._lap and not self._holds:
             self._busy = False
@@ -194,13 +197,13 @@ class KeyQueue:
                 self._send_behind(target)
 
     def _count_handled(self, keys: int) -> None:
-        """Record that keys were handled. Show a message if other keys were dropped."""
+        """Record that `keys` keys were handled. If keys were dropped in a flood, show a message about them."""
         for _ in range(keys):
             if said := self._flood.answered():
                 self._show_message(said)
 
     def _is_number(self) -> bool:
-        """Return True if the first waiting keys are a number or may become one.
+        """Return True if the first waiting keys form a number from an instrument or may still become one.
 
         A complete number is used immediately.
         """
@@ -215,7 +218,10 @@ class KeyQueue:
         return looked != Looked()
 
     async def _waited(self) -> None:
-        """Decide whether the waiting keys are a number, unless another key has come during the wait."""
+        """End the wait for the next key of a number.
+
+        The waiting keys are judged now, unless another key has just arrived.
+        """
         self._number_timer = None
         if self._waiting and not self._busy:
             if isinstance(last := self._waiting[-1], Paste) or get_time() - last.time >= self._presses.burst_s:
@@ -248,9 +254,10 @@ class KeyQueue:
         return own_name(event.key) == self._pedal()
 
     def _counted_as(self, event: Key) -> str:
-        """Return the name of the key that a press counts as.
+        """Return the name of the key under which a press is recorded.
 
-        A press of the pedal counts as Space on a counter, and on any screen while the pedal may still be held down.
+        A press of the pedal is recorded as Space on a counter, and also on any other screen while the pedal may still
+        be held down.
         """
         if not self._is_pedal(event):
             return event.key
@@ -259,7 +266,11 @@ class KeyQueue:
         return "space" if held or isinstance(screen, TakesPedal) else event.key
 
     def _meant(self, event: Key) -> Key:
-        """Return Space if the pedal sent a key, the undo key if the undo pedal sent it, or else the unchanged key."""
+        """Return the key that a press means on the top screen.
+
+        On a counter, the pedal means the key that counts a pass, and the undo pedal means Backspace. In all other cases
+        the key is returned unchanged.
+        """
         screen, name = self._app.screen, own_name(event.key)
         if not isinstance(screen, TakesPedal) or name not in {self._pedal(), self._undo_pedal()}:
             return event
@@ -274,7 +285,7 @@ class KeyQueue:
             await self._let_in()
 
     def _send_behind(self, target: MessagePump) -> None:
-        """Send `target` a `Settled` message, which arrives after everything sent earlier is finished."""
+        """Send a `Settled` message to `target`, which handles it after all messages that it received before."""
         self._lap += 1
         if not target.post_message(Settled(self._lap)):
             self._app.screen.post_message(Settled(self._lap))
@@ -283,7 +294,7 @@ class KeyQueue:
         self._asking_again = asyncio.get_running_loop().call_later(_ASK_AGAIN_S, self._look)
 
     def _look(self) -> None:
-        """Send a `Settled` message to the top screen if the previous one has not arrived."""
+        """Send a `Settled` message to the top screen if the previous such message has not arrived."""
         if self._busy and self._app.screen_stack:
             self._send_behind(self._app.screen)
 
@@ -295,7 +306,7 @@ class KeyQueue:
             line.show_message(self._held_message)
 
     def _clear_held_key(self) -> None:
-        """Clear the message about a held key, if it is still shown, at the next key pressed by hand."""
+        """Remove the message about a held key, if it is still shown."""
         for line in self._app.screen.query(MessageLine) if self._held_message else ():
             if line.sentence == self._held_message:
                 line.show_message("")

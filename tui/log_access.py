@@ -1,6 +1,6 @@
 """The logbook that the whole program shares.
 
-The logbook is opened when it is first needed. It is closed when the program ends cleanly.
+It is opened when it is first needed, and closed when the program ends cleanly.
 """
 
 from collections.abc import Callable
@@ -18,26 +18,26 @@ if TYPE_CHECKING:
     from core.operations.dividing.steps import Pace
 
 _RUNS_FOR_PACE, _EVENTS_FOR_PACE, _ENOUGH_FOR_PACE = 200, 250, 60
-"""For the user's pace: the most runs that are read, how many of the last events of each run, and enough passes."""
+"""Limits for finding the user's pace: the most runs, the most events of each run, and a sufficient number of passes."""
 REPAIRING = "The log is damaged. Wait while the program repairs it. Your keys take effect afterwards."
 _LONG_REPAIR = 1_000_000
 """The log size from which a repair takes some tenths of a second [bytes]."""
 
 
 class OtherRun(NamedTuple):
-    """Another unfinished run of the open job."""
+    """An unfinished run of the open job that belongs to an operation other than the present one."""
 
     operation: "JobOperation"
     steps_done: int
     steps: int
-    """The numbers of steps of the run that are done and that remain."""
+    """The number of all steps of the run, done and remaining."""
 
 
 class LogAccess:
     """Opens the shared logbook and remembers which of its notices the user has seen."""
 
     def __init__(self, folder: Path, show_repairing: Callable[[], object]) -> None:
-        """Use the log in `folder`. `show_repairing` shows a message that a long log is being repaired.
+        """Use the log in `folder`. `show_repairing` shows a message that a large log is being repaired.
 
         During the repair, keys wait and nothing is painted.
         """
@@ -48,7 +48,10 @@ class LogAccess:
         """The logbook; None before its first use, because opening a logbook would delay the first screen."""
 
     def logbook(self) -> "Logbook":
-        """Return the logbook. Raises LogbookError if the logbook cannot be opened; the next call tries again."""
+        """Return the logbook, and open it first if necessary.
+
+        Raises LogbookError if it cannot be opened. The next call then tries again.
+        """
         from core.logbook.logbook import Logbook
 
         if self.opened is None:
@@ -62,27 +65,28 @@ class LogAccess:
             self._show_repairing()
 
     def new_notices(self) -> str:
-        """Return the logbook's new notices, each only once.
+        """Return the notices that the logbook has added since the last call; "" if there are none.
 
-        Opening the logbook or reading a damaged run adds notices.
+        Opening the logbook or reading a damaged run may add notices.
         """
         notices = self.opened.notices[self._notices_said :] if self.opened else ()
         self._notices_said += len(notices)
         return " ".join(map(sentence, notices))
 
     def unfinished_operation(self, job: "Job | None") -> "JobOperation | None":
-        """Return the operation of a job whose unfinished run was opened last; None without such a run.
+        """Return the operation of `job` whose unfinished run was opened last.
 
-        Raises LogbookError if the log cannot be read.
+        Return None if `job` is None or has no unfinished run. Raises LogbookError if the log cannot be read.
         """
         if job is None:
             return None
         return next((operation for operation, _ in self._unfinished(job)), None)
 
     def other_runs(self, job: "Job | None", origin: "Origin | None") -> list[OtherRun]:
-        """Return the other unfinished runs of the open job, the most recently opened run first.
+        """Return the unfinished runs of the job's other operations, the most recently opened run first.
 
-        Return [] if `origin` is not an operation of the open job, or if the log cannot be read.
+        `origin` identifies the present operation. Return [] if that is not an operation of the open job `job`, or if
+        the log cannot be read.
         """
         if job is None or origin is None or origin.job_path != str(job.path.resolve()):
             return []
@@ -104,7 +108,7 @@ class LogAccess:
         ]
 
     def pace(self, kind: str, lathe_name: str) -> "Pace | None":
-        """Return the usual time of a pass for a kind of operation on a lathe.
+        """Return how long a pass usually takes for a kind of operation on a lathe.
 
         Return None if too few passes are logged, or if the log cannot be read. The result is kept until `forget_paces`
         is called.

@@ -1,4 +1,4 @@
-"""Checks the whole log in a thread after the first screen is painted. Damage is shown and repaired."""
+"""Checks the whole log in a thread after the first screen is painted, and repairs the log if it is damaged."""
 
 from contextlib import suppress
 from threading import Thread
@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
 
 def check_log(context: AppContext) -> None:
-    """Check the open log in a thread, so that no key waits. A log that is opened read-only is never changed."""
+    """Check the open log in a thread, so that no key has to wait.
+
+    Do nothing if the log has not been opened or is open read-only.
+    """
     logbook = context.log.opened
     if logbook is None or logbook.read_only:
         return
@@ -30,9 +33,9 @@ def check_log(context: AppContext) -> None:
 
 
 def _repair(context: AppContext, logbook: "Logbook", damage: str) -> None:
-    """Repair the log in a thread.
+    """Repair the log in a thread. `damage` is a sentence that describes the damage.
 
-    Keys wait during the repair, because no pass can be logged meanwhile. `damage`: the damage, as a sentence.
+    Keys wait during the repair, because no pass can be logged meanwhile.
     """
     if context.log.opened is not logbook:
         return

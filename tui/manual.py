@@ -1,4 +1,4 @@
-"""The version of the program, and its manual page for `man` in roff."""
+"""The program's version, and its manual page in roff, the format of `man`."""
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -86,7 +86,7 @@ def _sentence(words: str) -> str:
 
 
 def _text(words: str) -> str:
-    """Return words escaped for roff, so that roff takes no character as a command.
+    """Return `words` with special characters escaped, so that roff prints them and takes none as a command.
 
     >>> print(_text("--out C:\\\\x"), _text(".toml"))
     \\-\\-out C:\\ex \\&.toml

@@ -26,7 +26,7 @@ _NUMBER = re.compile(r"[+-]?(?:\d+[.,]?\d*|[.,]\d+) ?(?:mm|in|\")?")
 
 
 class Burst(NamedTuple):
-    """Keys that came too quickly to be typed by hand, with their meaning."""
+    """A group of keys that came in quick succession, and what they mean."""
 
     kind: Literal["number", "by hand", "held", "unended"]
     """The kind of burst: a number with Enter, keys pressed by hand, a held digit, or a number without Enter."""
@@ -42,9 +42,9 @@ class Burst(NamedTuple):
 
 
 def is_number(text: str) -> bool:
-    """Return True if characters that ended with Enter are a number from an instrument.
+    """Return True if `text`, which was followed by Enter, is a number from an instrument.
 
-    A single digit, or one digit several times, comes from a key that was pressed or held by hand.
+    A single digit or a repeated digit is not, because it comes from a key that was pressed or held by hand.
 
     >>> is_number("28.71"), is_number("-0,03 mm"), is_number("7"), is_number("111")
     (True, True, False, False)
@@ -53,7 +53,7 @@ def is_number(text: str) -> bool:
 
 
 def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
-    """Return the burst that starts with the first waiting key; None if that key starts no number.
+    """Return the burst that starts with the first waiting key; None if that key cannot start a number.
 
     `quick_s` is the longest time between two keys of a burst [s].
     """
@@ -74,9 +74,9 @@ def first_burst(waiting: Sequence[Key | Paste], quick_s: float) -> Burst | None:
 
 
 def surely_typed(text: str, slowest_s: float) -> bool:
-    """Return True if only an instrument can have typed a text so quickly.
+    """Return True if `text` arrived so quickly that only an instrument can have typed it.
 
-    `slowest_s` is the longest time between two characters [s].
+    `slowest_s` is the longest time between two of its characters [s].
     """
     return slowest_s <= SURELY_S and len(text) >= _FEWEST_SURE
 
@@ -99,7 +99,7 @@ def has_unit(text: str) -> bool:
 
 
 def plain_number(text: str) -> str:
-    """Return a number from an instrument with a decimal point, and without "+" and leading zeros.
+    """Return a number from an instrument, rewritten with a decimal point and without "+" and leading zeros.
 
     In such a number a comma is a decimal comma and never separates thousands.
 
@@ -124,7 +124,8 @@ class FieldTyping:
     def note(self, event: Key, field: object, text: str, quick_s: float) -> None:
         """Record a character that `field` is about to receive.
 
-        `text` is the present content of the field. `quick_s` is the longest time between quick characters [s].
+        `text` is the present content of the field. Characters that are at most `quick_s` apart [s] count as typed
+        quickly.
         """
         gap_s = event.time - self._last_s
         typed = event.character or ""
@@ -140,8 +141,8 @@ class FieldTyping:
     def ended(self, event: Key, field: object, quick_s: float) -> tuple[str, str, bool] | None:
         """Return (earlier text, number, is_sure) if Enter ends a quickly typed number; otherwise None.
 
-        The earlier text is the content of the field before the number. `is_sure` is True if only an instrument types so
-        quickly. `quick_s` is the longest time between quick characters [s].
+        The earlier text is what the field contained before the number. `is_sure` is True if only an instrument can have
+        typed the number. Characters that are at most `quick_s` apart [s] count as typed quickly.
         """
         typed, gap_s = self._typed, event.time - self._last_s
         self._typed = ""

@@ -1,4 +1,4 @@
-"""Recognizes numbers from instruments with a cable before their digits run the actions of single keys."""
+"""Recognizes numbers from instruments with a cable, so that their digits do not run the actions of single keys."""
 
 from collections import deque
 from collections.abc import Callable
@@ -30,7 +30,7 @@ class Looked(NamedTuple):
 
 @runtime_checkable
 class TakesNumbers(Protocol):
-    """A screen that accepts numbers from an instrument without a focused field."""
+    """A screen that accepts a number from an instrument although no field has the focus."""
 
     types_digits: bool
     """True if a digit starts a typed number and is no key for an action."""
@@ -38,13 +38,14 @@ class TakesNumbers(Protocol):
     def take_number(self, text: str, *, is_sure: bool) -> None:
         """Use a number, or show why it is refused.
 
-        If `is_sure`, the number came from an instrument and has a unit.
+        If `is_sure` is True, only an instrument can have typed the number, and the unit set for instruments has been
+        added to a number without a unit.
         """
 
 
 @runtime_checkable
 class _NumberField(Protocol):
-    """A field for a number."""
+    """A field for a number, with the unit of the number."""
 
     @property
     def text(self) -> str: ...
@@ -53,13 +54,13 @@ class _NumberField(Protocol):
 
 
 def show_on_top(screen: Screen[Any], sentence: str) -> None:
-    """Show a message on the top screen, even if that screen is a question."""
+    """Show `sentence` on `screen`, the top screen, even if that screen is a question."""
     for line in screen.query(MessageLine):
         line.show_message(sentence)
 
 
 class NumberKeys:
-    """Finds numbers among the waiting keys.
+    """Finds numbers from instruments among the waiting keys.
 
     On a screen whose digits run actions, quick digits wait until it is clear whether they are a number or single keys.
     A field gets each digit without delay.
@@ -73,22 +74,26 @@ class NumberKeys:
         instrument_unit: Callable[[], str],
         lathe_unit: Callable[[], str],
     ) -> None:
-        """Start without any keys. The two functions return units for numbers that an instrument types without a unit.
+        """Start without any recorded keys.
 
-        `instrument_unit` returns the unit set for instruments; "" means the unit of the field. `lathe_unit` returns the
-        unit of the lathe.
+        Both functions return a unit for numbers that an instrument types without one. `instrument_unit` returns the
+        unit set for instruments; "" means the unit of the field. `lathe_unit` returns the unit of the lathe, which is
+        used for a field in thou or in marks.
         """
         self._app, self._presses = app, presses
         self._instrument_unit, self._lathe_unit = instrument_unit, lathe_unit
         self._field_typing = FieldTyping()
         self._by_hand = 0
-        """How many of the waiting keys were judged to be pressed by hand."""
+        """How many of the first waiting keys were judged to be pressed by hand."""
         self._held, self._held_s = "", 0.0
         self._awaited: Key | Paste | None = None
         """The last key of a number whose waiting time for another key is over."""
 
     def look(self, waiting: deque[Key | Paste]) -> Looked:
-        """Use a number formed by the first waiting keys, drop held digits, or return how long keys must wait."""
+        """Inspect the first waiting keys: use a complete number, drop held digits, or let the keys wait longer.
+
+        Return how many keys were removed, and until when the other keys must wait.
+        """
         event, quick_s = waiting[0], self._presses.burst_s
         if self._by_hand or not quick_s or not isinstance(event, Key):
             return Looked()
@@ -150,7 +155,7 @@ class NumberKeys:
         return Looked(dropped=keys)
 
     def with_unit(self, text: str) -> str:
-        """Return a number from an instrument with its own unit, or with the unit set for instruments if it has none."""
+        """Return a number from an instrument. If it has no unit, add the unit set for instruments, if one is set."""
         number, unit = plain_number(text), self._instrument_unit()
         return f"{number} {unit}" if unit and not has_unit(number) else number
 
@@ -161,9 +166,9 @@ class NumberKeys:
         return focused is not None and focused.check_consume_key(event.key, event.character)
 
     def typed_into_field(self, event: Key) -> Key | None:
-        """Record a key for a field. At the Enter after a number, add the unit to the number.
+        """Record a key that goes to a field. If Enter ends a number from an instrument, add the unit to the number.
 
-        Return the key to pass on; None if the number cannot be used, after a message with the reason.
+        Return the key to pass on. Return None if the unit of the number is doubtful; a message then asks for the unit.
         """
         quick_s, focused = self._presses.burst_s, self._app.focused
         field = _number_field(focused) if quick_s else None
@@ -194,7 +199,7 @@ class NumberKeys:
 
 
 def _number_field(focused: Widget | None) -> _NumberField | None:
-    """Return the focused field if it is a field for a number; otherwise None."""
+    """Return the field for a number that has the focus; None if there is none."""
     for node in (focused, focused.parent if focused is not None else None):
         if isinstance(node, _NumberField) and node.unit:
             return node

@@ -1,4 +1,4 @@
-"""Filters everything that is painted: only characters that the terminal has, and plain scroll bars."""
+"""Limits everything that is painted to characters that the terminal has, and draws plain scroll bars."""
 
 from rich.color import Color
 from rich.segment import Segment, Segments
@@ -16,7 +16,7 @@ _GROUND = Color.parse("black")
 
 
 class PlainScrollBar(ScrollBarRender):
-    """A scroll bar in the colour of the text, because some terminals have no bright backgrounds."""
+    """A scroll bar made of characters in the text colour, because some terminals have no bright backgrounds."""
 
     @classmethod
     def render_bar(
@@ -30,7 +30,11 @@ class PlainScrollBar(ScrollBarRender):
         back_color: Color = _GROUND,
         bar_color: Color = _FRONT,
     ) -> Segments:
-        """Return the scroll bar for a window of `window_size` rows at `position` in `virtual_size` rows."""
+        """Return a scroll bar that is `size` cells long and `thickness` cells wide.
+
+        The bar shows where a window of `window_size` rows lies, which starts at row `position` of `virtual_size` rows.
+        If `vertical` is False, columns are meant instead of rows.
+        """
         first, length = 0, 0
         if window_size and virtual_size > window_size:
             length = max(1, round(size * window_size / virtual_size))
@@ -49,8 +53,8 @@ class PlainScrollBar(ScrollBarRender):
 class PaintFilter(LineFilter):
     """Replaces control characters and characters that the terminal lacks, each with one of equal width.
 
-    Text from files and users is already cleaned when it is read. This filter is a second protection, and replaces
-    characters of borders and scroll bars.
+    Text from files and users is already cleaned when it is read. This filter is a second safeguard, and it also
+    replaces characters of borders and scroll bars.
     """
 
     def __init__(self, glyphs: Glyphs) -> None:
@@ -58,6 +62,6 @@ class PaintFilter(LineFilter):
         self._painted = glyphs.painted
 
     def apply(self, segments: list[Segment], background: AnyColor) -> list[Segment]:
-        """Return one painted row with characters replaced that the terminal lacks."""
+        """Return a painted row with every character that the terminal lacks replaced."""
         painted = self._painted
         return [segment if segment.control else Segment(painted(segment.text), segment.style) for segment in segments]

@@ -1,8 +1,8 @@
 """The list of all actions that a screen offers now.
 
-The user types words to narrow the list. Enter runs the selected action. Textual's own command list is not used, because
-its answers arrive one by one. Enter could then run an action that the user has not read. Textual's list also shows
-characters that console fonts lack.
+The user types words to narrow the list, and Enter runs the selected action. Textual's own command list is not used,
+because its results arrive one by one, so that Enter could run an action that the user has not read. Textual's list also
+shows characters that console fonts lack.
 """
 
 from collections.abc import Sequence
@@ -33,7 +33,7 @@ _NO_ACTION = "No action contains these words. Change the words, or press Esc."
 def actions_now(screen: Screen[Any]) -> list[BoundAction]:
     """Return the actions that a screen offers now, the screen's own actions first.
 
-    Keys that only scroll are not included.
+    Actions that only scroll the screen are left out.
     """
     useful = getattr(screen, "is_useful", lambda action: True)
     offered = [
@@ -49,7 +49,10 @@ def actions_now(screen: Screen[Any]) -> list[BoundAction]:
 
 
 def _exists(bound: BoundAction) -> bool:
-    """Return True if Textual can run an action. A key such as a digit that starts a number has no action to run."""
+    """Return True if Textual has a method for the action.
+
+    A key such as a digit that starts a number has no such method.
+    """
     path, _, _ = bound.action.partition("(")
     owner, _, name = path.rpartition(".")
     node: DOMNode = {"app": bound.node.app, "screen": bound.node.screen}.get(owner, bound.node)
@@ -57,7 +60,7 @@ def _exists(bound: BoundAction) -> bool:
 
 
 def counting_actions(screen: Screen[Any]) -> frozenset[str]:
-    """Return the actions that count passes on a screen. The list shows these actions but refuses to run them.
+    """Return the actions that count passes on a screen. The list of actions shows them but refuses to run them.
 
     Otherwise an Enter key that is held while the list closes would count a pass that nobody has cut.
     """
@@ -89,13 +92,13 @@ class PaletteList(LineList):
         self.cursor = 0
 
     def line(self, index: int, columns: int) -> Content:
-        """Return the row for one action."""
+        """Return the row for the action with this index: its name and its keys."""
         names = max(len(each.words) for each in self.actions) + _GAP
         return Content.assemble(f"{self.actions[index].words:<{names}}", (_keys(self.actions[index]), "bold"))
 
 
 class PaletteScreen(QuestionScreen[BoundAction]):
-    """Asks which action of a screen to run."""
+    """A question that asks which action of a screen to run."""
 
     HELP = (
         "This list shows the actions of the page from which you opened it, with their keys. Type words to shorten "
@@ -119,7 +122,7 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         yield Sentence("", id="explanation")
 
     def on_mount(self) -> None:
-        """Show every action."""
+        """Focus the search field and list every action."""
         self._entry.focus()
         self._narrow("")
 
@@ -135,7 +138,10 @@ class PaletteScreen(QuestionScreen[BoundAction]):
         self.query_one("#explanation", Sentence).show(listed.actions[listed.cursor].tooltip if listed.actions else "")
 
     def _narrow(self, typed: str) -> None:
-        """Show the actions that contain all typed words. Actions with the words in their names come first."""
+        """List the actions whose names, keys or explanations contain all typed words.
+
+        Actions with all the words in their names come first.
+        """
         sought = Sought(typed)
         named = [bound for bound in self._actions if sought.is_in(bound.words)]
         others = [bound for bound in self._actions if bound not in named and sought.is_in(_words(bound))]
@@ -158,11 +164,11 @@ class PaletteScreen(QuestionScreen[BoundAction]):
             self.give(chosen)
 
     def action_move(self, step: int) -> None:
-        """Move the selection to another action."""
+        """Move the selection by `step` actions."""
         self.query_one(PaletteList).action_move(step)
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the actions by a page."""
+        """Move the selection by `pages` pages."""
         self.query_one(PaletteList).action_page(pages)
 
 

@@ -1,4 +1,4 @@
-"""The folders of halfnut: for the log, for the user's lathes, and for the user's own jobs and exports."""
+"""The folders of halfnut: for the log, for the user's lathes, and for the user's jobs and exports."""
 
 from pathlib import Path
 from typing import NamedTuple
@@ -12,7 +12,7 @@ class Paths(NamedTuple):
     data: Path
     """The folder of the log."""
     config: Path
-    """The folder of the user's own lathes and of the chosen colours."""
+    """The folder of the user's own lathes and settings, including the chosen colours."""
     cache: Path
     """The folder for data that can be generated again, such as units looked up in pint."""
     documents: Path
@@ -22,7 +22,7 @@ class Paths(NamedTuple):
 
     @property
     def own_lathe(self) -> Path:
-        """The file of the user's lathe in use, which set-up writes. It may not exist yet."""
+        """The file of the lathe that the user has set up and uses. It may not exist yet."""
         from core.lathe.set_up.in_use import own_lathe
 
         return own_lathe(self.config)
@@ -34,7 +34,7 @@ class Paths(NamedTuple):
 
     @property
     def patterns(self) -> Path:
-        """The folder of the user's kept patterns. Each is an ordinary job file."""
+        """The folder of the patterns that the user has kept, each as an ordinary job file."""
         return self.data / "patterns"
 
     @property
@@ -44,15 +44,15 @@ class Paths(NamedTuple):
 
     @property
     def controls(self) -> Path:
-        """The file that stores the settings of pedals, instruments, bell and folder of jobs."""
+        """The file that stores the settings for pedals, instruments, the bell and the folder of jobs."""
         return self.config / "controls.toml"
 
 
 def user_paths(data: Path | None = None, jobs: Path | None = None) -> Paths:
     """Return the folders of this user.
 
-    `data` (--data) replaces the log's folder and also holds the user's files. `jobs` (--jobs) replaces the folder
-    of jobs.
+    `data` (--data) replaces the folder of the log and also holds the usual folder of jobs. `jobs` (--jobs) replaces the
+    folder of jobs. None means the folder that is usual on this system.
     """
     # Only the screens and the log need this module. Importing it takes as long as reading a job.
     import platformdirs

@@ -22,7 +22,7 @@ _ANOTHER = "Set the pedal to another key, such as F8, PgDn or B."
 
 
 def pedal_refusal(key: str, other: str = "") -> str:
-    """Return the reason why a pedal cannot send a key; "" if it can. `other` is the key of the other pedal."""
+    """Return why a pedal cannot send `key`; "" if it can. `other` is the key of the other pedal, or ""."""
     if key in _SAME:
         return _SAME[key]
     if other and key == other:
@@ -37,7 +37,7 @@ def pedal_refusal(key: str, other: str = "") -> str:
 
 
 def own_name(key: str) -> str:
-    """Return the name of a key for comparisons. Upper and lower case of a letter have the same name.
+    """Return the name of a key for comparisons. A letter has the same name in upper and lower case.
 
     >>> own_name("B"), own_name("pagedown")
     ('b', 'pagedown')

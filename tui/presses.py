@@ -1,4 +1,4 @@
-"""Distinguishes Space or Enter pressed by hand from held keys, bouncing switches and presses for earlier screens."""
+"""Tells a deliberate Space or Enter from a held key, a bouncing switch and a press for an earlier screen."""
 
 from typing import NamedTuple
 
@@ -21,7 +21,7 @@ class _Press(NamedTuple):
 
 
 class Presses:
-    """Records the latest press of each kind: its time by the key events' clock [s], and the screen it was meant for."""
+    """Records the latest presses: their times by the clock of key events [s], and the screens they were meant for."""
 
     def __init__(self, quiet_s: float = QUIET_S) -> None:
         self.quiet_s = quiet_s
@@ -39,11 +39,12 @@ class Presses:
         return min(QUICK_S, self.quiet_s)
 
     def is_doubtful(self, time_s: float, key: str, screen: int) -> bool:
-        """Return True if a Space or Enter may come from a key that was held down before `screen` opened.
+        """Return True if a Space or Enter may come from a key that was held down before a screen opened.
 
-        A held or bouncing key must not answer the question that it has opened. A press is doubtful if it quickly
-        follows a Space or Enter for another screen, with no other key between. It is also doubtful if it immediately
-        follows any other key for another screen.
+        `time_s` is the time of the press [s], and `screen` is the id of the screen that would receive it. A held or
+        bouncing key must not answer the question that it has opened. A press is doubtful if it quickly follows a Space
+        or Enter for another screen, with no other key between them. It is also doubtful if it immediately follows any
+        other key for another screen.
         """
         before = self._latest
         if before is None or key not in COUNT_KEYS or before.screen == screen:
@@ -53,7 +54,8 @@ class Presses:
     def is_repeat(self, time_s: float, following_s: float | None) -> bool:
         """Return True if a doubtful press comes from a held key, which repeats faster than a hand can press.
 
-        `following_s` is the time of the next press [s]; None if no further key has been pressed.
+        `time_s` is the time of the press [s]. `following_s` is the time of the next press [s]; None if no further key
+        has been pressed.
         """
         before = self._latest
         if before is not None and time_s - before.time_s < (HELD_S if before.key in COUNT_KEYS else AT_ONCE_S):
@@ -61,7 +63,7 @@ class Presses:
         return following_s is not None and following_s - time_s < HELD_S
 
     def note(self, time_s: float, key: str, screen: int) -> None:
-        """Record a press that `screen` receives."""
+        """Record that `key` was pressed at `time_s` [s]. `screen` is the id of the screen that receives the key."""
         self._alone = self._counting_s is None or time_s - self._counting_s >= self.quiet_s
         self._latest = _Press(time_s, key, screen)
         if key in COUNT_KEYS:
@@ -72,14 +74,17 @@ class Presses:
             self._digit_s = time_s
 
     def note_repeat(self, time_s: float, key: str) -> None:
-        """Record a press that was dropped. Later repeats of the key count as pressed for the same screen."""
+        """Record a press at `time_s` [s] that was dropped because its key was held down.
+
+        The press, and later repeats of the key, count as pressed for the same screen as the press before.
+        """
         if self._latest is not None:
             self.note(time_s, key, self._latest.screen)
 
     def latest_is_alone(self) -> bool:
-        """Return True if no Space or Enter came within the quiet time before the present press."""
+        """Return True if no other Space or Enter came within the quiet time before the latest press."""
         return self._alone
 
     def latest_ends_number(self) -> bool:
-        """Return True if the present press is an Enter that follows a digit within AFTER_DIGIT_S."""
+        """Return True if the latest press is an Enter within AFTER_DIGIT_S after a digit, and so ends a number."""
         return self._ends_number

@@ -1,4 +1,4 @@
-"""Prints the results of commands: the card of a job, a drawing, a conversion, the log."""
+"""Prints the results of commands, such as the card of a job, a drawing, a conversion or the log."""
 
 import json
 import shutil
@@ -26,10 +26,10 @@ def print_card(
 ) -> None:
     """Print the card of a job as "text", "markdown", "json" or "html".
 
-    Raises FileError if the job or the lathe has errors.
-
-    Text is as wide as the environment variable COLUMNS or the terminal. Piped or printed text has the width of a
-    page. `dots` returns the characters for drawing a pattern, and is called only if the job has a pattern.
+    Text is as wide as the environment variable COLUMNS says, or else as the terminal. Piped text has the width of a
+    page. `lathe` is the file given by --lathe, and `own_lathe` is the file of the user's lathe; each may be None.
+    `dots` returns the kind of characters for drawing a pattern, and is called only if the job has a pattern. Raises
+    FileError if the job or the lathe has errors.
     """
     from core.jobs.card import card_data
     from core.jobs.job import read_job
@@ -53,13 +53,17 @@ def print_card(
 def _printable(page: str, form: str) -> str:
     """Return a page in characters that can be printed.
 
-    HTML and SVG are returned in ASCII, which fits every encoding. `form`: the format, such as "text" or "html".
+    HTML and SVG are returned in ASCII, which fits every encoding. Other formats are unchanged. `form` is the format of
+    the page, such as "text" or "html".
     """
     return page.encode("ascii", "xmlcharrefreplace").decode("ascii") if form in {"html", "svg"} else page
 
 
 def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") -> list[str]:
-    """Return the pattern of an operation as text rows of at most `columns` columns; [] if it has no pattern."""
+    """Return the pattern of an operation as text rows of at most `columns` columns; [] if it has no pattern.
+
+    `dots` returns the kind of characters to draw with.
+    """
     picture = operation.picture
     if picture is None:
         return []
@@ -69,12 +73,11 @@ def _drawn(operation: "JobOperation", columns: int, dots: "Callable[[], Dots]") 
 
 
 def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number: int | None, out: Path | None) -> str:
-    """Draw the pattern of an operation as SVG, to standard output or to a new file.
+    """Draw the pattern of an operation as SVG, to standard output or to the new file `out`.
 
-    Raises CoreError if there is nothing to draw or the file cannot be written.
-
-    `number` is the number of the operation in the job; None means the first operation with a pattern. The result is a
-    sentence that names further patterns of the job; "" without further patterns.
+    `number` is the number of the operation in the job; None means the first operation with a pattern. Return a sentence
+    that names the other patterns of the job; "" if there are none. Raises CoreError if there is nothing to draw or if
+    the file cannot be written.
     """
     from core.jobs.job import read_job
     from core.pages.pattern_svg import job_drawing
@@ -91,7 +94,8 @@ def print_drawing(job: Path, lathe: Path | None, own_lathe: Path | None, number:
 def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) -> None:
     """Print a quantity in all its units and as readings of the lathe's dials.
 
-    Raises CoreError if it cannot be converted.
+    `asked` is the quantity as the user typed it, and `form` is "text" or "json". Raises CoreError if the quantity
+    cannot be converted.
     """
     from core.conversion.answers import as_data, text_lines
     from core.conversion.convert import convert
@@ -108,11 +112,11 @@ def print_conversion(asked: str, lathe: Path | None, paths: "Paths", form: str) 
 
 
 def print_log(job: Path | None, data: Path | None, form: str) -> None:
-    """Print the log of one job or of all jobs, newest run first, as "text", "csv" or "json".
+    """Print the log of one job, or of all jobs if `job` is None, newest run first, as "text", "csv" or "json".
 
-    `job`: None for all jobs. `data`: the folder given by --data. The log is only read. A damaged log is repaired first
-    and reported on standard error. The job file itself may have been deleted. Raises LogbookError if the log cannot be
-    read.
+    `data` is the folder of the log; None means the usual folder. The log is only read, but a damaged log is first
+    repaired and reported on standard error. The job file itself may have been deleted. Raises LogbookError if the log
+    cannot be read.
     """
     from core.pages.log_export import as_csv, as_json, as_text
 
@@ -130,9 +134,10 @@ def print_log(job: Path | None, data: Path | None, form: str) -> None:
 
 
 def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]]") -> None:
-    """Print the rows that `lines` makes from the log, which is only read.
+    """Print the rows that `lines` makes from the log in the folder `data`; None means the usual folder.
 
-    A damaged log is repaired first. Raises LogbookError if the log cannot be read.
+    The log is only read, but a damaged log is repaired first. Raises LogbookError if the log cannot be read, or if it
+    was repaired after rows had been printed.
     """
     from core.logbook.errors import LogbookDamagedError
     from core.logbook.logbook import Logbook
@@ -166,8 +171,8 @@ def _print_from_log(data: Path | None, lines: "Callable[[Logbook], Iterator[str]
 def print_summaries(job: Path, data: Path | None, form: str) -> None:
     """Print the summary of the newest run of each operation of a job, in the order in which the runs started.
 
-    The JSON form is a list of summaries; the HTML form is one page. The job file itself may have been deleted.
-    Raises CoreError if the log cannot be read.
+    `data` is the folder of the log; None means the usual folder. `form` is the format: JSON is a list of summaries, and
+    HTML is one page. The job file itself may have been deleted. Raises CoreError if the log cannot be read.
     """
     from core.pages.closing_page import closing_data, closing_report
     from core.pages.report import Report, report_as
@@ -199,9 +204,10 @@ def print_summaries(job: Path, data: Path | None, form: str) -> None:
 
 
 def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
-    """Print the record of the lathe in use, made from the log and the user's notes.
+    """Print what the log and the user's notes say about the lathe in use.
 
-    Raises CoreError if the lathe file or the log cannot be read.
+    `lathe` is the file given by --lathe; None means the user's own lathe. `form` is the format, such as "text" or
+    "html". Raises CoreError if the lathe file or the log cannot be read.
     """
     from core.lathe.reader import find_lathe
     from core.pages.record_page import record_data, record_report
@@ -223,16 +229,19 @@ def print_lathe_record(lathe: Path | None, paths: "Paths", form: str) -> None:
 
 
 def _columns() -> int:
-    """Return the width for printing [columns]: from COLUMNS, from the terminal, or of a paper page for a pipe."""
+    """Return the width for printing, in columns.
+
+    It is given by the environment variable COLUMNS, or else by the terminal. Piped output has the width of a page.
+    """
     from core.pages.card_page import USUAL_COLUMNS
 
     return shutil.get_terminal_size((USUAL_COLUMNS, 0)).columns
 
 
 def verify_log(data: Path | None) -> bool:
-    """Print every problem of the log in a row of its own.
+    """Print every problem of the log in a row of its own. Return True if there is no problem.
 
-    Return True if there is none. Raises LogbookError if the log cannot be read. `data`: the folder given by --data.
+    `data` is the folder of the log; None means the usual folder. Raises LogbookError if the log cannot be read.
     """
     from core.logbook.logbook import Logbook
     from core.values.plain_text import counted
@@ -250,9 +259,10 @@ def verify_log(data: Path | None) -> bool:
 
 
 def back_up_log(data: Path | None, target: Path) -> None:
-    """Copy the log and the notes on lathes to new files, even while passes are logged.
+    """Copy the log to the new file `target`, and the notes on lathes to a new file next to it.
 
-    Raises CoreError if a copy cannot be written. `data`: the folder given by --data.
+    Passes may be logged during the copy. `data` is the folder of the log; None means the usual folder. Raises CoreError
+    if a copy cannot be written.
     """
     from core.logbook.logbook import Logbook
     from core.values.files import name_of
@@ -266,9 +276,11 @@ def back_up_log(data: Path | None, target: Path) -> None:
 
 
 def merge_log(data: Path | None, other: Path) -> bool:
-    """Merge another machine's log and notes into this log and print a report. Return True if no run was skipped.
+    """Merge another machine's log and notes into those of this machine, and print a report.
 
-    Raises LogbookError if a log cannot be read or written. `data`: the folder given by --data.
+    `other` is the log or backup of the other machine. `data` is the folder of this machine's log; None means the usual
+    folder. Return True if no run was skipped and the notes caused no problem. Raises LogbookError if a log cannot be
+    read or written.
     """
     from core.logbook.logbook import Logbook
     from core.logbook.merge import merge
@@ -290,16 +302,19 @@ def merge_log(data: Path | None, other: Path) -> bool:
 
 
 def logged_runs(logbook: "Logbook", job_path: str | None = None) -> "Iterator[LoggedRun]":
-    """Yield the runs of the job at `job_path`, or of all jobs for None, newest first, each with its events.
+    """Yield the runs of the job at `job_path`, newest first, each with its events.
 
-    Only one run is held in memory at a time.
+    If `job_path` is None, yield the runs of all jobs. Only one run is held in memory at a time.
     """
     for info in _listed_runs(logbook, job_path):
         yield info, logbook.events(info.uid)
 
 
 def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSummary]":
-    """Yield the runs of the job at `job_path`, or of all jobs for None, newest first, without their events."""
+    """Yield the runs of the job at `job_path`, newest first, without their events.
+
+    If `job_path` is None, yield the runs of all jobs.
+    """
     before: int | None = None
     while page := logbook.runs(job_path, limit=_PAGE, before=before):
         yield from page
@@ -307,7 +322,7 @@ def _listed_runs(logbook: "Logbook", job_path: str | None) -> "Iterator[RunSumma
 
 
 def _resolved(job: Path) -> str:
-    """Return the path of a job as the log stores it."""
+    """Return the path of a job in the form in which the log stores it."""
     try:
         return str(job.resolve())
     except (OSError, RuntimeError):
@@ -316,7 +331,7 @@ def _resolved(job: Path) -> str:
 
 
 def nothing_logged(job: Path | None) -> str:
-    """Return a sentence saying that nothing is logged for a job; for None, that nothing is logged at all."""
+    """Return a sentence that says that nothing is logged for `job`, or nothing at all if `job` is None."""
     from core.values.files import name_of
 
     if job is None:

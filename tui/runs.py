@@ -1,4 +1,4 @@
-"""Opens the counter of an operation, and starts or continues the run after all necessary questions."""
+"""Opens the counter of an operation: starts or continues its run, after asking all necessary questions."""
 
 from collections.abc import Callable
 from functools import partial
@@ -29,7 +29,7 @@ AS_STARTED, REPLAN_REST, START_AGAIN = range(3)
 
 
 def start_without_job(context: AppContext, plan_input: PlanInput, plan: Plan) -> None:
-    """Start a run that belongs to no job file."""
+    """Show the cautions of a plan that belongs to no job file, then start a run of it."""
     context.ask_in_turn(
         _begin(context, plan_input, plan, None, str(plan_input.parameters.get("name") or plan_input.kind))
     )
@@ -55,7 +55,7 @@ async def open_instead(context: AppContext, operation: "JobOperation") -> bool:
 
 
 def origin_of(job: "Job", operation: "JobOperation") -> Origin:
-    """Return the origin of a run: the job file and the operation as the log identifies them."""
+    """Return the origin of a run: the job file and the operation, as the log identifies them."""
     return Origin(job_path=str(job.path.resolve()), job_title=job.title, op_name=operation.name)
 
 
@@ -87,7 +87,10 @@ async def _go_on(context: AppContext, job: "Job", operation: "JobOperation") -> 
 
 
 async def _begin_or_continue(context: AppContext, operation: "JobOperation", origin: Origin) -> None:
-    """Start an operation that has no run yet, or continue a run that another machine started for the same job."""
+    """Start an operation that has no run yet, or continue a run of it that was started from another folder.
+
+    `origin` identifies the job and the operation.
+    """
     other = _run_from_elsewhere(context, origin)
     if other is not None and other.origin is not None:
         question = OneOf(
@@ -107,10 +110,11 @@ async def _begin_or_continue(context: AppContext, operation: "JobOperation", ori
 
 
 def _run_from_elsewhere(context: AppContext, origin: Origin) -> "RunSummary | None":
-    """Return an unfinished run of the same operation whose job file is not on this machine.
+    """Return an unfinished run of the same operation that was started from the job in another folder.
 
-    Return None without such a run. Job, file and operation must have the same names. The run comes from a merged log,
-    or from a stick that now has another path. Raises LogbookError if the log cannot be read.
+    Job, file and operation have the same names, but the other job file does not exist on this machine: the run comes
+    from a merged log, or from a stick that now has another path. Return None if there is no such run. Raises
+    LogbookError if the log cannot be read.
     """
     file_name = Path(origin.job_path).name
     for info in context.log.logbook().unfinished():
@@ -135,10 +139,11 @@ async def _begin(
     after: str | None = None,
     operation: "JobOperation | None" = None,
 ) -> None:
-    """Show the cautions once, then start the run and open its counter.
+    """Show the cautions, then start the run and open its counter.
 
-    `after` is the newest earlier run of the operation. If another program has started a later run, ask which run to
-    use. `origin`: the job and operation of the run; None without a job file.
+    `origin` identifies the job and the operation of the run; None without a job file. `name` is the operation's name in
+    questions. `after` is the id of the operation's newest earlier run; None if there is none. If another program has
+    started a later run, ask which run to use.
     """
     if operation is not None and context.job is not None:
         # Differences left by the previous operation come first.
@@ -176,7 +181,8 @@ async def _ask_about_other_program(
 ) -> None:
     """Ask which run to use, because another program has just started the same operation.
 
-    `origin`: the job and operation of the run.
+    `started` is the id of the run of the other program. `origin` identifies the job and the operation; None without a
+    job file.
     """
     question = OneOf(
         f"Another copy of this program has just started {quoted(name)}. Which run do you want?",
@@ -204,7 +210,7 @@ async def _cautions_read(context: AppContext, plan: Plan, name: str) -> bool:
 
 
 def _opened(context: AppContext, uid: str) -> ActiveRun:
-    """Return an earlier run, opened for counting if possible and otherwise for viewing.
+    """Return the run with the id `uid`, opened for counting if possible and otherwise only for viewing.
 
     Raises LogbookError if the log cannot be read.
     """
@@ -214,9 +220,10 @@ def _opened(context: AppContext, uid: str) -> ActiveRun:
 async def _resume(
     context: AppContext, operation: "JobOperation", origin: Origin, uid: str, *, instead: bool = False
 ) -> bool:
-    """Continue a run. Return True unless the user cancels.
+    """Continue the run with the id `uid`. Return True unless the user cancels.
 
-    Ask first if the job file or the lathe file has changed. If `instead`, the counter replaces the top screen.
+    If the job file or the lathe file has changed, first ask how to continue. If `instead` is True, the counter replaces
+    the top screen.
     """
     run = _opened(context, uid)
     chosen: int | None = AS_STARTED
@@ -255,9 +262,9 @@ async def _ask_how_to_continue(context: AppContext, run: ActiveRun, name: str) -
 
 
 def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
-    """Plan the remaining steps of a run again from another plan input.
+    """Plan the remaining steps of a run again, from the changed input `plan_input`.
 
-    If the steps cannot be planned, raises CoreError and changes nothing.
+    If the steps cannot be planned, raise CoreError and change nothing.
     """
     now, entered = edited_input(plan_input, run.state)
     run.revise(entered, revised_steps(now, run.state, entered))
@@ -266,15 +273,15 @@ def replan_rest(run: ActiveRun, plan_input: PlanInput) -> None:
 def counter_of(context: AppContext, run: ActiveRun) -> CounterScreen:
     """Return the counter screen of an earlier run.
 
-    If the run was closed in between, the counter first asks what was moved.
+    If the run was closed or interrupted after its first step, the counter first asks what was moved on the lathe.
     """
     return _counter(context, run, asks_first=run.left != "here" and run.state.steps_done > 0)
 
 
 def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> CounterScreen:
-    """Return the counter screen for a run.
+    """Return the counter screen for a run. A runout check has a counter screen of its own.
 
-    A runout check has a counter screen of its own. `asks_first`: True to ask first what was moved.
+    If `asks_first` is True, the counter first asks what was moved on the lathe.
     """
     kind, open_other = kind_of(run.state.plan_input.kind), partial(open_instead, context)
     if kind is not None and kind.screen == "readings":
@@ -285,7 +292,10 @@ def _counter(context: AppContext, run: ActiveRun, *, asks_first: bool) -> Counte
 
 
 def resume_run(context: AppContext, uid: str) -> None:
-    """Open the counter of a run at the step where it was closed. On failure show the reason."""
+    """Open the counter of the run with the id `uid` at the step where the run was closed.
+
+    If the run cannot be opened, show the reason.
+    """
     try:
         run = _opened(context, uid)
     except CoreError as error:
@@ -295,7 +305,10 @@ def resume_run(context: AppContext, uid: str) -> None:
 
 
 def abandon_run(context: AppContext, info: "RunSummary", read_again: Callable[[], None]) -> None:
-    """Ask once, then abandon an unfinished run. `read_again` is called afterwards to update the list of runs."""
+    """Ask the user to confirm, then abandon an unfinished run.
+
+    `read_again` is called afterwards to update the list of runs.
+    """
     context.ask_in_turn(_abandon(context, info, read_again))
 
 

@@ -1,4 +1,4 @@
-"""The terminal and the clock: detects the terminal's abilities, and restores the terminal at the end."""
+"""The terminal and the clocks: detects what the terminal can show, and restores it when the program ends."""
 
 import os
 import select
@@ -30,7 +30,7 @@ class Terminal(NamedTuple):
 
     charset: Charset = "braille"
     dots: Dots = "braille"
-    """The kind of characters from whose dots pictures are drawn."""
+    """The kind of characters whose dots make up pictures."""
     sixteen_colours: bool = False
     """True for the bare Linux console, which has bright colours for text only, not for backgrounds."""
     no_colour: bool = False
@@ -43,7 +43,7 @@ class Terminal(NamedTuple):
 
 
 def terminal_of(app: object) -> Terminal:
-    """Return the terminal of an app. If an app has none, return a terminal that can show everything."""
+    """Return the terminal of an app. If the app has none, return a terminal that can show everything."""
     terminal = getattr(app, "terminal", None)
     return terminal if isinstance(terminal, Terminal) else Terminal()
 
@@ -58,7 +58,7 @@ class TimeSource(NamedTuple):
 
 
 def _wall() -> str:
-    """Return the local date and time, or UTC if the time zone in TZ is invalid (such as 25 hours)."""
+    """Return the local date and time, or those in UTC if the environment variable TZ is invalid."""
     try:
         return datetime.now().astimezone().isoformat(timespec="seconds")
     except ValueError:
@@ -72,10 +72,10 @@ SYSTEM_CLOCK = TimeSource(
 
 
 def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced: bool = False) -> Terminal:
-    """Return the abilities of the terminal that `environment` describes.
+    """Return what the terminal that `environment` describes can show.
 
-    `asked` is the value of --charset. `utf8_forced` is True if Python has switched itself to UTF-8 mode, as it does
-    in the C locale after changing the environment.
+    `asked` is the value of --charset. `utf8_forced` is True if Python has switched itself to UTF-8 mode, so that UTF-8
+    in `environment` says nothing about the terminal.
     """
     console = environment.get("TERM") == "linux"
     no_colour = "NO_COLOR" in environment
@@ -84,7 +84,10 @@ def detect(environment: Mapping[str, str], asked: Asked = "auto", *, utf8_forced
 
 
 def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, str]) -> str:
-    """Return why screens cannot be shown here and what to do; "" if they can be shown."""
+    """Return a sentence that says why screens cannot be shown and what to do; "" if they can be shown.
+
+    `streams` contains the standard streams under their names.
+    """
     for name, stream in streams.items():
         if stream is None or stream.closed or not stream.isatty():
             return (
@@ -100,11 +103,11 @@ def complaint(streams: Mapping[str, IO[str] | None], environment: Mapping[str, s
 
 
 def leave_on_signals(leave: Callable[[int], None]) -> None:
-    """Call `leave` with the exit status (128 + signal number) when a signal ends the program.
+    """Call `leave` with the exit status (128 + signal number) when SIGTERM or SIGHUP arrives.
 
     Call this function inside the running event loop, before the terminal is changed. A closed terminal (SIGHUP) may
-    block all output. Therefore a program that has not ended after LONGEST_LEAVING_S is ended by force. The event loop's
-    own signal handlers are not used, because the loop loses signals in a flood of keys.
+    block all output, so a program that has not ended after LONGEST_LEAVING_S is ended by force. The event loop's own
+    signal handlers are not used, because the loop loses signals in a flood of keys.
     """
     # A card uses this module only for the terminal's dots and needs no event loop.
     import asyncio
@@ -131,7 +134,7 @@ def leave_on_signals(leave: Callable[[int], None]) -> None:
 def _end(status: int, terminal_before: list[Any] | None) -> None:
     """End the program immediately, and restore the terminal if it still accepts output.
 
-    `terminal_before`: the terminal's settings at the start; None if they are unknown.
+    `terminal_before` contains the terminal's settings at the start of the program; None if they are unknown.
     """
     import termios
 
@@ -160,11 +163,10 @@ class StoppableDriver(Protocol):
 
 
 def stop_and_continue(driver: StoppableDriver) -> None:
-    """Restore the terminal before the program stops (SIGTSTP), and prepare the terminal when it continues (SIGCONT).
+    """Restore the terminal before the program stops (SIGTSTP), and prepare it when the program continues (SIGCONT).
 
-    SIGSTOP comes without notice, and other programs may have changed the terminal meanwhile. So SIGCONT first
-    restores the terminal and then prepares it. The event loop does both, because a signal may interrupt output to
-    the terminal.
+    SIGSTOP comes without notice, and other programs may have changed the terminal meanwhile. So SIGCONT first restores
+    the terminal and then prepares it. The event loop does both, because a signal may interrupt output to the terminal.
     """
     import asyncio
 
@@ -186,7 +188,7 @@ def stop_and_continue(driver: StoppableDriver) -> None:
 
 
 def _is_utf8(environment: Mapping[str, str]) -> bool:
-    """Return True if the locale's environment variables, in their order of priority, select UTF-8."""
+    """Return True if the locale uses UTF-8. The first of LC_ALL, LC_CTYPE and LANG that is set decides."""
     for name in ("LC_ALL", "LC_CTYPE", "LANG"):
         if value := environment.get(name):
             return "utf8" in value.casefold().replace("-", "")

@@ -1,7 +1,7 @@
-"""The looks, which are sets of colours: daylight, dark, and console for the sixteen colours of the bare Linux console.
+"""The program's sets of colours: daylight, dark, and console for the sixteen colours of the bare Linux console.
 
 All text has a contrast of at least 7 to 1 to its background (WCAG 2.1, success criterion 1.4.6). No meaning is carried
-by colour alone. So the console colours also serve users who ask for no colour (NO_COLOR).
+by colour alone, so the console colours also serve users who ask for no colour (NO_COLOR).
 """
 
 from pathlib import Path
@@ -19,7 +19,7 @@ CONSOLE = "console"
 
 
 def _variables(**colours: str) -> dict[str, str]:
-    """Return the style variables for halfnut.tcss and the widgets, from a few colours."""
+    """Return the style variables that halfnut.tcss and the widgets use, made from a few named colours."""
     return {
         "ansi-background": colours["ground"],
         "ansi-foreground": colours["text"],
@@ -130,12 +130,12 @@ def chosen_style(app: App[object]) -> str:
 
 
 def next_theme(name: str) -> str:
-    """Return the name of the set of colours after `name`. After the last set comes the first."""
+    """Return the name of the set of colours that follows `name`. The first set follows the last."""
     return THEME_NAMES[(THEME_NAMES.index(name) + 1) % len(THEME_NAMES)]
 
 
 def kept_look(path: Path) -> str:
-    """Return the name of the set of colours that the user chose last; daylight if none was chosen."""
+    """Return the name of the set of colours saved in the file `path`; daylight if none is saved there."""
     try:
         kept = read_text(path).strip()
     except FileError:
@@ -144,7 +144,10 @@ def kept_look(path: Path) -> str:
 
 
 def keep_look(path: Path, name: str) -> None:
-    """Save the chosen colours for the next start. Raises FileError if the choice cannot be saved."""
+    """Save the name of a set of colours in the file `path`, for the next start.
+
+    Raises FileError if the file cannot be written.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

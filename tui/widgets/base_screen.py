@@ -1,4 +1,4 @@
-"""The base class of all screens: header, body, one message, key bar, and a help page made from the keys."""
+"""The base class of all screens, with a header, a body, one message, a key bar and a help page."""
 
 from collections.abc import Callable
 from importlib import import_module
@@ -30,7 +30,10 @@ Opening = Callable[[], Screen[Any]]
 
 
 def later(module: str, name: str) -> Opening:
-    """Return a function that makes a screen. The module of the screen is imported only when that function is called."""
+    """Return a function that makes a screen of the class `name` in `module`.
+
+    The module is imported only when that function is called.
+    """
 
     def screen() -> Screen[Any]:
         return cast(Screen[Any], getattr(import_module(module), name)())
@@ -49,7 +52,7 @@ def take_size(screen: Screen[Any]) -> None:
 
 
 class Body(ScrollableContainer, can_focus=False):
-    """The part between header and keys. It scrolls if it does not fit on a small terminal."""
+    """The part of a screen between the header and the message. It scrolls if it does not fit on a small terminal."""
 
 
 class BaseScreen(Screen[ScreenResultType]):
@@ -74,12 +77,15 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def help_text(self) -> str:
-        """The purpose of this screen and the user's next action, for the help page. Subclasses may change it."""
+        """The purpose of this screen and the user's next action, for the help page.
+
+        Subclasses may override this text.
+        """
         return self.HELP
 
     @property
     def more_help(self) -> str:
-        """Further explanations for the help page, shown below the keys. Subclasses may change them."""
+        """Further explanations for the help page, shown below the keys. Subclasses may override this text."""
         return self.MORE_HELP
 
     @property
@@ -88,10 +94,10 @@ class BaseScreen(Screen[ScreenResultType]):
         return self.TERMS
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows the key of an action now.
+        """Return True if the key bar shows the key of `action` now.
 
-        A key that is not shown may still explain why it does nothing. The key of the main screen to which this page
-        belongs is not shown, because Esc returns to that screen.
+        The key of the main screen to which this page belongs is not shown, because Esc returns to that screen. A hidden
+        key still works, for example to explain why it does nothing.
         """
         return action != f"mode('{self.app.current_mode}')"
 
@@ -107,11 +113,11 @@ class BaseScreen(Screen[ScreenResultType]):
 
     @property
     def lathe_shown(self) -> "Lathe":
-        """The lathe that the numbers on this screen belong to."""
+        """The lathe to which the numbers on this screen apply."""
         return self.context.lathe
 
     def compose(self) -> ComposeResult:
-        """Yield header, body, message and keys."""
+        """Yield the header, the body, the message and the key bar."""
         take_size(self)
         yield HeaderLine(lambda: self.lathe_shown)
         with Body(id="body"):
@@ -124,11 +130,11 @@ class BaseScreen(Screen[ScreenResultType]):
         yield from ()
 
     def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
-        """Close this page with a result. If another page is on top of this page, close neither of them."""
+        """Close this page with `result`. If another page is on top of this page, close neither of them."""
         return super().dismiss(result) if self.app.screen is self else AwaitComplete()
 
     def on_unmount(self) -> None:
-        """Free the painted rows of this screen. Textual would keep them, even though the screen is closed."""
+        """Free the memory that Textual keeps for this closed screen, and stop following the lathe and the log."""
         StylesCache.get_inner_outer.cache_clear()
         self.context.lathe_changed.unsubscribe(self)
         self.context.log_changed.unsubscribe(self)
@@ -147,7 +153,7 @@ class BaseScreen(Screen[ScreenResultType]):
     def show_message(self, sentence: str) -> None:
         """Show a message above the keys until another message replaces it.
 
-        A screen that is still opening shows the message later.
+        If this screen is still opening, the message is shown as soon as it is open.
         """
         if lines := self.query(MessageLine):
             lines.first().show_message(sentence)
@@ -155,7 +161,7 @@ class BaseScreen(Screen[ScreenResultType]):
             self.call_later(self.show_message, sentence)
 
     def work_out(self, work: Callable[[], object], typed: object = "") -> None:
-        """Run `work`, a calculation with the user's text. An unexpected error becomes a message.
+        """Run `work`, a calculation with text that the user typed, and show an unexpected error as a message.
 
         The details of the error and `typed`, the user's text, are saved in the fault file.
         """
@@ -167,6 +173,6 @@ class BaseScreen(Screen[ScreenResultType]):
         self.show_message(sentence)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll a body that does not fit on a small terminal."""
+        """Scroll the body by `pages` pages, if it does not fit on the terminal."""
         body = self.query_one("#body", Body)
         body.scroll_relative(y=pages * max(body.size.height - 1, 1), animate=False)

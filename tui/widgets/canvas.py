@@ -1,6 +1,7 @@
-"""A drawing made of dots that are smaller than a character. Crossing curves never erase each other.
+"""A drawing made of dots, which are smaller than a character unless the terminal can show only ASCII.
 
-The drawing is true to scale: `show` gives both axes the same scale for any shape of character cell.
+Crossing curves never erase each other. The drawing is true to scale: `show` gives both axes the same scale for any
+shape of character cell.
 """
 
 import math
@@ -39,14 +40,14 @@ Stamp = tuple[tuple[int, int], ...]
 
 
 class Run(NamedTuple):
-    """Neighbouring characters that are drawn in the same ink."""
+    """Neighbouring characters of a row that are drawn in the same ink."""
 
     text: str
     ink: Ink
 
 
 class Canvas:
-    """A drawing in a grid of character cells, in the caller's own units (x to the right, y upwards)."""
+    """A drawing in a grid of character cells. Positions are in the caller's own units (x to the right, y upwards)."""
 
     def __init__(self, columns: int, rows: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> None:
         self.columns, self.rows, self.dots = columns, rows, dots
@@ -64,9 +65,9 @@ class Canvas:
         self._scale, self._left, self._top = 1.0, 0.0, 0.0
 
     def show(self, x_min: float, x_max: float, y_min: float, y_max: float) -> None:
-        """Set the visible part of the plane, in the caller's units.
+        """Choose the part of the plane that the canvas shows, in the caller's units.
 
-        It is centred, true to scale and as large as possible.
+        That part is drawn centred, true to scale and as large as possible.
         """
         across = max(x_max - x_min, 1e-9)
         up = max(y_max - y_min, 1e-9)
@@ -93,23 +94,23 @@ class Canvas:
         return 0 <= column < self.columns and 0 <= row < self.rows
 
     def set_dots(self, places: Iterable[tuple[int, int]], ink: Ink = "data") -> None:
-        """Set the dots at the given (column, row) pairs, counted from the top left."""
+        """Draw the dots at the given (column, row) pairs, which are counted in dots from the top left."""
         self._plot(places, ink)
 
     def has_dot(self, across: int, below: int) -> bool:
-        """Return True if the dot at a column and a row is set, counted from the top left."""
+        """Return True if the dot in column `across` and row `below`, counted from the top left, is set."""
         cell = self._cell_down[below] + self._cell_across[across]
         return bool(self._cells[cell] & self._bit[below % self._down][across])
 
     def dots_in(self, below: int) -> list[int]:
-        """Return the columns of the set dots in a row of dots."""
+        """Return the columns of the dots that are set in row `below`, counted in dots from the top."""
         first = self._cell_down[below]
         if not any(self._cells[first : first + self.columns]):
             return []
         return [across for across in range(self.width) if self.has_dot(across, below)]
 
     def letters_in(self, row: int) -> dict[int, str]:
-        """Return the letters in a row of cells, each under the number of its column."""
+        """Return the letters in a row of cells, in a dict of column numbers and letters."""
         return {cell % self.columns: letter for cell, letter in self._letters.items() if cell // self.columns == row}
 
     def letter(self, column: int, row: int) -> str:
@@ -117,7 +118,7 @@ class Canvas:
         return self._letters.get(row * self.columns + column, "")
 
     def line(self, x1: float, y1: float, x2: float, y2: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw a straight segment. With `every` 3, draw only every third dot, as for reference lines."""
+        """Draw a straight line from (x1, y1) to (x2, y2). If `every` is 3, draw only every third dot."""
         i1, j1 = self._at(x1, y1)
         i2, j2 = self._at(x2, y2)
         clipped = _clipped(i1, j1, i2, j2, self.width - 0.5, self.height - 0.5)
@@ -133,13 +134,16 @@ class Canvas:
     def polyline(
         self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, closed: bool = False, every: int = 1
     ) -> None:
-        """Draw straight segments from point to point. If `closed`, also connect the last point to the first."""
+        """Draw straight lines from point to point. If `closed`, also connect the last point to the first.
+
+        If `every` is 3, draw only every third dot.
+        """
         ends = [*points[1:], points[0]] if closed and points else points[1:]
         for (x1, y1), (x2, y2) in zip(points, ends, strict=False):
             self.line(x1, y1, x2, y2, ink, every)
 
     def circle(self, x: float, y: float, radius: float, ink: Ink = "data", every: int = 1) -> None:
-        """Draw the part of a circle that lies on the canvas. `every`: 3 to draw only every third dot."""
+        """Draw the part of a circle that lies on the canvas. If `every` is 3, draw only every third dot."""
         i, j = self._at(x, y)
         across = radius * self._scale
         down = across / self._dot_aspect
@@ -149,7 +153,11 @@ class Canvas:
     def arc(
         self, x: float, y: float, radius: float, start_deg: float, sweep_deg: float, ink: Ink = "data", every: int = 1
     ) -> None:
-        """Draw an arc, anticlockwise from `start_deg`. If `sweep_deg` is 360 or more, draw a full circle."""
+        """Draw an arc that starts at the angle `start_deg` and extends anticlockwise over `sweep_deg`.
+
+        If `sweep_deg` is negative, the arc extends clockwise. An arc of 360 degrees or more is drawn as a full circle.
+        If `every` is 3, draw only every third dot.
+        """
         if abs(sweep_deg) >= 360:
             self.circle(x, y, radius, ink, every)
             return
@@ -168,7 +176,10 @@ class Canvas:
         ink: Ink = "data",
         samples: int = 360,
     ) -> None:
-        """Draw a closed curve from `radius_at`, its radius at each angle [deg], counted anticlockwise from +x."""
+        """Draw a closed curve around (x, y), made of `samples` straight lines.
+
+        `radius_at` returns the radius of the curve at an angle [deg], counted anticlockwise from +x.
+        """
         points = []
         for sample, (cosine, sine) in enumerate(_turn(samples)):
             radius = radius_at(360 * sample / samples)
@@ -176,11 +187,11 @@ class Canvas:
         self.polyline(points, ink, closed=True)
 
     def point(self, x: float, y: float, ink: Ink = "mark") -> None:
-        """Draw one dot."""
+        """Draw the dot nearest to a point in the caller's units."""
         self._plot([self._at(x, y)], ink)
 
     def fill(self, points: Sequence[tuple[float, float]], ink: Ink = "data", *, sparse: bool = False) -> None:
-        """Fill the inside of a closed polygon. With `sparse`, set one dot in every second cell."""
+        """Fill the inside of a closed polygon. If `sparse` is True, set only one dot in every second cell."""
         places = [self._at(x, y) for x, y in points]
         if not all(math.isfinite(i) and math.isfinite(j) for i, j in places):
             return
@@ -199,9 +210,10 @@ class Canvas:
                 self._plot([(i, row) for i in range(begins, ends + 1, step)], ink)
 
     def label(self, x: float, y: float, text: str, anchor: Anchor = "middle", ink: Ink = "label") -> None:
-        """Write text over the drawing at the cell of (x, y).
+        """Write text over the drawing, in the row of cells that contains (x, y).
 
-        Text beyond the edge is moved inside. `anchor`: the part of the text that is at the point.
+        `anchor` says which part of the text is at that point. Text that would cross the edge of the canvas is moved
+        inside.
         """
         i, j = self._at(x, y)
         if not (math.isfinite(i) and math.isfinite(j)):
@@ -220,7 +232,7 @@ class Canvas:
         return other
 
     def stamp(self) -> Stamp:
-        """Return the dots drawn so far. `put` draws them again on a canvas of the same size."""
+        """Return the dots drawn so far, which `put` can draw again on a canvas of the same size."""
         drawn = compress(range(len(self._cells)), self._cells)
         return tuple((cell, self._cells[cell]) for cell in drawn)
 
@@ -236,7 +248,7 @@ class Canvas:
         self._cells[:], self._inks[:], self._letters = other._cells, other._inks, dict(other._letters)
 
     def is_blank(self, column: int, row: int, columns: int) -> bool:
-        """Return True if `columns` cells of a row, from `column` on, are empty. All cells must be on the canvas."""
+        """Return True if `columns` cells of a row, starting at `column`, are all on the canvas and empty."""
         if not (0 <= row < self.rows and column >= 0 and column + columns <= self.columns):
             return False
         first = row * self.columns + column
@@ -244,7 +256,7 @@ class Canvas:
         return not any(self._cells[cell] or cell in self._letters for cell in cells)
 
     def write(self, column: int, row: int, text: str, ink: Ink = "label") -> None:
-        """Write text over the drawing, with its first character in the given cell."""
+        """Write text over the drawing, with its first character in the cell at `column` and `row`."""
         for offset, letter in enumerate(text[: self.columns - column]):
             cell = row * self.columns + column + offset
             self._letters[cell] = letter
@@ -284,11 +296,11 @@ class Canvas:
         return (_QUADRANTS if self.dots == "quadrant" else _HALVES)[bits]
 
     def _at(self, x: float, y: float) -> tuple[float, float]:
-        """Return a point in units of dots, counted from the top left."""
+        """Convert a point from the caller's units to dots, counted from the top left."""
         return (x - self._left) * self._scale, (self._top - y) * self._scale / self._dot_aspect
 
     def _plot(self, places: Iterable[tuple[float, float]], ink: Ink) -> None:
-        """Set the dots that lie on the canvas. This is the innermost loop of all pictures."""
+        """Set those dots at `places` that lie on the canvas. This is the innermost loop of all drawing."""
         cells, inks, number = self._cells, self._inks, INKS.index(ink)
         cell_across, cell_down, bit, down = self._cell_across, self._cell_down, self._bit, self._down
         # Subtract a tiny amount, so that rounding up never reaches the dot beyond the last one.
@@ -304,7 +316,7 @@ class Canvas:
 def _samples(across: float, down: float) -> int:
     """Return how many points draw an ellipse with these half axes [dots] without gaps.
 
-    The result takes only a few different values, so that cached angles can be used again.
+    The result is one of only a few values, so that calculated angles can be used again.
     """
     largest = max(across, down)
     if not 0 <= largest < _MOST_SAMPLES:
@@ -315,7 +327,7 @@ def _samples(across: float, down: float) -> int:
 
 @lru_cache(maxsize=64)
 def _turn(samples: int) -> tuple[tuple[float, float], ...]:
-    """Return (cosine, sine) of `samples` evenly spaced angles over 360 degrees."""
+    """Return the (cosine, sine) pairs of `samples` evenly spaced angles over 360 degrees."""
     angles = (2 * math.pi * sample / samples for sample in range(samples))
     return tuple((math.cos(angle), math.sin(angle)) for angle in angles)
 
@@ -323,7 +335,10 @@ def _turn(samples: int) -> tuple[tuple[float, float], ...]:
 def _inside(
     sides: Sequence[tuple[tuple[float, float], tuple[float, float]]], row: int
 ) -> Iterable[tuple[float, float]]:
-    """Return the intervals of a row of dots that lie inside a closed polygon, given by its sides."""
+    """Return the (left, right) intervals of a row of dots that lie inside a closed polygon.
+
+    `sides` contains the two end points of each side of the polygon [dots].
+    """
     crossed = sorted(
         i1 + (row - j1) * (i2 - i1) / (j2 - j1) for (i1, j1), (i2, j2) in sides if min(j1, j2) <= row < max(j1, j2)
     )
@@ -333,7 +348,11 @@ def _inside(
 def _clipped(
     i1: float, j1: float, i2: float, j2: float, right: float, bottom: float
 ) -> tuple[float, float, float, float] | None:
-    """Return the part of a segment inside the canvas (Liang and Barsky); None if no part is inside."""
+    """Return the part of a straight line that lies on the canvas; None if no part does.
+
+    All values are in dots. The last dots of the canvas end at `right` and `bottom`. The method is from Liang and
+    Barsky.
+    """
     if not all(math.isfinite(value) for value in (i1, j1, i2, j2)):
         return None
     start, end = 0.0, 1.0

@@ -20,7 +20,7 @@ class CautionList(Widget):
         self.display = bool(cautions)
 
     def show(self, cautions: Sequence[str]) -> None:
-        """Show these cautions."""
+        """Show other cautions in place of the present ones."""
         self._cautions = tuple(cautions)
         self.display = bool(cautions)
         self.refresh(layout=True)

@@ -1,4 +1,4 @@
-"""A field with a label and several words. Left, Right, Space, + and - select one of the words."""
+"""A field that offers several words, one of which the user selects with Left, Right, Space, + or -."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ from tui.widgets.form_field import FIELD_KEYS, field_places, label_text
 class ChoiceField(Widget, can_focus=True):
     """Shows a label and several words, with the selected word in [brackets].
 
-    If the words do not fit, the field shows only the selected word, its number and the count of words.
+    If the words do not fit, the field shows only the selected word, its number and the number of words.
     """
 
     BINDINGS = [
@@ -38,7 +38,7 @@ class ChoiceField(Widget, can_focus=True):
 
         @property
         def control(self) -> "ChoiceField":
-            """The field that sent the message. With it, @on can select messages by the id of a field."""
+            """The field that sent the message. Textual's @on reads it to select messages by the id of a field."""
             return self.field
 
     def __init__(
@@ -65,18 +65,18 @@ class ChoiceField(Widget, can_focus=True):
         self.index = self.words.index(value)
 
     def action_choose(self, step: int) -> None:
-        """Select the next or the previous word. After the last word comes the first."""
+        """Move the selection by `step` words. The first word follows the last."""
         self.index = (self.index + step) % len(self.words)
         self.post_message(self.Changed(self, self.value))
 
     def offer(self, words: Sequence[str], index: int) -> None:
-        """Show other words, and select the word with this index. No Changed message is sent."""
+        """Replace the offered words by `words`, and select the word with this index. No Changed message is sent."""
         self.words = tuple(words)
         self.set_reactive(ChoiceField.index, index)
         self.refresh()
 
     def show_error(self, error: str) -> None:
-        """Show `error` below the words: what is wrong with the selected word. "" removes the message."""
+        """Show, below the words, what is wrong with the selected word. An empty string removes the message."""
         self.error = clean(error)
         self._lay_out()
 
@@ -93,7 +93,7 @@ class ChoiceField(Widget, can_focus=True):
             self.refresh()
 
     def on_resize(self) -> None:
-        """Wrap the message for the new width."""
+        """Wrap the error message for the new width."""
         self._lay_out()
 
     def render(self) -> Content:

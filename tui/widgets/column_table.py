@@ -15,13 +15,13 @@ from tui.widgets.line_list import LineList
 
 _GAP = "  "
 _POINTER = "  "
-"""The columns at the start of every row that a list reserves for its pointer."""
+"""The blanks at the start of every row, which a list reserves for its pointer."""
 RowOf = Callable[[int], Sequence[str]]
 """Returns the cells of one row, given the row's index from 0."""
 
 
 class Column(NamedTuple):
-    """One column of a list. If the list is too narrow, columns with a high `rank` are hidden first."""
+    """One column of a list. If the list is too narrow, the columns with the highest `rank` are hidden first."""
 
     title: str
     width: int
@@ -38,7 +38,7 @@ class ColumnLines(LineList):
         self._row_of: RowOf = _no_row
 
     def show_rows(self, columns: Sequence[Column], count: int, row_of: RowOf) -> None:
-        """Show `count` rows in these columns. `row_of` returns the cells of a row."""
+        """Show `count` rows in these columns. `row_of` returns the cells of the row with a given index."""
         self._columns, self._row_of = columns, row_of
         self.set_count(count)
 
@@ -47,13 +47,13 @@ class ColumnLines(LineList):
         return self.line(index, self.scrollable_content_region.width - len(_POINTER)).plain
 
     def line(self, index: int, columns: int) -> Content:
-        """Return one row for a width of `columns`."""
+        """Return the row with this index, at most `columns` wide."""
         cells = [glyphs_of(self.app).text(clean(cell)) for cell in self._row_of(index)]
         return Content(row_text(cells, self._columns, columns))
 
 
 class ColumnTable(Vertical):
-    """A list with a heading above its rows."""
+    """A list with columns, and with a heading above its rows."""
 
     DEFAULT_CSS = """
     ColumnTable { width: 1fr; height: 1fr; }
@@ -72,7 +72,10 @@ class ColumnTable(Vertical):
         yield self.lines
 
     def show_rows(self, count: int, row_of: RowOf, columns: Sequence[Column] | None = None) -> None:
-        """Show `count` rows. If `columns` are passed, they replace the present columns."""
+        """Show `count` rows. `row_of` returns the cells of the row with a given index.
+
+        If `columns` is not None, these columns replace the present ones.
+        """
         self._columns = self._columns if columns is None else columns
         self.lines.show_rows(self._columns, count, row_of)
         self._show_heading()
@@ -89,7 +92,9 @@ class ColumnTable(Vertical):
 
 
 def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
-    """Return one row of text with the cells in their columns. Columns for which there is no room are omitted.
+    """Return one row of text with each cell in its column.
+
+    `room` is the width for the row in characters. Columns for which there is no room are left out.
 
     >>> row_text(["1", "0 turns"], [Column("no.", 3), Column("set to", 8, 1)], 13)
     '  1   0 turns'
@@ -104,7 +109,10 @@ def row_text(cells: Sequence[str], columns: Sequence[Column], room: int) -> str:
 
 
 def _fitting(columns: Sequence[Column], room: int) -> set[int]:
-    """Return the indexes of the columns that fit, at least one. Columns with a low rank are preferred."""
+    """Return the indexes of the columns that fit into `room` characters, always at least one.
+
+    Columns with a low rank are preferred.
+    """
     chosen: set[int] = set()
     used = -len(_GAP)
     for index in sorted(range(len(columns)), key=lambda index: (columns[index].rank, index)):

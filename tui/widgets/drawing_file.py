@@ -15,7 +15,8 @@ _LONGEST_NAME = 60
 def save_drawing(screen: BaseScreen[Any], name: str, picture: PatternPicture | None) -> None:
     """Ask for a file name and save a pattern as SVG.
 
-    An existing file is never replaced. `picture` is None if there is no pattern to save; a message then says so.
+    An existing file is never replaced. `name` is the title of the drawing, from which a file name is suggested. If
+    `picture` is None or has no real size, only a message is shown.
     """
     if picture is None or not picture.to_scale:
         screen.show_message("The drawing has no size. Enter the radius of the work.")

@@ -1,4 +1,4 @@
-"""Paints a drawing from core on a canvas, with the patterns of dots that the terminal can show."""
+"""Paints a drawing that core has described on a canvas, in dots or characters that the terminal can show."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -11,7 +11,7 @@ from tui.widgets.canvas import Canvas, Ink
 class _Stroke(NamedTuple):
     ink: Ink
     every: int
-    """The distance between the dots of the line, as a number of dots."""
+    """The distance between the drawn dots of the line [dots]."""
 
 
 _STROKES: dict[Look, _Stroke] = {
@@ -21,11 +21,11 @@ _STROKES: dict[Look, _Stroke] = {
     "tool": _Stroke("mark", 1),
 }
 _IN_CHARACTERS = 2
-"""The dot distance of a faint line on terminals where each dot is a whole character."""
+"""The distance between the drawn dots of a faint line [dots], if each dot is a whole character."""
 
 
 def paint_drawing(canvas: Canvas, drawing: Drawing, spell: Callable[[str], str]) -> None:
-    """Paint the areas of a drawing first, then its lines, then its names.
+    """Paint a drawing on a canvas: first its areas, then its lines, then its labels.
 
     `spell` replaces characters that this terminal lacks.
     """
@@ -52,7 +52,7 @@ def _fill(canvas: Canvas, points: tuple[tuple[float, float], ...], fill: Fill) -
 
 
 def signs(drawing: Drawing, dots: Dots) -> str:
-    """Return a legend for the signs in a drawing; "" if no sign needs an explanation."""
+    """Return a legend for the fillings and lines of a drawing; "" if none of them needs an explanation."""
     fills, looks = {area.fill for area in drawing.areas}, {stroke.look for stroke in drawing.strokes}
     plain = dots == "ascii"
     meant = [

@@ -1,4 +1,4 @@
-"""A list of figures. Each row has a name, a value with its unit, and a note."""
+"""A list of figures, each with a name, a value with its unit, and a note."""
 
 from collections.abc import Sequence
 
@@ -20,7 +20,7 @@ class FigureList(Widget):
         self._figures = tuple(figures)
 
     def show(self, figures: Sequence[Figure]) -> None:
-        """Show these figures."""
+        """Show other figures in place of the present ones."""
         self._figures = tuple(figures)
         self.refresh(layout=True)
 
@@ -37,7 +37,7 @@ class FigureList(Widget):
 
 
 def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> list[Content]:
-    """Return figures as rows of text, `columns` wide. A pager uses these rows too."""
+    """Return figures as rows of text, at most `columns` wide, for a figure list or a pager."""
     spelt = [Figure(*(glyphs.text(clean(part)) for part in figure)) for figure in figures]
     names = max((len(figure.name) for figure in spelt), default=0)
     values = max((len(figure.value) for figure in spelt), default=0)
@@ -46,7 +46,10 @@ def figure_contents(figures: Sequence[Figure], columns: int, glyphs: Glyphs) -> 
 
 
 def _figure_lines(figure: Figure, names: int, columns: int) -> list[Content]:
-    """Return the rows of one figure. Text that does not fit beside the name goes below, and nothing is shortened."""
+    """Return the rows of one figure. Nothing is shortened: text that does not fit goes into further rows.
+
+    `names` is the width of the column of names.
+    """
     name = figure.name.ljust(names)
     if len(name) + _GAP + len(figure.value) <= columns:
         lines = [Content.assemble(name, " " * _GAP, (figure.value, "bold"))]

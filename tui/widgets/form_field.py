@@ -1,4 +1,4 @@
-"""The common parts of all form fields: columns of labels and entries, and keys for moving between fields."""
+"""The common parts of all form fields: the widths of labels and entries, and the keys for moving between fields."""
 
 from typing import NamedTuple
 
@@ -13,13 +13,13 @@ FIELD_KEYS: list[BindingType] = [
 
 _WIDEST_LABEL = 26
 _ENTRY = (12, 24)
-"""The fewest and the most columns for typing."""
+"""The fewest and the most columns of an entry."""
 _UNIT = 5
 """The columns for the unit. They stay empty without a unit, so that entries are aligned."""
 
 
 class FieldPlaces(NamedTuple):
-    """The columns at which the parts of a field start."""
+    """The widths of the label of a field and of the space for its entry, in columns."""
 
     label: int
     entry: int
@@ -31,7 +31,10 @@ class FieldPlaces(NamedTuple):
 
 
 def field_places(columns: int) -> FieldPlaces:
-    """Return the columns of the parts of a field that is `columns` wide. Labels get room before the entry does."""
+    """Return the widths of the parts of a field that is `columns` wide.
+
+    The label gets its full width before the entry becomes wider than its smallest width.
+    """
     least, most = _ENTRY
     entry = min(max(columns - _WIDEST_LABEL - 2 - _UNIT, least), most)
     label = min(_WIDEST_LABEL, max(columns - entry - 2 - _UNIT, 1))
@@ -39,5 +42,5 @@ def field_places(columns: int) -> FieldPlaces:
 
 
 def label_text(label: str, columns: int, *, focused: bool, pointer: str) -> str:
-    """Return a label padded to its column. The focused field has a pointer before its label."""
+    """Return a label, cut or padded to `columns` characters. If `focused`, the pointer stands before the label."""
     return f"{pointer if focused else ' '} {cut(label, columns - 3)}".ljust(columns)

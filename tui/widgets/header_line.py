@@ -1,4 +1,4 @@
-"""The top row of every screen: the screen's title, and the lathe that its numbers belong to."""
+"""The top row of every screen: the screen's title, and the lathe to which its numbers apply."""
 
 from collections.abc import Callable
 
@@ -15,7 +15,7 @@ class HeaderLine(Widget):
     """Shows the title on the left, and on the right the lathe's name or "example lathe"."""
 
     def __init__(self, lathe: Callable[[], Lathe]) -> None:
-        """Show the lathe that `lathe` returns. The numbers on the screen belong to this lathe."""
+        """Make the row. `lathe` returns the lathe to which the numbers on the screen apply."""
         super().__init__()
         self._lathe = lathe
 

@@ -53,7 +53,7 @@ _LEAST_FOR_TWO = 10
 
 
 class BoundAction(NamedTuple):
-    """An action that a screen can run now, and the keys that run it."""
+    """An action of a screen, and the keys that run it."""
 
     words: str
     keys: list[str]
@@ -68,7 +68,7 @@ class BoundAction(NamedTuple):
 
 
 class KeyItem(NamedTuple):
-    """A key in the key bar, and the name of its action."""
+    """A key in the key bar, and the name of the action that it runs."""
 
     keys: str
     words: str
@@ -84,11 +84,11 @@ class _SaysWhatIsUseful(Protocol):
     """A screen that decides which keys the key bar shows."""
 
     def is_useful(self, action: str) -> bool:
-        """Return True if the key bar shows the key of an action now."""
+        """Return True if the key bar shows the key of `action` now."""
 
 
 def key_words(binding: Binding) -> str:
-    """Return the name of a binding's key as printed on a keyboard.
+    """Return the name of a binding's key as it is printed on a keyboard.
 
     >>> key_words(Binding("ctrl+q", "quit"))
     'Ctrl+Q'
@@ -103,7 +103,7 @@ def key_words(binding: Binding) -> str:
 
 
 def key_name(key: str) -> str:
-    """Return the name of a single key, in capitals if the key is a letter.
+    """Return the name of a single key as it is printed on a keyboard. A letter becomes a capital.
 
     >>> key_name("pagedown"), key_name("b"), key_name("f8")
     ('PgDn', 'B', 'F8')
@@ -112,7 +112,7 @@ def key_name(key: str) -> str:
 
 
 def bound_actions(screen: Screen[object]) -> list[BoundAction]:
-    """Return the actions of a screen that have an explanation. Each action is listed once, with all its keys.
+    """Return those actions of a screen that have an explanation. Each action is listed once, with all its keys.
 
     The help page and the list of actions use this function.
     """
@@ -164,7 +164,7 @@ def _is_typed(focused: Widget | None, key: str) -> bool:
 def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
     """Return keys arranged in at most `rows` rows of `columns` columns.
 
-    If not all keys fit, the last entry refers to the help page.
+    If not all keys fit, the last entry refers to the help page instead.
     """
     lines: list[list[KeyItem]] = [[]]
     pending = list(items)
@@ -188,9 +188,10 @@ def key_lines(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[Ke
 
 
 def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyItem]]:
-    """Return keys arranged in at most `rows` rows of `columns` columns.
+    """Return the keys for the key bar, arranged in at most `rows` rows of `columns` columns.
 
-    If they do not fit, keys that open other screens are omitted first.
+    If not all keys fit, keys that open other screens are left out first. The keys for the search and for the list of
+    actions are included only if there is room.
     """
     every = list(items)
     kept = [item for item in every if item.text not in {_SEARCH, _ACTIONS}]
@@ -208,10 +209,10 @@ def fitted(items: Iterable[KeyItem], columns: int, rows: int) -> list[list[KeyIt
 def _with_room(
     every: Sequence[KeyItem], kept: Sequence[KeyItem], lines: list[list[KeyItem]], columns: int
 ) -> list[list[KeyItem]]:
-    """Return the rows in `lines`, with the keys for search and actions added from `every` if there is room.
+    """Return `lines` with the keys for the search and for the list of actions added if there is room.
 
-    The search concerns the visible page. So keys that open other pages are omitted to make room for it. `kept`: the
-    keys that are in `lines` now.
+    `every` contains all keys, and `kept` the keys that are in `lines` now. Keys that open other pages are left out to
+    make room for the search, because the search concerns the visible page.
     """
     shown = {item.text for item in kept}
     leads_away = [item.text for key in _DROPPED_FIRST for item in kept if item.keys == key]
@@ -261,7 +262,7 @@ class KeyBar(Widget):
         return fitted(self._items, columns, 1 if screen_rows < _LEAST_FOR_TWO else 2)
 
     def _changed(self, screen: Screen[object]) -> None:
-        """Show the keys that do something now. If they are unchanged, save the time for arranging them."""
+        """Show the keys that do something now. Arrange them again only if they have changed."""
         if self.is_attached and screen is self.screen:
             items = key_items(screen)
             if items != self._items:

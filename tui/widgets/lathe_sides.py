@@ -1,11 +1,11 @@
-"""A small picture of the rotary table's near side and far side, seen from the spindle."""
+"""A small picture that shows on which side of the rotary table's axis the spindle is."""
 
 
 def sides_picture(is_far: bool) -> list[str]:
-    """Return the rows of the picture, with the spindle on the far side of the table's axis if `is_far`, otherwise on
-    the near side.
+    """Return the rows of the picture, as seen from the spindle.
 
-    Work coordinates have x to the right, towards the operator, and y upwards.
+    The spindle is on the far side of the table's axis if `is_far`, otherwise on the near side, where the operator
+    stands. Work coordinates have x to the right, towards the operator, and y upwards.
     """
     face = " o +   " if is_far else "   + o "
     return [

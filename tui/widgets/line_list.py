@@ -51,7 +51,7 @@ class LineList(SearchableView):
 
         @property
         def control(self) -> "LineList":
-            """The list itself, so that @on can select it by its id."""
+            """The list that sent the message. Textual's @on reads it to select messages by the id of a list."""
             return self.lines
 
     def __init__(
@@ -63,7 +63,7 @@ class LineList(SearchableView):
         self._search_texts: list[str] | None = None
 
     def show(self, lines: Sequence[str | Content]) -> None:
-        """Show these rows. Markup in their text is not interpreted."""
+        """Show other rows in place of the present ones. Markup in their text is not interpreted."""
         self._lines = lines
         self.set_count(len(lines))
 
@@ -92,14 +92,14 @@ class LineList(SearchableView):
         return max(min(cursor, self.count - 1), 0)
 
     def watch_cursor(self, before: int, cursor: int) -> None:
-        """Scroll so that the selection stays in sight."""
+        """Scroll so that the selection stays in sight. If the selection has moved, send Moved."""
         self.keep_in_sight(cursor)
         self.refresh()
         if before != cursor:
             self.post_message(self.Moved(self, cursor))
 
     def keep_in_sight(self, index: int) -> None:
-        """Scroll as little as needed to show a row."""
+        """Scroll as little as needed to show the row with this index."""
         rows = self.scrollable_content_region.height
         top = self.scroll_offset.y
         if index < top:
@@ -112,7 +112,7 @@ class LineList(SearchableView):
         self.cursor += step
 
     def action_page(self, pages: int) -> None:
-        """Move the selection by pages. A page is the number of visible rows."""
+        """Move the selection down by `pages` pages, or up if `pages` is negative."""
         self.cursor += pages * max(self.scrollable_content_region.height - 1, 1)
 
     def action_end(self, last: bool) -> None:
@@ -120,7 +120,7 @@ class LineList(SearchableView):
         self.cursor = self.count - 1 if last else 0
 
     def on_click(self, event: Click) -> None:
-        """Select the row that was clicked. A double click on the row does what Enter does."""
+        """Select the row that was clicked. A double click also does what Enter does."""
         self.cursor = self.scroll_offset.y + event.y
         if event.chain == 2:
             self.app.simulate_key("enter")
@@ -159,12 +159,12 @@ class LineList(SearchableView):
     # Searching.
 
     def search_text(self, index: int) -> str:
-        """Return the full text of one row for a search."""
+        """Return the full text of the row with this index, for a search."""
         return self.line(index, _WHOLE_LINE).plain
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows. They are kept until the list changes."""
+        """The full texts of all rows, which are kept until the list or its width changes."""
         if self._search_texts is None:
             self._search_texts = [self.search_text(index) for index in range(self.count)]
         return self._search_texts
@@ -175,9 +175,9 @@ class LineList(SearchableView):
         return self.cursor
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Mark the rows that contain the words in `sought`, and select the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and select the row with this index.
 
-        If `sought` is None, the search ends.
+        If `index` is None, the selection does not move. If `sought` is None, the search ends.
         """
         self._sought = sought
         if index is not None:
@@ -185,7 +185,7 @@ class LineList(SearchableView):
         self.refresh()
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """Return the number of rows."""
+        """Return the number of rows in the list."""
         return self.count
 
     def _resize(self) -> None:

@@ -16,7 +16,7 @@ class MessageLine(Widget):
     sentence = reactive("", layout=True)
 
     def show_message(self, sentence: str) -> None:
-        """Show a message; "" clears it."""
+        """Show `sentence` as the message; "" removes the message."""
         self.sentence = clean(sentence, LONGEST_SENTENCE)
 
     def watch_sentence(self, sentence: str) -> None:
@@ -24,7 +24,7 @@ class MessageLine(Widget):
         self.display = bool(sentence)
 
     def render(self) -> Content:
-        """Return the message, wrapped."""
+        """Return the message as text for the screen, wrapped."""
         return Content("\n".join(self._lines(self.size.width)))
 
     def get_content_height(self, container: object, viewport: object, width: int) -> int:

@@ -1,4 +1,4 @@
-"""A page of text longer than the screen. Only the visible rows are painted."""
+"""A page of text that may be longer than the screen. Only the visible rows are painted."""
 
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tui.widgets.search_line import Sought
 
 _GUTTER = 2
-"""The columns before the text that hold the signs of found rows during a search."""
+"""The number of columns before the text that hold the signs of found rows during a search."""
 _ABOVE = 2
 """The number of rows shown above the found row."""
 Writer = Callable[[int], Sequence[Content]]
@@ -25,7 +25,7 @@ Writer = Callable[[int], Sequence[Content]]
 
 
 class Pager(SearchableView):
-    """A text wrapped to the present width. The arrow keys scroll it, and nothing in it can be selected."""
+    """A text wrapped to its present width. The arrow keys scroll it, and nothing in it can be selected."""
 
     BINDINGS = [
         Binding("up,minus,subtract", "lines(-1)", "Line up", show=False),
@@ -45,18 +45,18 @@ class Pager(SearchableView):
         """The index of the found row that is shown."""
 
     def show(self, write: Writer) -> None:
-        """Show another text from its first row."""
+        """Show another text from its first row on. `write` returns the rows of the text for a width in columns."""
         self._write = write
         self._written_for = Size(0, 0)
         self._lay_out()
         self.scroll_to(y=0, animate=False)
 
     def action_lines(self, lines: int) -> None:
-        """Scroll down by this number of rows, or up if it is negative."""
+        """Scroll down by `lines` rows, or up if `lines` is negative."""
         self.scroll_relative(y=lines, animate=False)
 
     def action_page(self, pages: int) -> None:
-        """Scroll down by this number of pages, or up if it is negative."""
+        """Scroll down by `pages` pages, or up if `pages` is negative."""
         self.scroll_relative(y=pages * max(self.scrollable_content_region.height - 1, 1), animate=False)
 
     def action_end(self, last: bool) -> None:
@@ -78,9 +78,9 @@ class Pager(SearchableView):
         return strips[0] if strips else Strip.blank(columns, style.rich_style)
 
     def _line(self, index: int) -> Content:
-        """Return one row.
+        """Return the row with this index.
 
-        During a search the row starts with a sign if it contains the words searched for, otherwise with blanks.
+        During a search, a row that contains the words searched for starts with a sign, and any other row with blanks.
         """
         line, sought, glyphs = self._lines[index], self._sought, glyphs_of(self.app)
         if sought is None:
@@ -102,9 +102,9 @@ class Pager(SearchableView):
         return self.scroll_offset.y
 
     def show_search(self, sought: "Sought | None", index: int | None) -> None:
-        """Mark the rows that contain the words in `sought`, and scroll to the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and scroll to the row with this index.
 
-        If `sought` is None, the search ends.
+        If `index` is None, do not scroll. If `sought` is None, the search ends.
         """
         opens_or_closes = (sought is None) != (self._sought is None)
         self._sought, self._found = sought, index if sought is not None and sought.text.strip() else None

@@ -27,9 +27,9 @@ _MOST_LISTED = 500
 
 
 def open_job(context: AppContext, path: Path) -> Job | None:
-    """Open a job and its lathe, and return the job.
+    """Open the job in the file `path`, use the job's lathe, and return the job.
 
-    Return None if a file has errors. In that case nothing changes, and a page shows all errors.
+    If a file has errors, change nothing, show all errors on a page and return None.
     """
     try:
         job = read_job(path, context.lathe_path, context.paths.own_lathe)
@@ -42,7 +42,7 @@ def open_job(context: AppContext, path: Path) -> Job | None:
 
 
 class PathQuestion(QuestionScreen[Path]):
-    """Asks for the path of a file. `accept` raises CoreError for a file that cannot be used."""
+    """A question that asks for the path of a file. A path that cannot be used is refused with the reason."""
 
     HELP = (
         "This question asks for a file. Type its path; the list shows matching folders and files, and Tab "
@@ -70,9 +70,9 @@ class PathQuestion(QuestionScreen[Path]):
     ) -> None:
         """Make the question, with `text` in its field.
 
-        Relative paths start at `folder`; None means the folder in which the program was started.
-
-        `ending` is the ending of the listed file names. The user may type a name with any other ending.
+        `accept` raises CoreError for a path that cannot be used. Relative paths start at `folder`; None means the
+        folder in which the program was started. Files are listed if their names end with `ending`, but the user may
+        type any name.
         """
         super().__init__(question, detail=detail)
         self._accept, self._folder, self._ending = accept, folder or Path(), ending
@@ -86,7 +86,7 @@ class PathQuestion(QuestionScreen[Path]):
         yield MessageLine()
 
     def on_mount(self) -> None:
-        """Put the cursor after the text."""
+        """Focus the field with the cursor after its text, and list the matching names."""
         self.query_one("#names").can_focus = False
         self._entry.focus()
         self._entry.cursor_position = len(self._entry.value)
@@ -102,7 +102,7 @@ class PathQuestion(QuestionScreen[Path]):
         self._list_names()
 
     def action_complete(self) -> None:
-        """Complete the typed name by the characters that all listed names share."""
+        """Complete the typed name with the characters that all listed names share."""
         if self._names:
             folder = self._entry.value[: self._entry.value.rfind("/") + 1]
             self._type(folder + _common_start(self._names))
@@ -135,7 +135,7 @@ class PathQuestion(QuestionScreen[Path]):
 
 
 def _from_new_start(text: str) -> str:
-    """Return the part of a typed path that starts at its last root: a second / or a ~ after a folder.
+    """Return the last absolute path or home path in a typed text: from a second / on, or from a ~ after a /.
 
     >>> _from_new_start("~/jobs//media/stick")
     '/media/stick'
@@ -147,14 +147,14 @@ def _from_new_start(text: str) -> str:
 
 
 def existing_file(question: str, text: str) -> PathQuestion:
-    """Return a question that asks for an existing text file. `text` is already in the field."""
+    """Return a question that asks for an existing text file. `text` is already in the field of the question."""
     return PathQuestion(question, read_text, text=text)
 
 
 def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
-    """Return a question that asks for a new file. The field already contains `name` in the folder of jobs.
+    """Return a question that asks for a new file. The field already contains a path in the folder of jobs.
 
-    The usual folder of jobs is created if needed. Any other folder must exist.
+    `name` is the suggested file name. The usual folder of jobs is created if needed. Any other folder must exist.
     """
     own = context.jobs_folder
 
@@ -168,8 +168,8 @@ def new_file(context: AppContext, question: str, name: str) -> PathQuestion:
 def reading_folder(context: AppContext) -> str:
     """Return the folder in which a question for a file starts, spelt as a user would type it.
 
-    That is the folder of the open job, or else the folder of jobs, or, if this does not exist, the folder in which the
-    program was started.
+    That is the folder of the open job, or else the folder of jobs. If there is no folder of jobs, it is the folder in
+    which the program was started.
     """
     own = context.jobs_folder
     folder = context.job.path.resolve().parent if context.job else own if is_folder(own) else _started_in()
@@ -179,7 +179,7 @@ def reading_folder(context: AppContext) -> str:
 def _started_in() -> Path:
     """Return the folder in which the program was started.
 
-    If that folder no longer exists, such as on a pulled stick, return the home folder.
+    If that folder no longer exists, for example because a USB stick was removed, return the home folder.
     """
     try:
         return Path.cwd()
@@ -188,7 +188,7 @@ def _started_in() -> Path:
 
 
 def _unused(path: Path) -> Path:
-    """Return a path that no file has. If `path` is used, its name gets a number: log.txt, log_2.txt."""
+    """Return `path`, or, if there is such a file, a path with a number in its name: log_2.txt after log.txt."""
     numbered = (path.with_stem(f"{path.stem}_{number}") for number in range(2, _MOST_LISTED))
     try:
         return next((free for free in (path, *numbered) if not free.exists()), path)
@@ -197,7 +197,7 @@ def _unused(path: Path) -> Path:
 
 
 def _refuse_existing(path: Path, own: Path) -> None:
-    """Raise CoreError if a file exists or its folder does not. The user's own folder is created if needed."""
+    """Raise CoreError if the file `path` exists or its folder does not. The folder `own` is created if needed."""
     try:
         if path.exists() or path.is_symlink():
             raise FileError([f"{name_of(path)} already exists. Enter a new name."])
@@ -210,7 +210,7 @@ def _refuse_existing(path: Path, own: Path) -> None:
 
 
 def _common_start(names: list[str]) -> str:
-    """Return the longest text with which all names start.
+    """Return the longest text with which all `names` start.
 
     >>> _common_start(["gnomon.toml", "gnomon_screw.toml"])
     'gnomon'
@@ -231,7 +231,10 @@ def _path(text: str) -> Path:
 
 
 def _names_in(folder: Path, ending: str) -> Iterator[str]:
-    """Yield the names of folders and files in a folder, except hidden names and names that cannot be typed."""
+    """Yield the names of the folders in `folder`, and of the files whose names end with `ending`.
+
+    Hidden names and names that cannot be typed are left out.
+    """
     try:
         for entry in islice(folder.iterdir(), _MOST_LISTED):
             if entry.name.startswith(".") or clean(entry.name) != entry.name:

@@ -1,7 +1,7 @@
 """A pattern drawn to scale, in dots or in plain characters, depending on the terminal.
 
-The dots of each position are calculated once for each size. After a cut, only the dots of that position are added, so a
-pattern of 1,200 circles is redrawn in a fraction of a frame.
+The dots of each position are calculated once for each size of the drawing. After a cut, only the dots of the position
+that was cut are added, so a pattern of 1,200 circles is redrawn in a fraction of a frame.
 """
 
 import math
@@ -16,7 +16,7 @@ from tui.widgets.canvas import CELL_ASPECT, Canvas, Ink, Stamp
 
 _EVERY: dict[CutState, int] = {"coming": 4, "started": 2, "cut": 1}
 _EVERY_COARSE: dict[CutState, int] = {"coming": 6, "started": 3, "cut": 1}
-"""The distance between the dots of an outline. Coarse dots need a larger distance, or they would join."""
+"""The distance between the dots of an outline [dots]. Coarse dots need a larger distance, or they would join."""
 _INKS: dict[CutState, Ink] = {"coming": "reference", "started": "data", "cut": "data"}
 _PLAIN_INKS: dict[CutState, Ink] = {"coming": "reference", "started": "label", "cut": "data"}
 """The plain character for each ink, on terminals without dots."""
@@ -24,7 +24,7 @@ _FATES: tuple[CutState, ...] = ("coming", "started", "cut")
 _WIDE_DOTS = 3
 """The width of a groove, in dots, from which both its edges are drawn."""
 _LEAST_DOT, _LEAST_DOT_COARSE = 1.5, 2.0
-"""The least radius of a fed-in cut [dots]. It must be large enough to show the progress of the cut."""
+"""The smallest radius at which a fed-in cut is drawn [dots]. It is large enough to show the progress of the cut."""
 _SPARSE_DOTS = 15_000
 _MARGIN = 1.02
 WRONG = "x"
@@ -32,14 +32,14 @@ WRONG = "x"
 
 
 class View(NamedTuple):
-    """The visible part of a picture: its centre and its magnification."""
+    """The visible part of a picture: its centre [mm] and its magnification."""
 
     zoom: float = 1.0
     x_mm: float = 0.0
     y_mm: float = 0.0
 
     def show_on(self, canvas: Canvas, picture: PatternPicture) -> None:
-        """Make this part of the picture the visible part of a canvas, to scale."""
+        """Make a canvas show this part of a picture, to scale."""
         reach_mm = picture.extent_mm * _MARGIN / self.zoom
         canvas.show(self.x_mm - reach_mm, self.x_mm + reach_mm, self.y_mm - reach_mm, self.y_mm + reach_mm)
 
@@ -60,7 +60,11 @@ class PatternDrawing:
         self._by_place = {cut.place: cut for cut in reversed(picture.cuts)}
 
     def draw(self, canvas: Canvas, standing: PatternProgress | None = None) -> None:
-        """Draw the pattern. With `standing`, the progress of a run, draw each position as far as it is cut."""
+        """Draw the pattern on a canvas.
+
+        `standing` is the progress of a run, and each position is drawn as far as it is cut. If `standing` is None,
+        every position is drawn as cut.
+        """
         self._view.show_on(canvas, self._picture)
         size = canvas.columns, canvas.rows, canvas.dots
         if size != self._size:
@@ -79,7 +83,10 @@ class PatternDrawing:
             _write_numbers(canvas, [cut for cut in self._picture.cuts if cut.place in states], layer)
 
     def _drawn_as(self, canvas: Canvas, states: dict[PatternPlace, CutState]) -> Canvas:
-        """Return a canvas with the blank and every position in its state. Only changed positions are drawn."""
+        """Return a canvas with the blank and with every position drawn in its state.
+
+        Only positions whose state has changed are drawn again.
+        """
         if self._drawn is None or not self._only_advances(states, canvas.dots):
             self._drawn, self._states = canvas.empty(), {}
             if self._picture.rim_mm is not None:
@@ -99,7 +106,7 @@ class PatternDrawing:
         return self._drawn
 
     def _only_advances(self, states: dict[PatternPlace, CutState], dots: Dots) -> bool:
-        """Return True if positions have only advanced since the last drawing, so that dots need only be added."""
+        """Return True if no position has gone back to an earlier state, so that the drawing only needs more dots."""
         if states == self._states:
             return True
         # Plain characters replace each other, so the order of drawing matters.
@@ -116,7 +123,7 @@ class PatternDrawing:
             canvas.label(*_middle(cut), f"[{number}]" if canvas.dots == "ascii" else number, ink="mark")
 
     def _stamp(self, canvas: Canvas, cut: CutPicture, state: CutState) -> Stamp:
-        """Return the dots of one position. They are calculated at first use, on a canvas of equal size."""
+        """Return the dots of a cut in this state, on a canvas of this size. They are calculated only once."""
         key = cut, state
         if key not in self._stamps:
             alone = canvas.empty()
@@ -126,7 +133,10 @@ class PatternDrawing:
 
 
 def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
-    """Draw only the middle of every groove, with so few dots that drawing takes less than one frame."""
+    """Draw only the middle of every groove, with so few dots that drawing takes less than one frame.
+
+    `view` is the part of the picture that is drawn.
+    """
     view.show_on(canvas, picture)
     if picture.rim_mm is not None:
         canvas.circle(0, 0, picture.rim_mm, "reference", every=3)
@@ -136,10 +146,10 @@ def draw_sparsely(canvas: Canvas, picture: PatternPicture, view: View) -> None:
 
 
 def pattern_lines(picture: PatternPicture, columns: int, dots: Dots, cell_aspect: float = CELL_ASPECT) -> list[str]:
-    """Return a pattern as rows of text for a card.
+    """Return a pattern as rows of text for a card, at most `columns` wide.
 
-    The number of rows is chosen so that circles look round. `cell_aspect`: the height of a character divided by its
-    width.
+    The number of rows is chosen so that circles look round. `dots` is the kind of characters to draw with.
+    `cell_aspect` is the height of a character divided by its width.
     """
     canvas = Canvas(columns, round(columns / cell_aspect), dots, cell_aspect)
     PatternDrawing(picture).draw(canvas)
@@ -159,7 +169,8 @@ def _middle(cut: CutPicture) -> tuple[float, float]:
 def draw_cut(canvas: Canvas, cut: CutPicture, state: CutState, every: int = 0) -> None:
     """Draw the edges of a groove, or only its middle if the groove is narrow on this canvas.
 
-    `every` is the distance between drawn dots [dots]; 0 means the usual distance for `state`.
+    `state` says how far the groove is cut. `every` is the distance between drawn dots [dots]; 0 means the usual
+    distance for `state`.
     """
     if _is_outside(canvas, cut):
         return
@@ -209,7 +220,10 @@ def _is_outside(canvas: Canvas, cut: CutPicture) -> bool:
 
 
 def _draw_uneven(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a groove on a face that runs out. Its width follows the depth, with gaps where nothing is cut."""
+    """Draw a groove on a face that runs out.
+
+    The drawn width follows the depth, with gaps where nothing is cut.
+    """
     if cut.shape == "dot":
         if cut.depth_at(cut.at_mm) > 0:
             _draw_dot(canvas, cut._replace(half_width_mm=cut.half_width_at(cut.at_mm)), state, every)
@@ -235,7 +249,10 @@ def _edges(middle_mm: float, half_mm: float) -> tuple[float, ...]:
 
 
 def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> None:
-    """Draw a cut that is only fed in: a point while uncut, a point in a ring when started, a full dot when done."""
+    """Draw a cut for which the cutter is only fed in.
+
+    Such a cut is a point before it is started, a point in a ring once started, and a full dot when finished.
+    """
     x_mm, y_mm = _middle(cut)
     canvas.point(x_mm, y_mm, "data")
     if canvas.dots == "ascii" and cut.half_width_mm < canvas.dot:
@@ -250,7 +267,7 @@ def _draw_dot(canvas: Canvas, cut: CutPicture, state: CutState, every: int) -> N
 
 
 def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """Yield the two edges of a groove, or its middle."""
+    """Yield the two edges of a straight groove as lines, or only its middle if `half_mm` is 0."""
     (x1, y1), (x2, y2) = cut.at_mm, cut.to_mm
     apart_mm = math.hypot(x2 - x1, y2 - y1)
     if not half_mm or not apart_mm:
@@ -262,7 +279,10 @@ def _sides(cut: CutPicture, half_mm: float) -> Iterator[tuple[tuple[float, float
 
 
 def _draw_ends(canvas: Canvas, cut: CutPicture, half_mm: float, every: int) -> None:
-    """Draw the round ends that a rotating cutter leaves in a groove."""
+    """Draw the two round ends that a rotating cutter leaves in a straight groove.
+
+    `half_mm` is half the width of the groove.
+    """
     along_deg = math.degrees(math.atan2(cut.to_mm[1] - cut.at_mm[1], cut.to_mm[0] - cut.at_mm[0]))
     canvas.arc(*cut.at_mm, half_mm, along_deg + 90, 180, every=every)
     canvas.arc(*cut.to_mm, half_mm, along_deg - 90, 180, every=every)
@@ -279,7 +299,7 @@ class _Written(NamedTuple):
 def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
     """Write the position numbers of one layer, and number 1 of the other layers, where there is room.
 
-    Multiples of ten come first, then multiples of five.
+    Number 1 comes first, then multiples of ten, then multiples of five, then all other numbers.
     """
     shown = [cut for cut in cuts if canvas.holds(*cut.at_mm)]
     numbered = [cut for cut in shown if cut.place.layer == layer or cut.place.position == 1]
@@ -291,7 +311,7 @@ def _write_numbers(canvas: Canvas, cuts: list[CutPicture], layer: int) -> None:
 
 
 def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
-    """Yield possible positions of a number: in the middle of a circle, right or left of any other shape."""
+    """Yield the places where the number of a cut may stand: inside a circle, or right or left of another shape."""
     text = str(cut.place.position)
     column, row = canvas.cell_at(*_middle(cut))
     if cut.shape == "circle":
@@ -302,6 +322,6 @@ def _places_of_number(canvas: Canvas, cut: CutPicture) -> Iterator[_Written]:
 
 
 def _rank(position: int) -> int:
-    """Return the priority of a number: 0 for number 1, then tens, fives and the others."""
+    """Return the rank of a position number: 0 for number 1, 1 for tens, 2 for fives, 3 for other numbers."""
     ranks = (position == 1, position % 10 == 0, position % 5 == 0, True)
     return ranks.index(True)

@@ -20,16 +20,16 @@ if TYPE_CHECKING:
 _SLICE_S, _PAUSE_S = 0.008, 0.002
 """The longest time of shading without a pause, and the length of the pause in which keys are read [s]."""
 _MANY = 150
-"""The number of grooves from which few dots are drawn until the shading is finished."""
+"""If more grooves than this wait for their shading, only few dots are drawn until it is finished."""
 _FEW = 4
-"""The most grooves that are shaded without showing lines first. One key press cuts no more."""
+"""The most grooves that are shaded at once, without showing lines first. One key press cuts no more grooves."""
 
 ErrorsChange = Literal["larger", "smaller", "sensible", "other_way"]
 """A change that a key makes to the display of errors of the set-up."""
 
 
 class PatternSketch(Picture):
-    """Shows one pattern. The drawing is kept as long as the pattern does not change."""
+    """Shows one pattern. The calculated drawing is kept as long as the pattern does not change."""
 
     shades: ClassVar[bool] = True
     """True if the pictures can be shown as wood, shaded by depth."""
@@ -49,7 +49,10 @@ class PatternSketch(Picture):
         """True while the next part of the shading is scheduled."""
 
     def show_pattern(self, picture: PatternPicture | None, standing: PatternProgress | None = None) -> None:
-        """Show a pattern; None shows nothing. With `standing`, show the progress of a run."""
+        """Show the pattern `picture`; None shows nothing.
+
+        `standing` is the progress of a run in the pattern; None shows the whole pattern.
+        """
         if picture is None:
             self._picture = self._drawing = self._shading = None
             self.show(None)
@@ -65,10 +68,10 @@ class PatternSketch(Picture):
         self.show(self._draw_pattern)
 
     def show_errors(self, errors: "PatternErrors", view: ErrorsView) -> str:
-        """Show a pattern with its set-up errors. Return "", or why the lathe cannot set such a pattern.
+        """Show a pattern with its set-up errors, drawn as `view` says. Return "" if that succeeds.
 
-        In the second case nothing is shown. If the errors have grown since the factor was chosen, the factor is
-        lowered. `view`: how the errors are displayed.
+        If the lathe cannot be set for such a pattern, change nothing and return the reason. If the errors have grown
+        since the user chose how much to enlarge them, they are enlarged less.
         """
         try:
             view = errors.lowered(view)
@@ -80,19 +83,22 @@ class PatternSketch(Picture):
         return ""
 
     def change_errors(self, how: ErrorsChange) -> str:
-        """Draw the errors larger, smaller, at a sensible size, or corrected. Return the result of `show_errors`."""
+        """Draw the errors larger, smaller, at a sensible size, or with or without their correction.
+
+        Return "", or the reason why the pattern cannot be drawn like this.
+        """
         if self.errors is None:
             return ""
         return self.show_errors(self.errors, getattr(self.errors, how)(self.errors_view))
 
     @property
     def can_change_errors(self) -> bool:
-        """True if there are errors that can be drawn larger."""
+        """True if the pattern has errors that can be drawn larger."""
         return self.errors is not None and self.errors.has_errors
 
     @property
     def can_correct_errors(self) -> bool:
-        """True if there are errors that the settings can correct."""
+        """True if there are errors that the lathe's settings can correct."""
         return self.errors is not None and self.errors.can_be_corrected
 
     @property
@@ -109,7 +115,7 @@ class PatternSketch(Picture):
 
     @property
     def pattern(self) -> PatternPicture | None:
-        """The pattern that is shown, with enlarged errors if the user chose that; None if nothing is shown."""
+        """The pattern that is shown, with enlarged errors if the user enlarged them; None if nothing is shown."""
         return self._picture
 
     @property
@@ -126,7 +132,7 @@ class PatternSketch(Picture):
 
     @property
     def can_be_wood(self) -> bool:
-        """True if the pattern can be shaded: cutter and depth are known for at least one groove."""
+        """True if the pattern can be shaded, because cutter and depth are known for at least one groove."""
         return self.shades and self._picture is not None and self._is_known
 
     @property
@@ -142,7 +148,10 @@ class PatternSketch(Picture):
 
     @property
     def _shaded(self) -> "WoodShading | None":
-        """The finished shading, if the user wants wood; otherwise None. A wanted shading is started if needed."""
+        """The finished shading; None if the user does not want wood or the shading is not finished.
+
+        A wanted shading is started if needed.
+        """
         columns, rows = self.size
         if not self.as_wood or self._picture is None or not columns or not rows or not self.can_be_wood:
             return None
@@ -192,7 +201,7 @@ class PatternSketch(Picture):
             self._drawing.draw(canvas, self._standing)
 
     def render_line(self, y: int) -> Strip:
-        """Return visible row `y`: greys from the shading, or the row of the drawing."""
+        """Return visible row `y`, from the shading in greys if that is finished, otherwise from the drawing."""
         shaded = self._shaded
         if shaded is not None and shaded.manner == "greys" and y < shaded.canvas.rows:
             return shaded.strip(y, self.background_colors[1].rich_color)

@@ -100,10 +100,11 @@ class PatternView(BaseScreen[None]):
         errors: "PatternErrors | None" = None,
         errors_view: ErrorsView = _AS_IT_IS,
     ) -> None:
-        """Make the page. `standing` is the progress of a run; None shows the whole pattern.
+        """Make the page, with `name` as its title.
 
-        `errors` are errors of the set-up, which keys draw larger; None if there are none. When the page closes,
-        `closed` is called with the present display of the errors.
+        `standing` is the progress of a run; None shows the whole pattern. `errors` are errors of the set-up, which keys
+        draw larger; None if there are none. `errors_view` says how the errors are drawn at first. When the page closes,
+        `closed` is called with how they are drawn then.
         """
         super().__init__()
         self._errors, self._errors_view = errors, errors_view
@@ -144,12 +145,12 @@ class PatternView(BaseScreen[None]):
         self.show_message(" ".join(words))
 
     def action_zoom(self, steps: int) -> None:
-        """Enlarge or reduce the picture about the middle of the screen."""
+        """Enlarge the picture about the middle of the screen, or reduce it if `steps` is negative."""
         zoom = min(max(self.view.zoom * _STEP**steps, 1.0), _MOST_ZOOM)
         self.view = WHOLE if zoom == 1 else self.view._replace(zoom=zoom)
 
     def action_pan(self, right: int, up: int) -> None:
-        """Move the view. Its centre never leaves the picture."""
+        """Move the view by `right` steps to the right and `up` steps up. Its centre never leaves the picture."""
         reach_mm = self._picture.extent_mm
         step_mm = _PAN * reach_mm / self.view.zoom
         x_mm, y_mm = self.view.x_mm + right * step_mm, self.view.y_mm + up * step_mm
@@ -162,20 +163,20 @@ class PatternView(BaseScreen[None]):
         self.view = WHOLE
 
     def action_wood(self) -> None:
-        """Switch between wood and lines."""
+        """Switch between shaded wood and lines."""
         sketch = self.query_one(PatternSketch)
         sketch.as_wood = not sketch.as_wood
         self._say()
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors larger, smaller, at a sensible size, or corrected."""
+        """Draw the errors larger, smaller, at a sensible size, or with or without their correction."""
         refusal = self.query_one(PatternSketch).change_errors(how)
         self._say()
         if refusal:
             self.show_message(refusal)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Enable the keys for errors only if there are errors."""
+        """Enable the keys for errors only if the pattern has errors that these keys can change."""
         if action != "errors" or not self.is_mounted:
             return action != "errors"
         sketch = self.query_one(PatternSketch)

@@ -21,14 +21,14 @@ STYLES: dict[Ink, str] = {
 
 
 class Picture(Widget):
-    """Shows what `draw` draws on an empty canvas of the widget's size."""
+    """A picture drawn by a function that the caller gives, on an empty canvas of the widget's size."""
 
     def __init__(self, draw: Draw | None = None, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
         self._draw = draw
 
     def show(self, draw: Draw | None) -> None:
-        """Show another drawing; None shows nothing."""
+        """Show what `draw` draws on a canvas; None shows nothing."""
         self._draw = draw
         self.refresh()
 

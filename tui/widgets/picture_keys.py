@@ -1,4 +1,4 @@
-"""The keys of every screen with a pattern: whole screen, wood or lines, and saving a drawing."""
+"""The keys of every screen with a pattern, for the whole screen, for wood or lines, and for saving a drawing."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -30,10 +30,11 @@ def show_picture(
     sketch: PatternSketch | None = None,
     errors: "PatternErrors | None" = None,
 ) -> None:
-    """Show a pattern on the whole screen. With `errors`, keys on that page draw the errors larger or corrected.
+    """Show a pattern on the whole screen, with `name` as the title.
 
     `standing` is the progress of a run; None shows the whole pattern. `sketch` is drawn again when the page closes,
-    because the user may have switched between wood and lines.
+    because the user may have switched between wood and lines. If `errors` is not None, keys on that page draw the
+    errors larger or corrected.
     """
     from tui.widgets.pattern_view import PatternView
 

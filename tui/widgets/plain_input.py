@@ -1,4 +1,4 @@
-"""A text field of one row that accepts only clean text."""
+"""A text field of one row that accepts no control characters."""
 
 from typing import ClassVar
 
@@ -11,7 +11,7 @@ from core.values.plain_text import clean
 
 
 class PlainInput(Input, inherit_bindings=False):
-    """A text field without a frame. Entered text is cleaned, and shortened if it is too long.
+    """A text field without a frame. Control characters are removed or replaced, and text that is too long is cut.
 
     Enter goes to the screen, and so do the keys that shells, tmux and terminals use.
     """
@@ -29,7 +29,7 @@ class PlainInput(Input, inherit_bindings=False):
     def __init__(
         self, value: str = "", *, placeholder: str = "", longest: int = LONGEST_ENTRY, leave_out: str = ""
     ) -> None:
-        """Make the field.
+        """Make the field, which holds at most `longest` characters.
 
         The characters in `leave_out` cannot be typed here, because their keys belong to the screen.
         """
@@ -48,9 +48,9 @@ class PlainInput(Input, inherit_bindings=False):
         self.select_all()
 
     def check_consume_key(self, key: str, character: str | None) -> bool:
-        """Return True if a key is typed into this field.
+        """Return True if a key types a character into this field.
 
-        `character`: the character that the key types; None for a key without one.
+        `character` is the character that the key types; None for a key without one.
         """
         return super().check_consume_key(key, character) and (character or "") not in self.leave_out
 

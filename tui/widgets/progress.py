@@ -22,7 +22,7 @@ _NARROWEST_BAR = 4
 
 
 def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the step count in at most `columns` cells.
+    """Return a bar and the count of steps, in at most `columns` cells.
 
     If there is no room for a bar, return only the count.
 
@@ -40,7 +40,7 @@ def progress_text(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
 def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> str:
     """Return the progress of an operation's run in words, with a bar if there is room.
 
-    None means that the operation has not been started.
+    `info` is None if the operation has not been started.
     """
     if info is None:
         return NOT_STARTED
@@ -53,9 +53,9 @@ def progress_words(info: "RunSummary | None", columns: int, glyphs: Glyphs) -> s
 
 
 def progress_in(done: int, total: int, columns: int, glyphs: Glyphs) -> str:
-    """Return a bar and the count if there is room, or else the short count.
+    """Return a bar and the count of steps if there is room, or else a short count such as 10/127.
 
-    The short count is never shortened further.
+    The short count is never cut off.
 
     >>> progress_in(10, 127, 8, Glyphs("ascii"))
     '10/127'

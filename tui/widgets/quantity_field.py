@@ -28,10 +28,10 @@ _LEAST_BESIDE = 30
 
 
 class QuantityField(Generic[Value], Widget):
-    """A field that parses its text after every key, with a function that raises CoreError.
+    """A field that turns its text into a value after every key.
 
-    If the text is a number without a unit, `unit` is shown after the entry. An empty field has the value None, which is
-    an error only if the field is `required`.
+    The function `read` does this, and raises CoreError for wrong text. If the text is a number without a unit, `unit`
+    is shown after the entry. An empty field has the value None, which is an error only if the field is `required`.
     """
 
     BINDINGS = FIELD_KEYS
@@ -44,7 +44,7 @@ class QuantityField(Generic[Value], Widget):
 
         @property
         def control(self) -> "QuantityField[Any]":
-            """The field that sent the message. With it, @on can select messages by the id of a field."""
+            """The field that sent the message. Textual's @on reads it to select messages by the id of a field."""
             return self.field
 
     def __init__(
@@ -107,7 +107,7 @@ class QuantityField(Generic[Value], Widget):
 
     @property
     def hint(self) -> str:
-        """The muted text in an empty field: an example, or the value that applies while the field is empty."""
+        """The muted text in an empty field: an example, or the value that is used if the field stays empty."""
         return self._entry.placeholder
 
     @hint.setter
@@ -115,19 +115,22 @@ class QuantityField(Generic[Value], Widget):
         self._entry.placeholder = clean(hint, 60)
 
     def show_error(self, error: str) -> None:
-        """Show an error found by another check; "" removes it. The next key checks the text of the field again."""
+        """Show an error that was found outside this field; "" removes it. The next key checks only the text again."""
         self.error = clean(error)
         self._lay_out()
 
     def require(self, required: bool) -> None:
-        """Set whether the field must be filled in."""
+        """Set whether an empty field is an error."""
         if required != self.required:
             self.required = required
             self._judge(self.text)
             self._lay_out()
 
     def touch(self) -> None:
-        """From now on, show a message while the required field is empty. An untouched field shows none."""
+        """From now on, show an error while the field is required but empty.
+
+        A field that the user has not yet visited shows no such error.
+        """
         self._touched = True
         self._lay_out()
 
@@ -208,7 +211,7 @@ class QuantityField(Generic[Value], Widget):
             self.error = error.message
 
     def _unit_counts(self, text: str) -> bool:
-        """Return True if the field's unit applies, because the text contains no unit."""
+        """Return True if the field's unit applies to `text`, because `text` is empty or a number without a unit."""
         if not self.unit or not text.strip():
             return bool(self.unit)
         try:
@@ -218,7 +221,10 @@ class QuantityField(Generic[Value], Widget):
         return True
 
     def _message(self) -> tuple[str, list[str]]:
-        """Return the message beside the field, or the rows of the message below it."""
+        """Return the error message beside the field, and the rows of the message below it.
+
+        At least one of the two is empty, because a message that does not fit beside the field goes below it.
+        """
         if not self.error or not (self._touched or self.text):
             return "", []
         glyphs = glyphs_of(self.app)

@@ -1,8 +1,8 @@
-"""Questions: yes or no, one of a list, a text or a quantity. A number pad is enough to answer them.
+"""Questions to the user: yes or no, one of a list, or a text or quantity.
 
 Every question is a screen on top of another: `await app.push_screen_wait(YesNo(...))` in a worker, or
-`app.push_screen(YesNo(...), answered)`. The answer is None if the user cancels. A question changes nothing itself; the
-caller acts on the answer.
+`app.push_screen(YesNo(...), answered)`. A number pad is enough to answer it, unless it asks for text. The answer is
+None if the user cancels. A question changes nothing itself; the caller acts on the answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -41,7 +41,7 @@ class Sentence(Widget):
         self._sentence = clean(sentence, _LONGEST_QUESTION)
 
     def show(self, sentence: str) -> None:
-        """Show another sentence."""
+        """Show another sentence in place of the present one."""
         self._sentence = clean(sentence, _LONGEST_QUESTION)
         self.refresh(layout=True)
 
@@ -128,11 +128,11 @@ class QuestionScreen(ModalScreen[Answer | None], Generic[Answer]):
             yield CautionList(self._cautions)
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the list or field for the answer."""
+        """Yield the list or the field in which the user answers."""
         yield from ()
 
     def action_scroll_known(self, pages: int) -> None:
-        """Scroll the details if they do not all fit."""
+        """Scroll the details by `pages` pages, if they do not all fit."""
         known = self.query_one("#question").query_one(Body)
         known.scroll_relative(y=pages * max(known.size.height - 1, 1), animate=False)
 
@@ -178,7 +178,7 @@ class Listed(QuestionScreen[Answer]):
         detail: Sequence[str] = (),
         cautions: Sequence[str] = (),
     ) -> None:
-        """Make the question. Each item of `answers` is a tuple (key or "", words, answer).
+        """Make the question. Each item of `answers` is a tuple (key, words, answer); the key "" means no key.
 
         `default` is the index of the answer that is selected first. That answer should be harmless.
         """
@@ -196,7 +196,7 @@ class Listed(QuestionScreen[Answer]):
         self.query_one(LineList).cursor = self._default
 
     def on_key(self, event: Key) -> None:
-        """Close the question with the answer that has the pressed key."""
+        """If an answer has the pressed key, close the question with this answer."""
         if event.character is not None and (key := event.character.lower()) in self._keys:
             event.stop()
             self._answer(self._keys[key])
@@ -206,7 +206,7 @@ class Listed(QuestionScreen[Answer]):
         self._answer(self.query_one(LineList).cursor)
 
     def action_move(self, step: int) -> None:
-        """Select another answer."""
+        """Move the selection by `step` answers."""
         self.query_one(LineList).action_move(step)
 
     def _answer(self, index: int) -> None:
@@ -235,14 +235,14 @@ class YesNo(Listed[bool]):
         super().__init__(question, answers, default=0 if default else 1, detail=detail, cautions=cautions)
 
     def action_answer(self, yes: bool) -> None:
-        """Answer yes or no."""
+        """Answer yes if `yes` is True, otherwise no."""
         self.give(yes)
 
 
 class OneOf(Listed[int]):
-    """A question with a list of answers, answered by a digit (the first nine) or by arrows and Enter.
+    """A question with a list of options. Digits choose the first nine; the arrow keys and Enter choose any.
 
-    The answer is the index in the list.
+    The answer is the index of the chosen option.
     """
 
     def __init__(
@@ -255,9 +255,10 @@ class OneOf(Listed[int]):
         cautions: Sequence[str] = (),
         letters: bool = False,
     ) -> None:
-        """Make the question. If `letters` is True, the tenth answer has the key a, the next answer b, and so on.
+        """Make the question. `default` is the index of the option that is selected first.
 
-        Questions of a counter must not use letters, because a pedal may send a letter.
+        If `letters` is True, the tenth option has the key a, the next option b, and so on. Questions of a counter must
+        not use letters, because a pedal may send a letter.
         """
         keys = _DIGITS_AND_LETTERS if letters else _DIGITS
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
@@ -275,7 +276,7 @@ class NumberStart(NamedTuple):
 
 
 class OneOfOrNumber(Listed[int | NumberStart]):
-    """A question with a list of answers, answered by letters or by arrows and Enter.
+    """A question with a list of options. The user chooses with letters, or with the arrow keys and Enter.
 
     A digit closes the list and starts a number, which the following question asks for.
     """
@@ -291,18 +292,21 @@ class OneOfOrNumber(Listed[int | NumberStart]):
         default: int = 0,
         detail: Sequence[str] = (),
     ) -> None:
-        """Make the question. `keys` contains the letter of each answer, in the order of the answers."""
+        """Make the question. `default` is the index of the option that is selected first.
+
+        `keys` contains the letter of each option, in the order of the options.
+        """
         answers = [(keys[index : index + 1], words, index) for index, words in enumerate(options)]
         super().__init__(question, answers, default=default, detail=detail)
 
     def on_key(self, event: Key) -> None:
-        """If the user presses a digit, close the list. The answer is then a NumberStart with this digit."""
+        """If the pressed key is a digit, close the list. The answer is then a NumberStart with this digit."""
         if event.character is not None and event.character.isdecimal():
             event.stop()
             self.give(NumberStart(event.character, is_whole=False))
 
     def take_number(self, text: str, *, is_sure: bool) -> None:
-        """Accept a number that an instrument typed.
+        """Close the list, with a number that an instrument typed as the answer.
 
         `is_sure` is False if the number may have been typed by hand.
         """
@@ -310,11 +314,11 @@ class OneOfOrNumber(Listed[int | NumberStart]):
 
 
 class Typed(QuestionScreen[Value]):
-    """A question that asks for a text or a quantity. The answer is the result of `read` for the text.
+    """A question that asks for a text or a quantity. The answer is what `read` returns for the typed text.
 
-    `read` raises CoreError with a message that is shown at the field. If `unit` is given, a bare number is in that
-    unit, and the * key cancels, so a number pad is enough. `start` is a number that is already in the field. A whole
-    number from an instrument is the answer immediately, if it can be read.
+    `read` raises CoreError with a message that is shown at the field. If `unit` is given, a bare number is taken in
+    that unit and the * key cancels, so a number pad is enough. `start` is the start of a number, which is already in
+    the field. A whole number from an instrument is the answer immediately, if it can be read.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -350,11 +354,14 @@ class Typed(QuestionScreen[Value]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the field."""
+        """Yield the field for the answer."""
         yield self._field
 
     def on_mount(self) -> None:
-        """Focus the field. If a number has been started, the cursor is after it."""
+        """Focus the field. If `start` was given, the cursor is after the number that it starts.
+
+        A whole number from an instrument is used as the answer immediately.
+        """
         if self._start is None:
             self._field.focus()
             return
@@ -363,7 +370,7 @@ class Typed(QuestionScreen[Value]):
             self.call_after_refresh(self.action_answer)
 
     def action_answer(self) -> None:
-        """Close the question with the value of the text. If the text cannot be read, the field shows the error."""
+        """Close the question with the value that the text stands for, or show why the text cannot be read."""
         self._field.touch()
         if self._field.value is not None and not self._field.error:
             self.give(self._field.value)

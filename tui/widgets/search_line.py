@@ -21,11 +21,11 @@ FOUND_STYLE = "underline"
 """The style of found words. A sign before the row also marks it on terminals without styles."""
 _LEAVES = "*"
 _GOES_ON = "*/"
-"""Characters that are keys instead of text while the field shows the last search."""
+"""The characters that act as keys, and are not typed, while the field shows the text of the last search."""
 
 
 class Sought:
-    """The words that the user searches for. A row matches if it contains every word, in any case."""
+    """The words that the user searches for. A row matches if it contains every word, in upper or lower case."""
 
     def __init__(self, text: str) -> None:
         self.text = text
@@ -55,23 +55,23 @@ class Searchable(Protocol):
 
     @property
     def search_texts(self) -> Sequence[str]:
-        """The full texts of all rows."""
+        """The full texts of all rows of the list or page."""
 
     @property
     def search_place(self) -> int:
         """The index of the row at which a search starts."""
 
     def show_search(self, sought: Sought | None, index: int | None) -> None:
-        """Mark the rows that contain the words in `sought`, and go to the row with this index if it is not None.
+        """Mark the rows that contain the words in `sought`, and go to the row with this index.
 
-        If `sought` is None, the search ends.
+        If `index` is None, do not go to another row. If `sought` is None, the search ends.
         """
 
 
 class SearchLine(Horizontal):
     """The field for the words to search for, followed by the number of matching rows.
 
-    After each typed character the first match is shown.
+    After each typed character, the first match from the starting row on is shown.
     """
 
     DEFAULT_CSS = """
@@ -114,7 +114,7 @@ class SearchLine(Horizontal):
         yield Static(id="found", markup=False)
 
     def begin(self) -> None:
-        """Move the focus to the field and put the text of the last search into it."""
+        """Move the focus to the search field and put the text of the last search into it."""
         self._target.show_search(Sought(self._target.last_search), None)
         self._entry.leave_out = _GOES_ON
         self._offered = self._target.last_search
@@ -136,7 +136,7 @@ class SearchLine(Horizontal):
     def action_next(self, step: int) -> None:
         """Go to the next matching row, or to the previous one if `step` is negative.
 
-        The first match follows the last.
+        After the last match comes the first.
         """
         context_of(self).keys.after_refresh(self.screen, lambda: self._go(step))
 
@@ -166,7 +166,7 @@ class SearchLine(Horizontal):
 
 
 def open_search(screen: Screen[Any], target: Searchable) -> None:
-    """Open the search field of a list or a page. If it is already open, move the focus to it."""
+    """Open the search field of a list or page, `target`. If the field is already open, move the focus to it."""
     lines = screen.query(SearchLine)
     line = lines.first() if lines else SearchLine(target)
     if not lines:

@@ -33,7 +33,7 @@ class SearchableView(ScrollView, can_focus=True):
         """The words that the user searches for; None without a search."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return False for the search key if these rows cannot be searched or a question is open."""
+        """Disable the search key if these rows cannot be searched or a question is open."""
         return action != "search" or (self.can_search and not self.screen.is_modal)
 
     def action_search(self) -> None:
@@ -44,4 +44,7 @@ class SearchableView(ScrollView, can_focus=True):
         open_search(self.screen, cast("Searchable", self))
 
     def read_all(self) -> None:
-        """Load the rows that have not been loaded yet. A search needs all rows."""
+        """Load the rows that have not been loaded yet, because a search needs all rows.
+
+        Subclasses that load rows as needed override this method.
+        """

@@ -1,4 +1,4 @@
-"""A pattern drawn in a few cells. If grooves are crowded, only some are drawn, so that circles stay visible."""
+"""A pattern drawn in a few cells. If grooves are crowded, only some are drawn in full, so that circles stay visible."""
 
 from collections.abc import Iterator, Sequence
 from itertools import groupby
@@ -15,8 +15,8 @@ _CLEAR = 0.22
 def small_sketch(picture: PatternPicture, columns: int, rows: int, dots: Dots) -> list[list[Run]]:
     """Return a pattern as the rows of a small canvas, to scale.
 
-    In each layer as many evenly spaced positions are drawn in full as keep the canvas clear. The other positions are
-    drawn as points.
+    In each layer, some evenly spaced positions are drawn in full, as many as the canvas can show without grooves
+    running together. The other positions are drawn as points.
     """
     canvas = Canvas(columns, rows, dots)
     WHOLE.show_on(canvas, picture)
@@ -46,7 +46,7 @@ def _whole(cuts: Sequence[CutPicture], canvas: Canvas) -> Iterator[PatternPlace]
 
 
 def _dots_of(cut: CutPicture, canvas: Canvas) -> int:
-    """Return the number of dots of one groove, at least 1."""
+    """Return how many dots of the canvas one groove covers, at least 1."""
     alone = canvas.empty()
     _draw(alone, cut)
     return max(sum(bits.bit_count() for _, bits in alone.stamp()), 1)

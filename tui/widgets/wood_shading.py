@@ -36,7 +36,7 @@ _LINE = -1
 
 
 def manner_of(terminal: Terminal) -> Manner:
-    """Return the manner of shading that a terminal can show: greys, dots or characters."""
+    """Return how a terminal can show the shading: in greys, by the density of dots, or in plain characters."""
     if terminal.dots == "ascii":
         return "characters"
     return "density" if terminal.one_look else "greys"
@@ -94,7 +94,7 @@ class WoodShading:
         return len(self._pending)
 
     def work(self, seconds: float) -> None:
-        """Shade grooves for a time of `seconds` [s], but at least one groove."""
+        """Shade grooves for about `seconds` [s], and at least one groove."""
         end = time.monotonic() + seconds
         self._strips.clear()
         while self._pending:
@@ -105,9 +105,9 @@ class WoodShading:
                 return
 
     def _draw_lines(self, cut_already: Collection[int]) -> None:
-        """Draw the blank, its centre, the first positions and the outlines of later cuts.
+        """Draw the blank, its centre, the position numbers and the outlines of grooves that are not cut yet.
 
-        Outlines are never shaded over.
+        `cut_already` contains the indexes of the grooves that are cut.
         """
         canvas = self.canvas.empty()
         if self._picture.rim_mm is not None and self.manner != "greys":
@@ -209,7 +209,7 @@ class WoodShading:
         return tones
 
     def _land(self, row: int) -> list[int | None]:
-        """Return the tones of a row without grooves: uncut wood inside the blank, None outside."""
+        """Return the tones of a row of dots without grooves: 0 for uncut wood inside the blank, None outside."""
         grid, rim_mm = self._map.grid, self._picture.rim_mm
         if rim_mm is None:
             return [0] * grid.columns
@@ -232,7 +232,7 @@ _LETTER = Color.parse(WOOD_LETTER)
 
 
 def _styled(segment: Segment) -> tuple[str, str]:
-    """Return the text of a segment and its style in Textual's notation."""
+    """Return the text of a segment, and its style in Textual's notation."""
     style = segment.style or Style.null()
     colours = [colour.get_truecolor().hex for colour in (style.color, style.bgcolor) if colour is not None]
     return segment.text, f"{'bold ' if style.bold else ''}{' on '.join(colours)}"
