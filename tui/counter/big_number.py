@@ -36,14 +36,14 @@ _PIXELS = {
     "u": ("   ", "# #", "# #", "# #", "###"),
 }
 _NARROWEST = 1.5
-"""The least width of a pixel, in columns for each row. A terminal cell is twice as high as wide, so 2 is a square."""
+"""The smallest width of a pixel, in columns for each row. A terminal cell is twice as high as wide: 2 is a square."""
 
 
 def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
-    """Return the width and the height [columns, rows] of the largest pixel with which a text fits a box.
+    """Return the width and height [columns, rows] of the largest pixel with which a text fits a box.
 
-    A text of several lines has one blank row between two lines. Return None if the text does not fit, or if one of
-    its characters cannot be drawn.
+    One blank row separates two lines of the text. Return None if the text does not fit, or if one of its characters
+    cannot be drawn.
 
     >>> pixel_size("0.42", 60, 12), pixel_size("3 turns\\n3°00'", 57, 12)
     ((4, 2), (2, 1))
@@ -60,7 +60,7 @@ def pixel_size(text: str, columns: int, rows: int) -> tuple[int, int] | None:
 
 
 def turns_above(text: str, columns: int, rows: int) -> str:
-    """Return the text with its whole turns on a line above the reading, if the digits are larger that way.
+    """Return the text with its whole turns on a line above the reading, if this makes the digits larger.
 
     >>> turns_above("3 turns 3°00'", 57, 12), turns_above("3 turns 3°00'", 57, 9)
     ("3 turns\\n3°00'", "3 turns 3°00'")
@@ -70,9 +70,9 @@ def turns_above(text: str, columns: int, rows: int) -> str:
 
 
 def big_lines(text: str, size: tuple[int, int], ink: str = "█") -> list[str]:
-    """Return the rows of characters that draw a text; for one line of text they are equally long.
+    """Return the rows of characters that draw a text. The rows of a single line of text are equally long.
 
-    `size`: width and height of a pixel [columns, rows].
+    `size`: the width and the height of a pixel [columns, rows].
     """
     width, height = size
     drawn = list[str]()

@@ -1,4 +1,4 @@
-"""The pages of cautions: page by page before a run, and on one page when the counter shows them again."""
+"""The pages that show a run's cautions: one page after another before the run, and a single page during the run."""
 
 from collections.abc import Iterator, Sequence
 from typing import ClassVar, NamedTuple
@@ -17,7 +17,7 @@ _GENERAL, _OWN = "Every time", "This time"
 _MOST_COLUMNS = 90
 _MARK_COLUMNS = 2
 _KEYS_ON_ONE_ROW = 72
-"""The least screen width [columns] at which the key bar needs only one row. A narrower screen needs up to three."""
+"""The smallest screen width [columns] at which the key bar needs only one row. A narrower screen needs up to three."""
 _ANSWER_ROWS = 2
 _HIGH_FROM = HEIGHTS[-1][0]
 
@@ -87,7 +87,10 @@ class StartPage(YesNo):
     """One page of cautions before a run. The run starts when the user answers the last page."""
 
     def __init__(self, question: str, parts: Sequence[CautionPart], *, more: bool) -> None:
-        """Show some of the cautions below the sentence `question`. `more`: True if another page follows this page."""
+        """Show the cautions of `parts` below the sentence `question`.
+
+        `more`: True if another page follows this page.
+        """
         super().__init__(question, yes="Next page" if more else "Start", no="Not yet", default=True)
         self._parts = parts
 

@@ -1,4 +1,4 @@
-"""The question before a run continues: was anything moved, or does the user want another run?"""
+"""The question before a run continues: was anything moved, or does the user want to open another run?"""
 
 from typing import TYPE_CHECKING, ClassVar, Literal
 
@@ -20,7 +20,7 @@ _CUTTING = {"cut", "spring", "index"}
 
 
 class WasItMoved(Listed[Answer]):
-    """Asks whether the work, the tool, a slide or a dial was moved since the run was closed.
+    """Asks whether the work, the tool, a slide or a dial has been moved since the run was closed.
 
     Enter never answers No, because Enter also counts passes.
     """
@@ -39,8 +39,8 @@ class WasItMoved(Listed[Answer]):
     def __init__(self, state: "State", *, interrupted: bool, other_runs: str, notices: str) -> None:
         """Ask about the run with this state.
 
-        `other_runs`: the names of the job's other unfinished runs; "" if none. `interrupted`: True if the run was not
-        closed in order. `notices`: messages about the log, shown first; "" for none.
+        `interrupted`: True if the run was not closed normally. `other_runs`: the names of the job's other unfinished
+        runs; "" for none. `notices`: messages about the log to show first; "" for none.
         """
         answers: list[tuple[str, str, Answer]] = [("1", "Yes, or not sure: find the position again", "moved")]
         if other_runs:
@@ -53,7 +53,7 @@ class WasItMoved(Listed[Answer]):
         )
 
     def compose_answer(self) -> ComposeResult:
-        """Yield the list of answers that Enter gives, and the answer that only N or / gives."""
+        """Yield the list of answers to select and confirm with Enter, then the answer No, which only N or / gives."""
         yield from super().compose_answer()
         yield Sentence("  n  No, nothing was moved: continue at the same reading")
 
@@ -63,9 +63,9 @@ class WasItMoved(Listed[Answer]):
 
 
 async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
-    """Ask whether anything was moved since the run was closed. If the user cancels, ask again next time.
+    """Ask whether anything has been moved since the run was closed. If the user cancels, log nothing.
 
-    `notices`: messages about the log that come first, such as a message about lost passes.
+    `notices`: messages about the log to show first, such as a message about lost passes; "" for none.
     """
     before, interrupted = counter.state.last_seq, counter.run.left == "interrupted"
     note = f"continued after {'an interruption' if interrupted else 'the run was closed'}; nothing was moved"
@@ -84,9 +84,9 @@ async def ask_to_continue(counter: RunScreen, notices: str = "") -> None:
 
 
 def _feed_in_again(counter: RunScreen) -> None:
-    """Ask for the feed in to a groove again if the run stopped between the feed in and the feed along.
+    """Repeat the feed in to a groove if the run stopped between the feed in and the feed along.
 
-    The tool has been withdrawn since then.
+    It must be repeated because the tool has been withdrawn since then.
     """
     step = counter.state.cursor
     if step is not None and step.feeds_along:
@@ -98,7 +98,7 @@ def _feed_in_again(counter: RunScreen) -> None:
 
 
 async def open_other_run(counter: RunScreen) -> bool:
-    """Ask for another unfinished run of the job, and replace this counter by the counter of that run.
+    """Ask for another unfinished run of the job, and replace this counter with the counter of that run.
 
     Return whether the other run was opened. The run of this counter does not change.
     """

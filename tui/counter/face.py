@@ -44,7 +44,7 @@ class Face(NamedTuple):
 
 
 class _Look(NamedTuple):
-    """The width, glyphs and styles for painting rows, and the rows that are already painted in this way."""
+    """The width, glyphs and styles for painting rows, and the rows that are already painted with them."""
 
     columns: int
     inks: dict[Ink, Style]
@@ -106,7 +106,8 @@ class CounterFace(BigNumber):
     def render_lines(self, crop: Region) -> list[Strip]:
         """Return the painted rows of a region. Rows that are already painted are reused.
 
-        Textual's own method paints row by row, which took a tenth of the time between a key press and "Logged".
+        Textual's own method paints row by row, which took a tenth of the time between a key press and the message
+        "Logged".
         """
         strips = [self._painted(y) for y in crop.line_range]
         if crop.column_span == (0, self.size.width):
@@ -160,7 +161,7 @@ class CounterFace(BigNumber):
 def arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs) -> Face:
     """Return the text arranged in at least `rows` rows of at most `columns` columns. The number fills the free rows.
 
-    The text next to the number is made wider if it would otherwise take too many rows.
+    The text next to the number is made wider if it would otherwise need too many rows.
     """
     if columns <= 0:
         return Face((), None)
@@ -193,7 +194,7 @@ def _arranged(words: FaceWords, columns: int, rows: int, glyphs: Glyphs, beside_
 
 
 def _listed(words: FaceWords, columns: int, spare: int, glyphs: Glyphs) -> list[Row]:
-    """Return the rows that list the next steps, after a blank row; [] if there are too few spare rows."""
+    """Return the rows that list the next steps, after a blank row; [] if `spare` rows are not enough for the list."""
     lines = [cut(glyphs.text(line), columns - 2, glyphs["ellipsis"]) for line in words.listed]
     lines = lines[: max(spare - 3, 0)]
     if len(lines) < min(_LEAST_LISTED, len(words.listed)) or not lines:

@@ -19,9 +19,9 @@ class FaceWords(NamedTuple):
     """The instruction, if the dial and the number alone do not say everything."""
     number: str = ""
     beside: tuple[str, ...] = ()
-    """The rows next to the number: the dial, the direction to turn it, and the readings of other dials."""
+    """The rows next to the number: the dial, the direction to turn it, and the readings of further dials."""
     below: tuple[str, ...] = ()
-    """How much the pass takes off, and the dials to leave alone."""
+    """How much the pass removes, and the dials to leave alone."""
     before: str = ""
     """The reading of the step before this one."""
     coming: tuple[str, ...] = ()
@@ -31,7 +31,7 @@ class FaceWords(NamedTuple):
     movements: str = ""
     """The movements of a pass, in order."""
     findings: tuple[str, ...] = ()
-    """Results of the last measurement."""
+    """The results of the last measurement."""
     cautions: tuple[str, ...] = ()
     logged: str = ""
 
@@ -49,9 +49,8 @@ class FaceWords(NamedTuple):
 def face_words(view: CounterView, held: str, changing: frozenset[str], listed: tuple[str, ...]) -> FaceWords:
     """Return the text of the counter's body for a step. A step without a dial has no big number.
 
-    `held`: a sentence about dials to leave alone. It replaces the rows about other dials, except the dials in
-    `changing`.
-    `listed`: the next steps, one in each row.
+    `held`: a sentence that names dials to leave alone; "" for none. It replaces the rows about the step's further
+    dials, except about the dials in `changing`. `listed`: the next steps, one in each row.
     """
     dial = view.dial
     also = tuple(line for line in view.also if not held or any(line.startswith(name) for name in changing))

@@ -28,16 +28,16 @@ def takes_number(asked: Asked) -> bool:
 
 
 def questions_now(counter: RunScreen) -> tuple[Asked, ...]:
-    """Return the operation's questions about measurements and trials at the current step. May raise CoreError."""
+    """Return the operation's questions about measurements and trials at the current step. This may raise CoreError."""
     plan_input = counter.plan_input
     return operation_of(plan_input.kind).questions(parameters_of(plan_input), plan_input.lathe, counter.state)
 
 
 async def measured(counter: RunScreen, *, may_continue: bool = False, wants_number: bool = False) -> None:
-    """Ask for a measurement or the result of a trial, and plan the remaining steps again with the answer.
+    """Ask for a measurement or the result of a trial, and use the answer to plan the remaining steps again.
 
-    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if digit keys type a number.
-    The answers in the list have letters instead of digits then.
+    `may_continue`: True to offer continuing without a measurement. `wants_number`: True if digit keys type a number;
+    the listed answers then have letters instead of digits.
     """
     try:
         asks = questions_now(counter)
@@ -68,10 +68,10 @@ async def measured(counter: RunScreen, *, may_continue: bool = False, wants_numb
 
 
 async def number_typed(counter: RunScreen, start: NumberStart) -> None:
-    """Ask for the size that the current step needs, with the typed number already in the field.
+    """Ask for the size that the current step needs, with the number `start` already in the field.
 
-    A number from an instrument is logged without a further key press. If several sizes are possible, the user chooses
-    the size first.
+    A number from an instrument is logged without a further key press. If the number could be any of several sizes, the
+    user chooses the size first.
     """
     try:
         every = questions_now(counter)
@@ -112,9 +112,9 @@ async def offered(counter: RunScreen, number: NumberStart) -> None:
 
 
 def _measured_last(counter: RunScreen, asks: Sequence[Asked]) -> Asked | None:
-    """Return the question about the size measured last in this run, or else about this step's size.
+    """Return the only question; among several, the one about the size measured last, or else about this step's depth.
 
-    Return None if there is neither.
+    Return None if there is no such question.
     """
     if len(asks) == 1:
         return asks[0]
@@ -147,9 +147,10 @@ async def _revise(
 async def input_from(
     counter: RunScreen, asked: Asked, start: NumberStart | None = None, detail: Sequence[str] = ()
 ) -> tuple[RunInput, str] | None:
-    """Ask a question of the operation. Return its answer and the words for the log; None if the user cancels.
+    """Ask the user a question of the operation.
 
-    `start`: a number to put into the first field. `detail`: sentences to show below the first question.
+    Return the answer and the words that report it; None if the user cancels. `start`: a number to put into the first
+    field; None for an empty field. `detail`: sentences to show below the first question.
     """
     match asked:
         case SizeAsked():
@@ -181,9 +182,10 @@ async def input_from(
 async def _at_ends(
     counter: RunScreen, asked: EndsAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the size at the shoulder end and at the free end.
+    """Ask for the size at the shoulder end and, if the user measured there, at the free end.
 
-    One of the two sizes is enough. `start`: a number to put into the first field; None for an empty field.
+    Return the answer and the words that report it; None if the user cancels. `start`: a number to put into the first
+    field; None for an empty field. `more`: further sentences to show below the first question.
     """
     length_text, before = counter.plan_input.lathe.length_text, None
     if asked.before is not None:
@@ -216,10 +218,10 @@ async def _at_ends(
 async def _at_places(
     counter: RunScreen, asked: PlacesAsked, start: NumberStart | None, more: Sequence[str]
 ) -> tuple[RunInput, str] | None:
-    """Ask for the diameters at two places.
+    """Ask for the diameters at two places. Both are needed, because one diameter does not show the taper.
 
-    Both are needed, because one diameter does not show the taper. `start`: a number to put into the first field; None
-    for an empty field.
+    Return the answer and the words that report it; None if the user cancels. `start`: a number to put into the first
+    field; None for an empty field. `more`: further sentences to show below the first question.
     """
     first = await _reading(counter, asked.questions[0], asked.read, [*asked.detail, *more], start)
     if first is None:
@@ -258,7 +260,10 @@ async def _reading(
     detail: Sequence[str],
     start: NumberStart | None = None,
 ) -> EnteredSize | None:
-    """Ask for a size; None if the user cancels. If `read` refuses the text, the question shows the reason and stays."""
+    """Ask for a size and return it; None if the user cancels.
+
+    If `read` refuses the text, the question shows the reason and stays open.
+    """
     unit = counter.plan_input.lathe.unit
     return await _ask(counter, Typed(question, read, label="Size", unit=unit, start=start, detail=detail))
 

@@ -1,6 +1,6 @@
-"""The picture of the current step next to the counter's words.
+"""The picture of the current step, next to the counter's text.
 
-The picture is shown if there is enough room, or if the user asks for it with a key. If the words leave too little room
+The picture is shown if there is enough room, or if the user asks for it with a key. If the text leaves too little room
 for a picture, a message says so.
 """
 
@@ -29,17 +29,17 @@ ASCII_WOOD_LEGEND = (
 """Legends of a pattern shown as wood: for a full terminal, and for plain characters."""
 
 _ALWAYS_FROM = 116
-"""The least screen width [columns] at which a picture is shown without a key.
+"""The smallest screen width [columns] at which a picture is shown without a key.
 
 The big number is then as large as on a screen of 80 columns.
 """
 _FACE_COLUMNS, _LEAST_FACE = 76, 42
-"""The columns for number and words next to a picture: on a wide screen, and on a smaller screen."""
+"""The columns for the number and its text next to a picture: on a wide screen, and on a smaller screen."""
 _LEAST_SKETCH, _MOST_SKETCH = 30, 64
 _NARROWER = 2
-"""By how many columns a picture is made narrower in each try, until the words fit next to it."""
+"""By how many columns a picture is made narrower in each try, until the text fits next to it."""
 _AFTERWARDS_S = 0.03
-"""The delay from the words of a step to its picture [s]: two frames."""
+"""The delay from the text of a step to its picture [s]: two frames."""
 NO_ROOM = "The text of this step leaves no room for a picture. Enlarge the terminal to see both."
 
 
@@ -61,7 +61,7 @@ class StepPicturePanel:
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves so little room that the words have to be shortened."""
+        """True if the picture leaves so little room that the text has to be shortened."""
         return self._shown and self._counter.size.width < _ALWAYS_FROM
 
     @property
@@ -77,7 +77,7 @@ class StepPicturePanel:
     def show(self, words_fit: Callable[[int], bool]) -> None:
         """Show the current step's picture if the user asked for it or there is room for it; otherwise hide the picture.
 
-        `words_fit`: a function that returns whether all words of the step fit a width in columns.
+        `words_fit`: a function that returns whether the step's text fits a given width [columns].
         """
         width = self._width(words_fit) if self._wanted else None
         if width is None:
@@ -93,7 +93,7 @@ class StepPicturePanel:
             sketch.display = True
 
     def _show_soon(self) -> None:
-        """Show the next step's picture a little later, so that it does not delay the words."""
+        """Show the next step's picture a little later, so that it does not delay the text."""
         if not self._comes:
             self._comes = True
             self._counter.set_timer(_AFTERWARDS_S, self._show_latest)
@@ -104,7 +104,7 @@ class StepPicturePanel:
             self._sketch.show_picture(self.picture)
 
     def _width(self, words_fit: Callable[[int], bool]) -> int | None:
-        """Return the width for the picture in columns; None if the words of the step leave no room for it."""
+        """Return the width of the picture [columns]; None if the text of the step leaves no room for it."""
         columns = self._counter.size.width
         beside = min(_beside(columns), _MOST_SKETCH)
         if beside < _LEAST_SKETCH:
@@ -141,7 +141,7 @@ class StepPicturePanel:
     def switch(self, show: Callable[[], None]) -> str:
         """Show the picture if it is hidden, otherwise hide it. `show`: a function that arranges the screen again.
 
-        Return a message, such as the reason why the step has no picture; "" if all is well.
+        Return the reason why the picture cannot be shown; "" if it was shown or hidden.
         """
         if not self.picture:
             return self.picture.why_none
@@ -159,14 +159,14 @@ class StepPicturePanel:
 
 
 def widest(most: int, least: int, screen_columns: int, words_fit: Callable[[int], bool]) -> int | None:
-    """Return the greatest width of a picture that leaves enough room for the words; None if no width does.
+    """Return the greatest width of a picture that leaves enough room for the text; None if no width does.
 
-    `most`, `least`: the limits of the picture's width. `words_fit` returns whether the words fit a width. All widths
-    are in columns.
+    `most`, `least`: the limits of the picture's width. `words_fit`: a function that returns whether the text fits a
+    given width. All widths are in columns.
     """
     return next((width for width in range(most, least - 1, -_NARROWER) if words_fit(screen_columns - width)), None)
 
 
 def _beside(columns: int) -> int:
-    """Return how many of the screen's columns the number and the words leave for a picture."""
+    """Return how many of the screen's columns the number and its text leave for a picture."""
     return columns - (_FACE_COLUMNS if columns >= _ALWAYS_FROM else _LEAST_FACE)

@@ -1,6 +1,6 @@
-"""The questions that find the position of work that was taken off the table, from cuts already in the work.
+"""The questions that find the position of work that was taken off the table, from cuts already made in the work.
 
-Nothing is logged before the last answer. Esc cancels all questions, except while the user corrects a reading. Then Esc
+Nothing is logged before the last answer. Esc cancels all questions, except while the user corrects a reading: then Esc
 returns to the result.
 """
 
@@ -165,7 +165,7 @@ async def _readings(counter: RunScreen, cut: CutToFind) -> CutRead | None:
 async def _agreed(counter: RunScreen, cuts: Sequence[CutToFind], read: list[CutRead]) -> WorkFound | None:
     """Show how the work lies now, or which reading seems wrong, until the user agrees. Readings can be corrected.
 
-    Return None if the user cancels.
+    Return the position to which the user agreed; None if the user cancels.
     """
     while True:
         work, again = None, list(read)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 Answer = TypeVar("Answer")
 
 _WIDEST_QUESTION, _BESIDE_AN_ANSWER = 72, 10
-"""The width of a question, and the part of it for frame, pointer and key of an answer [columns]."""
+"""The width of a question, and the part of it for an answer's frame, pointer and key [columns]."""
 
 
 def run_name(state: "State") -> str:
@@ -42,7 +42,7 @@ def run_name(state: "State") -> str:
 
 
 async def where(counter: RunScreen) -> None:
-    """Ask for the reading of the rotary table, and show the position there. A pattern offers further questions."""
+    """Ask for the reading of the rotary table, and show the position there. For a pattern, offer further questions."""
     table = counter.plan_input.lathe.rotary_table
     if table is None or not any(step.action == "index" for step in counter.state.steps):
         counter.show_message("This operation sets no positions on the rotary table, so there is none to find.")
@@ -111,7 +111,7 @@ async def _list_readings(counter: RunScreen, places: "Sequence[CutPlace]") -> No
 
 
 async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
-    """Ask for a position that was cut in the wrong place and its real readings. Plan the remaining steps again."""
+    """Ask which position was cut in the wrong place, and for its real readings. Plan the remaining steps again."""
     from core.run.cut_places import cut_wrong, read_slide_place, read_table_place, reading_words, slide_setting_of
     from core.run.table_reading import reading_example
 
@@ -154,7 +154,7 @@ async def _cut_wrong(counter: RunScreen, places: "Sequence[CutPlace]") -> None:
 def _what_follows(state: "State", place: "CutPlace") -> OneOf:
     """Return the question that asks whether a position cut in the wrong place is also to be cut in its right place.
 
-    Remaining passes are dropped only if the user agrees.
+    Remaining passes at this position are dropped only if the user agrees.
     """
     open_cuts = (step for step in state.open_steps() if step.action == "cut" and not step.feeds_along)
     left = sum(step.at.where == place.step.at.where for step in open_cuts)
@@ -168,10 +168,9 @@ def _what_follows(state: "State", place: "CutPlace") -> OneOf:
 
 
 async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart | None = None) -> None:
-    """Ask for the reading of a dial at touch-off.
+    """Ask for the reading of a dial at touch-off, from which all later readings of this dial are counted.
 
-    All later readings of this dial count from this reading. `start`: a number that is already typed; None for an empty
-    field.
+    `start`: a number that is already typed; None for an empty field.
     """
     dial = step.zeroed_dials[0]
     name, touches = dial_words(dial), not step.title or "touch" in f"{step.title} {step.text}".casefold()
@@ -186,7 +185,7 @@ async def shown_at_touch_off(counter: RunScreen, step: Step, start: NumberStart 
 
 
 def can_be_set(lathe: Lathe, step: Step) -> bool:
-    """Return whether the user can enter another setting of a dial or of the rotary table at a step."""
+    """Return whether the user can enter, at this step, the real reading of a dial or of the rotary table."""
     if step.zeroed_dials:
         return all(dial in lathe.dials for dial in step.zeroed_dials)
     if step.action == "index":
@@ -276,7 +275,7 @@ async def spring(counter: RunScreen) -> None:
 
 
 async def hand_over(counter: RunScreen) -> None:
-    """Write a result of this run into another operation of the open job, which the user chooses."""
+    """Ask for another operation of the open job, and write a result of this run into that operation."""
     handover, context = result_to_hand_over(counter), counter.context
     takers = [] if handover is None else users_of(counter, handover)
     if handover is None or not takers or context.job is None:
@@ -315,7 +314,7 @@ def result_to_hand_over(counter: RunScreen) -> "Handover | None":
 
 
 def users_of(counter: RunScreen, handover: "Handover") -> "list[JobOperation]":
-    """Return the operations of the open job that can use a result; [] if no job is open."""
+    """Return the operations of the open job that can use the result `handover`; [] if no job is open."""
     job = counter.context.job
     return [operation for operation in job.operations if operation.kind == handover.kind] if job is not None else []
 
@@ -335,7 +334,7 @@ async def ask_if_moved(counter: RunScreen) -> None:
 
 
 async def plan_after_move(counter: RunScreen) -> None:
-    """Plan the steps that find the position again after a move.
+    """Plan the steps that find the position again after something was moved.
 
     Turned work is touched off at its measured size.
     """
@@ -382,13 +381,16 @@ async def go_back(counter: RunScreen) -> None:
 
 
 def _list_text(counter: RunScreen, step: Step) -> str:
-    """Return the text of a step for a list of answers; the step's name if its text is too long for one row."""
+    """Return the text of a step for a list of answers.
+
+    If the text is too long for one row, return the step's name instead.
+    """
     text = shown_text(counter.plan_input.lathe, counter.state, step)
     return text if len(text) <= min(counter.size.width, _WIDEST_QUESTION) - _BESIDE_AN_ANSWER else step.name
 
 
 async def skip(counter: RunScreen) -> None:
-    """Ask whether to skip the current step. If later steps depend on this step, show a refusal instead."""
+    """Ask whether to skip the current step. If later steps depend on this step, show why it cannot be skipped."""
     step = counter.state.cursor
     if step is None:
         counter.show_message("All steps are done.")

@@ -19,17 +19,17 @@ from tui.widgets.base_screen import BaseScreen
 from tui.widgets.pattern_sketch import PatternSketch
 
 _ALWAYS_FROM = 100
-"""The least screen width [columns] at which the picture is shown next to the number without a key."""
+"""The smallest screen width [columns] at which the picture is shown next to the number without a key."""
 _FACE_COLUMNS = 56
-"""The columns of the number and its words next to the picture, on a wide screen."""
+"""The columns of the number and its text next to the picture, on a wide screen."""
 _LEAST_FACE, _LEAST_PICTURE = 38, 20
-"""The fewest columns for words and the fewest for the picture, side by side on a smaller screen."""
+"""The fewest columns for the text and the fewest for the picture, side by side on a smaller screen."""
 
 
 class RunPattern(PatternSketch):
     """The picture of a pattern at the right of the counter.
 
-    On a screen that is too narrow for both words and picture, the picture fills the screen.
+    On a screen that is too narrow for both the text and the picture, the picture fills the screen.
     """
 
     DEFAULT_CSS = """
@@ -47,13 +47,13 @@ class RunPattern(PatternSketch):
         self._follower = ProgressTracker()
         self._known_revisions: tuple[Revision, ...] = ()
         self._drawn_as_cut: PatternPicture | None = None
-        """The picture with every wrong cut where it really is, after these revisions of the run."""
+        """The picture with every misplaced cut where it really is, after these revisions of the run."""
         self._known_changing: tuple[tuple[Step, ...], int, frozenset[str]] = ((), 0, frozenset())
         """The steps and the layer of the last call of `changing`, and its result."""
         self._fitted_to = Size()
         """The size of the screen when the picture was last fitted."""
         self._narrowest = 0
-        """The picture's least width so far at a position [columns]. It keeps its width from position to position."""
+        """The picture's smallest width so far at a position [columns]. It keeps its width from position to position."""
 
     def draws(self, plan_input: PlanInput) -> bool:
         """Return whether the operation has a pattern that can be drawn."""
@@ -65,14 +65,14 @@ class RunPattern(PatternSketch):
     def show_run(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
         """Draw how far each position of the pattern is cut, if the user asked for the picture or there is room for it.
 
-        `words_fit`: a function that returns whether all words of the step fit a width in columns.
+        `words_fit`: a function that returns whether the step's text fits a given width [columns].
         """
         self._fit(plan_input, state, words_fit)
         if self.display:
             self.show_pattern(self._as_cut(plan_input, state), self._follower.progress(state))
 
     def _as_cut(self, plan_input: PlanInput, state: State) -> PatternPicture | None:
-        """Return the picture of the pattern, with every wrong cut where it really is; None without a pattern."""
+        """Return the picture of the pattern, with every misplaced cut where it really is; None without a pattern."""
         if self._pattern is None or not finds_cuts_again(plan_input.kind) or state.revisions == self._known_revisions:
             return self._drawn_as_cut or self._pattern
         from core.run.cut_places import moved_cuts
@@ -137,7 +137,10 @@ class RunPattern(PatternSketch):
         return changing
 
     def _fit(self, plan_input: PlanInput, state: State, words_fit: Callable[[int], bool]) -> None:
-        """Give the picture the room that the words leave. Hide the picture if the words leave too little room."""
+        """Give the picture the room that the text leaves. Hide the picture if the text leaves too little room.
+
+        `words_fit`: a function that returns whether the step's text fits a given width [columns].
+        """
         screen_size = self.screen.size
         wide = screen_size.width >= _ALWAYS_FROM
         self.display = self.draws(plan_input) and (wide if self._asked is None else self._asked)
@@ -158,7 +161,7 @@ class RunPattern(PatternSketch):
 
     @property
     def crowds(self) -> bool:
-        """True if the picture leaves so little room that the words have to be shortened."""
+        """True if the picture leaves so little room that the text has to be shortened."""
         return self.display and self.screen.size.width < _ALWAYS_FROM
 
     @property

@@ -1,4 +1,4 @@
-"""The base class of counters: a screen that shows a run, provides its plan input and its words, and logs events."""
+"""The base class of counters: a screen that shows a run, provides its plan input and its text, and logs events."""
 
 from abc import abstractmethod
 from collections.abc import Awaitable, Callable, Sequence
@@ -26,7 +26,7 @@ OpenInstead = Callable[["JobOperation"], Awaitable[bool]]
 
 
 class RunScreen(BaseScreen[None]):
-    """A screen that shows a run. The counter's questions and pictures use only this part of the counter."""
+    """A screen that shows a run. The counter's questions and pictures use only the members of this class."""
 
     def __init__(self, run: "ActiveRun", open_instead: OpenInstead | None = None) -> None:
         """Show a run. `open_instead`: the function that opens another run of the job; None to offer no other run."""
@@ -75,7 +75,7 @@ class RunScreen(BaseScreen[None]):
     # Logging.
 
     def attempt(self, record: Callable[[], Any], logged: str) -> bool:
-        """Log an event by calling `record`, and show a message with the words `logged`. Return whether this succeeded.
+        """Log an event by calling `record`, and show a message with the text `logged`. Return whether this succeeded.
 
         If the event cannot be logged, show the reason. The run does not change in that case.
         """
@@ -100,7 +100,7 @@ class RunScreen(BaseScreen[None]):
     def revise(self, entered: RunInput, logged: str) -> bool:
         """Plan the remaining steps again with an entry of the user, and log the new plan.
 
-        `logged`: the words of the message. Return whether the new plan was logged.
+        `logged`: the text of the message. Return whether the new plan was logged.
         """
         return self.attempt(
             lambda: self.run.revise(entered, revised_steps(self.plan_input, self.state, entered)), logged

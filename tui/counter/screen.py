@@ -1,4 +1,7 @@
-"""The screen of the counter. It shows the reading to set as large as possible, and counts a pass for each key press."""
+"""The screen of the counter.
+
+It shows the reading to set as large as possible, and counts one pass for each key press.
+"""
 
 from collections.abc import Coroutine
 from dataclasses import replace
@@ -77,13 +80,13 @@ class CounterScreen(RunScreen):
         """Show a run.
 
         `open_instead`: the function that opens another run of the job; None to offer no other run. `asks_first`: True
-        to ask first whether something was moved, because the run was open before.
+        to ask first whether anything was moved, because the run has been open before.
         """
         super().__init__(run, open_instead)
         self.asks_first = asks_first
         self._logged = ""
         self._useful: dict[str, bool] = {}
-        """Whether the key of each action does something at the current step. Actions of every step are missing."""
+        """Whether the key of each action does something at the current step. Always useful actions are missing."""
         self._asked_for: tuple[PlanInput, str] | None = None
         self._takes_measurements = self._takes_number = False
         self._shown = FaceWords()
@@ -95,7 +98,7 @@ class CounterScreen(RunScreen):
         self.title = ask.run_name(run.state)
 
     def compose_body(self) -> ComposeResult:
-        """Yield the picture of the pattern, if the run has one, and the counter's body."""
+        """Yield the picture of the pattern, if the run has one, then the counter's body."""
         if picture_of(self._plan_input) is not None:
             # A run without a pattern starts sooner without the modules that draw patterns.
             from tui.counter.run_pattern import RunPattern
@@ -148,7 +151,7 @@ class CounterScreen(RunScreen):
 
     @property
     def active_bindings(self) -> dict[str, ActiveBinding]:
-        """The keys that do something at this step, for key bar and help page.
+        """The keys that do something at this step, for the key bar and the help page.
 
         Digits that type a number are left out.
         """
@@ -224,7 +227,7 @@ class CounterScreen(RunScreen):
     def _can_measure(self) -> bool:
         """True if the operation can use a measurement at the current step.
 
-        The answer is kept for all similar steps, because finding it takes longer than a pass may.
+        The result is kept for all steps of the same kind, because finding it again at every pass would be too slow.
         """
         plan_input, step = self.plan_input, self.state.cursor
         sort = plan_input, f"{step.action} {step.expects}" if step is not None else ""
@@ -301,9 +304,9 @@ class CounterScreen(RunScreen):
         return self._drawn if self._pattern is None else self._pattern
 
     def _fitting(self, words: FaceWords) -> FaceWords:
-        """Show the picture if the words of the step leave room for it.
+        """Show the picture if the text of the step leaves room for it.
 
-        Return the words that fit next to the picture.
+        Return the text, shortened if necessary to fit next to the picture.
         """
 
         def words_fit(columns: int) -> bool:
@@ -319,17 +322,17 @@ class CounterScreen(RunScreen):
         return next((each for each in shorter if self._face.fits(each, columns)), wanted)
 
     def _listed(self) -> tuple[str, ...]:
-        """Return the next steps, one in each row, for a high screen; () for a low screen."""
+        """Return the next steps, one in each row; () if the screen has too few rows for a list."""
         if self.size.height < _ROWS_FOR_LIST:
             return ()
         return coming_steps(self.plan_input.lathe, self.state, _MOST_LISTED)
 
     def on_resize(self) -> None:
-        """Arrange the picture and the words for the new size of the screen."""
+        """Arrange the picture and the text for the new size of the screen."""
         self.fit_picture()
 
     def fit_picture(self) -> None:
-        """Arrange the picture and the words for the room that the screen has now."""
+        """Arrange the picture and the text for the room that the screen has now."""
         self.paint()
 
     def _paint_logged(self) -> None:
@@ -447,7 +450,7 @@ class CounterScreen(RunScreen):
         show_summary(self.context, self.run.uid, self.state)
 
     def action_settings(self) -> None:
-        """Show the list of readings at every position."""
+        """Show the list of the readings at every position."""
         from tui.counter.settings_page import SettingsPage
 
         self.app.push_screen(SettingsPage(self.plan_input.lathe, self.state))
@@ -458,7 +461,10 @@ class CounterScreen(RunScreen):
         self.call_after_refresh(self._fit_above_message)
 
     def _fit_above_message(self) -> None:
-        """Arrange picture and words again after a message took rows. Drop a message that leaves no room for both."""
+        """Arrange the picture and the text again after a message took rows.
+
+        Drop a message that leaves no room for both.
+        """
         was_shown = self._picture.columns > 0
         self.paint()
         if was_shown and not self._picture.columns:
@@ -498,7 +504,7 @@ class CounterScreen(RunScreen):
 
 
 def _show_pedal(active: dict[str, ActiveBinding], action: str, pedal: str) -> None:
-    """Add the pedal's key to the first key of an action in the key bar."""
+    """Show the pedal's key next to the first key of an action in the key bar."""
     first = ""
     for key, bound in active.items():
         if bound.binding.action == action and key_words(bound.binding) == (first or key_words(bound.binding)):

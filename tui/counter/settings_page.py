@@ -1,4 +1,4 @@
-"""The list of a run's positions on the rotary table: the readings at each position, and how far each one is cut."""
+"""The list of a run's positions on the rotary table, with the readings at each position and how far each is cut."""
 
 from typing import ClassVar
 
@@ -82,7 +82,7 @@ class SettingsPage(BaseScreen[None]):
 def _places_now(state: State) -> list[PlaceSteps]:
     """Return the steps that set each position for the work as it lies now.
 
-    A finished position has the step that was done last, and a coming position has the planned step.
+    A finished position has the step that was done last; any other position has the planned step.
     """
     chosen: dict[PatternPlace, int] = {}
     steps = steps_as_work_lies(state)

@@ -1,1 +1,1 @@
-"""Forms in which the user enters one operation. A form plans its operation after every change."""
+"""Forms for entering operations. Each form plans its operation again after every change."""

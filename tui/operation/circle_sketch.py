@@ -9,7 +9,7 @@ from tui.widgets.pattern_drawing import View
 from tui.widgets.pattern_sketch import PatternSketch
 
 _BEYOND = 1.14
-"""The distance of the numbers from the centre, as a multiple of the radius of their positions."""
+"""The distance of the position numbers from the centre, as a multiple of the radius of their positions."""
 _REACH = 1.24
 
 

@@ -17,7 +17,7 @@ class DeclaredScreen(OperationScreen):
     def __init__(self, kind: str, form: Form, parameters: Mapping[str, Any] | None = None) -> None:
         """Make the form from `form`, the declaration of the kind.
 
-        `parameters` are an operation's keys and values, which fill the fields.
+        `parameters`: an operation's keys and values, which fill the fields; None for a new operation.
         """
         super().__init__(kind, parameters)
         self._declared = form
@@ -36,7 +36,7 @@ class DeclaredScreen(OperationScreen):
 
     @property
     def terms(self) -> tuple[str, ...]:
-        """The terms that the help page explains: those of every form, and those of this kind."""
+        """The terms that the help page explains: those of every form, and those of this kind of operation."""
         return (*OF_EVERY_FORM, *OF_KIND.get(self.kind, ()))
 
     def rows(self) -> Sequence[Row]:
@@ -44,22 +44,22 @@ class DeclaredScreen(OperationScreen):
         return self._declared.rows(self.context.lathe, self.initial)
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that the form hides, because they do not apply to the selected options."""
+        """Return the keys of the fields to hide: those that do not apply to the selected options."""
         return unused_keys(form.rows, form.chosen) | set(self._declared.spare(form.texts()))
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
         """Return the form's fields, filled in from an operation's keys and values.
 
-        The kind may declare one field for each item of a list.
+        A kind that has lists may declare a separate field for each item of a list.
         """
         return super().make_form(self._declared.as_fields(table))
 
     def typed_table(self, name: str) -> dict[str, Any]:
-        """Return the operation's keys and values, as typed by the user and under the given name."""
+        """Return the operation's keys and values as the user typed them, with `name` as the operation's name."""
         return dict(self._declared.as_table(super().typed_table(name)))
 
     def suggested_name(self) -> str:
-        """Return the operation's name as suggested by its kind; without valid entries, the title of the form."""
+        """Return the name that the kind suggests for the operation; the form's title if the entries are not valid."""
         if self.entered is None:
             return self.title or OPERATIONS[self.kind].title
         return self._declared.name(self.entered, self.context.lathe)

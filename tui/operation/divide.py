@@ -37,7 +37,7 @@ _LEGEND = "1 is the first position. Angles count anticlockwise from the right wh
 
 
 class DivideForm(OperationForm):
-    """The fields of a `divide` operation. One field holds all angles of a list."""
+    """The fields of a `divide` operation. One text field holds the whole list of angles."""
 
     def table(self) -> dict[str, Any]:
         """Return the operation's keys and values. The angles, typed into one field, become a list."""
@@ -71,7 +71,10 @@ class DivideScreen(PicturedScreen):
     PAGES = (FIELDS, FIGURES, SETTINGS, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """Make the form. `parameters` are a `divide` operation's keys and values, which fill the fields."""
+        """Make the form.
+
+        `parameters`: a `divide` operation's keys and values, which fill the fields; None for a new operation.
+        """
         super().__init__("divide", parameters)
 
     # Fields.
@@ -116,7 +119,7 @@ class DivideScreen(PicturedScreen):
         )
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that the form hides, because they do not apply to the options and the depth."""
+        """Return the keys of the fields to hide: those that do not apply to the selected options and the depth."""
         unused = {"angles"} if form.chosen("by") == _EVEN else {"divisions"}
         if form.entries["depth"][1].value is None:
             unused |= {"cut", "depth_dial", "order"}
@@ -128,7 +131,7 @@ class DivideScreen(PicturedScreen):
         return {"cut": "" if depth is None else f"{self.context.lathe.length_text(depth.cut_mm)}, in one cut"}
 
     def offers(self) -> Mapping[str, Options]:
-        """Return the options for the choice of method: the methods of setting the rotary table, exact methods first."""
+        """Return, by field key, the methods of setting the rotary table to choose from, exact methods first."""
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, DivideJob) else {}
 
     def suggested_name(self) -> str:
@@ -170,7 +173,7 @@ class DivideScreen(PicturedScreen):
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the settings of the present plan; show neither without a plan."""
+        """Show the picture and the settings of the present plan. Clear both if there is no plan."""
         dividing, lathe = self.dividing, self.context.lathe
         self.show_picture(None if dividing is None else picture_from(self.kind, self.entered, lathe))
         settings = self.query_one(ColumnTable)
@@ -183,7 +186,7 @@ class DivideScreen(PicturedScreen):
     # Exact divisions.
 
     def action_divisions(self) -> None:
-        """Open the page about exact divisions. A number chosen on that page is put into its field."""
+        """Open the page about exact divisions. The number chosen there becomes the form's number of divisions."""
         form = self.query_one(OperationForm)
         typed = form.entries["divisions"][1].text if form.chosen("by") == _EVEN else ""
         self.app.push_screen(DivisionsScreen(typed), self._take)
@@ -201,5 +204,5 @@ class DivideScreen(PicturedScreen):
 
 
 def _dials(names: list[str]) -> tuple[tuple[str, str | None], ...]:
-    """Return the dials of the lathe as options for a choice; the single option "none" if there are no dials."""
+    """Return the lathe's dials `names` as options for a choice; the single option "none" if there are no dials."""
     return tuple((dial_words(name), name) for name in names) or (("none", None),)

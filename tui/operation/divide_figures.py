@@ -29,7 +29,7 @@ _USUAL: tuple[str, None] = ("usual", None)
 def means_choice(lathe: Lathe, chosen: object) -> Choice:
     """Return the field in which the user chooses the method of setting the rotary table.
 
-    `chosen` is the method in the job. The field offers this method even if the rotary table cannot use it.
+    `chosen`: the method that the job names. The field offers this method even if the rotary table cannot use it.
     """
     usable = () if lathe.rotary_table is None else means_of(lathe.rotary_table)
     named = [str(chosen)] if chosen and chosen not in usable else []
@@ -44,7 +44,10 @@ def means_options(lathe: Lathe, job: DivideJob | PatternJob) -> Options:
 
 
 def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
-    """Return in words the estimated time for all positions, at the user's own pace if `pace` states this."""
+    """Return in words the estimated time for all positions.
+
+    `pace`: the user's own pace; None for a rough estimate.
+    """
     if pace is None or lathe.rotary_table is None:
         return f"about {hours_and_minutes(round(plan.figures[_TIME] * 1000))}"
     time_s = estimated_time_s(plan.steps, lathe.rotary_table, pace)
@@ -52,9 +55,9 @@ def time_text(plan: Plan, lathe: Lathe, pace: Pace | None) -> str:
 
 
 def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
-    """Return the estimated time as a figure.
+    """Return the estimated time as a figure, with a note that says what the estimate is based on.
 
-    Its note says what the estimate is based on. `pace`: the user's own pace; None if it is not known.
+    `pace`: the user's own pace; None for a rough estimate.
     """
     by_log = f"median of your last {pace.passes} passes on this lathe" if pace else "roughly"
     return Figure("Time", time_text(plan, lathe, pace), by_log)
@@ -63,7 +66,8 @@ def time_figure(plan: Plan, lathe: Lathe, pace: Pace | None) -> Figure:
 def at_pace(operation: JobOperation, pace: Callable[[str, str], Pace | None]) -> tuple[Mapping[str, Any], Names]:
     """Return an operation's figures and their names, with the time at the user's own pace if this is known.
 
-    `pace` returns the user's pace for a kind of operation and for the lathe of this name; None if it is not known.
+    `pace`: a function that returns the user's pace, given the kind of operation and the lathe's name; None if the pace
+    is not known.
     """
     figures, names, lathe = operation.plan.figures, operation.figure_names, operation.plan_input.lathe
     if _TIME not in figures or lathe.rotary_table is None:

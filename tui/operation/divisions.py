@@ -72,7 +72,7 @@ class DivisionsScreen(BaseScreen[int | None]):
     """The list that is shown."""
 
     def __init__(self, typed: str = "") -> None:
-        """Make the page. `typed` is the text of the number field at first."""
+        """Make the page. `typed`: the initial text of the number field."""
         super().__init__()
         self._exact: list[int] = []
         self._every: list[NumberRow] = []
@@ -98,7 +98,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         self._show_page()
 
     def on_resize(self) -> None:
-        """Show as much of the answer as the new size of the screen has room for."""
+        """Show as much of the settings for the number as the new size of the screen has room for."""
         self._show_answer()
 
     @property
@@ -130,7 +130,7 @@ class DivisionsScreen(BaseScreen[int | None]):
         return self.query_one(f"#{page}", ColumnTable)
 
     def watch_page(self) -> None:
-        """Show the list that `page` names. The list gets the focus if the previous list had the focus."""
+        """Show the list that `page` names. If the previous list had the focus, move the focus to the new list."""
         if not self.is_mounted:
             return
         in_list = isinstance(self.focused, LineList)
@@ -149,7 +149,7 @@ class DivisionsScreen(BaseScreen[int | None]):
 
     @property
     def number(self) -> int | None:
-        """The typed number of divisions, or else the selected number; None if the typed text is not such a number."""
+        """The typed number of divisions; the selected number if nothing is typed; None if the text is not valid."""
         if self._field.text.strip():
             return self._field.value
         index = self._shown(self.page).lines.cursor
@@ -177,7 +177,10 @@ class DivisionsScreen(BaseScreen[int | None]):
         self.page = _PAGES[(_PAGES.index(self.page) + 1) % len(_PAGES)]
 
     def action_go(self, step: int) -> None:
-        """Move the focus between the number field and the list, or move the selection in the list."""
+        """Move the focus between the number field and the list, or move the selection in the list.
+
+        `step`: 1 to move down, -1 to move up.
+        """
         lines = self._shown(self.page).lines
         if not lines.has_focus:
             if step > 0:
@@ -190,7 +193,7 @@ class DivisionsScreen(BaseScreen[int | None]):
             lines.action_move(step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the list by pages, even while the number field has the focus."""
+        """Scroll the list by `pages` pages, even while the number field has the focus."""
         self._shown(self.page).lines.action_page(pages)
 
     def action_take(self) -> None:
@@ -226,7 +229,7 @@ def _cells(row: NumberRow | WholeDegreeRow) -> list[str]:
 
 
 def _means_columns(cells: Sequence[Sequence[str]]) -> list[Column]:
-    """Return a column for each method, as wide as its widest cell. A method with empty cells gets no width."""
+    """Return a column for each method, as wide as its widest cell. A column without any text gets no width."""
     columns = []
     for rank, title in enumerate(_MEANS[: len(cells[0]) if cells else 0], start=1):
         widest = max(len(row[rank - 1]) for row in cells)

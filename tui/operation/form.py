@@ -35,7 +35,7 @@ class FormState:
     chosen: Mapping[str, str]
     """The selected value of each choice, by key; the displayed words if the choice exists only on screen."""
     records: tuple[Any, ...] = ()
-    """The other contents of a form that has lists."""
+    """The entries of the form's lists, such as layers; () for a form without lists."""
     shown: tuple[int, ...] = dataclasses.field(default=(), compare=False)
     """The list entries that the fields show. Selecting another entry does not count as a change."""
 
@@ -85,12 +85,12 @@ class OperationForm(Vertical):
         return table
 
     def texts(self) -> dict[str, str]:
-        """Return the text of every field that is not empty, and the words of every choice, by key."""
+        """Return, by key, the text of every field that is not empty, and the displayed words of every chosen option."""
         typed = {key: field.text for key, (_, field) in self.entries.items() if field.text}
         return typed | {key: field.value for key, (_, field) in self.choices.items()}
 
     def chosen(self, key: str) -> str:
-        """Return the displayed words of a choice's selected option."""
+        """Return the displayed words of the selected option in the choice with this key."""
         return self.choices[key][1].value
 
     def state(self) -> FormState:
@@ -112,24 +112,24 @@ class OperationForm(Vertical):
                 choice.index = options.index(chosen)
 
     def key_of(self, field: Widget | None) -> str:
-        """Return the key of the visible number field that a widget is, or is part of; "" for any other widget."""
+        """Return the key of the visible number field to which a widget belongs; "" if there is no such field."""
         for key, (row, entry) in self.entries.items():
             if field is not None and entry.display and entry in (field, field.parent):
                 return key if is_stepped(row) else ""
         return ""
 
     def place_of(self, key: str) -> str:
-        """Return a field's label for use in a sentence elsewhere on the screen."""
+        """Return the label of the field with this key, for use in a sentence elsewhere on the screen."""
         return self.label_of(key).strip()
 
     def step_of(self, key: str, lathe: Lathe) -> NaturalStep | None:
-        """Return how much one key press changes a field's number; None if such keys do not change the field."""
+        """Return by how much the keys < and > change a field's number; None if they do not change this field."""
         return natural_step(self.entries[key][0], self.table(), lathe)
 
     def split_at_cursor(self, key: str) -> tuple[str, str, str]:
-        """Return a field's text in three parts: before the number at the cursor, this number, and after it.
+        """Return a field's text in three parts: before the number at the cursor, the number itself, and after it.
 
-        If the field takes no list, the number is the whole text.
+        If the field does not accept a list, the number is the whole text.
         """
         row, field = self.entries[key]
         start, end = number_at(field.text, field.cursor) if row.takes_list else (0, len(field.text))
@@ -191,29 +191,29 @@ class OperationForm(Vertical):
     def show_problem_at_last_change(self, message: str) -> list[Problem]:
         """Show a message beside the field that the user changed last.
 
-        Return the message as a problem if there is no such field; otherwise [].
+        If there is no such field, return the message as a problem; otherwise return an empty list.
         """
         keys = (key for key, (_, field) in self.entries.items() if field is self._changed_last)
         return self.show_problems([Problem(where="", key=next(keys, ""), message=message)])
 
     def label_of(self, key: str) -> str:
-        """Return the label of the field with this key, or words made from the key if there is no such field."""
+        """Return the label of the field with this key. If there is no such field, return words made from the key."""
         for row in self.rows:
             if not isinstance(row, str) and row.key == key:
                 return row.label
         return key.replace("_", " ").capitalize()
 
     def in_field_words(self, message: str) -> str:
-        """Return a message in the words of the form: quoted labels of fields replace the keys of a job file."""
+        """Return a message in which the form's labels, in quotes, replace the keys of a job file."""
         for row in self.rows:
             if not isinstance(row, str) and "_" in row.key:
                 message = re.sub(rf'"?\b{row.key}\b"?', f'"{row.label.strip()}"', message)
         return message
 
     def offer(self, key: str, options: tuple[tuple[str, str | None], ...]) -> None:
-        """Replace the options of a choice. The selected option stays selected.
+        """Replace the options of a choice, and keep the same option selected.
 
-        If the selected option is not among the new ones, the choice stays unchanged.
+        Do nothing if the selected option is not among the new options.
         """
         row, field = self.choices[key]
         values = [value for _, value in options]
@@ -243,7 +243,7 @@ class OperationForm(Vertical):
 
 
 def _option(row: Choice, index: int) -> str:
-    """Return the value of an option, or the words of an option without a value."""
+    """Return the value of an option; its displayed words if it has no value."""
     words, value = row.options[index]
     return words if value is None else value
 
@@ -283,15 +283,15 @@ def _list_text(items: object) -> str:
 
 
 def _items(text: str, unit: str) -> list[str]:
-    """Return the items of a typed list, each with its unit. A bare number gets `unit`."""
+    """Split a typed list into its items, and add `unit` to every number without a unit."""
     from core.operations.runout.readings import split_list
 
     return split_list(text, unit)
 
 
 def _typed(text: str, whole: bool) -> str | int:
-    """Return a whole number as an int if `whole` is true, and any other text unchanged.
+    """Return the typed text as an int if `whole` is true and the text is a whole number; otherwise return it unchanged.
 
-    Core refuses a text that should be a whole number.
+    Core refuses any other text in a field for whole numbers.
     """
     return int(text) if whole and text.isascii() and text.isdecimal() else text

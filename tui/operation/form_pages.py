@@ -1,4 +1,4 @@
-"""A screen for a form. Fields, figures, steps and pictures are side by side if there is room, or else in turn."""
+"""A screen for a form. It shows fields, figures, steps and pictures side by side, or one at a time if room is short."""
 
 from typing import ClassVar
 
@@ -15,18 +15,18 @@ _FIELD_COLUMNS = 57
 
 
 class FormPages(BaseScreen[None]):
-    """A screen with fields in #left, and with figures, steps and pictures in an OperationResults on the right."""
+    """A screen with fields on the left (#left), and figures, steps and pictures on the right (OperationResults)."""
 
     PAGES: ClassVar[tuple[str, ...]] = (FIELDS, FIGURES, STEPS)
 
     page = reactive(FIELDS)
-    """The selected page, if not all pages are in sight."""
+    """The selected page. It matters only if the screen cannot show all pages at once."""
 
     _field: Widget | None = None
     """The field that had the focus last."""
 
     def show_summary(self) -> None:
-        """Sum up the hidden pages in the last rows of the screen."""
+        """Show, in the last rows of the screen, a summary of the pages that are hidden."""
 
     def on_resize(self) -> None:
         """Show as many pages side by side as the new width has room for."""
@@ -44,7 +44,7 @@ class FormPages(BaseScreen[None]):
             self._field.focus()
 
     def on_screen_resume(self) -> None:
-        """Take the focus from a hidden field, because Textual gives the focus back to the last focused field."""
+        """Remove the focus from a hidden field, because Textual gives the focus back to the field that had it last."""
         self.call_next(self._leave_the_fields)
 
     def _leave_the_fields(self) -> None:
@@ -68,7 +68,7 @@ class FormPages(BaseScreen[None]):
         self.page = self._visible.after(self.page, step)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the selected page by a number of screen heights."""
+        """Scroll the selected page by `pages` screen heights."""
         page = self._visible.shown(self.page)[-1]
         target = self.query_one("#left") if page == FIELDS else self.query_one(OperationResults).page_widget(page)
         if isinstance(target, LineList | Pager):

@@ -1,4 +1,4 @@
-"""The form for holes on a circle: coordinates for a mill's digital readout, and the chord for checking."""
+"""The form for holes on a circle: coordinates for a mill's digital readout, and the chord for checking the holes."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -29,7 +29,7 @@ class HolesForm(OperationForm):
     """The fields of a `holes` operation. Two fields, x and y, hold the centre."""
 
     def table(self) -> dict[str, Any]:
-        """Return the operation's keys and values. If x or y is typed, both together become the key `centre`."""
+        """Return the operation's keys and values. If x or y is typed, the key `centre` holds both."""
         table = super().table()
         places = [table.pop(key, "") for key in CENTRE]
         return {**table, "centre": [place or "0 mm" for place in places]} if any(places) else table
@@ -41,7 +41,10 @@ class HolesScreen(PicturedScreen, DeclaredScreen):
     PAGES = (FIELDS, FIGURES, HOLES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """Make the form. `parameters` are a `holes` operation's keys and values, which fill the fields."""
+        """Make the form.
+
+        `parameters`: a `holes` operation's keys and values, which fill the fields; None for a new operation.
+        """
         super().__init__("holes", HOLES_FORM, parameters)
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -60,7 +63,7 @@ class HolesScreen(PicturedScreen, DeclaredScreen):
         return (CircleSketch(id="circle"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Show the picture and the coordinates of the present plan; show neither without a plan."""
+        """Show the picture and the coordinates of the present plan. Clear both if there is no plan."""
         circle, lathe = self.entered if self.plan is not None else None, self.context.lathe
         table = self.query_one(ColumnTable)
         if isinstance(circle, BoltCircle):

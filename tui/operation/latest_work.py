@@ -1,4 +1,4 @@
-"""Runs calculations in a thread while the program handles keys. Only the latest request gets its result."""
+"""Runs calculations in a thread while the program handles keys. Only the latest request receives its result."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -36,8 +36,8 @@ class LatestWork:
     ) -> None:
         """Run `work` in a thread and then call `done`. This request replaces any earlier one.
 
-        After an unexpected error, `failed` is called with a sentence instead. `doing` describes the work for the fault
-        file.
+        If an unexpected error occurs, `failed` is called instead, with a sentence about the error. `doing` describes
+        the work for the fault file.
         """
         self._wanted = _Asked(work, done, failed, doing)
         self._start()

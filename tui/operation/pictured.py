@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 class PicturedScreen(OperationScreen):
-    """A form with one PatternSketch among its `pictures`. The form passes each new picture to `show_picture`."""
+    """A form whose `pictures` include one PatternSketch. The form passes each new picture to `show_picture`."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*PICTURE_KEYS]
 
@@ -25,7 +25,7 @@ class PicturedScreen(OperationScreen):
     """The whole-screen page of the picture while that page is open; otherwise None."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Disable the picture's keys unless there is a picture or a plan is being made."""
+        """Disable the keys for the picture unless the form has a plan or a plan is being made."""
         if action in {"view", "wood", "drawing"}:
             return True if self.ready or self.is_planning else None
         return super().check_action(action, parameters)
@@ -49,7 +49,7 @@ class PicturedScreen(OperationScreen):
         self._with_picture(self._show_whole)
 
     def _with_picture(self, act: Callable[[], object]) -> None:
-        """Call `act` as soon as the picture is ready."""
+        """Call `act` as soon as the form's picture is ready."""
         if self.is_planning:
             self._when_settled(act)
         else:

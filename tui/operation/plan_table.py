@@ -1,4 +1,4 @@
-"""The list of a plan's steps. Each row has a step's number, its instruction, and the depth that a cut takes off."""
+"""The list of a plan's steps. Each row has the step's number, its instruction, and the depth that the cut removes."""
 
 import re
 from collections.abc import Sequence
@@ -13,11 +13,11 @@ from tui.glyphs import glyphs_of, shortened
 from tui.widgets.line_list import LineList
 
 _ENDS = re.compile(r"[.,;] ")
-"""Where the text of a step may end in the list, so that a dial reading is never cut."""
+"""Where the text of a step may end in the list, so that no dial reading is cut off in the middle."""
 
 
 class PlanTable(LineList):
-    """The list of the steps of a plan, in one row each."""
+    """The list of a plan's steps, one step in each row."""
 
     def __init__(self, *, id: str | None = None, classes: str | None = None) -> None:
         super().__init__(id=id, classes=classes)
@@ -35,7 +35,7 @@ class PlanTable(LineList):
         return self._steps[self.cursor] if self._steps else None
 
     def search_text(self, index: int) -> str:
-        """Return the text of a step for a search: its number, its instruction, and the depth that it takes off."""
+        """Return the text of a step for a search: its number, its instruction, and the depth that the cut removes."""
         step = self._steps[index]
         return glyphs_of(self.app).text(f"{index + 1} {step.text} {self._amounts(step)}")
 
@@ -59,7 +59,7 @@ class PlanTable(LineList):
 
 
 def _whole_parts(words: str, columns: int) -> str:
-    """Return as many whole sentences or clauses of a text as fit into a number of columns; "" if none fits.
+    """Return as many whole sentences or clauses of a text as fit into `columns` columns; "" if none fits.
 
     >>> _whole_parts("Cross-slide to 1 turn and 0.45 mm, then feed. Withdraw.", 40)
     'Cross-slide to 1 turn and 0.45 mm'

@@ -24,7 +24,7 @@ from tui.widgets.pager import Pager
 
 FIELDS, FIGURES, STEPS, PICTURES = "fields", "figures", "steps", "pictures"
 SETTINGS = "settings"
-"""The page that lists settings, for operations with settings."""
+"""The name of the page that lists settings, for operations that have such a page."""
 _BESIDE, _THREE = 100, 150
 """The fewest columns for showing figures beside the fields, and for showing a third page beside both."""
 _LONGEST = 600
@@ -41,13 +41,13 @@ class VisiblePages(NamedTuple):
         return (*self.always, page if page in self.turned else self.turned[0])
 
     def after(self, page: str, step: int) -> str:
-        """Return the page that F6 shows after `page`. A negative `step` returns the page before it."""
+        """Return the page that F6 shows after `page`. A negative `step` returns the page before `page`."""
         here = self.turned.index(self.shown(page)[-1])
         return self.turned[(here + step) % len(self.turned)]
 
 
 def visible_pages(pages: Sequence[str], columns: int) -> VisiblePages:
-    """Return which of a form's pages a screen of this width always shows, and which it shows one at a time.
+    """Return which of a form's pages a screen of `columns` columns always shows, and which it shows one at a time.
 
     >>> visible_pages(("fields", "figures", "steps"), 120).shown("steps")
     ('fields', 'steps')
@@ -69,12 +69,16 @@ class Figures(NamedTuple):
 
 
 class OperationResults(Vertical):
-    """The pages of results, below a row with the names of the pages."""
+    """The pages of results, below a row with the pages' names."""
 
     def __init__(
         self, pictures: Sequence[Widget], tables: Sequence[ColumnTable] = (), *, id: str | None = None
     ) -> None:
-        """Make the pages. `tables` are further pages; the id of each table is the name of its page."""
+        """Make the pages.
+
+        `pictures`: the widgets on the page of pictures. `tables`: further pages; the id of each table is the name of
+        its page.
+        """
         super().__init__(id=id)
         self._pictures, self._tables = pictures, {str(table.id): table for table in tables}
 
@@ -92,7 +96,10 @@ class OperationResults(Vertical):
             yield from self._tables.values()
 
     def turn_to(self, sight: VisiblePages, page: str) -> None:
-        """Show the pages that are visible while `page` is selected, and mark `page` in the row of page names."""
+        """Show the pages that `sight` makes visible while `page` is selected.
+
+        The row of page names marks `page`.
+        """
         shown = sight.shown(page)
         for name in (FIGURES, STEPS, PICTURES, *self._tables):
             self.query_one(f"#{name}").display = name in shown
@@ -101,13 +108,16 @@ class OperationResults(Vertical):
         self.query_one("#pages", Static).update(Content(f"{' '.join(names)} F6"))
 
     def page_widget(self, page: str) -> Widget:
-        """Return the widget that scrolls a page and that can have the focus."""
+        """Return the widget of a page that scrolls and can have the focus."""
         if page in self._tables:
             return self._tables[page].lines
         return self.query_one({STEPS: "#table"}.get(page, f"#{page}"))
 
     def show(self, figures: Figures | None, steps: Sequence[Step], lathe: Lathe, instead: str) -> None:
-        """Show figures and steps. If `figures` is None, show `instead`, which says why there is no plan."""
+        """Show figures and steps.
+
+        If `figures` is None, show the text `instead`, which says why there is no plan.
+        """
         glyphs = glyphs_of(self.app)
         self.query_one(Pager).show(lambda columns: [Content(instead)])
         if figures is not None:

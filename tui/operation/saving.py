@@ -35,7 +35,7 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def newest(cls, job: Job | None) -> "SavedOperation":
-        """Return the last operation of a job; an operation without a name if there is no job."""
+        """Return the last operation of a job. If there is no job, return an operation without a name."""
         return cls.of(job.operations[-1].plan_input.parameters) if job else cls(name="", parameters={})
 
     @classmethod
@@ -46,7 +46,7 @@ class SavedOperation(NamedTuple):
 
     @classmethod
     def called(cls, name: str, job: Job | None) -> "SavedOperation":
-        """Return the job's operation with this name; an operation without a name if the job has none."""
+        """Return the job's operation with this name. If the job has none, return an operation without a name."""
         found = (one for one in (job.operations if job else ()) if one.name == name)
         return next((cls.of(one.plan_input.parameters) for one in found), cls(name="", parameters={}))
 
@@ -60,10 +60,9 @@ class SavedOperation(NamedTuple):
 
 
 async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Ask for a name, add the operation to the open job, and save the job's file.
+    """Save new parameters for the job's operation with the same name. Return a sentence that reports the result.
 
-    Return a sentence that reports the result, or "" if the user cancels. Raises FileError if the file cannot be saved;
-    the file then stays unchanged.
+    Raise FileError if the file cannot be saved; the file then stays unchanged.
     """
     used = {operation.name: operation.number for operation in job.operations}
     name = await _name(context, unused_name(as_name(str(parameters["name"])), used), used)
@@ -76,9 +75,9 @@ async def add_to_job(context: AppContext, job: Job, parameters: Parameters) -> s
 
 
 def save_change(context: AppContext, job: Job, parameters: Parameters) -> str:
-    """Save new parameters for the job's operation with the same name. Return a sentence that reports the result.
+    """If the form's material differs from the job's material, ask whether the whole job is to use the form's material.
 
-    Raises FileError if the file cannot be saved; the file then stays unchanged.
+    Return a sentence that reports the result or the failure; "" if both materials are the same or no job is open.
     """
     name = str(parameters["name"])
     changed = change_operation(job.path, name, parameters, context.lathe_path, context.paths.own_lathe)
@@ -109,9 +108,9 @@ async def save_material(context: AppContext, material: str | None) -> str:
 
 
 async def ask_material(context: AppContext) -> str:
-    """Ask for the material of the open job and save it in the job's file.
+    """Ask for the material of the open job, and save it in the job's file.
 
-    Return a sentence that reports the result; "" if the user cancels or no job is open. Raises FileError if the file
+    Return a sentence that reports the result; "" if the user cancels or no job is open. Raise FileError if the file
     cannot be saved.
     """
     if context.job is None:
@@ -134,7 +133,7 @@ async def ask_material(context: AppContext) -> str:
 def change_job_material(context: AppContext, material: str | None) -> str:
     """Save a new material in the open job's file. None means no material.
 
-    Return a sentence that reports the result; "" if no job is open. Raises FileError if the file cannot be saved.
+    Return a sentence that reports the result; "" if no job is open. Raise FileError if the file cannot be saved.
     """
     if context.job is None:
         return ""
@@ -144,15 +143,15 @@ def change_job_material(context: AppContext, material: str | None) -> str:
 
 
 def _material(text: str) -> str:
-    """Return the typed name of a material; "" if the user typed "none". Raises CoreError if the text is too long."""
+    """Return the typed name of a material; "" if the user typed "none". Raise CoreError if the text is too long."""
     material = text_up_to(text, _LONGEST_MATERIAL)
     return "" if material.casefold() == _NO_MATERIAL else material
 
 
 async def save_as_new_job(context: AppContext, parameters: Parameters, material: str | None) -> str:
-    """Ask for a title, a file and a name. Save a new job with this operation, and open the job.
+    """Ask for a job title, a file and a name for the operation. Save a new job with this operation, and open the job.
 
-    Return a sentence that reports the result, or "" if the user cancels. Raises FileError if the file cannot be saved;
+    Return a sentence that reports the result, or "" if the user cancels. Raise FileError if the file cannot be saved;
     no file is then written.
     """
     question = Typed("What is the new job called?", lambda text: text_up_to(text, _LONGEST_TITLE), label="Title")
@@ -183,7 +182,7 @@ def use_job(context: AppContext, job: Job) -> None:
 
 
 def unused_name(name: str, used: Collection[str]) -> str:
-    """Return `name`, or `name` with a number if another operation already has this name.
+    """Return `name`; if another operation already has this name, return `name` followed by a number.
 
     >>> unused_name("Thread M10", ["Thread M10", "Thread M10 2"])
     'Thread M10 3'
@@ -197,14 +196,14 @@ def unused_name(name: str, used: Collection[str]) -> str:
 
 
 def text_up_to(text: str, longest: int) -> str:
-    """Return a text without blanks at its ends. Raises CoreError if the text is longer than `longest` characters."""
+    """Return a text without spaces at its ends. Raise CoreError if the text is longer than `longest` characters."""
     if len(text.strip()) > longest:
         raise CoreError(f"This text has {len(text.strip())} characters. Enter at most {longest} characters.")
     return text.strip()
 
 
 def first_errors(error: FileError) -> str:
-    """Return in sentences the first two errors of a file, and how many more errors there are."""
+    """Return, in sentences, the first two errors of a file and the number of further errors."""
     first = error.every[:2]
     more = len(error.every) - len(first)
     return " ".join(

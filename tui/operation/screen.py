@@ -1,4 +1,4 @@
-"""The screen that the forms of all operations share. The operation is planned after every key press."""
+"""The screen that the forms of all operations share. It plans the operation after every key press."""
 
 from abc import abstractmethod
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
@@ -84,7 +84,7 @@ class OperationScreen(VaryingPages):
     def __init__(self, kind: str, parameters: Mapping[str, Any] | None = None) -> None:
         """Make the form for a kind of operation.
 
-        `parameters` are an operation's keys and values, as in a job file. They fill the fields.
+        `parameters`: an operation's keys and values as in a job file, which fill the fields; None for a new operation.
         """
         super().__init__()
         self.kind, self.initial = kind, dict(parameters or {})
@@ -112,7 +112,7 @@ class OperationScreen(VaryingPages):
         """Return the form's headings and fields, in the order in which a turner fills them in."""
 
     def unused(self, form: OperationForm) -> Collection[str]:
-        """Return the keys of fields that the form hides, because they do not apply to the selected options."""
+        """Return the keys of the fields to hide: those that do not apply to the selected options."""
         return ()
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
@@ -152,16 +152,16 @@ class OperationScreen(VaryingPages):
         return ()
 
     def tables(self) -> Sequence[ColumnTable]:
-        """Return lists that each have a page of their own. PAGES contains the id of each list."""
+        """Return the lists that each have a page of their own. PAGES contains the id of each list."""
         return ()
 
     def show_pictures(self) -> None:
-        """Draw the pictures for the present plan; clear them if there is no plan."""
+        """Draw the pictures of the present plan; clear them if there is no plan."""
 
     # Layout.
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields and actions on the left, results on the right, and a summary below both."""
+        """Yield the fields and actions on the left, the results on the right, and a summary below both."""
         material = self.context.job.material if self.context.job else None
         with Vertical(id="all"):
             with Horizontal():
@@ -261,12 +261,12 @@ class OperationScreen(VaryingPages):
 
     @property
     def _is_current(self) -> bool:
-        """True if the present plan, or the plan being made, belongs to the present contents of the fields."""
+        """True if the present plan, or the plan that is being made, belongs to the present contents of the fields."""
         now = (self.typed_table(OPERATIONS[self.kind].title), self.context.lathe, self.material)
         return (self.plan is not None or self.is_planning) and now == self._planned_from
 
     def _show_planned(self, table: Table, plan: Plan | None) -> None:
-        """Show a plan and the problems of the fields. `plan` is None if there is no plan, or not yet."""
+        """Show a plan and the problems of the fields. `plan`: None if there is no plan, or if it is not ready yet."""
         form, self.plan = self.query_one(OperationForm), plan
         self._unshown = form.show_problems(table.problems)
         is_named = self.plan is not None or self.is_planning
@@ -290,7 +290,7 @@ class OperationScreen(VaryingPages):
         return PlanInput(kind=self.kind, parameters=table, lathe=self.context.lathe, material=self.material)
 
     def typed_table(self, name: str) -> dict[str, Any]:
-        """Return the operation's keys and values, as typed by the user and under the given name."""
+        """Return the operation's keys and values as the user typed them, with `name` as the operation's name."""
         table = self.query_one(OperationForm).table()
         table.pop("material", None)
         return {"kind": self.kind, "name": name, **table}
@@ -341,7 +341,7 @@ class OperationScreen(VaryingPages):
 
     @property
     def problem_words(self) -> str:
-        """A sentence about the empty or wrong fields; "" if all fields are correct."""
+        """A sentence that says which fields are empty or wrong; "" if all fields are correct."""
         if self.plan is not None or self.is_planning:
             return ""
         missing = self.query_one(OperationForm).missing()
@@ -355,7 +355,7 @@ class OperationScreen(VaryingPages):
         self.query_one(ActionList).show([words for words, _ in self._offered_actions()])
 
     def _offered_actions(self) -> list[tuple[str, Callable[[], None]]]:
-        """Return the actions that the form offers now, each with its words and its function."""
+        """Return the actions that the form offers now, each with its text and its function."""
         job = self.context.job
         new = (f"Save in a new job file ({'F8' if job else 'F4'})", partial(self.action_save, in_new_job=True))
         if job is not None and self.changing is not None:
@@ -376,7 +376,7 @@ class OperationScreen(VaryingPages):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Disable the keys that can do nothing now, such as F5 without a plan.
 
-        A saved operation of a job has no key for starting, because runs of a job start on the board.
+        An operation that is saved in a job has no key for starting a run, because runs of a job start on the board.
         """
         if action in {"enter", "go", "turn"}:
             return not self.is_searching
@@ -412,7 +412,7 @@ class OperationScreen(VaryingPages):
             (self.focus_next if step > 0 else self.focus_previous)()
 
     def action_start(self) -> None:
-        """Start a run of this operation that belongs to no job."""
+        """Start a run of this operation. The run belongs to no job."""
 
         def begin() -> None:
             if self.plan is not None:
@@ -436,7 +436,7 @@ class OperationScreen(VaryingPages):
     def _when_settled(self, act: Callable[[], object]) -> None:
         """Call `act` after all typed keys have reached their fields, if the operation can be planned.
 
-        If a thread still makes the plan, `act` is called when the plan is ready, unless a field changes before.
+        If a thread is still making the plan, call `act` when the plan is ready, unless a field changes before then.
         """
 
         def settled() -> None:
@@ -503,7 +503,7 @@ class ActionList(LineList):
     can_search = False
 
     def action_move(self, step: int) -> None:
-        """Move the selection up or down. Up from the first action, move the focus to the fields."""
+        """Move the selection up or down. From the first action, Up moves the focus to the fields."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         else:

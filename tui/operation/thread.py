@@ -27,7 +27,7 @@ _FORMS = ("60 deg", "55 deg", "47.5 deg", "30 deg", "29 deg")
 
 
 class ThreadScreen(OperationScreen):
-    """The form for a `thread` operation, which cuts an outside or an inside thread."""
+    """The form for a `thread` operation, which cuts an external or an internal thread."""
 
     HELP = (
         "This form plans a thread: depth, compound, passes, gears and measurements. Enter the name of the thread "
@@ -62,7 +62,10 @@ class ThreadScreen(OperationScreen):
     PAGES = (FIELDS, FIGURES, STEPS, PICTURES)
 
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
-        """Make the form. `parameters` are a `thread` operation's keys and values, which fill the fields."""
+        """Make the form.
+
+        `parameters`: a `thread` operation's keys and values, which fill the fields; None for a new operation.
+        """
         super().__init__("thread", parameters)
 
     def rows(self) -> Sequence[Row]:
@@ -172,7 +175,7 @@ class ThreadScreen(OperationScreen):
         return f"{deep} deep in {plan.figures['passes']} passes. The last pass: {last_reading(plan, job, lathe)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures about limits, depth and settings."""
+        """Return the figures about a thread's limits, depth and settings."""
         return main_figures(plan, self.entered, self.context.lathe)
 
     def further_figures(self, plan: Plan) -> Iterator[Figure]:
@@ -196,5 +199,5 @@ class ThreadScreen(OperationScreen):
 
 
 def _screen_words(*words: str) -> tuple[tuple[str, None], ...]:
-    """Return options for a choice that exists only on screen. A job file does not contain such a choice."""
+    """Return options with these words, for a choice that exists only on screen and is not saved in a job file."""
     return tuple((word, None) for word in words)

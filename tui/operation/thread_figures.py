@@ -175,7 +175,10 @@ def _holes(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
 
 
 def _reading(plan: Plan, job: ThreadJob, lathe: Lathe, number: int) -> str:
-    """Return the infeed dial's reading at a pass, in words. Pass 0 is the first pass, and -1 is the last."""
+    """Return the infeed dial's reading at a pass, in words.
+
+    `number`: the index of the pass; 0 is the first pass, and -1 is the last.
+    """
     dial = job.infeed(lathe).dial
     setting = [step for step in plan.steps if step.action == "cut"][number].setting(dial.name)
     return f"{dial_words(dial.name)} to {dial.setting_text(setting)}" if setting else dial_words(dial.name)
@@ -187,7 +190,7 @@ def _takes(plan: Plan, lathe: Lathe, number: int) -> str:
 
 
 def _gear_figures(job: ThreadJob, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the figures about directions, change gears, half nuts, and moving to the next start."""
+    """Yield the figures about directions, change gears, half nuts, and moving to the next start of the thread."""
     gears = gearing(job.thread.exact_lead, lathe, job.thread.starts)
     yield Figure("Direction", *direction_words(job).rsplit(", the cut ", 1))
     yield from _trains(gears, job, lathe)

@@ -17,13 +17,13 @@ class ProfileSketch(Picture):
     """A picture of three thread grooves with the tool in the middle groove. Dotted lines show the limits of size."""
 
     def show_job(self, job: ThreadJob) -> None:
-        """Show a thread's profile. Raises PlanError for a thread that cannot be cut."""
+        """Show a thread's profile. Raise PlanError if the thread cannot be cut."""
         outline = thread_outline(job)
         self.show(lambda canvas: draw_profile(canvas, outline))
 
 
 def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
-    """Draw the limits of size, then the profile and the tool, then the names of the limits."""
+    """Draw the limits of size, then the profile and the tool, then the labels of the limits."""
     canvas.show(-outline.x_mm, outline.x_mm, outline.y_least_mm, outline.y_most_mm)
     for level in outline.levels:
         canvas.line(-outline.x_mm, level.y_mm, outline.x_mm, level.y_mm, "reference", every=3)
@@ -34,9 +34,9 @@ def draw_profile(canvas: Canvas, outline: ThreadOutline) -> None:
 
 
 class CompoundSketch(Picture):
-    """A picture of the compound from above: the chuck on the left, the operator below, the angle on the scale."""
+    """A picture of the compound from above, with the chuck on the left, the operator below, and the angle scale."""
 
     def show_job(self, job: ThreadJob, lathe: Lathe) -> None:
-        """Show the compound at the angle for a thread."""
+        """Show the compound at the angle to which it is set for a thread."""
         drawing = swing_drawing(swing_of(job), lathe)
         self.show(lambda canvas: paint_drawing(canvas, drawing, glyphs_of(self.app).text))

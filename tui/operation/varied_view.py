@@ -56,13 +56,14 @@ class VariedView(PatternView):
     ) -> None:
         """Make the page for `form`, whose own picture is `sketch`.
 
-        When the page closes, it calls `closed` with the selected display of errors.
+        `name`: the title of the page. `picture`: the picture to show. `closed`: a function that the page calls when it
+        closes, with the selected display of errors.
         """
         super().__init__(name, picture, None, closed, sketch.errors, sketch.errors_view)
         self._form, self._sketch = form, type(sketch)
 
     def compose_body(self) -> ComposeResult:
-        """Yield the row with the changing number, and the picture."""
+        """Yield the row with the number that the keys change, and the picture."""
         yield Static(id="varied", markup=False)
         yield self._sketch(id="whole-picture")
 
@@ -79,9 +80,10 @@ class VariedView(PatternView):
         return super().check_action(action, parameters)
 
     def follow(self, name: str, picture: PatternPicture | None, errors: "PatternErrors | None") -> None:
-        """Show the form's present picture, and the picture's display of errors in the set-up.
+        """Show the form's present picture with its errors of the set-up.
 
-        `picture` is None if the form has no picture; `errors` is None if the form has no errors to draw.
+        `name`: the title of the page. `picture`: None if the form has no picture. `errors`: None if there are no errors
+        to draw.
         """
         self.title, self._errors = name, errors
         sketch = self.query_one(PatternSketch)
@@ -102,7 +104,7 @@ class VariedView(PatternView):
         self.query_one("#varied", Static).update(Content(glyphs_of(self.app).text(words)))
 
     def action_vary(self, steps: int) -> None:
-        """Change the form's selected number by some steps. The form then calls `follow`."""
+        """Change the form's selected number by `steps` steps. The form then calls `follow`."""
         self._form.action_vary(steps)
         self._show_number()
 

@@ -18,7 +18,7 @@ MOST_STATES = 10
 
 
 class FormHistory:
-    """The last states of a form. Characters typed into one field without a break count as one change."""
+    """The last states of a form. Characters typed one after another into the same field count as one change."""
 
     def __init__(self, state: FormState) -> None:
         self._now = state
@@ -70,7 +70,7 @@ class FormHistory:
 
 
 class VaryingPages(FormPages):
-    """A form in which keys change a number step by step, undo changes and redo changes."""
+    """A form with keys that change a number step by step, and with keys for undo and redo."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
@@ -142,7 +142,10 @@ class VaryingPages(FormPages):
         return "" if step is None else f"Each press: {step.words}."
 
     def keep_field(self) -> None:
-        """Keep a number field selected while another page has the focus: the present field, or else the first."""
+        """Keep a number field selected while another page has the focus.
+
+        This is the number field that is selected now, or else the first one.
+        """
         if key := self.varied_key:
             self._field = self.query_one(OperationForm).entries[key][1]
         else:

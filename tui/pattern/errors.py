@@ -1,4 +1,4 @@
-"""The pattern form's keys for errors of the set-up: draw errors larger, correct errors, or copy a runout check."""
+"""The pattern form's keys for errors of the set-up: to draw errors larger, correct errors, or copy a runout check."""
 
 from collections.abc import Iterator
 from itertools import chain
@@ -59,7 +59,7 @@ class DrawsErrors(PicturedScreen):
     """The legend for the signs in the picture."""
 
     def show_errors(self, errors: "PatternErrors | None") -> None:
-        """Draw a pattern with its errors, as the user chose last. None clears the picture."""
+        """Draw a pattern with its errors, in the display that the user chose last. None clears the picture."""
         sketch = self.query_one(PatternSketch)
         sketch.errors = errors
         if errors is None:
@@ -72,9 +72,9 @@ class DrawsErrors(PicturedScreen):
         self.refresh_bindings()
 
     def is_useful(self, action: str) -> bool:
-        """Return True if a key can do something now.
+        """Return whether the key for an action does something now.
 
-        The key for larger errors is useful only if there are errors to draw.
+        The key that draws errors larger is useful only if there are errors to draw.
         """
         return action != "errors('larger')" or (self.is_mounted and self.query_one(PatternSketch).can_change_errors)
 
@@ -94,7 +94,7 @@ class DrawsErrors(PicturedScreen):
         return "" if sketch.errors is None else sketch.errors.words(sketch.errors_view)
 
     def action_errors(self, how: ErrorsChange) -> None:
-        """Draw the errors of the set-up larger, or switch between corrected and uncorrected errors."""
+        """Draw the errors of the set-up larger, or switch between corrected and uncorrected errors, as `how` says."""
         if self.is_planning:
             self.show_message(PLANNING)
             return
@@ -141,7 +141,7 @@ class DrawsErrors(PicturedScreen):
         self.show_message(f"From {check.name}: {values}. Mark 0 of the check now counts as 0 deg of the pattern.")
 
     def _checks(self) -> Iterator[RunoutCheck]:
-        """Yield the runout checks that can be copied: runs of the open job, readings in its file, then other runs.
+        """Yield the runout checks that can be copied: runs of the open job, readings in its file, then all other runs.
 
         Newer runs come first. If several checks of the open job have the same name, only the first is yielded.
         """
@@ -154,7 +154,7 @@ class DrawsErrors(PicturedScreen):
         yield from self._logged_checks(own, is_own=False)
 
     def _logged_checks(self, own: str | None, *, is_own: bool) -> Iterator[RunoutCheck]:
-        """Yield the checks in the log that belong to the open job, or, without `is_own`, those that do not.
+        """Yield the checks in the log that belong to the open job; if `is_own` is false, those that do not.
 
         `own`: the open job's path; None without a job.
         """

@@ -1,4 +1,4 @@
-"""The fields of the pattern form (of one cutter, one layer and the whole pattern), and when each field applies."""
+"""The fields of the pattern form, for one cutter, one layer and the whole pattern, and when each field applies."""
 
 from collections.abc import Mapping, Sequence
 from functools import partial
@@ -50,7 +50,7 @@ FLAGS = ("correct",)
 
 
 def cutter_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one of the pattern's own cutters."""
+    """Return the fields of one of the pattern's own cutters. `unit`: the unit of a number typed without one."""
     return (
         _entry(key="name", label="Name", hint="(its number in the list)", longest=80),
         _entry(key="tip_angle", label="Included angle of point", unit="deg", hint="(not set)"),
@@ -62,7 +62,10 @@ def cutter_rows(unit: str) -> tuple[Row, ...]:
 
 
 def layer_rows(unit: str) -> tuple[Row, ...]:
-    """Return the fields of one layer, in the order in which a turner decides about them."""
+    """Return the fields of one layer, in the order in which a turner decides about them.
+
+    `unit`: the unit of a number typed without one.
+    """
     return (
         Choice(key="shape", label="Shape", options=tuple((shape, shape) for shape in SHAPES)),
         Choice(key="cutter", label="Cutter", options=(("not chosen", None),)),
@@ -111,7 +114,10 @@ LAYER_ENTRIES = tuple(row.key for row in layer_rows("mm") if isinstance(row, Ent
 
 
 def layer_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of the fields that apply to a layer. `words`: its chosen options. `texts`: its texts."""
+    """Return the keys of the fields that apply to a layer.
+
+    `words`: the selected option of each choice, by key. `texts`: the text of each field, by key.
+    """
     shape = words["shape"]
     listed = shape != "slots" and words[PLACED] == LISTED
     keys, rare = {"shape", "cutter", "depth", "skip", MORE}, set[str]()
@@ -144,7 +150,10 @@ def _condition_keys(words: Mapping[str, str]) -> set[str]:
 
 
 def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the conditions chosen for a layer, in the words that the form shows. `words`: its chosen options."""
+    """Return the conditions selected for a layer, in the words that the form shows.
+
+    `words`: the selected option of each choice, by key.
+    """
     first, second = words[CONDITION], words[CONDITION_2]
     if first == NO_CONDITION:
         return ()
@@ -152,7 +161,10 @@ def conditions(words: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
-    """Return the keys of a layer's required fields. Each condition makes one of three sizes optional."""
+    """Return the keys of a layer's required fields. Each condition makes one of three sizes optional.
+
+    `words`: the selected option of each choice, by key. `texts`: the text of each field, by key.
+    """
     needed = {"at", "count", "offset", "from", "to", "circle_radius", "through", "repeat", "repeat_offset"}
     needed |= set(CONDITIONS.values())
     needed &= layer_keys(words, texts)
@@ -162,7 +174,7 @@ def needed_keys(words: Mapping[str, str], texts: Mapping[str, str]) -> set[str]:
 
 
 def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
-    """Return the fields of the whole pattern that come after the layers."""
+    """Return the fields of the whole pattern that come after the layers. `table`: the operation's keys and values."""
     unit, usual, say = lathe.unit, SetUpErrors(), lathe.length_text
     return (
         "How to set the table",
@@ -203,19 +215,22 @@ def whole_rows(lathe: Lathe, table: Mapping[str, Any]) -> tuple[Row, ...]:
 
 
 def blank_row(unit: str) -> Row:
-    """Return the field for the diameter of the blank."""
+    """Return the field for the diameter of the blank. `unit`: the unit of a number typed without one."""
     return _entry(key="blank_diameter", label="Diameter of the blank", unit=unit, hint="(not set)")
 
 
 def _choice(key: str, label: str, options: Sequence[tuple[str, str]], table: Mapping[str, Any]) -> Choice:
-    """Return a choice field. Its first option is the default, which is saved only if the file already states it."""
+    """Return a choice field. Its first option is the default, which is saved only if the job file already states it."""
     first, *others = options
     usual = (first[0], first[1] if key in table else None)
     return Choice(key=key, label=label, options=(usual, *others))
 
 
 def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[str, Any]) -> Choice:
-    """Return a choice field with the dials of the slides. The default is not saved if the file names no slide."""
+    """Return a choice field with the dials of the slides.
+
+    The usual dial is not saved if the pattern came from a job file that names no dial.
+    """
     names = sorted((name for name in lathe.dials if name != HEAD), key=lambda name: (name != usual, name != CARRIAGE))
     named = table.get(key)
     if isinstance(named, str) and named not in names:
@@ -226,7 +241,10 @@ def _dial_choice(key: str, label: str, usual: str, lathe: Lathe, table: Mapping[
 
 
 def whole_unused(table: Mapping[str, Any], has_depth: bool) -> set[str]:
-    """Return the keys of the fields of the whole pattern that do not apply. `has_depth`: some layer has a depth."""
+    """Return the keys of the whole pattern's fields that do not apply.
+
+    `has_depth`: True if at least one layer has a depth.
+    """
     unused = set[str]()
     if not has_depth:
         unused |= {"depth_dial", "order"}

@@ -125,7 +125,10 @@ _SAME_MM = 0.0005
 
 
 def _settings(places: Sequence[PlaceSteps], shape: Shape, lathe: Lathe) -> Iterator[Figure]:
-    """Yield the slide and boring head settings of a layer. A setting that changes is given for the first position."""
+    """Yield the slide and boring head settings of a layer.
+
+    A setting that differs between positions is given for the first position.
+    """
     if not places:
         return
     row, changing = setting_row(places[0], lathe), changing_dials(place.start for place in places)
@@ -166,7 +169,10 @@ def _rounding(job: PatternJob, layer: Layer, places: Sequence[PlaceSteps], lathe
 
 
 def _further_out_mm(job: PatternJob, place: PlaceSteps, lathe: Lathe) -> float:
-    """Return how much further from the table's axis than wanted the slide is at its nearest dial mark [mm]."""
+    """Return how much further from the table's axis than wanted the slide is at its nearest dial mark [mm].
+
+    A negative result means nearer to the axis.
+    """
     setting = place.start.setting(slide_of(place.start, lathe))
     if setting is None:
         return 0.0
@@ -180,7 +186,10 @@ def _grows(step_mm: float, lathe: Lathe) -> str:
 
 
 def _meeting(overlap_mm: float, what: str, lathe: Lathe) -> str:
-    """Return words for the overlap of neighbours, or for the gap between them. `what`: "edges", for example."""
+    """Return words for the overlap of neighbours, or for the gap between them.
+
+    `what`: what overlaps, such as "edges".
+    """
     if abs(overlap_mm) < _SAME_MM:
         return f"{what} touch"
     return f"{what} {lathe.length_text(abs(overlap_mm))} {'overlapping' if overlap_mm > 0 else 'apart'}"

@@ -1,4 +1,4 @@
-"""The pattern form: the lists of cutters and layers, the fields of one cutter and one layer, and all other fields."""
+"""The pattern form: the lists of cutters and layers, the fields of the selected ones, and all other fields."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -39,7 +39,7 @@ class RecordList(LineList):
     """
 
     def action_move(self, step: int) -> None:
-        """Go up or down a row. From either end leave the list."""
+        """Move the selection up or down. From the first or the last row, leave the list."""
         if step < 0 and self.cursor == 0:
             self.screen.focus_previous()
         elif step > 0 and self.cursor == self.count - 1:
@@ -73,7 +73,7 @@ class PatternForm(OperationForm):
     """
 
     def __init__(self, lathe: Lathe, table: Mapping[str, Any], screen_keys: Collection[str]) -> None:
-        """Make the fields for an operation's table.
+        """Make the fields, filled in from `table`, an operation's keys and values.
 
         `screen_keys`: the keys of fields that exist only on screen and are not saved in the job.
         """
@@ -150,7 +150,7 @@ class PatternForm(OperationForm):
 
     @property
     def _own_names(self) -> dict[str, str]:
-        """The names of the pattern's own filled-in cutters, by the cutters' internal references."""
+        """The names of the pattern's own cutters that are filled in, by the cutters' internal references."""
         return {
             cutter.ref: name
             for cutter, name in zip(self.cutters, names_of(self.cutters), strict=True)
@@ -158,7 +158,7 @@ class PatternForm(OperationForm):
         }
 
     def hold(self) -> None:
-        """Copy the fields of the selected layer and cutter to the lists of layers and cutters."""
+        """Copy the contents of the fields to the selected layer and cutter in the lists."""
         texts = {key: self.entries[key][1].text for key in fields.LAYER_ENTRIES}
         words = {key: self.chosen(key) for key in fields.LAYER_CHOICES if key != "cutter"}
         row, choice = self.choices["cutter"]
@@ -192,12 +192,15 @@ class PatternForm(OperationForm):
         self._show_cutter(cutter_at)
 
     def place_of(self, key: str) -> str:
-        """Return the label of a field, after the number of the layer that the field belongs to."""
+        """Return a field's label for use in a sentence.
+
+        The label of a layer's field follows the number of the layer.
+        """
         label = super().place_of(key)
         return f"Layer {self.at + 1}, {label[:1].lower()}{label[1:]}" if key in fields.LAYER_ENTRIES else label
 
     def fit(self) -> set[str]:
-        """Mark required fields and offer the cutters. Return the keys of fields that do not apply."""
+        """Mark required fields and offer the cutters to choose from. Return the keys of fields that do not apply."""
         self.hold()
         self._offer_cutters()
         sides = sides_picture(self.chosen("offset_side") == fields.FAR)
@@ -234,7 +237,10 @@ class PatternForm(OperationForm):
         ]
 
     def hint(self, hints: Mapping[str, str]) -> None:
-        """Show in each empty field the value that applies if the field stays empty, or the calculated value."""
+        """Show a hint in each empty field.
+
+        The hint is the value that applies if the field stays empty, or the value calculated for the field.
+        """
         solved = {self.answer.key: f"{self.answer.text}: press ="} if self.answer else {}
         super().hint({**hints, **solved})
 
@@ -243,7 +249,7 @@ class PatternForm(OperationForm):
     def show_problems(self, problems: Iterable[Problem]) -> list[Problem]:
         """Show problems beside the fields of the selected layer and cutter.
 
-        Return all other problems, each with the layer or cutter that it concerns.
+        Return the problems that cannot be shown there. Those of another layer or cutter name this layer or cutter.
         """
         here: list[Problem] = []
         elsewhere: list[Problem] = []
@@ -280,7 +286,10 @@ class PatternForm(OperationForm):
         return super().in_field_words(message)
 
     def _in_own_words(self, problem: Problem, what: str, number: int) -> Problem:
-        """Return a problem in the words of its field. A problem of `meet` moves to the field that `meet` fills."""
+        """Return a problem in the words of its field.
+
+        A problem of the condition `meet` moves to the field that it can fill.
+        """
         if what != "layer" or number > len(self.layer_fields):
             return problem
         layer = self.layer_fields[number - 1]
@@ -348,7 +357,7 @@ class PatternForm(OperationForm):
         self._show_cutter(index)
 
     def add_cutter(self) -> None:
-        """Add a cutter and select it. Before a second cutter is added, all layers get the first."""
+        """Add a cutter and select it. Before a second cutter is added, layers without a cutter get the first one."""
         self.hold()
         if len(self.cutters) == 1:
             only = self.cutters[0].ref
@@ -372,9 +381,9 @@ class PatternForm(OperationForm):
         self._offer_cutters()
 
     def fill_in(self, values: Mapping[str, str]) -> str:
-        """Fill empty fields with calculated values and remove the conditions.
+        """Fill empty fields with the calculated `values`, and remove the conditions.
 
-        Return the labels of the filled fields.
+        Return the labels of the filled fields; "" if there are none.
         """
         for key, text in values.items():
             self.entries[key][1].text = text
@@ -411,7 +420,10 @@ class PatternForm(OperationForm):
                 entry.text = texts.get(key, "")
 
     def _offer_cutters(self) -> None:
-        """Offer the cutters of pattern and lathe to the selected layer, and select the cutter that the layer names."""
+        """Offer the pattern's and the lathe's cutters to the selected layer.
+
+        The cutter that the layer names is selected.
+        """
         names = self._own_names
         own = [(name, ref) for ref, name in names.items()]
         lathe = [
@@ -436,14 +448,14 @@ class PatternForm(OperationForm):
 
 
 def _started(rows: Sequence[Row], words: Mapping[str, str]) -> list[Row]:
-    """Return the fields, with each choice set to its word in `words` at the start."""
+    """Return the fields. Each choice that has a key in `words` starts with the option given there."""
     return [
         row._replace(start=words[row.key]) if isinstance(row, Choice) and row.key != "cutter" else row for row in rows
     ]
 
 
 def _place_of(problem: Problem) -> tuple[str, int]:
-    """Return "layer" or "cutter" and its number, for a problem; "" and 0 for a problem of the whole pattern."""
+    """Return where a problem belongs: "layer" or "cutter" with its number, or "" and 0 for the whole pattern."""
     for text in (problem.where.rpartition(", ")[2], problem.message.partition(":")[0]):
         word, _, number = text.partition(" ")
         if word in {"layer", "cutter"} and (number.isdecimal() or text == "cutter"):

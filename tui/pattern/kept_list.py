@@ -44,14 +44,17 @@ class KeptList(LineList):
     """A list of kept patterns, each in several rows. The Up and Down keys go from one pattern to the next."""
 
     def __init__(self, lathe: Callable[[], Lathe], *, id: str | None = None) -> None:
-        """Make an empty list. `lathe` returns the lathe in use, because a pattern may name a cutter of that lathe."""
+        """Make an empty list.
+
+        `lathe`: a function that returns the lathe in use, because a pattern may name a cutter of that lathe.
+        """
         super().__init__(id=id)
         self._lathe = lathe
         self._paths: Sequence[Path] = ()
         self._known: dict[tuple[Path, int], _Shown] = {}
 
     def show_files(self, paths: Sequence[Path]) -> None:
-        """Show the patterns in some files."""
+        """Show the kept patterns in the files `paths`."""
         self._paths = paths
         self._known.clear()
         self.set_count(len(paths))
@@ -95,7 +98,7 @@ class KeptList(LineList):
         return [painted_line(row) for row in runs]
 
     def _row(self, index: int, row: int) -> Content:
-        """Return one row of an entry: a row of the picture, then a row of the description."""
+        """Return one row of an entry: that row of the picture, followed by that row of the name and description."""
         entry, wide, glyphs = self._entry(index), _COLUMNS_EACH_ROW * self.rows_each, glyphs_of(self.app)
         picture = entry.picture[row] if row < len(entry.picture) else Content("")
         is_pointed = index == self.cursor and self.has_focus
@@ -129,7 +132,7 @@ class KeptList(LineList):
             self.scroll_to(y=max(last - rows, 0), animate=False, force=True)
 
     def action_page(self, pages: int) -> None:
-        """Go up or down by as many entries as are visible."""
+        """Move the selection down by `pages` screens of entries; up if `pages` is negative."""
         self.cursor += pages * max(self.scrollable_content_region.height // self.rows_each, 1)
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:

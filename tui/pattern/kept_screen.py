@@ -135,13 +135,13 @@ class KeptScreen(BaseScreen[None]):
         self.query_one("#where", Static).update(Content(glyphs_of(self.app).text(where)))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Return whether a key can do something now and is shown."""
+        """Return whether the key for an action is shown: only if the action can do something now."""
         if action in {"open", "rename", "forget"}:
             return self.count > 0
         return self._pattern is not None or bool(self._refusal) if action == "keep" else True
 
     def action_move(self, step: int) -> None:
-        """Select another pattern."""
+        """Move the selection down by `step` patterns; up if `step` is negative."""
         self.query_one(KeptList).action_move(step)
 
     def action_open(self) -> None:
@@ -230,7 +230,7 @@ class KeptScreen(BaseScreen[None]):
 class FitScreen(BaseScreen[Mapping[str, Any]]):
     """The page that shows how a kept pattern fits a blank and a lathe.
 
-    It closes with the keys and values for a form.
+    When the page closes, it returns the keys and values for a form; None if the user cancels.
     """
 
     HELP = (
@@ -253,7 +253,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
         self.title, self._kept = kept.name, kept
 
     def compose_body(self) -> ComposeResult:
-        """Yield the fields for blank and lathe, and the result."""
+        """Yield the fields for the blank and the lathe, and the result."""
         yield QuantityField(
             "Diameter of the blank",
             _read_blank,
@@ -332,7 +332,7 @@ class FitScreen(BaseScreen[Mapping[str, Any]]):
 
 
 def _table_words(table: RotaryTable | None) -> str:
-    """Return words for the ways in which a rotary table can be set, to follow the name of the lathe."""
+    """Return words for the ways in which a rotary table can be set, to follow the lathe's name. None means no table."""
     if table is None:
         return "no rotary table."
     dial = [] if table.dial_graduation_deg is None else [f"dial marks of {mark_words(table.dial_graduation_deg)}"]
@@ -349,7 +349,7 @@ def _read_name(text: str) -> str:
 
 
 def _read_blank(text: str) -> float:
-    """Return the diameter of a blank [mm]. Raises CoreError for a diameter that is not above 0."""
+    """Return the diameter of a blank [mm]. Raise CoreError unless the diameter is greater than 0."""
     diameter_mm = float(read_quantity(text, "length").value)
     if diameter_mm <= 0:
         raise CoreError("The diameter of a blank must be greater than 0. Enter a length such as 80 mm.")

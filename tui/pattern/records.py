@@ -34,7 +34,7 @@ class CutterFields:
 
     @classmethod
     def of(cls, table: Mapping[str, Any]) -> "CutterFields":
-        """Return the fields for a cutter's keys and values in a job file. {} makes a new cutter."""
+        """Return the fields for a cutter's keys and values in a job file. An empty `table` makes a new cutter."""
         nose = fields.FLAT if "tip_flat" in table else fields.ROUND if "tip_radius" in table else fields.SHARP
         texts = {key: str(table[key]) for key in fields.CUTTER_KEYS if key in table}
         return cls(texts, {fields.NOSE: nose}, f"own {next(_numbers)}")
@@ -47,7 +47,7 @@ class CutterFields:
 
     @property
     def is_empty(self) -> bool:
-        """True if no field of the cutter is filled in. An empty cutter does not count."""
+        """True if all text fields of the cutter are empty. The choice of its point does not count."""
         return not any(self.texts.get(key, "").strip() for key in self.keys if key != fields.NOSE)
 
     def table(self, name: str, unit: Unit) -> dict[str, Any]:
@@ -65,7 +65,10 @@ class CutterFields:
 
 
 def names_of(cutters: Sequence[CutterFields]) -> list[str]:
-    """Return the name of each cutter. A cutter without a name is called "cutter", or "cutter 2" among several."""
+    """Return the name of each cutter.
+
+    A cutter without a name is called "cutter", or, for example, "cutter 2" if it is the second of several.
+    """
     named = [cutter.texts.get("name", "").strip() for cutter in cutters]
     return [name or ("cutter" if len(cutters) == 1 else f"cutter {at}") for at, name in enumerate(named, start=1)]
 
@@ -85,7 +88,7 @@ class LayerFields:
     def of(cls, table: Mapping[str, Any], refs: Mapping[str, str]) -> "LayerFields":
         """Return the fields for a layer's keys and values in a job file.
 
-        `refs`: the internal references of the pattern's own cutters, by name.
+        `refs`: the internal references of the pattern's own cutters, by the cutter's name.
         """
         texts = {key: text_of(table[key]) for key in fields.LAYER_ENTRIES if key in table}
         words = dict(_NEW_LAYER)
@@ -118,15 +121,15 @@ class LayerFields:
         return positions
 
     def value(self, key: str, unit: Unit) -> Any:
-        """Return the value of a field as a job file holds it. Raises PlanError if the field's text cannot be read."""
+        """Return the value of a field as a job file holds it. Raise PlanError if the field's text cannot be read."""
         value = value_of(key, self.texts[key], _unit_of(key, unit), self.count)
         was_list = isinstance(self.given.get(key), list) and isinstance(value, str)
         return [value] if key == "depth" and was_list else value
 
     def table(self, unit: Unit, cutters: Mapping[str, str]) -> dict[str, Any]:
-        """Return the layer's keys and values for a job file.
+        """Return the layer's keys and values for a job file. A number without a unit gets `unit`.
 
-        `cutters`: the names of the own cutters, by internal reference.
+        `cutters`: the names of the pattern's own cutters, by internal reference.
         """
         table: dict[str, Any] = {"shape": self.words["shape"]}
         if name := self.cutter(cutters):
@@ -143,12 +146,18 @@ class LayerFields:
         return table
 
     def cutter(self, cutters: Mapping[str, str]) -> str:
-        """Return the name of the layer's cutter; "" if the layer names none. `cutters`: names by internal reference."""
+        """Return the name of the layer's cutter; "" if the layer names none.
+
+        `cutters`: the names of the pattern's own cutters, by internal reference.
+        """
         ref = self.words["cutter"]
         return cutters.get(ref, ref.removeprefix("name ") if ref.startswith("name ") else "")
 
     def line(self, unit: Unit, cutters: Mapping[str, str]) -> str:
-        """Return a description of the layer for one row of the list."""
+        """Return a description of the layer for one row of the list.
+
+        `cutters`: the names of the pattern's own cutters, by internal reference.
+        """
         table = self.table(unit, cutters)
         shape = self.words["shape"]
         number = str(self.count or "?") if "repeat" not in table else f"{table['repeat']} x {table.get('count', '?')}"

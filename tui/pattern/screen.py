@@ -42,7 +42,7 @@ _LEGEND = (
 )
 _MOST_CUTTERS = 40
 _MANY_POSITIONS = 120
-"""The number of positions from which planning takes longer than keys may wait."""
+"""From this number of positions on, planning would delay the response to keys."""
 _COLUMNS = (
     Column("layer", 5, rank=1),
     Column("no.", 4),
@@ -121,7 +121,7 @@ class PatternScreen(DrawsErrors):
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """Make the form.
 
-        `parameters`: the keys and values of a `pattern` operation, which fill the fields; None for a new one.
+        `parameters`: a `pattern` operation's keys and values, which fill the fields; None for a new operation.
         """
         super().__init__("pattern", parameters)
         self._known_errors: PatternErrors | None = None
@@ -147,7 +147,7 @@ class PatternScreen(DrawsErrors):
         return {WITH: means_options(self.context.lathe, self.entered)} if isinstance(self.entered, PatternJob) else {}
 
     def plan_typed(self) -> None:
-        """Calculate the size that is left empty, then read all fields and plan."""
+        """Calculate the size that is left empty, if possible; then read all fields and plan the operation."""
         form = self._form
         form.use(form.fit())
         form.answer, form.refusal = None, ""
@@ -211,7 +211,7 @@ class PatternScreen(DrawsErrors):
             super().action_enter()
 
     def action_add_layer(self) -> None:
-        """Add a layer like the selected layer, or say that no more layers are allowed."""
+        """Add a copy of the selected layer, or say that no more layers are allowed."""
         if len(self._form.layer_fields) < MOST_LAYERS:
             self._form.add_layer()
             self._rearranged("")
@@ -285,7 +285,7 @@ class PatternScreen(DrawsErrors):
         return f"Pattern of {cuts_text(self.entered)}" if isinstance(self.entered, PatternJob) else "Pattern"
 
     def hints(self, plan: Plan) -> Mapping[str, str]:
-        """Return the calculated values of the empty fields, by key, each with the key to press."""
+        """Return the calculated values of the empty fields, by key, each with the key press that fills it in."""
         return {key: f"{text}: press =" for key, text in self._worked_out.items()}
 
     def summary(self, plan: Plan) -> str:
@@ -294,7 +294,7 @@ class PatternScreen(DrawsErrors):
         return f"{cuts_text(self.entered).capitalize()}, {cuts}{time_text(plan, self.context.lathe, self._pace)}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Return the figures of each layer, and how neighbouring layers lie to each other."""
+        """Return the figures of each layer, and figures for how neighbouring layers lie relative to each other."""
         return layer_figures(self.entered, plan, self.context.lathe, self._pace)
 
     @property
@@ -309,7 +309,7 @@ class PatternScreen(DrawsErrors):
     def _pattern_errors(self) -> PatternErrors:
         """The errors of the entered pattern.
 
-        Picture and figures share this object, so that the cuts are set only once.
+        The picture and the figures share this object, so that the cuts are computed only once.
         """
         job, lathe, wrong, known = self.entered, self.context.lathe, self._errors.wrong, self._known_errors
         if known is None or known.job is not job or known.lathe is not lathe or known.wrong != wrong:
@@ -331,12 +331,15 @@ class PatternScreen(DrawsErrors):
 
     @property
     def takes_long(self) -> bool:
-        """True if the pattern has so many positions that planning would make keys wait."""
+        """True if the pattern has so many positions that planning would delay the response to keys."""
         job = self.entered
         return isinstance(job, PatternJob) and sum(len(layer.positions) for layer in job.layers) > _MANY_POSITIONS
 
     def work_ahead(self) -> Callable[[Plan], list[Figure]]:
-        """Return a function for a worker thread that calculates the effects of set-up errors and their picture."""
+        """Return a function that calculates the effects of set-up errors and their picture.
+
+        It runs in a worker thread.
+        """
         job, errors, lathe, drawn = self.entered, self._errors, self.context.lathe, self._pattern_errors
         unread, view = list(self._unread_errors()), self.query_one(PatternSketch).errors_view
 
@@ -358,7 +361,7 @@ class PatternScreen(DrawsErrors):
         return (PatternSketch(id="pattern"), Static(_LEGEND, id="legend", markup=False))
 
     def show_pictures(self) -> None:
-        """Draw the pattern that is planned now, and list its settings."""
+        """Draw the pattern of the present plan, and list its settings."""
         steps, lathe = [] if self.plan is None else place_steps(self.plan.steps), self.context.lathe
         self.query_one(ColumnTable).show_rows(len(steps), lambda index: setting_row(steps[index], lathe))
         # A thread that plans also makes the picture. No older picture is shown meanwhile.

@@ -163,9 +163,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         yield Static(id="logged", markup=False)
 
     def on_mount(self) -> None:
-        """Offer the unit of the last reading in the field.
+        """Start the field with the unit of the last reading.
 
-        If a complete turn is logged without the moves that follow, plan those moves.
+        If a complete turn is logged but its moves are not planned yet, plan the moves.
         """
         typed = [mark.unit for mark in self.state.results.values() if mark.unit]
         self.query_one(ReadingEntry).use_unit(typed[-1] if typed else None)
@@ -183,7 +183,10 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
 
     @property
     def pedal_key(self) -> str:
-        """The key that the pedal stands for on this screen: not Space, because Space can begin a unit in the field."""
+        """The key for which the pedal stands on this screen: Enter while a reading is asked for, otherwise Space.
+
+        Space cannot stand for the pedal in the field for the reading, because Space can begin a unit there.
+        """
         return "enter" if self.reads else "space"
 
     # Painting
@@ -191,7 +194,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def paint(self, logged: str | None = None) -> None:
         """Show the mark, the reading, the picture and the results.
 
-        `logged`: a sentence about the last logged step, or None.
+        `logged`: a sentence about the step that was just logged; None to keep the previous sentence.
         """
         seen = self._seen = runout_view(self.plan_input, self.state)
         self._show_useful_keys()
@@ -219,7 +222,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
     def _text(self, otherwise: str) -> str:
         """Return the instruction of the current step, or `otherwise` if the step has none.
 
-        After the last step, return the keys that the user can press.
+        After the last step, return a sentence about the keys to press.
         """
         if self._seen.step is not None or self.state.status != "running":
             return self._seen.text or otherwise
@@ -286,9 +289,9 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._record(step, value_mm, typed)
 
     async def _ask_about(self, step: Step, value_mm: float, typed: tuple[str, str]) -> None:
-        """Ask about a reading far from the others, and log the reading if the user confirms it.
+        """Ask about a reading that differs much from the others, and log the reading if the user confirms it.
 
-        `typed`: the reading as typed, and its unit.
+        `typed`: the text of the reading, and its unit.
         """
         question = YesNo(
             f"{self.plan_input.lathe.indicator_text(value_mm)} is far from the other readings. Is this a typing error?",
@@ -347,7 +350,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
         self.query_one(ReadingEntry).next_unit()
 
     def action_read_again(self) -> None:
-        """Ask whether to read the whole turn again after a move."""
+        """Ask whether to read the whole turn again after the work was moved."""
         self._ask(self._read_again())
 
     async def _read_again(self) -> None:
@@ -369,7 +372,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.revise(TurnAgain(), "the same turn once more")
 
     def action_workholding(self) -> None:
-        """Ask how the work is held, and plan the moves for the answer. The readings are kept."""
+        """Ask how the work is held, and plan the moves for this workholding. The readings are kept."""
         self._ask(self._ask_workholding())
 
     async def _ask_workholding(self) -> None:
@@ -398,7 +401,7 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self._end()
 
     def action_skip(self) -> None:
-        """Skip the closing reading. Before skipping any other step, ask the user."""
+        """Skip the current step. Ask the user first, unless the step is the closing reading."""
         step = self._seen.reading
         if step is None or step.reading_at is None or step.reading_at.angle_deg is not None:
             super().action_skip()
@@ -417,12 +420,12 @@ class RunoutCounter(CounterScreen, inherit_bindings=False):
             self.add_class(following_view)
 
     def action_scroll_body(self, pages: int) -> None:
-        """Scroll the results by a number of pages."""
+        """Scroll the results by `pages` pages."""
         self.query_one("#findings", Pager).action_page(pages)
 
 
 def _from_readings(state: "State") -> bool:
-    """Return whether the program made the last plan from a complete set of readings."""
+    """Return whether the last plan was made from a complete set of readings."""
     return isinstance(state.revisions[-1].entered, ReadingsTaken)
 
 

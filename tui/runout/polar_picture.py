@@ -10,7 +10,10 @@ _SMALL = 0.05
 
 
 class PolarPicture(Picture):
-    """A polar picture of readings: rings, the current turn with its fitted circle, and the previous turn in dots."""
+    """A polar picture of readings: reference rings, the current turn with its fitted circle, and the previous turn.
+
+    The previous turn is drawn in dots.
+    """
 
     def show_view(self, view: PolarView | None) -> None:
         """Show a polar picture; None clears the widget."""

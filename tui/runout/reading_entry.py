@@ -18,7 +18,7 @@ _TYPED = frozenset("0123456789.,+-")
 _OF_A_UNIT = frozenset(" \"°'")
 _LONGEST = 24
 _HELD_S = 0.5
-"""A Backspace within this time after another one is the same correction, and undoes no reading [s]."""
+"""A Backspace within this time [s] after another one belongs to the same correction, and undoes no reading."""
 _NUDGES = {"up": 1, "down": -1}
 
 
@@ -65,7 +65,7 @@ class ReadingEntry(Widget, can_focus=True):
     def read_mm(self) -> float:
         """Return the reading in the field [mm].
 
-        Raises QuantityError for an empty field or for a text that is not a reading.
+        Raise QuantityError for an empty field or for a text that is not a reading.
         """
         if not self.text.strip():
             raise QuantityError(
@@ -85,7 +85,7 @@ class ReadingEntry(Widget, can_focus=True):
         return typed in _TYPED or key in _NUDGES or of_unit
 
     def on_key(self, event: Key) -> None:
-        """Change the text by a key that the field takes."""
+        """Change the text according to a key that the field takes."""
         held = event.key == "backspace" and event.time - self._corrected_s < _HELD_S
         if event.key == "backspace":
             self._corrected_s = event.time
@@ -100,7 +100,7 @@ class ReadingEntry(Widget, can_focus=True):
             self.text += event.character or ""
 
     def on_paste(self, event: Paste) -> None:
-        """Replace the text by a pasted reading, which may have a unit."""
+        """Replace the text with a pasted reading, which may have a unit."""
         event.stop()
         self.text = clean(event.text, _LONGEST).strip()
 

@@ -30,7 +30,10 @@ _LONGEST_LIST = 4000
 
 
 class RunoutForm(OperationForm):
-    """The fields of a runout check. A list is typed in one field and becomes a list in the job."""
+    """The fields of a runout check.
+
+    A list, such as the readings, is typed into one field and becomes a list in the job.
+    """
 
     def __init__(self, rows: Sequence[Row], table: Mapping[str, Any], unit: str) -> None:
         first, second = plane_lists(table.get("readings", []))
@@ -42,7 +45,7 @@ class RunoutForm(OperationForm):
         self._implied = bool(table.get("kind")) and not {"positions", "angles"} & set(table)
 
     def table(self) -> dict[str, Any]:
-        """Return the operation as a table of a job file, with whole numbers and lists."""
+        """Return the operation's keys and values as in a job file, with whole numbers and lists."""
         table = super().table()
         if "planes" in table:
             table["planes"] = int(table["planes"])
@@ -57,7 +60,8 @@ class RunoutForm(OperationForm):
     def _with_positions(self, table: dict[str, Any]) -> dict[str, Any]:
         """Return the table with the number of readings.
 
-        Leave the number out if the form came from a job file without it.
+        Leave the number out if the marks are given as a list, or if the form came from a job file without the number
+        and the number has not been changed.
         """
         chosen = self.chosen(SPREAD)
         if chosen == OWN:
@@ -69,7 +73,10 @@ class RunoutForm(OperationForm):
 
 
 def taken_beforehand(table: Mapping[str, Any]) -> int:
-    """Return the number of readings that a table has for each plane; without readings, the usual number."""
+    """Return the number of readings that an operation's keys and values hold for each plane.
+
+    Without readings, return the usual number.
+    """
     first, _ = plane_lists(table.get("readings", []))
     return len(first) if isinstance(first, list | tuple) and first else USUAL_POSITIONS
 
@@ -94,7 +101,7 @@ class RunoutScreen(OperationScreen):
     def __init__(self, parameters: Mapping[str, Any] | None = None) -> None:
         """Make the form.
 
-        `parameters`: the table of an operation whose values fill the fields; None for an empty form.
+        `parameters`: a `runout` operation's keys and values, which fill the fields; None for a new operation.
         """
         super().__init__("runout", parameters)
 
@@ -127,7 +134,10 @@ class RunoutScreen(OperationScreen):
         )
 
     def _surfaces(self) -> tuple[tuple[str, str | None], ...]:
-        """Return the surfaces to choose from, each with its word in a job file; None for the usual surface."""
+        """Return the surfaces to choose from, each with its word in a job file.
+
+        The usual surface has None instead if the form came from a job file that names no surface.
+        """
         usual = None if self.initial and "surface" not in self.initial else SURFACES[0]
         return ((SURFACES[0], usual), *((word, word) for word in SURFACES[1:]))
 
@@ -141,7 +151,7 @@ class RunoutScreen(OperationScreen):
         return str(count) if count in _COUNTS else OTHER
 
     def make_form(self, table: Mapping[str, Any]) -> OperationForm:
-        """Return the fields of the form, filled from a table."""
+        """Return the form's fields, filled in from an operation's keys and values."""
         planes = table.get("planes")
         return RunoutForm(self.rows(), table if planes is None else {**table, "planes": str(planes)}, self.reading_unit)
 
@@ -165,12 +175,15 @@ class RunoutScreen(OperationScreen):
 
     @property
     def material(self) -> str | None:
-        """None: the form does not ask for the material, because the material does not affect runout."""
+        """The open job's material; None without a job or a material.
+
+        The form does not ask for the material, because it does not affect runout.
+        """
         return self.context.job.material if self.context.job else None
 
     @property
     def _taken(self) -> SetAnalysis | None:
-        """The analysis of readings taken earlier; None without readings, or for readings that are wrong."""
+        """The analysis of readings taken earlier; None if there are no readings, or if they cannot be analysed."""
         job = self.entered
         if self.plan is None or not job.readings_mm:
             return None
@@ -185,7 +198,7 @@ class RunoutScreen(OperationScreen):
         return f"Runout {where}"
 
     def summary(self, plan: Plan) -> str:
-        """Return the result of the readings in a sentence. Without readings, say how many to take."""
+        """Return a sentence with the result of the readings. Without readings, the sentence says how many to take."""
         taken = self._taken
         if taken is not None:
             return summary(taken.first, self.entered, self.context.lathe.indicator_text)
@@ -193,7 +206,7 @@ class RunoutScreen(OperationScreen):
         return f"{readings.value}; eccentricity to {error.value}."
 
     def figures(self, plan: Plan) -> Iterator[Figure]:
-        """Yield the results of the readings. Without readings, yield the uncertainty to expect."""
+        """Yield the results of the readings or, without readings, the uncertainty to expect."""
         taken, lathe = self._taken, self.context.lathe
         lines = (
             expected_figures(self.entered, lathe) if taken is None else job_reading_figures(taken, self.entered, lathe)

@@ -44,7 +44,7 @@ _LONGEST_ANSWER = 1_000
 class ChapterScreen(BaseScreen[str]):
     """Asks the questions about one part of the lathe one after the other, and saves each answer immediately.
 
-    When the screen closes, it returns the name of the part that was asked last.
+    When the screen closes, it returns the name of the part whose questions were asked last.
     """
 
     CSS_PATH = "setup.tcss"
@@ -112,14 +112,14 @@ class ChapterScreen(BaseScreen[str]):
         yield options
 
     def on_mount(self) -> None:
-        """Ask the first question."""
+        """Show the question with which the page starts."""
         self.show_question()
 
     # The field, for the conversion page
 
     @property
     def label(self) -> str:
-        """The name that the conversion page shows for the field."""
+        """The label of the field on the conversion page."""
         return (self.question.label if self.question else "") or self._chapter.title.lower()
 
     @property
@@ -147,7 +147,7 @@ class ChapterScreen(BaseScreen[str]):
         return asked[self._index] if self._index < len(asked) else None
 
     def show_question(self) -> None:
-        """Show the question whose turn it is, with its earlier answer if there is one."""
+        """Show the present question, with its earlier answer if there is one."""
         with self.app.batch_update():
             self._show_question()
 
@@ -214,7 +214,10 @@ class ChapterScreen(BaseScreen[str]):
         return [self._spelled(sentence) for sentence in sentences if sentence]
 
     def _spelled(self, sentence: str) -> str:
-        """Return a sentence or picture row in this terminal's characters, with examples in the unit of this dial."""
+        """Return a sentence or picture row in this terminal's characters.
+
+        Examples are in the unit of this part's sizes.
+        """
         tables = self._lathe_draft.draft.tables
         table = self._lathe_draft.draft.table(self._chapter.section)
         return in_unit(sentence, dial_unit(table) if self._chapter.dial else sizes_in(tables))
@@ -229,7 +232,7 @@ class ChapterScreen(BaseScreen[str]):
         return tuple(self._spelled(line) for line in lines)
 
     def _answered_lines(self) -> list[str]:
-        """Return the answers, one in each row, and the reasons why some are not in the lathe file yet."""
+        """Return the answers, one in each row, then notes on answers that are wrong or unusual."""
         table = self._lathe_draft.draft.table(self._chapter.section)
         words = answers_in_words(self._chapter, table)
         problems = section_problems(self._chapter.section, table) if without_own_keys(table) else ()
@@ -337,7 +340,10 @@ class ChapterScreen(BaseScreen[str]):
         return True
 
     def _is_asked_again(self, question: Question, value: object) -> bool:
-        """Ask the user to confirm an unusual number. Return False if the number is usual or already confirmed."""
+        """Ask the user to confirm a number if it is unusual and not confirmed yet.
+
+        Return whether the user was asked.
+        """
         table = self._lathe_draft.draft.table(self._chapter.section)
         odd = unusual_number(self._chapter, question, table, value)
         again = (question.key, value)

@@ -27,7 +27,7 @@ _LEAST_FOR_COLLAR = 16
 
 
 class DialTestScreen(BaseScreen[None]):
-    """Shows the turns, mark, slide travel, change of diameter and handle direction that belong to a dial reading."""
+    """Shows what belongs to a dial reading: turns, mark, slide travel, change of diameter and handle direction."""
 
     CSS_PATH = "setup.tcss"
     HELP = (
@@ -42,7 +42,7 @@ class DialTestScreen(BaseScreen[None]):
     ]
 
     def __init__(self, work: LatheDraft, dial: str = "") -> None:
-        """Show the dial `dial` first. "" stands for the first dial of the lathe."""
+        """Show the dial with the name `dial` first; the lathe's first dial if `dial` is ""."""
         super().__init__()
         self.title = "Dial test"
         self._dials = dict(lathe_as_answered(work.draft).dials)
@@ -50,7 +50,7 @@ class DialTestScreen(BaseScreen[None]):
         self._first = dial if dial in self._dials else next(iter(self._dials), "")
 
     def compose_body(self) -> ComposeResult:
-        """Yield fields for dial and reading, a drawing of the dial at this reading, and sentences about it."""
+        """Yield fields for the dial and the reading, a drawing of the dial at this reading, and sentences about it."""
         if not self._dials:
             yield Static("No dial is set up yet. Answer the questions about a dial first.", markup=False)
             return

@@ -1,6 +1,6 @@
 """The draft of a lathe file that all screens of set-up share.
 
-It saves the answers, and makes a lathe the one in use.
+This module saves the answers, and makes the program use the lathe that they describe.
 """
 
 from typing import TYPE_CHECKING, Any
@@ -25,28 +25,28 @@ class LatheDraft:
     """The user's answers about one lathe. Each answer is saved to disk before the program uses it."""
 
     def __init__(self, path: "Path") -> None:
-        """Read the lathe file at `path` and its draft. Raises FileError if the lathe file has errors."""
+        """Read the lathe file at `path` and its draft. Raise FileError if the lathe file has errors."""
         self.draft: Draft = read_draft(path)
         self.notice = ""
         """A message that a lathe file edited by hand was not replaced; "" for none. Set-up shows it until it closes."""
 
     def answer(self, chapter: Chapter, question: Question, value: Any, index: int) -> None:
-        """Save an answer. Raises FileError if it cannot be saved. The program does not use the answer in that case."""
+        """Save an answer. Raise FileError if it cannot be saved. The program does not use the answer in that case."""
         draft = self.draft.answered(chapter, question, value, index)
         save_draft(draft)
         self.draft = draft
 
     def remove(self, section: KeyPath) -> None:
-        """Delete one table of answers. Raises FileError if that fails. The table stays in that case."""
+        """Delete one table of answers. Raise FileError if that fails. The table stays in that case."""
         draft = self.draft.without(section)
         save_draft(draft)
         self.draft = draft
 
     def save_answers(self, context: AppContext) -> str:
-        """Write the complete answers to the lathe file, and use the lathe.
+        """Write the complete answers to the lathe file, and make the program use the lathe.
 
-        Return a sentence about the saved answers; "" if nothing changed.
-        Raises FileError if the file cannot be written. The answers stay in the draft in that case.
+        Return a sentence about the saved answers; "" if nothing changed. Raise FileError if the file cannot be written.
+        The answers stay in the draft in that case.
         """
         kept = save_answers(self.draft)
         self.draft = kept.draft
@@ -58,7 +58,7 @@ class LatheDraft:
 
 
 def follow(context: AppContext) -> str:
-    """Use the lathe that is chosen now, in the whole program.
+    """Make the whole program use the lathe that is chosen now.
 
     Return a message if the open job cannot be planned on this lathe; "" if it can.
     """
@@ -74,7 +74,7 @@ def follow(context: AppContext) -> str:
 
 
 def other_lathe(context: AppContext) -> str:
-    """Return a message if the program uses another lathe than the one being set up; "" otherwise.
+    """Return a message if the program uses a lathe other than the one being set up; otherwise "".
 
     The program does so if --lathe or the open job names a lathe.
     """

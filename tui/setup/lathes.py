@@ -40,7 +40,7 @@ from tui.widgets.question import OneOf, Typed, YesNo
 class LathesScreen(BaseScreen[Path | None]):
     """Lists the lathe files in the user's folder.
 
-    When the screen closes, it returns the file of the lathe to set up, or None.
+    When the screen closes, it returns the file of the lathe to set up; None to stay with the lathe being set up.
     """
 
     CSS_PATH = "setup.tcss"
@@ -80,7 +80,7 @@ class LathesScreen(BaseScreen[Path | None]):
         """True if the lathe that was being set up is deleted or changed."""
 
     def compose_body(self) -> ComposeResult:
-        """Yield the folder of the lathe files, and the list of lathes."""
+        """Yield a row that names the folder of the lathe files, and the list of lathes."""
         yield Static(id="setup-which", markup=False)
         yield LineList(id="lathes")
 
@@ -260,7 +260,10 @@ class LathesScreen(BaseScreen[Path | None]):
         )
 
     def action_remove(self) -> None:
-        """Ask whether to delete the selected lathe or only its waiting answers, and delete them."""
+        """Ask whether to delete the selected lathe or only the answers that its file does not contain yet.
+
+        Then delete what the user chooses.
+        """
         lathe = self.lathe
         if lathe is not None:
             self.context.ask_in_turn(self._ask_to_remove(lathe))

@@ -54,7 +54,8 @@ class MeasureScreen(BaseScreen[MeasuredAnswer | None]):
     def __init__(self, finding: MeasuringMethod, table: Mapping[str, Any], sizes_in: str) -> None:
         """Ask for the measurements that the method `finding` needs.
 
-        `table`: the answers about this part so far. `sizes_in`: the unit of sizes typed without a unit, "mm" or "in".
+        `table`: the answers so far about this part of the lathe. `sizes_in`: the unit of sizes typed without a unit,
+        "mm" or "in".
         """
         super().__init__()
         self._sizes_in = sizes_in
