@@ -152,7 +152,7 @@ def swing_drawing(swing: Swing, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(swing, lathe.compound)),
-        viewpoint="Seen from above. You are below.",
+        viewpoint="Seen from above, you at the bottom.",
         shown_unasked=True,
     )
 

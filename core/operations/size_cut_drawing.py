@@ -50,7 +50,7 @@ def cut_drawing(kind: CutKind, cutting: SizeCut, lathe: Lathe, cut: CutNow) -> D
         areas=tuple(area._replace(points=orientation.points(area.points)) for area in areas),
         names=tuple(_names(orientation, kind, now, following)),
         sentences=tuple(_size_sentences(cutting, lathe, cut)),
-        viewpoint="Seen from above. You are below. Only the depth is to scale.",
+        viewpoint="Seen from above, you at the bottom. Only the depth is to scale.",
     )
 
 

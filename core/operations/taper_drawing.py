@@ -58,7 +58,7 @@ def taper_drawing(half_deg: float, lathe: Lathe) -> Drawing:
         strokes=tuple(strokes),
         names=tuple(names),
         sentences=tuple(_sentences(scale, half_deg)),
-        viewpoint="Seen from above. You are below. Angles are true.",
+        viewpoint="Seen from above, you at the bottom. Angles are true.",
     )
 
 

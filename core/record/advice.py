@@ -128,6 +128,7 @@ def _drift(differences: Sequence[DialDifference], lathe: Lathe, cut: CutKind) ->
     verb = "grew" if change_mm > 0 else "shrank"
     first, last = differences[0].wall[:10], differences[-1].wall[:10]
     yield (
-        f"The differences drift. From {first} to {last} the cut at the same reading {verb} by about "
-        f"{lathe.length_text(abs(change_mm))}. Wear, a loose gib or a different method of measuring can cause this."
+        f"The differences between dial and measurement drift. From {first} to {last} the cut at the same reading "
+        f"{verb} by about {lathe.length_text(abs(change_mm))}. Wear, a loose gib or a different method of measuring "
+        "can cause this."
     )

@@ -269,7 +269,10 @@ def _separates_thousands(text: str) -> bool:
 
 
 def _thousands_refusal(text: str) -> QuantityError:
-    return QuantityError(f"{quoted(text)} may have a thousands separator or a decimal comma. Enter 1250 or 1.25.")
+    return QuantityError(
+        f"{quoted(text)} could have a thousands separator or a decimal comma. Enter the number with neither, such as "
+        "1250 or 1.25."
+    )
 
 
 def _signed(sign: str, number: Fraction) -> Fraction:

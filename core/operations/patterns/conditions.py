@@ -309,7 +309,7 @@ def _of_the_count(conditions: Sequence[Condition]) -> Neighbours:
 
 
 def _with_whole_count(conditions: Sequence[Condition], sizes: Sizes, ring: Ring) -> Ring | None:
-    """Return the ring with the whole count nearest to that of `ring`; None if it does not satisfy the conditions."""
+    """Return the ring with the nearest whole count; None if that ring does not satisfy the conditions."""
     decisive, count = _of_the_count(conditions), round(ring.count)
     whole = Ring(count, ring.distance_mm, ring.circle_radius_mm)
     rest = [one for one in conditions if one is not decisive]

@@ -116,7 +116,7 @@ def check_angles(angles_deg: Sequence[float]) -> None:
         if following - mark < _SAME_MARK_DEG:
             raise PlanError(
                 f"The mark {mark_words(mark)} is in the list twice (360° is the same as 0°). Enter each mark once. "
-                'Enter a closing reading as "drift".',
+                'If the second is a closing reading, enter it as "drift".',
                 field="angles",
             )
     if not determines(angles_deg):

@@ -201,7 +201,7 @@ def groove_drawing(job: ThreadJob, lathe: Lathe, groove: GrooveState) -> Drawing
         areas=tuple(area._replace(points=_drawn_points(area.points, sense)) for area in areas),
         names=tuple(names),
         sentences=tuple(_sentences(job, lathe, groove)),
-        viewpoint="Seen from above, to scale. You are below.",
+        viewpoint="Seen from above, you at the bottom; to scale.",
     )
 
 

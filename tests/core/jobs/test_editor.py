@@ -102,7 +102,9 @@ def test_layers_are_written_after_the_other_keys_of_an_operation(tmp_path: Path)
     assert "# The last one" in path.read_text()
 
 
-def test_changing_a_value_written_on_several_lines_rewrites_only_its_operation(tmp_path: Path) -> None:
+def test_changing_a_value_that_spans_several_lines_rewrites_only_the_operation_that_has_the_value(
+    tmp_path: Path,
+) -> None:
     """The whole operation is written again, and everything else in the file stays."""
     text = BY_HAND + '\n[[operation]]\nkind = "divide"\nname = "Four"\nangles = [\n  "0 deg",\n  "90 deg",\n]\n'
     path, lathe = job_file(tmp_path, text), SAMPLES / "mixed_lathe.toml"

@@ -288,7 +288,7 @@ def test_work_cannot_be_found_by_its_cuts_before_the_zeros_are_set() -> None:
     assert "zeros" in cannot_be_found(sim.run.plan_input, sim.run.state)
 
 
-def test_a_table_with_notches_cannot_be_set_to_the_angle_of_work_that_was_put_back() -> None:
+def test_a_notched_table_cannot_be_set_to_the_angle_at_which_work_was_put_back() -> None:
     """On a table with notches, the user must turn the work to a notch. On a plate, turns and hole are needed."""
     dials = {
         "cross_slide": {"per_turn": "4 mm", "graduation": "0.05 mm", "reads": "diameter"},

@@ -116,7 +116,9 @@ async def test_the_list_of_kept_patterns_reads_only_the_files_of_visible_rows(ma
         assert kept.cursor == 300 and len(kept._known) <= 12
 
 
-async def test_pictures_of_kept_patterns_use_only_characters_of_the_terminal(make: MakeApp, paths: Paths) -> None:
+async def test_pictures_of_kept_patterns_use_only_characters_that_the_terminal_can_show(
+    make: MakeApp, paths: Paths
+) -> None:
     """On a bare console circles consist of plain characters, elsewhere of dots. A name is shown literally."""
     keep_pattern(paths.patterns, "[bold]Ring\x1b", RING)
     for terminal, sign in ((Terminal(charset="ascii", dots="ascii"), "*"), (Terminal(), "⠄")):

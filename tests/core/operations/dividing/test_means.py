@@ -89,7 +89,7 @@ def test_the_large_text_on_the_counter_shows_the_move_from_the_last_position(
     assert shown == expected
 
 
-def test_when_the_table_turns_back_the_large_text_shows_only_the_reading() -> None:
+def test_if_the_table_must_turn_backwards_the_large_number_shows_only_the_reading() -> None:
     """The handle goes past the reading and up again, so no turns are counted."""
     run = Counted(table_lathe(**TABLE), "divide", divisions=36, with_="dial")
     run.to_position(5)

@@ -32,7 +32,7 @@ def test_following_the_described_move_brings_the_table_to_the_position(sense: st
     assert at_deg % 360 == pytest.approx(wanted_deg, abs=0.02)
 
 
-def test_the_way_to_a_position_is_described_for_notches_and_for_falling_dials() -> None:
+def test_the_move_to_a_position_is_described_for_notches_and_for_dials_whose_numbers_fall() -> None:
     """Notches count from a full turn. On a falling dial a lower reading is past the position."""
     run = Counted(table_lathe(**PLATES), "divide", divisions=8, with_="direct")
     run.to_position(3)

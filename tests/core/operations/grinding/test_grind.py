@@ -282,7 +282,7 @@ def test_a_ground_cutter_is_passed_to_a_pattern_only_after_its_point_is_checked(
     assert (cutter.name, cutter.tip_angle_deg, cutter.tip_flat_mm) == ("fine", 89.99, 0.2)
 
 
-def test_a_ground_cutter_is_added_to_a_pattern_with_several_cutters() -> None:
+def test_a_ground_cutter_replaces_the_cutter_of_the_same_name_or_is_added_to_the_pattern() -> None:
     """One of the same name is replaced; otherwise the list grows."""
     two = {"cutter": [{"name": "wide", "tip_angle": "120 deg"}, {"name": "fine", "tip_angle": "60 deg"}]}
     assert [one["name"] for one in with_cutter(two, Cutter("new", 90))["cutter"]] == ["wide", "fine", "new"]

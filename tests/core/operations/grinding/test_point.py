@@ -143,7 +143,7 @@ def test_the_minimum_relief_matches_values_worked_by_hand() -> None:
 
 @pytest.mark.parametrize("relief", [10.0, 25.0, 40.0, 50.0])
 @pytest.mark.parametrize("half", [30.0, 45.0, 60.0])
-def test_with_a_larger_roll_for_the_second_flank_a_cutter_on_the_spindles_axis_does_not_rub(
+def test_rolling_the_block_further_for_the_second_flank_keeps_a_cutter_in_the_spindle_from_rubbing(
     half: float, relief: float
 ) -> None:
     """Without the larger roll the ridge rubs, for a relief below 45 degrees."""
