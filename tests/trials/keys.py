@@ -60,6 +60,8 @@ def trial(send: Send, most: int, told: bool) -> list[str]:
         program = Program(data, rows=30)
         begin(program, resumed=False)
         count_one(program, 1)
+        # The run was started by a digit, and Enter within 2 s of a digit does not count.
+        time.sleep(2.0)
         send(program)
         program.settle(0.5)
         shown, done = program.shown, done_on(program.shown)

@@ -51,7 +51,7 @@ def looking_on(place: Path) -> Iterator[str]:
     if done_on(second.settle()) != 2 or getattr(newest(data), "steps_done", 0) != 2:
         yield "the one that looks on has counted"
     first.kill()
-    second.wait_for("can now count passes here")
+    second.wait_for("has closed this run")
     # The first was killed, so the second asks whether something was moved before it counts.
     begin(second, resumed=True)
     count_one(second, 3)
