@@ -9,6 +9,7 @@ import zipfile
 from pathlib import Path
 from types import ModuleType
 
+import platformdirs
 import pytest
 
 PARTS = Path(__file__).parents[1] / ".ci" / "one_file"
@@ -27,6 +28,7 @@ def packages(tmp_path: Path) -> Path:
     """A folder of installed packages: a program that prints its arguments and a data file that it reads by path."""
     folder = tmp_path / "packages"
     (folder / "tui").mkdir(parents=True)
+    shutil.copytree(Path(platformdirs.__file__).parent, folder / "platformdirs")
     (folder / "tui" / "__init__.py").write_text("")
     (folder / "tui" / "words.txt").write_text("read by path")
     (folder / "tui" / "__main__.py").write_text(

@@ -24,13 +24,18 @@ _UNUSED_S = 30 * 24 * 3600
 """The time after which an unpacked version that nobody starts is deleted [s]."""
 
 
-def cache_folder() -> Path:
-    """Return the user's cache folder of halfnut."""
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData/Local") / "halfnut/halfnut/Cache"
-    if sys.platform == "darwin":
-        return Path.home() / "Library/Caches/halfnut"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "halfnut"
+def cache_folder(archive_path: Path) -> Path:
+    """Return the user's cache folder of halfnut, which the program itself uses too."""
+    packages = str(archive_path / "packages")
+    sys.path.insert(0, packages)
+    from platformdirs import user_cache_path
+
+    sys.path.remove(packages)
+    folder = user_cache_path("halfnut", appauthor=False)
+    # The program imports the unpacked package, because the stick may be pulled.
+    for name in [name for name in sys.modules if name.partition(".")[0] == "platformdirs"]:
+        del sys.modules[name]
+    return folder
 
 
 def unpacked(archive_path: Path, cache: Path) -> Path:
@@ -90,8 +95,8 @@ def main() -> int:
     """Unpack the packages if necessary, and run the command line of halfnut."""
     archive_path = Path(__file__).parent.resolve()
     try:
-        folder = unpacked(archive_path, cache_folder())
-    except (zipfile.BadZipFile, zlib.error, KeyError):
+        folder = unpacked(archive_path, cache_folder(archive_path))
+    except (zipfile.BadZipFile, zlib.error, KeyError, ImportError):
         print(f"halfnut: {archive_path.name} is damaged. Copy the file again.", file=sys.stderr)
         return 1
     except OSError as error:

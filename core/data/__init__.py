@@ -9,7 +9,7 @@ from pathlib import Path
 def read_table(name: str) -> list[dict[str, str]]:
     """Return the rows of the published table called `name`, such as "metric_series". Each file is read only once.
 
-    Lines that begin with "# " are remarks and are left out.
+    Lines that begin with "# " are remarks and are not read.
 
     >>> read_table("ba_series")[4]["pitch_mm"]
     '0.66'

@@ -188,7 +188,7 @@ class State:
 
     @property
     def revisions(self) -> tuple[Revision, ...]:
-        """All revisions of the open steps, oldest first. Undone revisions are left out."""
+        """All revisions of the open steps, oldest first. Undone revisions are not among them."""
         return self.snapshot.revisions
 
     @property

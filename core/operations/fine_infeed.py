@@ -9,6 +9,7 @@ the way of working is common practice, no source. Lengths are in mm, angles in d
 from math import asin, ceil, cos, degrees, radians, sin
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from core import safety
 from core.cutting import Infeed, backlash_words, touch_off_step
 from core.lathe.lathe import Lathe
 from core.operations.swung_compound import SwungCompound
@@ -79,21 +80,23 @@ class FineInfeed(NamedTuple):
         """Return the step that swings the compound to its angle, by a mark of its scale or otherwise by an
         indicator.
         """
+        cautions: tuple[str, ...] = ()
         if self.scale_reading_deg is not None:
             check = f"Set its scale to {number_text(self.scale_reading_deg, 2)}°."
         else:
+            cautions = (safety.INDICATOR_OFF,)
             swung = SwungCompound(half_deg=self.angle_deg, length_mm=_TRIED_ALONG_MM, lathe=lathe)
             plunger = "parallel with the spindle axis" if self.surface == "face" else "square to the spindle axis"
             check = (
                 f"Set an indicator against the compound, with its plunger {plunger}. Wind the compound "
                 f"{swung.by_dial(swung.tried_mm)} in one direction. The indicator must move "
-                f"{lathe.indicator_text(swung.shown_mm)}."
+                f"{lathe.indicator_text(swung.shown_mm)}. If it does not, tap the compound and try again."
             )
         text = (
-            f"Stop the spindle. Swing the compound {self.direction_words()}. When you feed the compound {self.feeds}, "
-            f"the tool must move {self.cuts}. {check} Lock the swivel"
+            f"{safety.STOP_FIRST} Swing the compound {self.direction_words()}. When you feed the compound "
+            f"{self.feeds}, the tool must move {self.cuts}. {check} Lock the swivel"
         )
-        return Step(action="set", title="Swing the compound", text=text)
+        return Step(action="set", title="Swing the compound", text=text, cautions=cautions)
 
     def touch_off(self, lathe: Lathe, touched: str) -> Step:
         """Return the step that touches off with a slide other than the compound, and sets the compound's dial to 0.

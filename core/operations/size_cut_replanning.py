@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property, partial
 
-from core.cutting import Infeed, Progress, with_measured_depth
+from core.cutting import Infeed, Progress, depth_now_mm, with_measured_depth
 from core.events.state import State
 from core.inputs import Edited, Measured, Moved, RunInput, nothing_planned_from
 from core.lathe.lathe import Lathe
@@ -31,7 +31,17 @@ from core.operations.size_cut import (
 )
 from core.plan import Step, numbered
 from core.questions import Asked, SizeAsked, read_length
-from core.replanning import Follows, Measurement, Reached, TouchedOff, nearest_mark, replan_cut, unexpected_words
+from core.replanning import (
+    Follows,
+    Measurement,
+    Reached,
+    TouchedOff,
+    from_zero,
+    nearest_mark,
+    replan_cut,
+    unexpected_words,
+)
+from core.set_up_steps import set_up_left
 from core.values.errors import PlanError
 from core.values.wanted_size import WantedSize
 
@@ -47,17 +57,29 @@ def replan_size_cut(
 
 
 def _replanned(cut: "SizeCutAtLathe", progress: Progress, entered: RunInput) -> list[Step]:
-    along, lathe = cut.cutting.along, cut.lathe
-    if along is None:
-        return replan_cut(cut, progress, entered)
-    if isinstance(entered, Measured) and entered.what == LENGTH:
+    along, lathe, set_up = cut.cutting.along, cut.lathe, list[Step]()
+    if along and isinstance(entered, Measured) and entered.what == LENGTH:
         return after_length(list(progress.open_steps), along, lathe, progress, entered)
     steps = replan_cut(cut, progress, entered)
+    if isinstance(entered, Edited) and _is_set_up_otherwise(cut.cutting, progress):
+        # The dial, or the angle of its slide, may be another one. So the passes count from a new touch-off.
+        set_up = list(cut.cutting.set_up)
+        steps = from_zero(cut, depth_now_mm(progress.open_steps, progress.depth_mm), "")
+    if along is None:
+        return [*set_up, *steps]
     if isinstance(entered, Moved):
         return [steps[0], *found_again(along, lathe), *with_ends(steps[1:], along, lathe)]
     first = set_up_again(along, lathe, progress) if isinstance(entered, Edited) else []
     # A new touch-off on the face ends the correction by an earlier length.
-    return [*first, *with_ends(steps, along, lathe, 0.0 if first else shift_of(progress))]
+    return [*set_up, *first, *with_ends(steps, along, lathe, 0.0 if first else shift_of(progress))]
+
+
+def _is_set_up_otherwise(cutting: SizeCut, progress: Progress) -> bool:
+    """Return whether an edited cut needs set-up steps that the user has neither done nor skipped in this run."""
+    if not progress.last_id:
+        return False
+    cut = Step(action="cut", text="")
+    return bool(set_up_left([*cutting.set_up, cut], (*progress.done_steps, *progress.skipped_steps)))
 
 
 def size_cut_questions(cutting: SizeCut, lathe: Lathe, state: State) -> tuple[Asked, ...]:

@@ -161,7 +161,7 @@ def _table(tables: Mapping[str, Any], section: KeyPath) -> dict[str, Any]:
 
 
 def _get(tables: Mapping[str, Any], path: KeyPath) -> Any:
-    """Return the value at a path; None if there is none. Keys that only set-up uses are left out of a table."""
+    """Return the value at a path; None if there is none. A table is returned without the keys that only set-up uses."""
     value: Any = tables
     for name in path:
         if not isinstance(value, Mapping) or name not in value:

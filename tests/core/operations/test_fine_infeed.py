@@ -13,13 +13,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.cutting import Progress, progress_of
-from core.inputs import Measured
+from core.inputs import Edited, Measured
 from core.lathe.lathe import Lathe
 from core.lathe.reader import example_lathe, lathe_from
 from core.operations.compound_drawing import swing_drawing
 from core.operations.fine_infeed import FineInfeed
 from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
+from core.safety import INDICATOR_OFF
 from core.values.dials import Setting
 from core.values.errors import FileError, PlanError
 from tests.core.planned import make_plan
@@ -209,3 +210,49 @@ def test_a_blank_measured_at_its_entered_diameter_keeps_the_planned_cuts() -> No
     assert [step.depth_mm for step in steps if step.action == "cut"] == [
         step.depth_mm for step in cuts(make_plan(table))
     ]
+
+
+PLAIN = {key: value for key, value in TURN.items() if key != "infeed_ratio"}
+BY_CARRIAGE = FACE | {"dial": "carriage"}
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        (PLAIN, TURN),
+        (TURN, TURN | {"infeed_ratio": 5}),
+        (BY_CARRIAGE, FACE),
+        (FACE, FACE | {"infeed_ratio": 10}),
+    ],
+)
+def test_an_edit_during_a_run_that_needs_another_compound_angle_swings_and_touches_off_again(
+    before: dict[str, Any], after: dict[str, Any]
+) -> None:
+    """After the first pass the edited run sets up the compound, and the passes count from the new touch-off."""
+    table, plan = plan_input(after, example_lathe()), planned(before)
+    first = next(index for index, step in enumerate(plan.steps) if step.action == "cut")
+    progress = progress_of(plan.steps[: first + 1], plan.steps[first + 1 :], 100)
+    steps = replan(table, progress, Edited(plan_input={"kind": table.kind}))
+    swing, touch_off, *others = steps
+    assert swing.title == "Swing the compound" and touch_off.zeroed_dials == ("compound",)
+    cut = next(step for step in others if step.action == "cut")
+    depth_mm = plan.steps[first].depth_mm
+    assert depth_mm is not None and cut.depth_mm is not None and cut.removed_mm is not None
+    assert cut.depth_mm - cut.removed_mm == pytest.approx(depth_mm)
+    in_passes = [step for step in others if step.action == "cut"]
+    assert compound_mm(in_passes[0]) <= compound_mm(in_passes[-1])
+    ratio = make_plan(table).figures.get("infeed_ratio", 1.0)
+    assert compound_mm(cut) == pytest.approx(cut.removed_mm * ratio)
+
+
+def test_an_edit_that_keeps_the_compound_angle_neither_swings_nor_touches_off_again() -> None:
+    plan = planned(TURN)
+    first = next(index for index, step in enumerate(plan.steps) if step.action == "cut")
+    progress = progress_of(plan.steps[: first + 1], plan.steps[first + 1 :], 100)
+    table = plan_input(TURN | {"to": "29.95 mm"}, example_lathe())
+    assert replan(table, progress, Edited(plan_input={"kind": "turn"}))[0].action == "cut"
+
+
+def test_an_angle_set_by_an_indicator_warns_to_take_the_indicator_off() -> None:
+    assert INDICATOR_OFF in planned(TURN, with_scale(None)).steps[0].cautions
+    assert INDICATOR_OFF not in planned(TURN).steps[0].cautions
