@@ -5,79 +5,34 @@ turn, and the reading is the remainder. The carriage of the metric sample lathe 
 mm.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from core.cutting import Progress, progress_of
+from core.cutting import progress_of
 from core.inputs import Edited, Measured, Moved
-from core.lathe.lathe import Lathe
-from core.lathe.reader import lathe_from, read_lathe
+from core.lathe.reader import lathe_from
 from core.operations.lengths import CutLength, on_a_rule_mm
-from core.operations.registry import PlanInput, count_steps, operation_of, parameters_of, read_operation, replan
-from core.plan import Step
+from core.operations.registry import replan
 from core.run.revising import shown_text
 from core.safety import STOP_FIRST
-from core.values.dials import ZeroedDials
-from core.values.errors import FileError, PlanError
-from core.values.fields import Problem, Table
-from tests.core.counted import Counted
+from core.values.errors import PlanError
 from tests.core.figures import figures
+from tests.core.operations.length_jobs import (
+    LATHE,
+    Carriage,
+    an_input,
+    carriage_at,
+    cuts,
+    done_up_to,
+    movements,
+    play,
+    problems,
+)
 from tests.core.planned import make_plan
-
-LATHE = read_lathe(Path("sample_jobs/metric_lathe.toml"))
-SHAFT = [["25 mm", "22 mm"], ["30 mm", "48.5 mm"], ["36 mm", "60 mm"]]
-
-
-def an_input(kind: str = "turn", lathe: Lathe = LATHE, **keys: Any) -> PlanInput:
-    """Return the plan input of an operation with the keys of a job file (`from_` stands for "from")."""
-    usual: dict[str, Any] = {"kind": kind, "name": "it", "cut": "1 mm", "finish": "0.2 mm"}
-    if kind == "turn":
-        usual |= {"from": "40 mm", "to": "36 mm"}
-    if kind == "groove":
-        usual |= {"dial": "cross_slide", "diameter_now": "36 mm", "diameter": "30 mm"}
-    if kind == "shoulders":
-        usual |= {"from": "40 mm", "shoulders": SHAFT}
-    return PlanInput(kind=kind, parameters=usual | {key.rstrip("_"): value for key, value in keys.items()}, lathe=lathe)
-
-
-def cuts(steps: Sequence[Step]) -> list[Step]:
-    """Return the steps that cut."""
-    return [step for step in steps if step.action == "cut"]
-
-
-def carriage_at(step: Step) -> Fraction:
-    """Return the position of the carriage dial at the end of a pass, counted from its zero [mm]."""
-    setting = step.setting("carriage")
-    assert setting is not None
-    return setting.position
-
-
-def done_up_to(steps: Sequence[Step], number: int) -> Progress:
-    """Return the progress of a run in which the first `number` steps are done."""
-    return progress_of(steps[:number], steps[number:], next_id=1000)
-
-
-def movements(plan_input: PlanInput, step: Step, zeros: dict[str, Fraction] | None = None) -> tuple[str, ...]:
-    """Return the movements of a pass as the counter shows them."""
-    made = operation_of(plan_input.kind).movements
-    assert made is not None
-    of_step = made(parameters_of(plan_input), plan_input.lathe)
-    assert of_step is not None
-    return of_step(step, ZeroedDials(plan_input.lathe.dials, zeros or {}), (1, 1))
-
-
-def problems(**keys: Any) -> str:
-    """Return all problems of a refused operation as one text."""
-    with pytest.raises(FileError) as refused:
-        make_plan(an_input(**keys))
-    return " ".join(refused.value.every)
 
 
 @pytest.mark.parametrize(
@@ -398,101 +353,6 @@ def test_the_carriage_returns_until_the_tool_is_clear_of_the_start_of_the_length
     assert any("clear of 5 mm" in words for words in movements(its, cuts(make_plan(its).steps)[0]))
 
 
-# A stepped shaft.
-
-
-def test_shoulders_entered_in_any_order_are_cut_from_the_largest_diameter_down() -> None:
-    """36 mm to a length of 60 mm, then 30 mm to 48.5 mm, then 25 mm to 22 mm: the shaft stays stiff longest."""
-    for order in (SHAFT, SHAFT[::-1], [SHAFT[1], SHAFT[2], SHAFT[0]]):
-        steps = cuts(make_plan(an_input("shoulders", shoulders=order)).steps)
-        assert [step.title for step in steps if "Finish" in step.title] == [
-            "Finish 36 mm",
-            "Finish 30 mm",
-            "Finish 25 mm",
-        ]
-        assert sorted((step.depth_mm for step in steps), key=float) == [step.depth_mm for step in steps]  # type: ignore[arg-type]
-
-
-def test_shoulders_end_at_carriage_readings_calculated_by_hand() -> None:
-    """60 = 3 x 18 + 6; 48.5 = 2 x 18 + 12.5; 22 = 18 + 4. The cross-slide dial reads the difference of diameters."""
-    plan = make_plan(an_input("shoulders"))
-    last = [step for step in cuts(plan.steps) if "Finish" in step.title]
-    assert [(s.turns, s.reading) for step in last if (s := step.setting("carriage"))] == [
-        (3, Fraction(6)),
-        (2, Fraction("12.5")),
-        (1, Fraction(4)),
-    ]
-    # The dial reads diameter: 40 - 36, 40 - 30, 40 - 25.
-    assert [s.position for step in last if (s := step.setting("cross_slide"))] == [4, 10, 15]
-
-
-def test_shoulders_in_a_bore_are_cut_from_the_smallest_diameter_up() -> None:
-    """In a bore the deepest shoulder has the smallest diameter."""
-    its = an_input("shoulders", side="inside", from_="18 mm", shoulders=[["30 mm", "10 mm"], ["20 mm", "25 mm"]])
-    names = [step.title for step in cuts(make_plan(its).steps) if "Finish" in step.title]
-    assert names == ["Finish 20 mm", "Finish 30 mm"]
-
-
-@pytest.mark.parametrize(
-    ("shoulders", "words"),
-    [
-        ([["30 mm", "22 mm"], ["25 mm", "40 mm"]], "undercut"),
-        ([["30 mm", "22 mm"], ["25 mm", "22 mm"]], "undercut"),
-        ([["30 mm", "22 mm"], ["30 mm", "40 mm"]], "twice"),
-        ([["41 mm", "22 mm"]], "not smaller than the blank"),
-        ([["30 mm"]], "needs a diameter and a length"),
-        ([["30", "22 mm"]], "Shoulder 1"),
-        ([["30 mm", "-2 mm"]], "above 0"),
-        ([], "must have 1 to 10 entries"),
-        ("30 mm", "not a list"),
-    ],
-)
-def test_shoulders_that_cannot_be_turned_are_refused(shoulders: Any, words: str) -> None:
-    """Each sentence says what is wrong and what to enter."""
-    assert words in problems(kind="shoulders", shoulders=shoulders)
-
-
-@pytest.mark.parametrize(
-    ("shoulders", "field"),
-    [
-        ([["36 mm", "40 mm"], ["thick", "22 mm"]], "diameter_2"),
-        ([["36 mm", "40 mm"], ["30 mm", "long"]], "ends_at_2"),
-        ([["36 mm", "40 mm"], ["30 mm", "-2 mm"]], "ends_at_2"),
-        ([["30 mm", "22 mm"], ["25 mm", "40 mm"]], "ends_at_2"),
-        ([["30 mm", "22 mm"], ["36 mm", "40 mm"], ["41 mm", "50 mm"]], "diameter_3"),
-    ],
-)
-def test_a_wrong_shoulder_is_refused_at_its_own_field_of_the_form(shoulders: Any, field: str) -> None:
-    """A job file has one key for all shoulders, and the form has two fields for each."""
-    parameters = an_input("shoulders", shoulders=shoulders).parameters
-    noted: list[Problem] = []
-    assert read_operation(Table(parameters, "", noted), LATHE) is None
-    assert [(problem.key, problem.field) for problem in noted] == [("shoulders", field)]
-
-
-def test_the_prompt_for_a_measured_diameter_states_the_diameter_predicted_by_the_dial() -> None:
-    """After a pass the blank of 40 mm is gone: the dial is at 3.2, so the diameter is 36.8 mm."""
-    run = Counted(LATHE, "turn", **{"from": "40 mm", "to": "36 mm", "cut": "1 mm", "finish": "0.2 mm"})
-    for wanted, steps in (("Before: 40 mm. Wanted: 36 mm.", 0), ("The dial predicts 36.8 mm. Wanted: 36 mm.", 3)):
-        run.done(steps)
-        (asked,) = operation_of("turn").questions(run.job, LATHE, run.state)
-        assert asked.detail == (wanted,)  # type: ignore[union-attr]
-    moved = operation_of("turn").moved(run.job, LATHE, run.state)
-    assert moved is not None and moved.detail == ("Before the move: 36.8 mm. Wanted: 36 mm.",)  # type: ignore[union-attr]
-
-
-def test_shoulders_keep_their_numbers_from_the_users_list_during_the_run() -> None:
-    """36 mm is listed second and cut first."""
-    its = an_input("shoulders", shoulders=[["30 mm", "22 mm"], ["36 mm", "40 mm"]])
-    steps = make_plan(its).steps
-    rows = {step.title: step.extra["shoulder_row"] for step in cuts(steps)}
-    assert rows["Finish 36 mm"] == 2 and rows["Finish 30 mm"] == 1
-    form = operation_of("shoulders").form
-    assert form is not None
-    shown = {figure.name: figure.value for figure in form.figures(parameters_of(its), LATHE, make_plan(its))}
-    assert (shown["Shoulder 1"], shown["Shoulder 2"]) == ("30 mm", "36 mm")
-
-
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
@@ -532,17 +392,6 @@ def test_a_size_less_than_one_mark_from_the_starting_size_is_refused_under_its_k
     assert refused.value.field == key
 
 
-@pytest.mark.parametrize("by", ["carriage dial", "stop", "rule"])
-@pytest.mark.parametrize("cut", ["0.2 mm", "1 mm", "20 mm"])
-@pytest.mark.parametrize("shoulders", [SHAFT, SHAFT[:1], [["30 mm", "60 mm"], ["30 g6", "40 mm"], ["29.9 mm", "9 mm"]]])
-def test_the_predicted_number_of_steps_for_a_stepped_shaft_equals_the_planned_number(
-    by: str, cut: str, shoulders: list[list[str]]
-) -> None:
-    """Each shoulder is cut from the diameter of the one before, not from the blank."""
-    its = an_input("shoulders", shoulders=shoulders, cut=cut, lengths_by=by)
-    assert count_steps(parameters_of(its), its.kind, its.lathe, None) == len(make_plan(its).steps)
-
-
 def test_on_a_lathe_without_a_carriage_dial_lengths_are_set_by_rule() -> None:
     """If the job asks for the missing dial, the job is refused."""
     data = dict(LATHE.data)
@@ -550,45 +399,6 @@ def test_on_a_lathe_without_a_carriage_dial_lengths_are_set_by_rule() -> None:
     lathe = lathe_from(data, "test")
     assert make_plan(an_input(lathe=lathe, ends_at="22 mm")).figures["lengths_by"] == "rule"
     assert "no carriage dial" in problems(lathe=lathe, ends_at="22 mm", lengths_by="carriage dial")
-
-
-# A simulated carriage.
-
-
-class Carriage:
-    """A simulated carriage with backlash: it does not move while the handle crosses the gap (a play operator)."""
-
-    def __init__(self, backlash_mm: float, face_mm: float) -> None:
-        self.gap_mm, self.face_mm = backlash_mm, face_mm
-        self.handle_mm = self.tool_mm = face_mm - 20.0
-        self.zero_mm = 0.0
-
-    def wind(self, handle_mm: float) -> None:
-        """Turn the handle to a position [mm]. The tool is pushed towards the chuck and pulled away from it."""
-        self.handle_mm = handle_mm
-        self.tool_mm = max(handle_mm - self.gap_mm, min(handle_mm, self.tool_mm)) if self.gap_mm else handle_mm
-
-    def touch_face(self, error_mm: float = 0.0) -> None:
-        """Wind towards the chuck until the tool is at the face, within an error [mm], and set the dial to 0."""
-        self.wind(self.face_mm - 15.0)
-        self.wind(self.face_mm + self.gap_mm + error_mm)
-        assert self.tool_mm == pytest.approx(self.face_mm + error_mm)
-        self.zero_mm = self.handle_mm
-
-    def feed_to(self, position_mm: float, *, from_beyond: bool = False) -> float:
-        """Feed by hand to a dial position and return the tool's distance from the face, both in mm."""
-        self.wind(self.zero_mm + position_mm + 3.0 if from_beyond else self.zero_mm - 10.0)
-        self.wind(self.zero_mm + position_mm)
-        return self.tool_mm - self.face_mm
-
-
-def _play(carriage: Carriage, handle: np.ndarray) -> np.ndarray:
-    """Return the tool's position for each position of the handle, by the textbook play operator."""
-    tool, at = np.empty_like(handle), carriage.tool_mm
-    for number, place in enumerate(handle):
-        at = np.clip(at, place - carriage.gap_mm, place)
-        tool[number] = at
-    return tool
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -613,7 +423,7 @@ def test_a_position_approached_from_the_wrong_side_is_wrong_by_the_backlash() ->
     carriage.touch_face()
     assert carriage.feed_to(22.0, from_beyond=True) == pytest.approx(22.4)
     there = np.array([carriage.zero_mm + 3.0, carriage.zero_mm])
-    assert _play(carriage, there)[-1] - carriage.face_mm == pytest.approx(0.4)
+    assert play(carriage, there)[-1] - carriage.face_mm == pytest.approx(0.4)
 
 
 @pytest.mark.parametrize("error_mm", [-0.37, -0.12, 0.08, 0.15])
@@ -651,81 +461,6 @@ def test_an_operation_without_lengths_touches_off_after_taking_up_the_backlash()
     assert touch_off.text.startswith("Cross-slide: take up its backlash")
 
 
-# A taper.
-
-
-def test_the_compound_travel_of_a_taper_with_a_stated_start_is_its_slant_length() -> None:
-    """1:20 over 40 mm: 40 x sqrt(1 + 1/40^2) = 40.0125 mm, nearest mark of 0.02 mm: 40.02. Carriage: 22 = 18 + 4."""
-    its = an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm")
-    plan = make_plan(its)
-    lock = next(step for step in plan.steps if step.title == "Lock the carriage")
-    setting = lock.setting("carriage")
-    assert setting is not None and (setting.turns, setting.reading) == (1, Fraction(4))
-    words = " ".join(movements(its, cuts(plan.steps)[-1]))
-    assert "62 mm" in words and "40 turns 0.02 mm" in words
-    done = done_up_to(plan.steps, len(plan.steps) - 3)
-    passes = [*cuts(plan.steps), *cuts(replan(its, done, Edited(plan_input={})))]
-    assert all("the compound reads 40 turns and 0.02 mm" in step.text for step in passes)
-    assert float(np.hypot(40, 1)) == pytest.approx(40.0125, abs=5e-5)
-
-
-@pytest.mark.parametrize("keys", [{"starts_at": "22 mm"}, {"starts_at": "0 mm"}, {}])
-def test_the_carriage_is_locked_for_a_taper_after_the_tool_touches_the_blank(keys: dict[str, str]) -> None:
-    """At the face or off the free end the tool is not over the work, so the carriage must still move."""
-    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", **keys))
-    titles = [step.title for step in plan.steps]
-    at = titles.index("Touch off the cross-slide")
-    assert titles[at + 1] == "Lock the carriage" and "Lock the carriage" not in titles[:at]
-    text = plan.steps[at].text
-    assert text.index("withdraw the tool past 18 mm") < text.index("over the work") < text.index("just touches")
-
-
-def test_the_compound_is_wound_back_to_where_its_trial_travel_began_before_it_is_zeroed() -> None:
-    """The trial winds it 40 mm towards the chuck. Two turns back from there would leave 2 mm of travel."""
-    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm", starts_at="22 mm"))
-    trial, zero = (next(step for step in plan.steps if step.title == title) for title in _TRIAL_AND_ZERO)
-    assert "40.02 mm towards the chuck" in trial.text and "back to where its trial began" in zero.text
-
-
-_TRIAL_AND_ZERO = ("Try the compound's travel", "Set the compound to 0")
-
-
-def test_a_taper_set_by_rule_that_starts_at_the_face_needs_no_scribed_line() -> None:
-    """At 0 there is no line to scribe. The carriage is locked with the tool at the face."""
-    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
-    plan = make_plan(an_input("taper", starts_at="0 mm", **keys))
-    lock = next(step for step in plan.steps if step.title == "Lock the carriage")
-    assert "just touches the end face" in lock.text
-    assert not any("line at" in step.text for step in plan.steps if step.title == "Scribe the lengths")
-    assert not any("rule" in words for words in plan.cautions)
-
-
-def test_a_taper_start_between_two_marks_of_a_rule_gets_a_caution() -> None:
-    """12.3 mm is scribed at 12.5 mm, which is 0.2 mm too far."""
-    keys = {"taper": "1:20", "large": "18 mm", "length": "40 mm", "lengths_by": "rule"}
-    plan = make_plan(an_input("taper", starts_at="12.3 mm", **keys))
-    assert figures(next(words for words in plan.cautions if "a rule the taper starts" in words)) == {"0.2"}
-
-
-def test_a_taper_without_a_stated_start_needs_no_carriage_reading() -> None:
-    """The carriage is locked at the free end by eye, and the plan has the usual movements."""
-    plan = make_plan(an_input("taper", taper="1:20", large="18 mm", length="40 mm"))
-    assert plan.movements and all(step.setting("carriage") is None for step in plan.steps)
-
-
-def test_a_diameter_measured_at_one_shoulder_corrects_the_next_shoulder() -> None:
-    """36.3 mm is measured after the last pass for 36 mm. Later passes are 0.3 mm further on the dial."""
-    its = an_input("shoulders")
-    steps = make_plan(its).steps
-    at = next(number for number, step in enumerate(steps) if step.title == "Finish 36 mm") + 1
-    assert steps[at].action == "measure"
-    new = replan(its, done_up_to(steps, at), Measured(what="size", size_mm=36.3))
-    last = cuts(new)[-1].setting("cross_slide")
-    assert last is not None and last.position == Fraction("15.3")
-    assert cuts(new)[0].title == "Finish 36 mm"
-    assert replace(new[0], findings=()).action == "cut"
-
-
 def test_two_dials_moved_by_equal_amounts_each_show_their_own_reading() -> None:
     """Both dials move by 2.0 mm. The carriage read 15 at the face, so it then reads 17, and the cross-slide reads 2."""
     data = dict(LATHE.data)
@@ -737,34 +472,3 @@ def test_two_dials_moved_by_equal_amounts_each_show_their_own_reading() -> None:
     state = SimpleNamespace(zeros={"carriage": Fraction(15)})
     text = shown_text(lathe, state, cuts(plan.steps)[-1])  # type: ignore[arg-type]
     assert "cross-slide to 2.0 mm" in text and "reads 17.0 mm" in text
-
-
-def test_a_shoulder_that_needs_no_pass_of_its_own_is_still_measured() -> None:
-    """30 g6 is 29.980 to 29.993 mm (ISO 286, from memory), under a mark below 30 mm. No size is measured yet."""
-    its = an_input("shoulders", shoulders=[["30 mm", "60 mm"], ["30 g6", "40 mm"]])
-    steps = make_plan(its).steps
-    assert not any("30 g6" in step.title for step in cuts(steps))
-    assert not any("30 mm measured" in step.text or "too big" in step.text for step in steps)
-    assert steps[-1].action == "measure" and "No mark of the cross-slide cuts within" in steps[-1].text
-
-
-def test_a_measured_diameter_equal_to_the_prediction_keeps_the_planned_passes() -> None:
-    """The dial predicts 36 mm and 36 mm is measured, so the remaining passes stay as planned."""
-    its = an_input("shoulders", cut="1.5 mm")
-    steps = make_plan(its).steps
-    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
-    new = replan(its, done_up_to(steps, at), Measured(what="size", size_mm=36.0))
-    assert [step.text for step in cuts(new)] == [step.text for step in cuts(steps[at:])]
-
-
-def test_a_length_measured_before_the_next_shoulder_applies_to_the_shoulder_just_cut() -> None:
-    """59.8 mm is measured before the shoulder of 48.5 mm starts. The shoulder of 60 mm gets 0.2 mm more; both shift."""
-    its = an_input("shoulders")
-    steps = make_plan(its).steps
-    at = next(number for number, step in enumerate(steps) if step.title == "Rough 30 mm")
-    new = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=59.8))
-    assert (new[0].action, carriage_at(new[0])) == ("spring", Fraction("60.2"))
-    assert figures(new[0].findings[0]) == {"59.8", "60", "0.2"}
-    assert carriage_at(next(step for step in new if step.title == "Finish 30 mm")) == Fraction("48.7")
-    too_long = replan(its, done_up_to(steps, at), Measured(what="length", size_mm=60.2))
-    assert too_long[0].title == "Rough 30 mm" and "0.2" in figures(too_long[0].findings[0])

@@ -10,7 +10,7 @@ from core.lathe.lathe import Lathe
 from core.lathe.reader import lathe_from
 from core.operations.threads.carriage_travel import stop_settings, stop_steps
 from tests.core.figures import figures
-from tests.core.operations.test_lengths import LATHE, Carriage
+from tests.core.operations.length_jobs import LATHE, Carriage
 from tests.core.thread_jobs import job_of
 
 TO_CHUCK = {"thread": "M20x2.5", "relief": "6 mm", "length": "30 mm"}
