@@ -7,7 +7,8 @@ import sqlite3
 import uuid
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
-from dataclasses import asdict
+from dataclasses import asdict, replace
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -62,23 +63,31 @@ def log_with(folder: Path, passes: int) -> Path:
 
 
 def _write_runs(folder: Path, count: int) -> None:
-    """Write runs into a log as the program would have written them. They differ only in their identifiers."""
+    """Write runs into a log as the program would have written them.
+
+    They differ in their identifiers and begin a minute apart: only copies of one run begin at the same moment.
+    """
     events = _events_of_a_run(folder.parent / f"{folder.name} one run")
     bodies = [canonical(event.body) for event in events]
     standing = state_summary(replay(events, "0" * 32))
-    uids = sorted(uuid.uuid4().hex for _ in range(count))
+    last_begun = datetime.fromisoformat(events[0].wall)
+    begun = [(last_begun - timedelta(minutes=number)).isoformat() for number in range(count, 0, -1)]
+    runs = [
+        (uid, replace(events[0], wall=wall))
+        for uid, wall in zip(sorted(uuid.uuid4().hex for _ in range(count)), begun, strict=True)
+    ]
 
     def event_rows() -> Iterator[tuple[object, ...]]:
-        for uid in uids:
-            for event, body in zip(events, bodies, strict=True):
+        for uid, first in runs:
+            for event, body in zip((first, *events[1:]), bodies, strict=True):
                 crc = checksum(uid, event, body)
                 yield uid, event.seq, event.kind, body, event.wall, event.session, event.monotonic_ms, crc
 
-    assert next(event_rows()) == event_row(uids[0], events[0])
+    assert next(event_rows()) == event_row(*runs[0])
     with closing(sqlite3.connect(folder / FILE_NAME)) as connection:
         connection.execute("PRAGMA synchronous = OFF")
         connection.executemany(INSERT_EVENT, event_rows())
-        connection.executemany(INSERT_RUN, (run_row(uid, events[0], standing) for uid in uids))
+        connection.executemany(INSERT_RUN, (run_row(uid, first, standing) for uid, first in runs))
         connection.commit()
         connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
