@@ -14,7 +14,7 @@ from core.operations.patterns.boring_head import HEAD
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of
 from core.plan import Step
 from core.run.put_backs import slide_left_at
-from core.run.revising import shown_settings, shown_text
+from core.run.revising import changes_files, plan_from, shown_settings, shown_text
 from core.values.angles import dms_text
 from core.values.dials import Dial, DialView, Setting, ZeroedDials, counts_in_size, place_words, times_past_0
 from core.values.errors import CoreError
@@ -73,16 +73,26 @@ class Movements:
     def __call__(self, state: State) -> tuple[str, ...]:
         """Return the movements of the current pass in order, with the key press last; () if the step is not a pass.
 
-        The movements come from the plan if they have no dial readings, or if this version cannot read the plan input of
-        the run.
+        If the movements have no dial readings, or if this version cannot read the plan input of the run, they come from
+        the plan: the plan of the run's beginning, or after an edit the plan of the edited job.
         """
         step = state.cursor
         if step is None:
             return ()
         if self._of_step is None:
-            return state.plan.movements if step.action in {"cut", "spring"} else ()
+            if step.action not in {"cut", "spring"}:
+                return ()
+            is_edited = any(changes_files(revision.entered) for revision in state.revisions)
+            return (self._as_edited if is_edited else None) or state.plan.movements
         starts = _thread_start(state, step.id), _thread_start(state, _zeroed_last(state, CARRIAGE))
         return self._of_step(step, ZeroedDials(self._plan_input.lathe.dials, state.zeros), starts)
+
+    @cached_property
+    def _as_edited(self) -> tuple[str, ...] | None:
+        try:
+            return plan_from(self._plan_input).movements
+        except CoreError:
+            return None
 
     @cached_property
     def _of_step(self) -> Callable[[Step, ZeroedDials, tuple[int, int]], tuple[str, ...]] | None:

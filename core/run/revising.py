@@ -14,7 +14,7 @@ from core.lathe.lathe import CARRIAGE, Lathe, dial_words
 from core.lathe.reader import lathe_from
 from core.operations.lengths import end_settings
 from core.operations.registry import PlanInput, kind_of, operation_of, parameters_of, replan
-from core.plan import Step, numbered
+from core.plan import Plan, Step, numbered
 from core.values.dials import Setting, ZeroedDials
 from core.values.errors import CoreError, FileError, PlanError, QuantityError
 from core.values.plain_text import quoted
@@ -71,14 +71,18 @@ def revised_steps(plan_input: PlanInput, state: State, entered: RunInput) -> tup
         answered = entered.plan_input["answered"]
         plan_input = plan_input._replace(parameters={**plan_input.parameters, **answered})
     # An answer at the counter changes no set-up.
-    files_changed = isinstance(entered, Edited) and "kind" in entered.plan_input
-    set_up = _set_up_as_edited(plan_input, state) if files_changed else None
+    set_up = _set_up_as_edited(plan_input, state) if changes_files(entered) else None
     try:
         return replan(plan_input, state.progress, entered, set_up)
     except FileError as error:
         # A user who answered a question at the counter has seen no key of a job file.
         refusals = ((words.partition(": "), words) for words in error.every)
         raise FileError([parts[2] if parts[0] in answered else words for parts, words in refusals]) from error
+
+
+def changes_files(entered: RunInput) -> bool:
+    """Return whether an input is an edit of the job or the lathe, and not an answer on the counter screen."""
+    return isinstance(entered, Edited) and "kind" in entered.plan_input
 
 
 def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
@@ -95,10 +99,10 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     is_next = state.cursor is not None and (prepares(state.cursor) or state.cursor.action == "cut")
     if not only_edited or not is_next or not all(map(prepares, settled)):
         return None
-    planned, before = _steps_planned(plan_input), tuple[Step, ...]()
+    planned, before = plan_from(plan_input).steps, tuple[Step, ...]()
     # This version may refuse a job that another version planned.
     with suppress(CoreError):
-        before = _steps_planned(plan_input_of(state.plan_input))
+        before = plan_from(plan_input_of(state.plan_input)).steps
     if [step.text for step in set_up_steps(planned)] == [step.text for step in set_up_steps(before)]:
         return None
     if not state.revisions:
@@ -108,8 +112,9 @@ def _set_up_as_edited(plan_input: PlanInput, state: State) -> list[Step] | None:
     return [*first, *set_up_left(planned, settled)]
 
 
-def _steps_planned(plan_input: PlanInput) -> tuple[Step, ...]:
-    return operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material).steps
+def plan_from(plan_input: PlanInput) -> Plan:
+    """Return the plan of an operation from its beginning. Raises FileError or PlanError if it cannot be planned."""
+    return operation_of(plan_input.kind).plan(parameters_of(plan_input), plan_input.lathe, plan_input.material)
 
 
 def edited_input(plan_input: PlanInput, state: State) -> tuple[PlanInput, Edited]:

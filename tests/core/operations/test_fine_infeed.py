@@ -20,9 +20,11 @@ from core.operations.compound_drawing import swing_drawing
 from core.operations.fine_infeed import FineInfeed
 from core.operations.registry import PlanInput, replan
 from core.plan import Plan, Step
+from core.run.revising import edited_input
 from core.safety import INDICATOR_OFF
 from core.values.dials import Setting
 from core.values.errors import FileError, PlanError
+from tests.core.counted import Counted
 from tests.core.planned import make_plan
 
 TURN = {"kind": "turn", "name": "it", "from": "30.12 mm", "to": "30 mm", "cut": "0.04 mm", "infeed_ratio": 10}
@@ -256,3 +258,19 @@ def test_an_edit_that_keeps_the_compound_angle_neither_swings_nor_touches_off_ag
 def test_an_angle_set_by_an_indicator_warns_to_take_the_indicator_off() -> None:
     assert INDICATOR_OFF in planned(TURN, with_scale(None)).steps[0].cautions
     assert INDICATOR_OFF not in planned(TURN).steps[0].cautions
+
+
+@pytest.mark.parametrize(("before", "after", "slide"), [(PLAIN, TURN, "Compound"), (TURN, PLAIN, "Cross-slide")])
+def test_after_an_edit_the_movements_of_a_pass_name_the_slide_that_the_edited_job_uses(
+    before: dict[str, Any], after: dict[str, Any], slide: str
+) -> None:
+    run = Counted(example_lathe(), "turn", **{key: value for key, value in before.items() if key != "kind"})
+    while run.cursor.action != "cut":
+        run.done()
+    assert slide not in run.view.movements[0]
+    run.done()
+    run.plan_input, edited = edited_input(run.plan_input._replace(parameters=after), run.state)
+    run.tell(edited)
+    while run.cursor.action != "cut":
+        run.done()
+    assert run.view.movements[0].startswith(slide)
